@@ -1,0 +1,427 @@
+"""What a weather report says, element by element: value, bound, unit as reported, raw groups.
+
+Three things are kept apart everywhere: an element that the text does not mention (None, or absent
+from a change group, where it means "unchanged"), an element that it names but that cannot be relied
+on (listed in `Elements.unknown`), and a value. A missing figure is None, never a default.
+Speeds are in knots, lengths in metres, heights in feet above the aerodrome, as the trade speaks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from decision.quantities import Bound
+from decision.windows import Window
+
+
+class ReportKind(StrEnum):
+    """The three code forms [WMO-306]: FM 15, FM 16, FM 51."""
+
+    METAR = "METAR"
+    SPECI = "SPECI"
+    TAF = "TAF"
+
+
+class PeriodKind(StrEnum):
+    """What a group of a forecast or trend does to the weather before it."""
+
+    BASE = "BASE"
+    FM = "FM"
+    BECMG = "BECMG"
+    TEMPO = "TEMPO"
+    INTER = "INTER"
+    PROB = "PROB"
+    PROB_TEMPO = "PROB TEMPO"
+    PROB_INTER = "PROB INTER"
+
+
+class Element(StrEnum):
+    """An element of the weather, as the name of what can be unknown."""
+
+    WIND = "wind"
+    VISIBILITY = "visibility"
+    RVR = "rvr"
+    WEATHER = "weather"
+    CLOUD = "cloud"
+    TEMPERATURE = "temperature"
+    PRESSURE = "pressure"
+    RUNWAY_STATE = "runway_state"
+
+
+class WindUnit(StrEnum):
+    """Unit in which a wind was reported."""
+
+    KT = "KT"
+    MPS = "MPS"
+    KMH = "KMH"
+
+
+class LengthUnit(StrEnum):
+    """Unit in which a visibility or a runway visual range was reported."""
+
+    M = "m"
+    KM = "km"
+    FT = "ft"
+    SM = "SM"
+
+
+class PressureUnit(StrEnum):
+    """Unit in which a pressure was reported."""
+
+    HPA = "hPa"
+    INHG = "inHg"
+
+
+class CloudAmount(StrEnum):
+    """Cloud amount; VV is a sky that cannot be seen, with its vertical visibility as base."""
+
+    FEW = "FEW"
+    SCT = "SCT"
+    BKN = "BKN"
+    OVC = "OVC"
+    VV = "VV"
+
+
+class Convective(StrEnum):
+    """Convective cloud that a layer is reported with."""
+
+    CB = "CB"
+    TCU = "TCU"
+
+
+class CeilingState(StrEnum):
+    """Whether there is a ceiling: a height, none, or not known."""
+
+    VALUE = "value"
+    NONE = "none"
+    UNKNOWN = "unknown"
+
+
+class Tendency(StrEnum):
+    """Tendency of a runway visual range."""
+
+    UP = "U"
+    DOWN = "D"
+    NO_CHANGE = "N"
+
+
+class Intensity(StrEnum):
+    """Intensity or proximity of present weather."""
+
+    LIGHT = "-"
+    MODERATE = ""
+    HEAVY = "+"
+    VICINITY = "VC"
+
+
+class Deposit(StrEnum):
+    """Runway deposit, code table 0919 [WMO-306]."""
+
+    DRY = "dry"
+    DAMP = "damp"
+    WET = "wet"
+    RIME_OR_FROST = "rime or frost"
+    DRY_SNOW = "dry snow"
+    WET_SNOW = "wet snow"
+    SLUSH = "slush"
+    ICE = "ice"
+    COMPACTED_SNOW = "compacted or rolled snow"
+    FROZEN_RUTS = "frozen ruts or ridges"
+
+
+class BrakingAction(StrEnum):
+    """Estimated braking action, code table 0366 [WMO-306]."""
+
+    POOR = "poor"
+    MEDIUM_POOR = "medium to poor"
+    MEDIUM = "medium"
+    MEDIUM_GOOD = "medium to good"
+    GOOD = "good"
+    UNRELIABLE = "unreliable"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wind:
+    """Surface wind; calm is 0 kt from 0 deg.
+
+    `from_true_deg` None with `variable`: no single direction (VRB); None without: not reported.
+    `speed_kt` None: not reported. `gust_kt` None: no gust group, or `gust_bound` UNKNOWN.
+    `variation` is the sector, clockwise from the first to the second direction.
+    """
+
+    from_true_deg: float | None
+    variable: bool = False
+    speed_kt: float | None
+    speed_bound: Bound = Bound.EXACT
+    gust_kt: float | None = None
+    gust_bound: Bound = Bound.EXACT
+    variation: tuple[float, float] | None = None
+    unit_reported: WindUnit
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visibility:
+    """Prevailing visibility, with the directional minimum when one is reported.
+
+    `metres` None goes with bound UNKNOWN; a figure with BELOW counts at its value or lower, one
+    with AT_LEAST or ABOVE is never credited above it.
+    """
+
+    metres: float | None
+    bound: Bound
+    minimum_metres: float | None = None
+    minimum_direction: str | None = None
+    no_directional_variation: bool = False
+    unit_reported: LengthUnit
+    raw: str
+
+    @property
+    def worst_metres(self) -> float | None:
+        """The lower of prevailing and minimum visibility; None if neither is known."""
+        known = [m for m in (self.metres, self.minimum_metres) if m is not None]
+        return min(known, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunwayVisualRange:
+    """RVR of one runway; `high_*` only where a variation is reported; None: reported missing."""
+
+    runway: str
+    low_m: float | None
+    low_bound: Bound
+    high_m: float | None = None
+    high_bound: Bound | None = None
+    tendency: Tendency | None = None
+    unit_reported: LengthUnit
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weather:
+    """One weather group, present or recent: intensity, descriptors, phenomena."""
+
+    intensity: Intensity
+    descriptors: tuple[str, ...]
+    phenomena: tuple[str, ...]
+    raw: str
+
+    @property
+    def thunderstorm(self) -> bool:
+        """A thunderstorm at the aerodrome or in its vicinity."""
+        return "TS" in self.descriptors
+
+    @property
+    def freezing_precipitation(self) -> bool:
+        """Freezing rain, drizzle or precipitation of unknown kind (not freezing fog)."""
+        return "FZ" in self.descriptors and self.phenomena != ("FG",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloudLayer:
+    """One layer; None: reported missing (`BKN///`, `///015`, `VV///`).
+
+    `type_unknown`: an automatic station that cannot tell convective cloud (`BKN038///`).
+    """
+
+    amount: CloudAmount | None
+    base_ft: float | None
+    convective: Convective | None = None
+    type_unknown: bool = False
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ceiling:
+    """Base of the lowest BKN or OVC layer, or vertical visibility; `raw` is the deciding group.
+
+    NONE means that the report excludes a ceiling (no such layer, NSC, NCD, CLR, SKC, CAVOK):
+    none below the limit that the clear-sky word has, not an unlimited sky.
+    """
+
+    state: CeilingState
+    feet: float | None
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Temperature:
+    """Air temperature and dew point in whole degrees as in the body; None: missing."""
+
+    temperature_degc: float | None
+    dewpoint_degc: float | None
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pressure:
+    """QNH; None: missing, out of any sane range, or hPa and inHg that contradict each other."""
+
+    qnh_hpa: float | None
+    unit_reported: PressureUnit
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindShear:
+    """Low-level wind shear.
+
+    Observed: `runway` is a designator, or None for all runways. Forecast: height and wind there.
+    """
+
+    runway: str | None = None
+    height_ft: float | None = None
+    from_true_deg: float | None = None
+    speed_kt: float | None = None
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunwayState:
+    """Runway state group, both forms, code tables 0919, 0519, 1079, 0366 [WMO-306].
+
+    `runway` None: all runways. `repeated` (runway 99): the last group again, no news arrived.
+    `extent_percent` is the upper end of the coded band. `depth_at_least`: 40 cm or more.
+    `cleared`: contamination has ceased. `closed`: snow (SNOCLO) or runway not operational.
+    """
+
+    runway: str | None
+    repeated: bool = False
+    deposit: Deposit | None = None
+    extent_percent: float | None = None
+    depth_mm: float | None = None
+    depth_at_least: bool = False
+    friction_coefficient: float | None = None
+    braking_action: BrakingAction | None = None
+    cleared: bool = False
+    closed: bool = False
+    raw: str
+
+
+class RemarkKind(StrEnum):
+    """Remarks that can matter to a decision [FAA-AIM] 7-1-29."""
+
+    VARIABLE_CEILING = "variable_ceiling"
+    VARIABLE_SKY = "variable_sky"
+    CEILING_AT = "ceiling_at"
+    TOWER_VISIBILITY = "tower_visibility"
+    SURFACE_VISIBILITY = "surface_visibility"
+    VARIABLE_VISIBILITY = "variable_visibility"
+    SECTOR_VISIBILITY = "sector_visibility"
+    SENSOR_STATUS = "sensor_status"
+    PEAK_WIND = "peak_wind"
+    WIND_SHIFT = "wind_shift"
+    PRECISE_TEMPERATURE = "precise_temperature"
+    LIGHTNING = "lightning"
+    THUNDERSTORM = "thunderstorm"
+    MAINTENANCE = "maintenance"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """One remark; only the figures that its kind has are set.
+
+    low/high: ft for ceilings, m for visibilities; `from_true_deg`, `speed_kt`, `at` for winds;
+    `where` is a direction, a runway or the name of a sensor; `amounts` of a variable sky.
+    """
+
+    kind: RemarkKind
+    low_ft: float | None = None
+    high_ft: float | None = None
+    low_m: float | None = None
+    high_m: float | None = None
+    amounts: tuple[CloudAmount, CloudAmount] | None = None
+    from_true_deg: float | None = None
+    speed_kt: float | None = None
+    at: datetime | None = None
+    temperature_degc: float | None = None
+    dewpoint_degc: float | None = None
+    where: str | None = None
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Elements:
+    """The elements of an observation, or those that a forecast or trend group names.
+
+    An observation always has wind, visibility, ceiling, weather and clouds (unknown ones too); in a
+    period None means that the group does not name the element. `weather` () is "no significant
+    weather", `clouds` () is no cloud of significance. What is in `unknown` was named but cannot be
+    relied on, even where part of it was read. `set_aside`: groups read but not used (colour and
+    sea states, icing and turbulence figures).
+    """
+
+    wind: Wind | None = None
+    visibility: Visibility | None = None
+    ceiling: Ceiling | None = None
+    clouds: tuple[CloudLayer, ...] | None = None
+    rvr: tuple[RunwayVisualRange, ...] = ()
+    weather: tuple[Weather, ...] | None = None
+    recent: tuple[Weather, ...] = ()
+    temperature: Temperature | None = None
+    pressure: Pressure | None = None
+    cavok: bool = False
+    runway_state: tuple[RunwayState, ...] = ()
+    wind_shear: tuple[WindShear, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    set_aside: tuple[str, ...] = ()
+    unknown: frozenset[Element] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Period:
+    """One group of a forecast or of a trend, with the time it speaks of.
+
+    BASE and FM run to the next FM or the end of validity. A BECMG with AT has start = end.
+    `start_at` None: the time group could not be read (then `unread` has it). With anything in
+    `unread` the weather of the whole span is unknown.
+    """
+
+    kind: PeriodKind
+    probability: int | None = None
+    start_at: datetime | None
+    end_at: datetime | None
+    elements: Elements
+    unread: tuple[str, ...] = ()
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TemperatureExtreme:
+    """Forecast maximum (TX) or minimum (TN) temperature; `at` None: time unreadable."""
+
+    maximum: bool
+    temperature_degc: float
+    at: datetime | None
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """A decoded report: METAR and SPECI have `elements` and `trend`, TAF has `periods`.
+
+    `nil` and `cancelled` mean no data: elements None, no periods. `valid` None in a TAF: no
+    readable validity. `unread`: every group that could not be read, in order, those of periods
+    included. `nosig`: the trend says "no significant change".
+    """
+
+    raw: str
+    kind: ReportKind
+    station: str
+    issued_at: datetime
+    auto: bool = False
+    corrected: bool = False
+    amended: bool = False
+    nil: bool = False
+    cancelled: bool = False
+    amendments_not_scheduled: bool = False
+    valid: Window | None = None
+    elements: Elements | None = None
+    periods: tuple[Period, ...] = ()
+    trend: tuple[Period, ...] = ()
+    nosig: bool = False
+    extremes: tuple[TemperatureExtreme, ...] = ()
+    unread: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
