@@ -1,0 +1,153 @@
+"""What the performance core is asked with and answers with.
+
+`Configuration` is the whole aerodynamic and propulsive state of the aircraft; `Air` the wind and
+temperature along one leg; `Flown` the answer, either flown with its steps or infeasible with the
+limit that forbids it. All are hashable values: prepared tables are kept per configuration.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final
+
+
+class Rating(StrEnum):
+    """Thrust ratings."""
+
+    GO_AROUND = "go_around"
+    CLIMB = "climb"
+    MAXIMUM_CONTINUOUS = "maximum_continuous"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Configuration:
+    """How the aircraft flies: what hangs out, what runs, and what limits it beyond its profile.
+
+    `drag_increment` adds to CD0 (ice, damage), `fuel_flow_scale` multiplies every flow
+    (deterioration, observed flow above the model), `max_*` are limits that failures bring.
+    """
+
+    gear_down: bool = False
+    gear_doors_open: bool = False
+    flap: str = "0"
+    slats_out: bool = False
+    engines_running: int = 2
+    pressurised: bool = True
+    drag_increment: float = 0.0
+    fuel_flow_scale: float = 1.0
+    anti_ice: bool = False
+    max_pressure_altitude_ft: float | None = None
+    max_cas_kt: float | None = None
+
+    @property
+    def label(self) -> str:
+        """Short words for steps and texts, such as 'gear down, flap 0, one engine'."""
+        words = ["gear down" if self.gear_down else "gear up"]
+        if self.gear_doors_open:
+            words.append("gear doors open")
+        words.append(f"flap {self.flap}")
+        if self.slats_out:
+            words.append("slats out")
+        if self.engines_running == 1:
+            words.append("one engine")
+        if not self.pressurised:
+            words.append("unpressurised")
+        return ", ".join(words)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirAtLevel:
+    """Wind along and across the track, and temperature against standard, at one level."""
+
+    pressure_altitude_ft: float
+    headwind_kt: float
+    crosswind_kt: float
+    isa_deviation_degc: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Air:
+    """The air along one leg: linear between levels, the nearest level beyond the ends.
+
+    Levels must rise strictly; raises ValueError otherwise or when there is none.
+    """
+
+    levels: tuple[AirAtLevel, ...]
+    temperatures: tuple[tuple[float, float], ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        heights = [level.pressure_altitude_ft for level in self.levels]
+        if not heights or heights != sorted(set(heights)):
+            raise ValueError(f"air needs at least one level, strictly rising; got {heights}")
+        pairs = [(a.pressure_altitude_ft, a.isa_deviation_degc) for a in self.levels]
+        same = len({deviation for _, deviation in pairs}) == 1
+        object.__setattr__(self, "temperatures", tuple(pairs[:1] if same else pairs))
+
+    @property
+    def calm(self) -> bool:
+        """Whether there is no wind at any level."""
+        return all(a.headwind_kt == 0.0 and a.crosswind_kt == 0.0 for a in self.levels)
+
+
+def uniform_air(
+    *, headwind_kt: float = 0.0, crosswind_kt: float = 0.0, isa_deviation_degc: float = 0.0
+) -> Air:
+    """The same wind and deviation at every level."""
+    level = AirAtLevel(
+        pressure_altitude_ft=0.0,
+        headwind_kt=headwind_kt,
+        crosswind_kt=crosswind_kt,
+        isa_deviation_degc=isa_deviation_degc,
+    )
+    return Air(levels=(level,))
+
+
+CALM_STANDARD: Final = uniform_air()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One stretch of a flight; the level is the one at its end."""
+
+    name: str
+    distance_nm: float
+    time_min: float
+    fuel_kg: float
+    pressure_altitude_ft: float
+    cas_kt: float
+    configuration: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flown:
+    """A flight: flown, or infeasible with the limit that forbids it and all numbers zero.
+
+    `fuel_kg` is what leaves the tanks (burnt and leaked); `pressure_altitude_ft` and `cas_kt` are
+    those of the cruise, or of the segment if it has none.
+    """
+
+    feasible: bool
+    limited_by: str | None
+    fuel_kg: float
+    time_min: float
+    distance_nm: float
+    pressure_altitude_ft: float
+    cas_kt: float
+    end_mass_kg: float
+    steps: tuple[Step, ...]
+
+
+def infeasible(limited_by: str) -> Flown:
+    """The answer when a limit forbids the flight; the text names it with its figures."""
+    return Flown(
+        feasible=False,
+        limited_by=limited_by,
+        fuel_kg=0.0,
+        time_min=0.0,
+        distance_nm=0.0,
+        pressure_altitude_ft=0.0,
+        cas_kt=0.0,
+        end_mass_kg=0.0,
+        steps=(),
+    )
