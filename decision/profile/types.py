@@ -186,9 +186,13 @@ class Limits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Brakes:
-    """Wheel brakes, all of them working. `dry_friction` is the certified maximum."""
+    """Wheel brakes, all of them working. `dry_friction` is the certified maximum.
+
+    `rolling_friction` is what a wheel resists with when it is not braked.
+    """
 
     dry_friction: Ratio
+    rolling_friction: Annotated[float, Range("ratio", 0.005, 0.05)]
     in_service_ratio: Ratio
     load_share: Ratio
     force_limit_kn: Annotated[float, Range("kN", 10.0, 2_000.0)]
@@ -207,21 +211,27 @@ class Tyres:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiftDump:
     """Lift coefficient on the ground, `cl_flaps_up + cl_flaps_full_increment deflection / full`,
-    times `spoiler_lift_ratio` with ground spoilers out, which add `spoiler_cd`.
+    times `spoiler_lift_ratio` with ground spoilers out, which add `spoiler_cd`; the ground
+    leaves `ground_effect_ratio` of the induced drag.
     """
 
     cl_flaps_up: LiftCoefficient
     cl_flaps_full_increment: LiftCoefficient
     spoiler_lift_ratio: Ratio
     spoiler_cd: DragCoefficient
+    ground_effect_ratio: Ratio
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reverse:
-    """Reverse thrust per engine over static thrust, above and below `cutback_kt` airspeed."""
+    """Reverse thrust per engine over static thrust, above and below `cutback_kt` airspeed.
+
+    `ground_idle_ratio` is the forward thrust of an engine that does not reverse.
+    """
 
     high_speed_ratio: Ratio
     low_speed_ratio: Ratio
+    ground_idle_ratio: Ratio
     cutback_kt: SpeedKt
 
 
@@ -232,6 +242,21 @@ class Landing:
     flare_s: Annotated[float, Range("s", 3.0, 15.0)]
     touchdown_speed_ratio: Ratio
     transition_s: Annotated[float, Range("s", 0.0, 6.0)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LandingFactors:
+    """The least by which a loss lengthens a landing, whatever the physics say.
+
+    Ratios to the same landing without the loss; `downslope_per_percent` is what each percent of
+    downward slope adds at least.
+    """
+
+    ground_spoilers_lost: Factor
+    spoilers_and_reversers_lost: Factor
+    half_brakes_lost: Factor
+    anti_skid_lost: Factor
+    downslope_per_percent: Ratio
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -314,6 +339,7 @@ class Profile:
     lift_dump: LiftDump
     reverse: Reverse
     landing: Landing
+    landing_factors: LandingFactors
     speeds: Speeds
     approach: Approach
     wind: WindLimits
