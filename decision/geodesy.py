@@ -19,11 +19,11 @@ from typing import Final
 
 import numpy as np
 
+from decision.atmosphere import GRAVITY_MPS2
 from decision.errors import require_range
 from decision.quantities import FULL_CIRCLE_DEG, POLE_DEG, Position, TrueDeg
 from decision.units import M_PER_NM, kt_to_mps, m_to_nm, nm_to_m
 
-STANDARD_GRAVITY_MPS2: Final = 9.80665  # [ICAO-7488]
 MAX_BANK_DEG: Final = 80.0  # [ASSUMED] beyond this a level turn is no transport manoeuvre
 
 _NODES: Final = 12  # error below 1e-16 of the arc for half a turn at terrestrial flattening
@@ -146,12 +146,12 @@ def turn_rate_deg_per_s(*, true_airspeed_kt: float, bank_deg: float) -> float:
 def bank_for_rate_deg(*, true_airspeed_kt: float, rate_deg_per_s: float) -> float:
     """Bank of a level turn at a given rate; the inverse of `turn_rate_deg_per_s`."""
     speed_mps = kt_to_mps(true_airspeed_kt)
-    return math.degrees(math.atan(speed_mps * math.radians(rate_deg_per_s) / STANDARD_GRAVITY_MPS2))
+    return math.degrees(math.atan(speed_mps * math.radians(rate_deg_per_s) / GRAVITY_MPS2))
 
 
 def _turn_acceleration_mps2(bank_deg: float) -> float:
     require_range("bank_deg", bank_deg, low=math.ulp(0.0), high=MAX_BANK_DEG)
-    return STANDARD_GRAVITY_MPS2 * math.tan(math.radians(bank_deg))
+    return GRAVITY_MPS2 * math.tan(math.radians(bank_deg))
 
 
 # --- the path from its node --------------------------------------------------------------------
