@@ -1,0 +1,60 @@
+"""The air of a leg read at any level: linear between the given levels, the nearest beyond them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from decision.elementwise import FloatArray, Numbers
+from decision.performance.configuration import Air
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Columns:
+    """The levels of a leg as arrays; `uniform` when one level stands for all."""
+
+    heights_ft: FloatArray
+    headwind_kt: FloatArray
+    crosswind_kt: FloatArray
+    isa_deviation_degc: FloatArray
+    uniform: bool
+
+
+@lru_cache(maxsize=256)
+def _columns(air: Air) -> _Columns:
+    levels = air.levels
+    return _Columns(
+        heights_ft=np.array([a.pressure_altitude_ft for a in levels]),
+        headwind_kt=np.array([a.headwind_kt for a in levels]),
+        crosswind_kt=np.array([a.crosswind_kt for a in levels]),
+        isa_deviation_degc=np.array([a.isa_deviation_degc for a in levels]),
+        uniform=len(levels) == 1,
+    )
+
+
+def headwind_kt(air: Air, *, pressure_altitude_ft: Numbers) -> Numbers:
+    """Headwind at a level; a tailwind is negative."""
+    columns = _columns(air)
+    return _read(columns, columns.headwind_kt, pressure_altitude_ft)
+
+
+def crosswind_kt(air: Air, *, pressure_altitude_ft: Numbers) -> Numbers:
+    """Crosswind at a level, of either sign."""
+    columns = _columns(air)
+    return _read(columns, columns.crosswind_kt, pressure_altitude_ft)
+
+
+def isa_deviation_degc(air: Air, *, pressure_altitude_ft: Numbers) -> Numbers:
+    """Temperature above standard at a level."""
+    columns = _columns(air)
+    return _read(columns, columns.isa_deviation_degc, pressure_altitude_ft)
+
+
+def _read(columns: _Columns, values: FloatArray, height_ft: Numbers) -> Numbers:
+    if columns.uniform:
+        return float(values[0])
+    if isinstance(height_ft, float):
+        return float(np.interp(height_ft, columns.heights_ft, values))
+    return np.interp(height_ft, columns.heights_ft, values)
