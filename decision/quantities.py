@@ -72,7 +72,10 @@ class Position:
     longitude_deg: float
 
     def __post_init__(self) -> None:
-        if abs(self.latitude_deg) > POLE_DEG or abs(self.longitude_deg) > ANTIMERIDIAN_DEG:
+        on_earth = (
+            abs(self.latitude_deg) <= POLE_DEG and abs(self.longitude_deg) <= ANTIMERIDIAN_DEG
+        )
+        if not on_earth:  # NaN is nowhere
             raise ValueError(f"no such position: {self.latitude_deg}, {self.longitude_deg}")
 
 

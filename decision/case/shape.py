@@ -384,9 +384,7 @@ SPOT_RVR = Record(
     name="SpotRvr",
     fields=(
         Field(name="runway", spec=RUNWAY_IDENT, required=True, doc="Runway."),
-        Field(name="touchdown_m", spec=METRES, required=True, doc="Touchdown zone."),
-        Field(name="midpoint_m", spec=METRES, doc="Midpoint."),
-        Field(name="stop_end_m", spec=METRES, doc="Stop end."),
+        Field(name="metres", spec=METRES, required=True, doc="Touchdown zone value."),
     ),
 )
 SPOT_WIND = Record(

@@ -1,0 +1,272 @@
+"""The answer as plain text for a crew: one screen for the decision, a second for the figures.
+
+Works on the answer's mapping alone and computes nothing; it only chooses, rounds and lays out.
+Eighty columns at most, no colour: words carry the meaning.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from math import floor
+from typing import Any, Final
+
+WIDTH: Final = 80
+INDENT: Final = "  "
+STEP_KG: Final = 10
+NONE: Final = "-"
+MOST_UNKNOWNS: Final = 6
+MARK: Final = {"warning": "WARNING", "caution": "CAUTION", "info": "NOTE"}
+KIND: Final = {
+    "approach_then_divert": "approach, miss, then",
+    "divert_now": "leave now for",
+    "hold_then_approach": "hold, approach, miss, then",
+    "second_approach": "miss, second approach at",
+    "commit_to_land": "land, no way out, at",
+}
+FROM_CLEAN_POINT: Final = "leave at last clean point for"
+LEGAL: Final = {True: "legal", False: "NOT LEGAL", None: "UNKNOWN"}
+
+Data = Mapping[str, Any]
+
+
+def brief(answer: Data) -> str:
+    """The whole brief, ending with a line break."""
+    parts = (
+        _title(answer),
+        _decision(answer),
+        _reasons(answer),
+        _fuel(answer),
+        _clean_point(answer),
+        _landing(answer),
+        _say(answer),
+        _outlook(answer),
+        _cautions(answer),
+        _unknowns(answer),
+        _table(answer),
+        _steps(answer),
+        _foot(answer),
+    )
+    return "\n\n".join("\n".join(lines) for part in parts if (lines := list(part))) + "\n"
+
+
+def _wrapped(text: str, *, first: str = "", rest: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text,
+        width=WIDTH,
+        initial_indent=first,
+        subsequent_indent=" " * len(first) if rest is None else rest,
+        break_long_words=True,
+    )
+
+
+def _clock(instant: str | None) -> str:
+    return NONE if instant is None else f"{instant[11:16]}Z"
+
+
+def _kg(value: float | None) -> str:
+    """Rounded down to 10 kg, as a margin must be."""
+    return NONE if value is None else f"{floor(value / STEP_KG) * STEP_KG} kg"
+
+
+def _whole(value: float | None, unit: str) -> str:
+    return NONE if value is None else f"{floor(value)} {unit}"
+
+
+def _title(answer: Data) -> Iterable[str]:
+    rules = answer["provenance"]["rulebook"]["id"]
+    yield f"{answer['flight_id']}  approach decision"
+    yield f"{answer['as_of'][:10]} {_clock(answer['as_of'])}, rules: {rules}"
+    yield "=" * WIDTH
+
+
+def _decision(answer: Data) -> Iterable[str]:
+    action = answer["action"]
+    where = action["aerodrome"] + (f" runway {action['runway']}" if action["runway"] else "")
+    yield f"{answer['verdict']}: {action['do']} {where}"
+    yield from _wrapped(answer["headline"])
+    if action["latest_at"] is not None:
+        yield f"Latest moment to leave clean: {_clock(action['latest_at'])}"
+    yield f"Fuel state: {answer['fuel_state']}   Declare: {answer['emergency']['level']}"
+
+
+def _reasons(answer: Data) -> Iterable[str]:
+    if answer["reasons"]:
+        yield "WHY"
+    for reason in answer["reasons"]:
+        yield from _wrapped(
+            f"{reason['text']} ({reason['rule']}, {reason['citation']})", first=f"{INDENT}- "
+        )
+
+
+def _fuel(answer: Data) -> Iterable[str]:
+    """Where each place leaves the tanks, the best way to it only."""
+    best: dict[tuple[str, str], Data] = {}
+    for course in answer["courses"]:
+        if course["fuel"] is not None and course["from"] != "last_clean_point":
+            best.setdefault((course["kind"], course["aerodrome"]), course)
+    if best:
+        yield "FUEL ON LANDING"
+    for course in best.values():
+        fuel = course["fuel"]
+        yield (
+            f"{INDENT}{_way(course):<33.33} {_kg(fuel['landing_kg']):>8} "
+            f"{_whole(fuel['landing_min'], 'min'):>8}, over reserve {_kg(fuel['margin_kg']):>8}"
+        )
+    if answer["minimum_fuel_to_start_kg"] is not None:
+        least = -floor(-answer["minimum_fuel_to_start_kg"] / STEP_KG) * STEP_KG
+        yield f"{INDENT}Least fuel on board now to start with a way out: {least} kg"
+
+
+def _way(course: Data) -> str:
+    start = KIND[course["kind"]]
+    if course["from"] == "last_clean_point":
+        start = FROM_CLEAN_POINT
+    return f"{start} {course['aerodrome']}"
+
+
+def _clean_point(answer: Data) -> Iterable[str]:
+    point = answer["last_clean_diversion"]
+    if point["distance_to_go_nm"] is None:
+        return
+    yield "LAST CLEAN POINT"
+    yield (
+        f"{INDENT}{point['distance_to_go_nm']:.1f} NM to go, {_clock(point['at'])}, "
+        f"{_kg(point['fuel_kg'])} on board"
+    )
+    for each in point["penalties"]:
+        cost = (
+            "cannot be reached after it"
+            if each["fuel_penalty_kg"] is None
+            else f"{_kg(each['fuel_penalty_kg'])} more after it"
+        )
+        yield f"{INDENT}{each['aerodrome']}: {_kg(each['clean_kg'])} with reserve before it, {cost}"
+
+
+def _landing(answer: Data) -> Iterable[str]:
+    chosen = _chosen(answer)
+    if chosen is None:
+        return
+    yield "CHOSEN COURSE"
+    level, arrive = chosen["cruise_pressure_altitude_ft"], chosen["time"]["arrive_at"]
+    cruise = "" if level is None else f", cruise {level:.0f} ft"
+    yield from _wrapped(
+        f"{_way(chosen)}: {chosen['configuration']}{cruise}, arrive {_clock(arrive)}",
+        first=INDENT,
+    )
+    for attempt in chosen["attempts"]:
+        yield from _wrapped(_attempt(attempt), first=INDENT, rest=INDENT * 2)
+
+
+def _attempt(attempt: Data) -> str:
+    words = [
+        f"{attempt['aerodrome']} {attempt['approach'] or 'no procedure'}",
+        f"flap {attempt['flap']}",
+        f"{attempt['approach_speed_kt']:.0f} kt, category {attempt['category'] or NONE}",
+        f"landing {_whole(attempt['landing_distance_m'], 'm')} unfactored "
+        f"of {_whole(attempt['lda_m'], 'm')}",
+        f"crosswind {_whole(attempt['crosswind_kt'], 'kt')}",
+    ]
+    gradient = attempt["missed_gradient_percent"]
+    if gradient is not None:
+        words.append(f"climbs {floor(gradient * 10) / 10:.1f} %")
+    return ", ".join(words)
+
+
+def _chosen(answer: Data) -> Data | None:
+    """The course of the recommended action."""
+    wanted = {
+        "APPROACH": "approach_then_divert",
+        "DIVERT": "divert_now",
+        "HOLD": "hold_then_approach",
+        "COMMIT": "commit_to_land",
+    }[answer["action"]["do"]]
+    for course in answer["courses"]:
+        if course["kind"] == wanted and course["aerodrome"] == answer["action"]["aerodrome"]:
+            found: Data = course
+            return found
+    return None
+
+
+def _say(answer: Data) -> Iterable[str]:
+    if answer["emergency"]["phrase"]:
+        yield from _wrapped(answer["emergency"]["phrase"], first="SAY  ")
+        yield from _wrapped(answer["emergency"]["reason"], first="     because ")
+
+
+def _outlook(answer: Data) -> Iterable[str]:
+    look, valid = answer["next_look"], answer["valid_until"]
+    yield from _wrapped(f"{_clock(look['at'])}, {look['why']}", first="NEXT LOOK    ")
+    yield from _wrapped(f"{_clock(valid['at'])}, {valid['why']}", first="VALID UNTIL  ")
+    holding = answer["holding"]
+    if holding["available_min"] is not None:
+        yield from _wrapped(
+            f"{_whole(holding['available_min'], 'min')}, until {_clock(holding['until'])}: "
+            f"{holding['limited_by']}",
+            first="HOLDING      ",
+        )
+
+
+def _cautions(answer: Data) -> Iterable[str]:
+    if answer["cautions"]:
+        yield "CAUTIONS"
+    for caution in answer["cautions"]:
+        yield from _wrapped(f"{MARK[caution['weight']]}: {caution['text']}", first=f"{INDENT}- ")
+
+
+def _unknowns(answer: Data) -> Iterable[str]:
+    unknowns: Sequence[str] = answer["unknowns"]
+    if unknowns:
+        yield "NOT KNOWN"
+    for text in unknowns[:MOST_UNKNOWNS]:
+        yield from _wrapped(text, first=f"{INDENT}- ")
+    if len(unknowns) > MOST_UNKNOWNS:
+        yield f"{INDENT}and {len(unknowns) - MOST_UNKNOWNS} more; see the full answer"
+
+
+def _table(answer: Data) -> Iterable[str]:
+    yield "-" * WIDTH
+    yield "COURSES, best first"
+    yield f"{'':3}{'course':<37}{'':10}{'needs':>8}{'lands':>8}{'margin':>8}{'arrive':>6}"
+    for course in answer["courses"]:
+        fuel = course["fuel"] or {}
+        figures = [_bare(fuel.get(key)) for key in ("required_kg", "landing_kg", "margin_kg")]
+        yield (
+            f"{course['rank']:>2} {_way(course):<36.36} {LEGAL[course['legal']]:<10}"
+            + "".join(f"{figure:>8}" for figure in figures)
+            + f"{_clock(course['time']['arrive_at'])[:5]:>6}"
+        ).rstrip()
+        if course["legal"] is not True:
+            yield from _wrapped(_against(course), first="     ", rest="     ")
+    yield "Kilograms, rounded down; needs and margin include the final reserve."
+
+
+def _against(course: Data) -> str:
+    """The first thing that stands against a course."""
+    for outcome in ("FAIL", "UNKNOWN"):
+        for finding in course["findings"]:
+            if finding["outcome"] == outcome:
+                return f"{finding['rule']}: {finding['text']}"
+    return ""
+
+
+def _bare(value: float | None) -> str:
+    return NONE if value is None else str(floor(value / STEP_KG) * STEP_KG)
+
+
+def _steps(answer: Data) -> Iterable[str]:
+    chosen = _chosen(answer)
+    if chosen is None or not chosen["steps"]:
+        return
+    yield f"STEPS of: {_way(chosen)}"
+    for step in chosen["steps"]:
+        yield (
+            f"{INDENT}{step['name']:<30.30}{step['distance_nm']:>7.1f} NM"
+            f"{step['time_min']:>7.1f} min{step['fuel_kg']:>7.0f} kg"
+            f"{step['pressure_altitude_ft']:>8.0f} ft"
+        )
+
+
+def _foot(answer: Data) -> Iterable[str]:
+    yield "-" * WIDTH
+    yield from _wrapped(answer["disclaimer"])

@@ -1,0 +1,213 @@
+"""What a shape cannot see: figures that contradict each other or the profile.
+
+Each check is one small function in the table at the end; every one runs, so that a request is
+corrected in one go and not fault by fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from decision.case.types import Case
+from decision.errors import Fault
+from decision.systems import check_failures
+
+Check = Callable[[Case], tuple[Fault, ...]]
+
+
+def faults(case: Case) -> tuple[Fault, ...]:
+    """Every contradiction in the case."""
+    return tuple(fault for check in CHECKS for fault in check(case))
+
+
+def _range_fault(
+    pointer: str, name: str, value: float, *, low: float, high: float, unit: str
+) -> tuple[Fault, ...]:
+    if low <= value <= high:
+        return ()
+    return (
+        Fault(
+            pointer=pointer,
+            code="range",
+            message=f"{name} is {value:g} {unit}",
+            accepted=f"{low:g} to {high:g} {unit} for this profile and case",
+        ),
+    )
+
+
+def _mass(case: Case) -> tuple[Fault, ...]:
+    masses = case.aircraft.profile.masses
+    return _range_fault(
+        "/aircraft/mass_kg",
+        "gross mass",
+        case.aircraft.mass_kg,
+        low=masses.oew_kg,
+        high=masses.mtow_kg,
+        unit="kg",
+    )
+
+
+def _zero_fuel_mass(case: Case) -> tuple[Fault, ...]:
+    """Both figures are named, since either may be the wrong one."""
+    masses = case.aircraft.profile.masses
+    zero_fuel_kg = case.aircraft.mass_kg - case.fuel.on_board_kg
+    return tuple(
+        fault
+        for pointer in ("/aircraft/mass_kg", "/fuel/on_board_kg")
+        for fault in _range_fault(
+            pointer,
+            f"mass {case.aircraft.mass_kg:g} kg less fuel {case.fuel.on_board_kg:g} kg",
+            zero_fuel_kg,
+            low=masses.oew_kg,
+            high=masses.mzfw_kg,
+            unit="kg",
+        )
+    )
+
+
+def _tank(case: Case) -> tuple[Fault, ...]:
+    return _range_fault(
+        "/fuel/on_board_kg",
+        "fuel on board",
+        case.fuel.on_board_kg,
+        low=0.0,
+        high=case.aircraft.profile.masses.max_fuel_kg,
+        unit="kg",
+    )
+
+
+def _unusable(case: Case) -> tuple[Fault, ...]:
+    return _range_fault(
+        "/fuel/unusable_kg",
+        "unusable fuel",
+        case.fuel.unusable_kg,
+        low=0.0,
+        high=case.fuel.on_board_kg,
+        unit="kg",
+    )
+
+
+def _altitude(case: Case) -> tuple[Fault, ...]:
+    return _range_fault(
+        "/aircraft/pressure_altitude_ft",
+        "pressure altitude",
+        case.aircraft.pressure_altitude_ft,
+        low=case.destination.aerodrome.elevation_ft - LOWEST_BELOW_ELEVATION_FT,
+        high=case.aircraft.profile.limits.max_pressure_altitude_ft,
+        unit="ft",
+    )
+
+
+def _detent_fault(case: Case, pointer: str, flap: str) -> tuple[Fault, ...]:
+    known = [detent.id for detent in case.aircraft.profile.detents]
+    if flap in known:
+        return ()
+    return (
+        Fault(
+            pointer=pointer,
+            code="unknown_detent",
+            message=f"the profile has no flap detent {flap!r}",
+            accepted=", ".join(known),
+        ),
+    )
+
+
+def _flap(case: Case) -> tuple[Fault, ...]:
+    return _detent_fault(case, "/aircraft/flap", case.aircraft.flap)
+
+
+def _landing_flap(case: Case) -> tuple[Fault, ...]:
+    wanted = case.plan.landing_flap
+    return () if wanted is None else _detent_fault(case, "/plan/landing_flap", wanted)
+
+
+def _failures(case: Case) -> tuple[Fault, ...]:
+    if _flap(case):
+        return ()  # the state of the flaps is the first thing to correct
+    aircraft = case.aircraft
+    return check_failures(
+        aircraft.profile,
+        case.failures,
+        gear=aircraft.gear,
+        flap=aircraft.flap,
+        slats=aircraft.slats,
+    )
+
+
+def _plan_approach(case: Case) -> tuple[Fault, ...]:
+    known = [approach.id for approach in case.destination.aerodrome.approaches]
+    if case.plan.approach is None or case.plan.approach in known:
+        return ()
+    return (
+        Fault(
+            pointer="/plan/approach",
+            code="unknown_approach",
+            message=f"{case.destination.aerodrome.icao} has no approach {case.plan.approach!r}",
+            accepted=", ".join(known) or "no approach is described there",
+        ),
+    )
+
+
+def _plan_runway(case: Case) -> tuple[Fault, ...]:
+    known = [runway.ident for runway in case.destination.aerodrome.runways]
+    if case.plan.runway is None or case.plan.runway in known:
+        return ()
+    return (
+        Fault(
+            pointer="/plan/runway",
+            code="unknown_runway",
+            message=f"{case.destination.aerodrome.icao} has no runway {case.plan.runway!r}",
+            accepted=", ".join(known),
+        ),
+    )
+
+
+def _places(case: Case) -> tuple[Fault, ...]:
+    seen = [case.destination.aerodrome.icao]
+    found = []
+    for index, leg in enumerate(case.alternates):
+        if leg.aerodrome.icao in seen:
+            found.append(
+                Fault(
+                    pointer=f"/alternates/{index}/icao",
+                    code="duplicate",
+                    message=f"{leg.aerodrome.icao} is already the destination or an alternate",
+                    accepted="each aerodrome once",
+                )
+            )
+        seen.append(leg.aerodrome.icao)
+    return tuple(found)
+
+
+def _wind_levels(case: Case) -> tuple[Fault, ...]:
+    levels = [wind.pressure_altitude_ft for wind in case.winds or ()]
+    if len(set(levels)) == len(levels):
+        return ()
+    return (
+        Fault(
+            pointer="/winds_aloft",
+            code="duplicate",
+            message="two winds are given for one level",
+            accepted="each level once",
+        ),
+    )
+
+
+# A pressure altitude may lie below the elevation when the QNH is high: 2000 ft is 75 hPa of it.
+LOWEST_BELOW_ELEVATION_FT: Final = 2000.0
+
+CHECKS: Final[tuple[Check, ...]] = (
+    _mass,
+    _zero_fuel_mass,
+    _tank,
+    _unusable,
+    _altitude,
+    _flap,
+    _landing_flap,
+    _failures,
+    _plan_approach,
+    _plan_runway,
+    _places,
+    _wind_levels,
+)

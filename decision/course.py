@@ -1,0 +1,178 @@
+"""A course: one thing the crew could do, as it would be flown, before anybody judges it.
+
+An `Attempt` is one approach at one aerodrome, to be missed or landed from; a course has one or two
+of them, the flight between, and a ledger of its fuel. Everything that a rule compares is worked out
+here as a value, or is None with a reason in `unknown`; the rules only compare.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from decision.case import Approach, Leg, Runway
+from decision.performance import Climb, Configuration, Landing, Spread, Step
+from decision.systems import Capability
+from decision.weather import Conditions, RunwayCondition
+
+
+class CourseKind(StrEnum):
+    """The kinds of course of the design."""
+
+    APPROACH_THEN_DIVERT = "approach_then_divert"
+    DIVERT_NOW = "divert_now"
+    HOLD_THEN_APPROACH = "hold_then_approach"
+    SECOND_APPROACH = "second_approach"
+    COMMIT_TO_LAND = "commit_to_land"
+
+
+class Role(StrEnum):
+    """What an attempt is for."""
+
+    MISSED = "missed"  # judged by the approach ban, must be able to climb away
+    ALTERNATE = "alternate"  # judged by the bar for alternates, must be able to land
+    COMMITTED = "committed"  # landing here with no way out
+
+
+class Origin(StrEnum):
+    """Where a diversion starts."""
+
+    PRESENT = "present"
+    LAST_CLEAN_POINT = "last_clean_point"
+    MISSED_APPROACH = "missed_approach"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunwayWind:
+    """The winds of a window resolved on a runway, each component at its worst.
+
+    `headwind_kt` is the smallest (a tailwind is negative) and without gusts; cross- and tailwind
+    include gusts where they count. `possibly_worse`: part of the wind could not be read.
+    """
+
+    headwind_kt: float
+    crosswind_kt: float
+    tailwind_kt: float
+    possibly_worse: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attempt:
+    """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
+
+    `landing` is None when something it needs is not known; `unknown` says what. Heights are above
+    the aerodrome, winds are already resolved on the runway, gusts apart.
+    """
+
+    role: Role
+    leg: Leg
+    approach: Approach | None
+    runway: Runway | None
+    at: datetime
+    weather: Conditions
+    mass_kg: float
+    flap: str
+    approach_speed_kt: float
+    category: str | None
+    is_night: bool | None
+    runway_condition: RunwayCondition | None
+    wind: RunwayWind | None
+    landing: Landing | None
+    climb: Climb | None
+    engine_out_climb: Climb | None
+    capability: Capability
+    unknown: tuple[str, ...]
+
+    @property
+    def icao(self) -> str:
+        """Where."""
+        return self.leg.aerodrome.icao
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """Fuel of a course in kg, counted from one point: the missed approach, or where it starts.
+
+    `planned_reserve_kg` is the legal final reserve, `configured_reserve_kg` the same half hour in
+    the configuration at arrival; the greater governs.
+    """
+
+    at_missed_approach_kg: float | None
+    counted_from_kg: float
+    flight_kg: float
+    planned_reserve_kg: float
+    configured_reserve_kg: float
+    spread: Spread
+
+    @property
+    def final_reserve_kg(self) -> float:
+        """The reserve that governs."""
+        return max(self.planned_reserve_kg, self.configured_reserve_kg)
+
+    @property
+    def required_kg(self) -> float:
+        """Fuel needed from where the ledger counts: flight, approach and final reserve."""
+        return self.flight_kg + self.final_reserve_kg
+
+    @property
+    def landing_kg(self) -> float:
+        """Usable fuel on landing."""
+        return self.counted_from_kg - self.flight_kg
+
+    @property
+    def margin_kg(self) -> float:
+        """Fuel above the final reserve on landing; positive is room."""
+        return self.landing_kg - self.final_reserve_kg
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """One course as flown.
+
+    `ledger` and `arrive_at` are None when the course cannot be flown (`limited_by` names the limit)
+    or when something about the way is not known (`unknown`).
+    """
+
+    kind: CourseKind
+    origin: Origin
+    leg: Leg
+    hold_min: float
+    attempts: tuple[Attempt, ...]
+    steps: tuple[Step, ...]
+    configuration: Configuration
+    ledger: Ledger | None
+    start_at: datetime
+    missed_at: datetime | None
+    arrive_at: datetime | None
+    cruise_level_ft: float | None
+    limited_by: str | None
+    unknown: tuple[str, ...]
+    holding_flow_kg_per_h: float
+
+    @property
+    def icao(self) -> str:
+        """Where it ends."""
+        return self.leg.aerodrome.icao
+
+    @property
+    def label(self) -> str:
+        """A name that is unique in one answer."""
+        start = ":from_last_clean_point" if self.origin is Origin.LAST_CLEAN_POINT else ""
+        hold = f":hold_{self.hold_min:g}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        return f"{self.kind}:{self.icao}{start}{hold}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Penalty:
+    """What the irreversible step costs on the way to one alternate, from the same point."""
+
+    icao: str
+    clean_kg: float
+    after_kg: float | None
+
+    @property
+    def fuel_kg(self) -> float | None:
+        """Extra fuel; None when the way cannot be flown at all after the step."""
+        return None if self.after_kg is None else self.after_kg - self.clean_kg

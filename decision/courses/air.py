@@ -1,0 +1,68 @@
+"""The air along a leg: winds resolved on its track, temperatures as deviation from standard.
+
+A leg whose bearing is not known meets the whole wind as headwind: never better than the truth.
+"""
+
+from __future__ import annotations
+
+from decision.atmosphere import isa_temperature_degc
+from decision.case import Case, WindAloft
+from decision.geodesy import initial_bearing_true_deg
+from decision.performance import CALM_STANDARD, Air, AirAtLevel
+from decision.quantities import Position, WindComponents, wind_components
+
+
+def air_along(case: Case, *, start: Position | None, end: Position | None) -> Air:
+    """Air from one point to another; calm and standard when the case gives no winds."""
+    if case.winds is None:
+        return CALM_STANDARD
+    bearing = None
+    if start is not None and end is not None and start != end:
+        bearing = initial_bearing_true_deg(start, end)
+    return Air(
+        levels=tuple(
+            AirAtLevel(
+                pressure_altitude_ft=wind.pressure_altitude_ft,
+                headwind_kt=resolved.headwind_kt,
+                crosswind_kt=resolved.crosswind_kt,
+                isa_deviation_degc=isa_deviation_degc(case, wind.pressure_altitude_ft) or 0.0,
+            )
+            for wind in case.winds
+            for resolved in (_resolved(wind, bearing),)
+        )
+    )
+
+
+def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
+    """Deviation at a level, linear between the levels that give a temperature, the nearest beyond.
+
+    None when no level gives one.
+    """
+    known = [
+        (
+            wind.pressure_altitude_ft,
+            wind.temperature_degc - isa_temperature_degc(wind.pressure_altitude_ft),
+        )
+        for wind in case.winds or ()
+        if wind.temperature_degc is not None
+    ]
+    if not known:
+        return None
+    below = [pair for pair in known if pair[0] <= pressure_altitude_ft]
+    above = [pair for pair in known if pair[0] >= pressure_altitude_ft]
+    if not below or not above:
+        return (below[-1] if below else above[0])[1]
+    (low_ft, low), (high_ft, high) = below[-1], above[0]
+    if low_ft == high_ft:
+        return low
+    return low + (high - low) * (pressure_altitude_ft - low_ft) / (high_ft - low_ft)
+
+
+def _resolved(wind: WindAloft, bearing: float | None) -> WindComponents:
+    if bearing is None:
+        return WindComponents(headwind_kt=wind.speed_kt, crosswind_kt=0.0)
+    return wind_components(
+        wind_from_true_deg=wind.from_true_deg,
+        wind_kt=wind.speed_kt,
+        direction_true_deg=bearing,
+    )

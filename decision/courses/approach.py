@@ -1,0 +1,156 @@
+"""The flight that every approach shares: from the present to the missed approach point.
+
+It stops twice: at the last clean point, where the gear goes down, and at the minimum. Heights of
+this flight are taken on elevation as pressure altitude; a QNH 30 hPa off standard moves its fuel
+by less than the figures are printed to.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from decision.case import Case
+from decision.courses.air import air_along, isa_deviation_degc
+from decision.courses.distance import to_run_nm
+from decision.courses.flight import Flight, State
+from decision.courses.situation import Situation
+from decision.performance import Air, fly_configured, fly_hold, fly_run_in
+from decision.profile.systems_effects import Extension
+from decision.quantities import GearPosition
+from decision.units import FT_PER_NM
+
+GLIDE_PATH_DEG: Final = 3.0  # nominal approach path [PANS-OPS-I]
+PATH_FT_PER_NM: Final = FT_PER_NM * math.tan(math.radians(GLIDE_PATH_DEG))
+# The lowest decision height of category I: a higher minimum is reached with a little more fuel, so
+# this one never flatters the fuel left at the missed approach [EU-AO].
+MISSED_POINT_HEIGHT_FT: Final = 200.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ApproachFlight:
+    """The approach as flown; `extension_nm` to go at `last_clean`, where the gear goes down.
+
+    `passed`: the gear is down already, or should be, so that there is no clean point ahead.
+    """
+
+    last_clean: Flight
+    minimum: Flight
+    extension_nm: float
+    passed: bool
+
+
+def present_flight(situation: Situation) -> Flight:
+    """The aircraft now, after the checklists that come before any course."""
+    case = situation.case
+    start = Flight(
+        state=State(
+            at=case.as_of,
+            mass_kg=case.aircraft.mass_kg,
+            usable_kg=case.fuel.usable_kg - situation.capability.unusable_fuel_kg,
+            pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
+        )
+    )
+    return held(situation, start, checklist_min(situation), name="checklists")
+
+
+def checklist_min(situation: Situation) -> float:
+    """Minutes that the crew's plan, or else the failures, take before any course starts."""
+    planned = situation.case.plan.checklist_min
+    return situation.capability.checklist_min if planned is None else planned
+
+
+def held(situation: Situation, flight: Flight, minutes: float, *, name: str) -> Flight:
+    """The flight after so many minutes at its level in the present configuration."""
+    if minutes == 0.0 or flight.limited_by is not None:
+        return flight
+    case, level_ft = situation.case, flight.state.pressure_altitude_ft
+    flown = fly_hold(
+        case.aircraft.profile,
+        configuration=situation.configurations.present,
+        mass_kg=flight.state.mass_kg,
+        pressure_altitude_ft=level_ft,
+        minutes=minutes,
+        isa_deviation_degc=isa_deviation_degc(case, level_ft) or 0.0,
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+        name=name,
+    )
+    return flight.then(flown, pressure_altitude_ft=level_ft)
+
+
+def approach_flight(
+    situation: Situation, present: Flight, *, hold_min: float
+) -> ApproachFlight | None:
+    """The approach after a hold; None when the distance to run is not known."""
+    case = situation.case
+    distance_nm = to_run_nm(case)
+    if distance_nm is None:
+        return None
+    gear_nm = extension_nm(situation)
+    passed = case.aircraft.gear is not GearPosition.UP or distance_nm <= gear_nm
+    final_nm = min(distance_nm, gear_nm)
+    air = air_along(case, start=case.aircraft.position, end=case.destination.aerodrome.position)
+    waited = held(situation, present, hold_min, name="hold")
+    last_clean = _run_in(situation, waited, air, run_nm=distance_nm - final_nm, final_nm=final_nm)
+    return ApproachFlight(
+        last_clean=last_clean,
+        minimum=_final(situation, last_clean, air, final_nm),
+        extension_nm=final_nm,
+        passed=passed,
+    )
+
+
+def extension_nm(situation: Situation) -> float:
+    """Distance to the threshold at which the gear goes down: as planned, or of the profile."""
+    planned = situation.case.plan.gear_extension_nm
+    if planned is not None:
+        return planned
+    usual = situation.case.aircraft.profile.approach
+    if situation.capability.gear.extension is Extension.ALTERNATE:
+        return usual.gear_extension_alternate_nm
+    return usual.gear_extension_normal_nm
+
+
+def _path_level_ft(case: Case, to_go_nm: float) -> float:
+    return case.destination.aerodrome.elevation_ft + PATH_FT_PER_NM * to_go_nm
+
+
+def _run_in(
+    situation: Situation, flight: Flight, air: Air, *, run_nm: float, final_nm: float
+) -> Flight:
+    """Clean, down to the path where the gear goes down, or level when already lower than it."""
+    if run_nm == 0.0 or flight.limited_by is not None:
+        return flight
+    case, level_ft = situation.case, flight.state.pressure_altitude_ft
+    end_ft = min(_path_level_ft(case, final_nm), level_ft)
+    flown = fly_run_in(
+        case.aircraft.profile,
+        configuration=situation.configurations.clean,
+        mass_kg=flight.state.mass_kg,
+        distance_nm=run_nm,
+        start_pressure_altitude_ft=level_ft,
+        end_pressure_altitude_ft=end_ft,
+        air=air,
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+    )
+    return flight.then(flown, pressure_altitude_ft=end_ft)
+
+
+def _final(situation: Situation, flight: Flight, air: Air, final_nm: float) -> Flight:
+    """Gear down and approach flap to the minimum."""
+    if flight.limited_by is not None:
+        return flight
+    case = situation.case
+    end_ft = case.destination.aerodrome.elevation_ft + MISSED_POINT_HEIGHT_FT
+    flown = fly_configured(
+        case.aircraft.profile,
+        configuration=situation.configurations.approach,
+        mass_kg=flight.state.mass_kg,
+        distance_nm=final_nm,
+        start_pressure_altitude_ft=max(flight.state.pressure_altitude_ft, end_ft),
+        end_pressure_altitude_ft=end_ft,
+        air=air,
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+    )
+    return flight.then(flown, pressure_altitude_ft=end_ft)

@@ -1,0 +1,224 @@
+"""One attempt: an approach at one aerodrome at one time, with every figure that a rule compares.
+
+What cannot be worked out is None and says why in `unknown`; no figure is put in its place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from decision.rules.minima import category_of, credited_headwind_kt, is_night
+
+from decision.atmosphere import isa_temperature_degc, pressure_altitude_ft
+from decision.case import Approach, Leg, Runway
+from decision.course import Attempt, Role
+from decision.courses.air import isa_deviation_degc
+from decision.courses.situation import Situation
+from decision.courses.wind import runway_wind
+from decision.performance import Climb, Landing, approach_speed_kt, climb, landing
+from decision.weather import (
+    Conditions,
+    RunwayCondition,
+    conditions,
+    runway_condition,
+)
+from decision.windows import Window, around
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """The air at an aerodrome."""
+
+    pressure_altitude_ft: float
+    isa_deviation_degc: float
+
+
+def attempts(
+    situation: Situation,
+    *,
+    leg: Leg,
+    role: Role,
+    at: datetime,
+    window: Window,
+    mass_kg: float,
+    approach_id: str | None = None,
+    runway_ident: str | None = None,
+) -> tuple[Attempt, ...]:
+    """An attempt by each approach there, or by the one that is wanted; one without any if none."""
+    weather = conditions(
+        situation.station(leg.aerodrome.icao),
+        window=window,
+        as_of=situation.case.as_of,
+        reading=situation.rulebook.reading,
+        spots=tuple(
+            spot.observation for spot in situation.case.spots if spot.icao == leg.aerodrome.icao
+        ),
+    )
+    procedures: list[Approach | None] = [
+        approach
+        for approach in leg.aerodrome.approaches
+        if approach_id in (None, approach.id) and runway_ident in (None, approach.runway)
+    ]
+    return tuple(
+        _attempt(
+            situation, leg=leg, role=role, at=at, weather=weather, mass_kg=mass_kg, approach=each
+        )
+        for each in procedures or [None]
+    )
+
+
+def _attempt(
+    situation: Situation,
+    *,
+    leg: Leg,
+    role: Role,
+    at: datetime,
+    weather: Conditions,
+    mass_kg: float,
+    approach: Approach | None,
+) -> Attempt:
+    profile = situation.case.aircraft.profile
+    runway = _runway(leg, approach)
+    configuration = situation.configurations.landing
+    speed_kt = approach_speed_kt(
+        profile,
+        mass_kg=mass_kg,
+        flap=configuration.flap,
+        slats_out=configuration.slats_out,
+    )
+    wind = None
+    if runway is not None:
+        wind = runway_wind(
+            weather,
+            true_bearing_deg=runway.true_bearing_deg,
+            gusts_count=profile.wind.gust_included,
+        )
+    surface = None if runway is None else _surface(situation, leg, runway, weather)
+    air, unknown = _surroundings(situation, leg, weather)
+    drawn = Attempt(
+        role=role,
+        leg=leg,
+        approach=approach,
+        runway=runway,
+        at=at,
+        weather=weather,
+        mass_kg=mass_kg,
+        flap=configuration.flap,
+        approach_speed_kt=speed_kt,
+        category=category_of(speed_kt),
+        is_night=is_night(leg.aerodrome.position, at),
+        runway_condition=surface,
+        wind=wind,
+        landing=None,
+        climb=None,
+        engine_out_climb=None,
+        capability=situation.capability,
+        unknown=unknown if wind is not None else (*unknown, "wind"),
+    )
+    return drawn if air is None else _with_performance(situation, drawn, air)
+
+
+def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
+    """The runway of the procedure; without a procedure the longest open one."""
+    if approach is not None:
+        return leg.aerodrome.runway(approach.runway)
+    open_runways = [runway for runway in leg.aerodrome.runways if not runway.closed]
+    return max(open_runways, key=lambda runway: runway.lda_m, default=None)
+
+
+def _surface(
+    situation: Situation, leg: Leg, runway: Runway, weather: Conditions
+) -> RunwayCondition:
+    station = situation.station(leg.aerodrome.icao)
+    brakings = [
+        spot.observation
+        for spot in situation.case.spots
+        if spot.icao == leg.aerodrome.icao and spot.observation.braking is not None
+    ]
+    return runway_condition(
+        runway=runway.ident,
+        thirds=runway.condition_thirds,
+        contaminant=runway.contaminant,
+        depth_mm=runway.depth_mm,
+        observation=station.observation,
+        weather=weather,
+        spots=tuple(brakings),
+    )
+
+
+def _surroundings(
+    situation: Situation, leg: Leg, weather: Conditions
+) -> tuple[Surroundings | None, tuple[str, ...]]:
+    """The air there, or the names of what is not known of it."""
+    if weather.qnh_hpa is None:
+        return None, ("QNH",)
+    level_ft = pressure_altitude_ft(
+        elevation_ft=leg.aerodrome.elevation_ft, qnh_hpa=weather.qnh_hpa
+    )
+    if weather.temperature_degc is not None:
+        deviation: float | None = weather.temperature_degc - isa_temperature_degc(level_ft)
+    else:
+        deviation = isa_deviation_degc(situation.case, level_ft)
+    if deviation is None:
+        return None, ("surface temperature",)
+    return Surroundings(pressure_altitude_ft=level_ft, isa_deviation_degc=deviation), ()
+
+
+def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -> Attempt:
+    """The attempt with landing distance and climb, where the wind they need is known."""
+    if drawn.wind is None:
+        return drawn
+    headwind_kt = credited_headwind_kt(drawn.wind.headwind_kt, rulebook=situation.rulebook)
+    climbs = drawn.role is not Role.ALTERNATE
+    engines = situation.capability.engines_running
+    return replace(
+        drawn,
+        landing=_landing(situation, drawn, air, headwind_kt),
+        climb=_climb(situation, drawn, air, headwind_kt, engines) if climbs else None,
+        engine_out_climb=_climb(situation, drawn, air, headwind_kt, engines - 1)
+        if climbs and engines > 1
+        else None,
+    )
+
+
+def _landing(
+    situation: Situation, drawn: Attempt, air: Surroundings, headwind_kt: float
+) -> Landing | None:
+    surface, runway = drawn.runway_condition, drawn.runway
+    if surface is None or surface.code is None or runway is None:
+        return None
+    left = situation.capability
+    return landing(
+        situation.case.aircraft.profile,
+        mass_kg=drawn.mass_kg,
+        flap=drawn.flap,
+        slats_out=situation.configurations.landing.slats_out,
+        pressure_altitude_ft=air.pressure_altitude_ft,
+        isa_deviation_degc=air.isa_deviation_degc,
+        condition_code=surface.code,
+        headwind_kt=headwind_kt,
+        slope_percent=runway.slope_percent,
+        spoilers=left.ground_spoilers,
+        reversers=left.reversers,
+        brakes_fraction=left.brakes_fraction,
+        anti_skid=left.anti_skid,
+    )
+
+
+def _climb(
+    situation: Situation, drawn: Attempt, air: Surroundings, headwind_kt: float, engines: int
+) -> Climb:
+    return climb(
+        situation.case.aircraft.profile,
+        configuration=replace(situation.configurations.go_around, engines_running=engines),
+        mass_kg=drawn.mass_kg,
+        pressure_altitude_ft=air.pressure_altitude_ft,
+        isa_deviation_degc=air.isa_deviation_degc,
+        headwind_kt=headwind_kt,
+    )
+
+
+def arrival_window(at: datetime, *, early_min: float, late_min: float, after_min: float) -> Window:
+    """From the arrival to `after_min` later, widened by how early or late it may be."""
+    return around(at, before_min=early_min, after_min=after_min + late_min)

@@ -1,0 +1,41 @@
+"""The best procedure and runway at one aerodrome: it breaks least, then stops shortest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from decision.course import Attempt
+from decision.courses.situation import Situation
+from decision.rules import ATTEMPT_RULES, attempt_breach
+from decision.rules.finding import Outcome
+from decision.rules.registry import Breach, Context, judge_attempt
+
+
+def best_attempt(situation: Situation, candidates: Sequence[Attempt]) -> Attempt:
+    """The candidate that a crew would choose. Raises ValueError without candidates."""
+    if len(candidates) == 1:
+        return candidates[0]
+    context = Context(case=situation.case, rulebook=situation.rulebook)
+    return min(candidates, key=lambda attempt: _badness(attempt, context))
+
+
+def _badness(attempt: Attempt, context: Context) -> tuple[int, int, int, float, str]:
+    """Worst breach, number of breaches, unknowns, landing room wanting, name: a total order."""
+    findings = judge_attempt(ATTEMPT_RULES, attempt, context)
+    breaches = [
+        attempt_breach(finding, attempt, context)
+        for finding in findings
+        if finding.outcome is Outcome.FAIL
+    ]
+    worst = min(breaches, default=None)
+    severity = 0 if worst is None else len(Breach) - worst
+    unknowns = sum(finding.outcome is Outcome.UNKNOWN for finding in findings)
+    name = "" if attempt.approach is None else attempt.approach.id
+    return severity, len(breaches), unknowns, -_room_m(attempt, context), name
+
+
+def _room_m(attempt: Attempt, context: Context) -> float:
+    if attempt.landing is None or attempt.runway is None:
+        return -math.inf
+    return attempt.runway.lda_m - attempt.landing.distance_m * context.case.policy.landing_factor

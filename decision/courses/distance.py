@@ -1,0 +1,35 @@
+"""Track miles of each leg: as given, else the great circle times the policy's routing factor."""
+
+from __future__ import annotations
+
+from decision.case import Case, Leg
+from decision.geodesy import distance_nm
+from decision.quantities import Position
+
+
+def to_run_nm(case: Case) -> float | None:
+    """From the present position to the destination's threshold; None when not known."""
+    leg = case.destination
+    if leg.track_nm is not None:
+        return leg.track_nm
+    return _routed_nm(case, case.aircraft.position, leg.aerodrome.position)
+
+
+def from_present_nm(case: Case, leg: Leg) -> float | None:
+    """From the present position to an alternate; None when not known."""
+    if leg.track_from_present_nm is not None:
+        return leg.track_from_present_nm
+    return _routed_nm(case, case.aircraft.position, leg.aerodrome.position)
+
+
+def onward_nm(case: Case, leg: Leg) -> float | None:
+    """From the destination's missed approach point to an alternate; None when not known."""
+    if leg.track_nm is not None:
+        return leg.track_nm
+    return _routed_nm(case, case.destination.aerodrome.position, leg.aerodrome.position)
+
+
+def _routed_nm(case: Case, start: Position | None, end: Position | None) -> float | None:
+    if start is None or end is None:
+        return None
+    return distance_nm(start, end) * case.policy.routing_factor

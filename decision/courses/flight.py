@@ -1,0 +1,50 @@
+"""A flight in the making: the state after each stretch, and the steps so far.
+
+A stretch that cannot be flown stops the flight with its named limit; nothing is flown after it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from decision.performance import Flown, Step
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """Where the aircraft is in time, height and fuel."""
+
+    at: datetime
+    mass_kg: float
+    usable_kg: float
+    pressure_altitude_ft: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flight:
+    """The state now, how it was reached, and what stopped the flight, if anything did."""
+
+    state: State
+    steps: tuple[Step, ...] = ()
+    limited_by: str | None = None
+
+    def then(self, flown: Flown, *, pressure_altitude_ft: float | None = None) -> Flight:
+        """The flight after one more stretch, which ends at the given level or at its own."""
+        if self.limited_by is not None:
+            return self
+        if not flown.feasible:
+            return replace(self, limited_by=flown.limited_by)
+        level_ft = flown.pressure_altitude_ft
+        return replace(
+            self,
+            state=State(
+                at=self.state.at + timedelta(minutes=flown.time_min),
+                mass_kg=self.state.mass_kg - flown.fuel_kg,
+                usable_kg=self.state.usable_kg - flown.fuel_kg,
+                pressure_altitude_ft=level_ft
+                if pressure_altitude_ft is None
+                else pressure_altitude_ft,
+            ),
+            steps=self.steps + flown.steps,
+        )

@@ -1,0 +1,99 @@
+"""What stays the same through one decision: the case, what is left, the weather, the rulebook."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from decision.case import Case, Leg
+from decision.courses.air import isa_deviation_degc
+from decision.courses.configure import Configurations, configurations
+from decision.errors import UnreadableReport
+from decision.performance import holding_flow_kg_per_h
+from decision.rules.rulebook import Rulebook, load_rulebook
+from decision.systems import Capability, assess
+from decision.weather import Report, SetAside, StationWeather, collect, decode
+
+# Flow above the model by more than this scales the model and raises a caution [ASSUMED].
+FLOW_TOLERANCE_RATIO: Final = 1.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Situation:
+    """One case with everything that follows from it before any course is thought of.
+
+    `flow_ratio`: observed fuel flow over the model's, None when none was observed.
+    """
+
+    case: Case
+    rulebook: Rulebook
+    capability: Capability
+    configurations: Configurations
+    weather: Mapping[str, StationWeather]
+    reports: tuple[Report, ...]
+    set_aside: tuple[SetAside, ...]
+    flow_ratio: float | None
+
+    def station(self, icao: str) -> StationWeather:
+        """The reports in force at an aerodrome; none is an answer too."""
+        return self.weather[icao]
+
+    @property
+    def legs(self) -> tuple[Leg, ...]:
+        """Destination first, then the alternates as given."""
+        return (self.case.destination, *self.case.alternates)
+
+
+def situation_of(case: Case, *, rulebook: str | None = None) -> Situation:
+    """Work out what is left, read the reports, and load the rulebook."""
+    aircraft = case.aircraft
+    capability = assess(
+        aircraft.profile,
+        case.failures,
+        gear=aircraft.gear,
+        flap=aircraft.flap,
+        slats=aircraft.slats,
+    )
+    ratio = _flow_ratio(case, capability)
+    scale = ratio if ratio is not None and ratio > FLOW_TOLERANCE_RATIO else 1.0
+    reports, unreadable = _decoded(case)
+    places = [case.destination, *case.alternates]
+    return Situation(
+        case=case,
+        rulebook=load_rulebook(rulebook or case.rulebook),
+        capability=capability,
+        configurations=configurations(case, capability, fuel_flow_scale=scale),
+        weather={
+            leg.aerodrome.icao: collect(reports, station=leg.aerodrome.icao, as_of=case.as_of)
+            for leg in places
+        },
+        reports=reports,
+        set_aside=unreadable,
+        flow_ratio=ratio,
+    )
+
+
+def _decoded(case: Case) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:
+    """Every report that can be read at all; the others set aside with the reason."""
+    readable, unreadable = [], []
+    for raw in case.reports:
+        try:
+            readable.append(decode(raw, received_at=case.as_of))
+        except UnreadableReport as error:
+            unreadable.append(SetAside(raw=raw, reason=error.problem))
+    return tuple(readable), tuple(unreadable)
+
+
+def _flow_ratio(case: Case, capability: Capability) -> float | None:
+    observed = case.fuel.observed_flow_kg_per_h
+    if observed is None:
+        return None
+    model = holding_flow_kg_per_h(
+        case.aircraft.profile,
+        configuration=configurations(case, capability, fuel_flow_scale=1.0).present,
+        mass_kg=case.aircraft.mass_kg,
+        pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
+        isa_deviation_degc=isa_deviation_degc(case, case.aircraft.pressure_altitude_ft) or 0.0,
+    )
+    return observed / model

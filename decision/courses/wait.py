@@ -1,0 +1,61 @@
+"""Holding for weather: a hold to each moment at which the destination may become usable.
+
+Improvement counts as the weather room says: from the start of FM, from the end of BECMG. A hold is
+bounded by the fuel of the clean diversions; which of the courses are legal, the rules say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Final
+
+from decision.course import Attempt, Course, CourseKind, Origin
+from decision.courses.generate import generate
+from decision.courses.judge import JudgedCourse, legality
+from decision.courses.situation import Situation
+from decision.systems import Urgency
+from decision.units import MIN_PER_H, S_PER_MIN
+
+MOST_WAITS: Final = 4  # moments of change that are tried; more are beyond any final reserve
+
+
+def waiting_courses(situation: Situation, judged: Sequence[JudgedCourse]) -> tuple[Course, ...]:
+    """Courses with a hold first; none when the approach is usable now or time presses."""
+    here = [each for each in judged if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
+    if situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE or not here:
+        return ()
+    attempt = here[0].course.attempts[0] if here[0].course.attempts else None
+    if attempt is None or legality(here[0].approach_findings) is not False:
+        return ()
+    longest_min = _longest_min(judged)
+    planned_min = situation.case.plan.hold_min
+    holds = [planned_min + minutes for minutes in _changes_min(attempt) if minutes <= longest_min]
+    return tuple(
+        course
+        for hold_min in holds[:MOST_WAITS]
+        for course in generate(situation, hold_min=hold_min)
+    )
+
+
+def _changes_min(attempt: Attempt) -> list[float]:
+    """Minutes by which the approach must come later for each change of the weather there."""
+    return [_minutes(attempt.at, at) for at in attempt.weather.changes_at if at > attempt.at]
+
+
+def _minutes(start_at: datetime, end_at: datetime) -> float:
+    whole: timedelta = end_at - start_at
+    return whole.total_seconds() / S_PER_MIN
+
+
+def _longest_min(judged: Sequence[JudgedCourse]) -> float:
+    """Minutes of holding that the best clean diversion could pay for."""
+    paid = [
+        each.course.ledger.margin_kg / each.course.holding_flow_kg_per_h * MIN_PER_H
+        for each in judged
+        if each.course.kind is CourseKind.DIVERT_NOW
+        and each.course.origin is Origin.PRESENT
+        and each.course.ledger is not None
+        and each.course.holding_flow_kg_per_h > 0.0
+    ]
+    return max(paid, default=0.0)

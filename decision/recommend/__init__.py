@@ -1,0 +1,71 @@
+"""The one verb: from a case to a recommendation."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from decision.case import Case
+from decision.courses.generate import generate
+from decision.courses.judge import judge
+from decision.courses.rank import ranked
+from decision.courses.situation import Situation, situation_of
+from decision.courses.wait import waiting_courses
+from decision.errors import InvalidCase
+from decision.recommend.answer import Recommendation, Verdict
+from decision.recommend.cautions import cautions_of
+from decision.recommend.clean_point import clean_point_of, latest_departure
+from decision.recommend.fuel_state import emergency_of, fuel_state_of
+from decision.recommend.headline import headline_of, reasons_of
+from decision.recommend.holding import holding_of
+from decision.recommend.mapping import to_mapping
+from decision.recommend.outlook import next_look, valid_until
+from decision.recommend.start import minimum_fuel_to_start_kg
+from decision.recommend.unknowns import unknowns_of
+from decision.recommend.verdict import decide
+from decision.rules.policy import policy_faults
+
+__all__ = ["Recommendation", "Verdict", "recommend", "recommend_mapping"]
+
+
+def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
+    """Judge every course of the case. Raises InvalidCase when the policy is looser than allowed."""
+    situation = situation_of(case, rulebook=rulebook)
+    faults = policy_faults(case.policy, situation.rulebook)
+    if faults:
+        raise InvalidCase(faults)
+    return _recommended(situation)
+
+
+def recommend_mapping(case: Case) -> dict[str, Any]:
+    """The answer as plain data, with what the case asked to include."""
+    return to_mapping(recommend(case))
+
+
+def _recommended(situation: Situation) -> Recommendation:
+    judged = judge(situation, generate(situation))
+    judged += judge(situation, waiting_courses(situation, judged))
+    courses = ranked(judged, situation)
+    cautions = cautions_of(situation, courses)
+    decision = decide(courses, situation, cautions)
+    point = clean_point_of(courses, situation)
+    latest_at = latest_departure(courses, point, situation)
+    holding = holding_of(courses, situation)
+    reasons = reasons_of(decision, courses)
+    state = fuel_state_of(courses, situation)
+    return Recommendation(
+        situation=situation,
+        decision=decision,
+        headline=headline_of(decision, courses, reasons, point, latest_at),
+        courses=courses,
+        reasons=reasons,
+        cautions=cautions,
+        unknowns=unknowns_of(courses),
+        fuel_state=state,
+        emergency=emergency_of(decision, state, situation),
+        clean_point=point,
+        holding=holding,
+        latest_at=latest_at,
+        minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
+        next_look=next_look(situation, decision, holding),
+        valid_until=valid_until(situation, courses, holding, latest_at),
+    )

@@ -1,0 +1,147 @@
+"""The answer to a case, as values: what to do, why, and everything that was weighed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from decision.course import Penalty
+from decision.courses.judge import JudgedCourse
+from decision.courses.situation import Situation
+from decision.rules.finding import Finding
+from decision.systems import SystemCaution
+
+DISCLAIMER = (
+    "Advice only. The operator's approved manuals, the rules of the State and the licensed crew "
+    "decide. Figures come from a model and from reports that may be wrong or out of date; check "
+    "them before use. Demonstration data are invented and are not for flight."
+)
+
+
+class Verdict(StrEnum):
+    """Go or no go; the best first."""
+
+    GO = "GO"
+    GO_WITH_CAUTION = "GO_WITH_CAUTION"
+    INSUFFICIENT_DATA = "INSUFFICIENT_DATA"
+    NO_GO = "NO_GO"
+
+
+class Do(StrEnum):
+    """What to do."""
+
+    APPROACH = "APPROACH"
+    DIVERT = "DIVERT"
+    HOLD = "HOLD"
+    COMMIT = "COMMIT"
+
+
+class Basis(StrEnum):
+    """The row of the truth table that decided."""
+
+    ESCAPE_KEPT = "ESCAPE_KEPT"
+    ONE_WAY_OUT = "ONE_WAY_OUT"
+    ESCAPE_THIN = "ESCAPE_THIN"
+    LEAVE_WHILE_CLEAN = "LEAVE_WHILE_CLEAN"
+    CHOICE = "CHOICE"
+    COMMIT_PERMITTED = "COMMIT_PERMITTED"
+    COMMIT_ONLY_RUNWAY = "COMMIT_ONLY_RUNWAY"
+    WAIT = "WAIT"
+    APPROACH_BARRED = "APPROACH_BARRED"
+    NO_LEGAL_COURSE = "NO_LEGAL_COURSE"
+    TIME_CRITICAL = "TIME_CRITICAL"
+    MISSING = "MISSING"
+
+
+class FuelState(StrEnum):
+    """The fuel states of [ICAO-ANNEX6] 4.3.7.2."""
+
+    NORMAL = "NORMAL"
+    MINIMUM_FUEL = "MINIMUM_FUEL"
+    MAYDAY_FUEL = "MAYDAY_FUEL"
+
+
+class Distress(StrEnum):
+    """Whether to declare urgency or distress."""
+
+    NONE = "NONE"
+    URGENCY = "URGENCY"
+    DISTRESS = "DISTRESS"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """One row of the truth table, applied: what to do by which course."""
+
+    verdict: Verdict
+    do: Do
+    basis: Basis
+    chosen: JudgedCourse
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CleanPoint:
+    """The last point from which a clean diversion is legal, or why there is none ahead."""
+
+    distance_to_go_nm: float | None
+    at: datetime | None
+    fuel_kg: float | None
+    best: JudgedCourse | None
+    penalties: tuple[Penalty, ...]
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deadline:
+    """A moment until which holding keeps something, and what ends it."""
+
+    minutes: float
+    until: datetime
+    limited_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holding:
+    """The two deadlines of a hold; None where the thing kept is not there now."""
+
+    clean_diversion: Deadline | None
+    approach_and_miss: Deadline | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Emergency:
+    """Declaration advised, why, and the words for it."""
+
+    level: Distress
+    reason: str
+    phrase: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """When to look again, and for what."""
+
+    at: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation:
+    """The whole answer."""
+
+    situation: Situation
+    decision: Decision
+    headline: str
+    courses: tuple[JudgedCourse, ...]
+    reasons: tuple[tuple[Finding, JudgedCourse], ...]
+    cautions: tuple[SystemCaution, ...]
+    unknowns: tuple[str, ...]
+    fuel_state: FuelState
+    emergency: Emergency
+    clean_point: CleanPoint
+    holding: Holding
+    latest_at: datetime | None
+    minimum_fuel_to_start_kg: float | None
+    next_look: Look
+    valid_until: Look

@@ -1,0 +1,226 @@
+"""Everything the crew must be told that no rule decides, the gravest first.
+
+Each source of cautions is one small function in the table at the end. Codes are never reused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import timedelta
+from typing import Final
+
+from decision.course import Attempt, CourseKind
+from decision.courses.judge import JudgedCourse
+from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
+from decision.quantities import GearPosition
+from decision.rules.approach import miss_likely
+from decision.rules.climb import charted_percent
+from decision.rules.finding import shown
+from decision.rules.registry import Context
+from decision.systems import SystemCaution, Weight
+from decision.units import PERCENT
+
+Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
+
+REPORT_INTERVAL_MIN: Final = 30.0  # usual interval of routine reports [PRACTICE]
+
+
+def cautions_of(situation: Situation, courses: Sequence[JudgedCourse]) -> tuple[SystemCaution, ...]:
+    """All cautions, by weight, then in the order of their sources; each code and text once."""
+    found = [caution for source in SOURCES for caution in source(situation, courses)]
+    unique = {(caution.code, caution.text): caution for caution in found}
+    heaviest_first = list(Weight)[::-1]
+    return tuple(sorted(unique.values(), key=lambda each: heaviest_first.index(each.weight)))
+
+
+def _caution(code: str, weight: Weight, text: str, *because: str) -> SystemCaution:
+    return SystemCaution(code=code, text=text, weight=weight, because=because)
+
+
+def attempt_here(courses: Sequence[JudgedCourse]) -> Attempt | None:
+    """The approach at the destination."""
+    for judged in courses:
+        if judged.course.kind in (CourseKind.APPROACH_THEN_DIVERT, CourseKind.COMMIT_TO_LAND):
+            return next(iter(judged.course.attempts), None)
+    return None
+
+
+def _systems(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """What the failures themselves ask to be said."""
+    return (*situation.capability.landing_hazards, *situation.capability.cautions)
+
+
+def _irreversible(
+    situation: Situation, _courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    for change in situation.capability.irreversible:
+        yield _caution(
+            "IRREVERSIBLE_STEP",
+            Weight.CAUTION,
+            f"Cannot be undone: {change.step}.",
+            *change.because,
+        )
+
+
+def _miss_likely(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    attempt = attempt_here(courses)
+    if attempt is None or attempt.approach is None:
+        return
+    height_ft = attempt.approach.minimum_height_ft
+    ceiling = attempt.weather.ceiling
+    if miss_likely(attempt) and height_ft is not None and ceiling.feet is not None:
+        yield _caution(
+            "MISS_LIKELY",
+            Weight.WARNING,
+            f"Miss likely: ceiling {shown(ceiling.feet, 'ft')} at {attempt.icao} is below the "
+            f"minimum height of {shown(height_ft, 'ft')}.",
+            ceiling.governing.text,
+        )
+
+
+def _engine_out(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """With all engines running: what an engine failure in the missed approach would leave."""
+    attempt = attempt_here(courses)
+    if attempt is None or attempt.engine_out_climb is None:
+        return
+    context = Context(case=situation.case, rulebook=situation.rulebook)
+    charted = charted_percent(attempt, context)
+    gradient = attempt.engine_out_climb.ground_gradient_percent
+    if charted is not None and gradient < charted:
+        yield _caution(
+            "ENGINE_OUT_MARGIN_LOST",
+            Weight.INFO,
+            f"No margin for an engine failure in the missed approach at {attempt.icao}: "
+            f"{shown(gradient, 'percent')} against {shown(charted, 'percent')} charted.",
+        )
+
+
+def _engine_out_procedure(
+    situation: Situation, courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    attempt = attempt_here(courses)
+    if attempt is None or attempt.approach is None or not situation.capability.engines_failed:
+        return
+    if attempt.approach.oei_missed_gradient_percent is None:
+        yield _caution(
+            "NO_ENGINE_OUT_MISSED_APPROACH",
+            Weight.CAUTION,
+            f"No engine-out missed approach is given for {attempt.icao}; the ordinary gradient "
+            "is judged. Unknown, not met: ask for the operator's procedure.",
+        )
+
+
+def _terrain(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    bare = [leg.aerodrome.icao for leg in situation.legs if leg.minimum_level_ft is None]
+    if bare:
+        degraded = bool(situation.capability.engines_failed) or not situation.capability.pressurised
+        yield _caution(
+            "NO_TERRAIN_GIVEN",
+            Weight.CAUTION if degraded else Weight.INFO,
+            f"No minimum level is given on the way to {', '.join(bare)}: terrain was not judged.",
+        )
+
+
+def _winds(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    if situation.case.winds is None:
+        yield _caution(
+            "NO_WIND_GIVEN",
+            Weight.CAUTION,
+            "No winds aloft are given: calm was taken. A headwind costs fuel.",
+        )
+
+
+def _flow(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    ratio = situation.flow_ratio
+    if ratio is not None and ratio > FLOW_TOLERANCE_RATIO:
+        yield _caution(
+            "FUEL_FLOW_ABOVE_MODEL",
+            Weight.WARNING,
+            f"Fuel flow is {(ratio - 1.0) * PERCENT:.0f} % above the model, which was scaled to "
+            "it. Consider a leak or drag that is not accounted for.",
+        )
+
+
+def _reports(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    for icao, station in situation.weather.items():
+        if station.observation is None and station.forecast is None:
+            yield _caution("NO_REPORT", Weight.INFO, f"No usable weather report for {icao}.")
+        for report in (station.observation, station.forecast):
+            if report is not None and report.unread:
+                yield _caution(
+                    "REPORT_PARTLY_UNREAD",
+                    Weight.CAUTION,
+                    f"{report.kind} {icao}: not understood and taken as unknown: "
+                    f"{' '.join(report.unread)}.",
+                )
+
+
+def _set_aside(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    stations = situation.weather.values()
+    aside = [*situation.set_aside, *(each for station in stations for each in station.set_aside)]
+    for each in aside:
+        yield _caution(
+            "REPORT_NOT_USED", Weight.INFO, f"Report not used, {each.reason}: {each.raw[:60]}"
+        )
+
+
+def _gate_report(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Passing the last clean point needs a fresh report of the destination."""
+    attempt = attempt_here(courses)
+    station = situation.station(situation.case.destination.aerodrome.icao)
+    ahead = situation.configurations.irreversible
+    if attempt is None or station.observation is None or not ahead:
+        return
+    if situation.case.aircraft.gear is not GearPosition.UP:
+        return
+    limit_min = situation.case.policy.gate_report_max_age_min
+    age = attempt.at - station.observation.issued_at
+    if age > timedelta(minutes=limit_min):
+        yield _caution(
+            "FRESH_REPORT_NEEDED",
+            Weight.CAUTION,
+            f"The report of {attempt.icao} will be {age.total_seconds() / 60:.0f} min old at the "
+            f"minimum: get one not older than {limit_min:.0f} min before the gear goes down.",
+            station.observation.raw,
+        )
+
+
+def _storms(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            weather = attempt.weather
+            if weather.thunderstorm or weather.transient_thunderstorm:
+                yield _caution(
+                    "THUNDERSTORM",
+                    Weight.CAUTION,
+                    f"Thunderstorm reported or forecast at {attempt.icao} around "
+                    f"{attempt.at:%H:%M}Z.",
+                )
+
+
+def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    destination = situation.case.destination.aerodrome
+    if situation.capability.blocks_runway:
+        yield _caution(
+            "RUNWAY_WILL_BE_BLOCKED",
+            Weight.CAUTION,
+            f"The aircraft may stop on the runway and block it at {destination.icao}; tell the "
+            "tower early.",
+        )
+
+
+SOURCES: Final[tuple[Source, ...]] = (
+    _systems,
+    _irreversible,
+    _miss_likely,
+    _flow,
+    _engine_out,
+    _engine_out_procedure,
+    _gate_report,
+    _storms,
+    _blocked,
+    _terrain,
+    _winds,
+    _reports,
+    _set_aside,
+)

@@ -1,0 +1,69 @@
+"""How long the aircraft can wait: two deadlines, one for leaving clean, one for trying and missing.
+
+Both follow from fuel at the present holding flow, which takes the leak with it. A deadline of a way
+that is not legal now is None: waiting does not make it so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from decision.course import CourseKind, Origin
+from decision.courses.air import isa_deviation_degc
+from decision.courses.judge import JudgedCourse
+from decision.courses.situation import Situation
+from decision.performance import holding_flow_kg_per_h
+from decision.recommend.answer import Deadline, Holding
+from decision.systems import LimitName
+from decision.units import MIN_PER_H
+
+
+def holding_of(courses: Sequence[JudgedCourse], situation: Situation) -> Holding:
+    """Both deadlines."""
+    flow = present_flow_kg_per_h(situation)
+    clean = [
+        each
+        for each in courses
+        if each.course.kind is CourseKind.DIVERT_NOW and each.course.origin is Origin.PRESENT
+    ]
+    missed = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
+    return Holding(
+        clean_diversion=_deadline(clean, situation, flow),
+        approach_and_miss=_deadline(missed, situation, flow),
+    )
+
+
+def present_flow_kg_per_h(situation: Situation) -> float:
+    """Flow of a hold at the present level in the present configuration, with the leak."""
+    aircraft = situation.case.aircraft
+    return situation.case.fuel.leak_kg_per_h + holding_flow_kg_per_h(
+        aircraft.profile,
+        configuration=situation.configurations.present,
+        mass_kg=aircraft.mass_kg,
+        pressure_altitude_ft=aircraft.pressure_altitude_ft,
+        isa_deviation_degc=isa_deviation_degc(situation.case, aircraft.pressure_altitude_ft) or 0.0,
+    )
+
+
+def _deadline(
+    courses: Sequence[JudgedCourse], situation: Situation, flow_kg_per_h: float
+) -> Deadline | None:
+    """The last to go of the legal courses decides, capped by what limits time in the air."""
+    legal = [
+        (judged.course.ledger.margin_kg / flow_kg_per_h * MIN_PER_H, judged.course.icao)
+        for judged in courses
+        if judged.legal is True and judged.course.ledger is not None
+    ]
+    if not legal:
+        return None
+    minutes, icao = max(legal)
+    limited_by = f"fuel for {icao}"
+    aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
+    if aloft is not None and aloft.value < minutes:
+        minutes, limited_by = aloft.value, aloft.because
+    return Deadline(
+        minutes=minutes,
+        until=situation.case.as_of + timedelta(minutes=minutes),
+        limited_by=limited_by,
+    )

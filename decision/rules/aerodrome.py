@@ -1,0 +1,78 @@
+"""Is the place open, is there a runway, does it bear the aircraft."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt
+from decision.rules.combine import at_most, holds, not_applicable, unknown
+from decision.rules.finding import Judgement
+from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+
+
+def is_open(attempt: Attempt, _context: Context) -> Judgement:
+    """No closure covers any moment of the window."""
+    window = attempt.weather.window
+    closed = [each for each in attempt.leg.aerodrome.closures if each & window is not None]
+    return holds(
+        not closed,
+        yes=f"{attempt.icao} is open at {attempt.at:%H:%M}Z",
+        no=f"{attempt.icao} is closed for part of {window.start_at:%H:%M}-{window.end_at:%H:%M}Z",
+        unknown="",
+    )
+
+
+def runway_available(attempt: Attempt, _context: Context) -> Judgement:
+    """There is a runway to land on, and neither the case nor its state report closes it."""
+    if attempt.runway is None or attempt.runway.closed:
+        return holds(False, yes="", no=f"no open runway at {attempt.icao}", unknown="")
+    surface = attempt.runway_condition
+    shut = surface is not None and surface.closed
+    return holds(
+        not shut,
+        yes=f"runway {attempt.runway.ident} is available",
+        no=f"runway {attempt.runway.ident} is reported closed",
+        unknown="",
+    )
+
+
+def runway_strength(attempt: Attempt, _context: Context) -> Judgement:
+    """The pavement is cleared for the landing mass, where a limit is given."""
+    if attempt.runway is None:
+        return unknown(f"no open runway at {attempt.icao}")
+    if attempt.runway.strength_kg is None:
+        return not_applicable(f"no strength limit given for runway {attempt.runway.ident}")
+    return at_most(
+        f"landing mass on runway {attempt.runway.ident}",
+        attempt.mass_kg,
+        attempt.runway.strength_kg,
+        unit="kg",
+    )
+
+
+RULES: Final = (
+    Rule[Attempt](
+        code="AD-01",
+        title="Aerodrome open at arrival",
+        row="aerodrome_adequate",
+        breach=Breach.RUNWAY_TOO_SHORT,
+        applies=EVERY_ROLE,
+        check=is_open,
+    ),
+    Rule[Attempt](
+        code="AD-02",
+        title="Runway available",
+        row="aerodrome_adequate",
+        breach=Breach.RUNWAY_TOO_SHORT,
+        applies=EVERY_ROLE,
+        check=runway_available,
+    ),
+    Rule[Attempt](
+        code="AD-03",
+        title="Runway strong enough",
+        row="aerodrome_adequate",
+        breach=Breach.LANDING_MASS,
+        applies=EVERY_ROLE,
+        check=runway_strength,
+    ),
+)

@@ -1,0 +1,56 @@
+"""Can it climb away: the missed approach gradient over the ground, as the aircraft then is."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt, Role
+from decision.rules.combine import at_least, unknown
+from decision.rules.finding import Judgement
+from decision.rules.registry import Breach, Context, Rule
+
+
+def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
+    """The gradient with the engines that run, against the charted one.
+
+    With an engine out the charted gradient of a one-engine-out procedure is the limit where one is
+    published; the ordinary one otherwise.
+    """
+    what = f"{attempt.icao} missed approach gradient"
+    if attempt.approach is None:
+        return unknown(f"{what}: no procedure is described")
+    if attempt.climb is None:
+        return unknown(f"{what}: {', '.join(attempt.unknown)} not known")
+    return at_least(
+        f"{what}, {_engines(attempt)}",
+        attempt.climb.ground_gradient_percent,
+        charted_percent(attempt, context),
+        unit="percent",
+    )
+
+
+def charted_percent(attempt: Attempt, context: Context) -> float | None:
+    """The gradient that the procedure asks of this aircraft, in percent; None without one."""
+    approach = attempt.approach
+    if approach is None:
+        return None
+    single = attempt.capability.engines_running < context.case.aircraft.profile.engine.count
+    if single and approach.oei_missed_gradient_percent is not None:
+        return approach.oei_missed_gradient_percent
+    return approach.missed_gradient_percent
+
+
+def _engines(attempt: Attempt) -> str:
+    return "one engine out" if attempt.capability.engines_failed else "all engines"
+
+
+RULES: Final = (
+    Rule[Attempt](
+        code="MA-01",
+        title="Missed approach gradient",
+        row="missed_gradient",
+        breach=Breach.GRADIENT,
+        applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        check=missed_gradient,
+    ),
+)

@@ -1,0 +1,94 @@
+"""Comparisons that become judgements: most rules are one of these with the right two figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Final
+
+from decision.rules.finding import Judgement, Outcome, Sense, shown, shown_down
+
+# A worse outcome decides for the whole: FAIL and UNKNOWN is FAIL.
+WORST_FIRST: Final = (Outcome.FAIL, Outcome.UNKNOWN, Outcome.PASS, Outcome.NOT_APPLICABLE)
+
+
+def at_least(
+    what: str, value: float | None, limit: float | None, *, unit: str, missing: str = ""
+) -> Judgement:
+    """PASS when the value reaches the limit, UNKNOWN when either is missing."""
+    return _compare(what, value, limit, unit=unit, sense=Sense.AT_LEAST, missing=missing)
+
+
+def at_most(
+    what: str, value: float | None, limit: float | None, *, unit: str, missing: str = ""
+) -> Judgement:
+    """PASS when the value does not exceed the limit, UNKNOWN when either is missing."""
+    return _compare(what, value, limit, unit=unit, sense=Sense.AT_MOST, missing=missing)
+
+
+def _compare(
+    what: str, value: float | None, limit: float | None, *, unit: str, sense: Sense, missing: str
+) -> Judgement:
+    if value is None or limit is None:
+        return Judgement(
+            outcome=Outcome.UNKNOWN,
+            text=f"{what} is not known{': ' + missing if missing else ''}",
+            value=value,
+            limit=limit,
+            sense=sense,
+            unit=unit,
+        )
+    room = value - limit if sense is Sense.AT_LEAST else limit - value
+    outcome = Outcome.PASS if room >= 0 else Outcome.FAIL
+    return Judgement(
+        outcome=outcome,
+        text=_sentence(what, value, limit, room, unit=unit, sense=sense),
+        value=value,
+        limit=limit,
+        sense=sense,
+        unit=unit,
+    )
+
+
+def _sentence(
+    what: str, value: float, limit: float, room: float, *, unit: str, sense: Sense
+) -> str:
+    bound = "minimum" if sense is Sense.AT_LEAST else "maximum"
+    if room >= 0:
+        figures = f"{what} {shown(value, unit)}, {bound} {shown(limit, unit)}"
+        return f"{figures}: room {shown_down(room, unit)}"
+    side = "below" if sense is Sense.AT_LEAST else "above"
+    short = shown_down(room, unit).removeprefix("-")
+    return f"{what} {shown(value, unit)} is {short} {side} the {bound} of {shown(limit, unit)}"
+
+
+def holds(condition: bool | None, *, yes: str, no: str, unknown: str) -> Judgement:
+    """A yes-or-no question with a sentence for each answer; None is UNKNOWN."""
+    if condition is None:
+        return Judgement(outcome=Outcome.UNKNOWN, text=unknown)
+    return Judgement(
+        outcome=Outcome.PASS if condition else Outcome.FAIL, text=yes if condition else no
+    )
+
+
+def doubtful(judgement: Judgement, doubt: str | None) -> Judgement:
+    """A PASS that rests on an incomplete reading is UNKNOWN; a FAIL stays one."""
+    if doubt is None or judgement.outcome is not Outcome.PASS:
+        return judgement
+    return replace(judgement, outcome=Outcome.UNKNOWN, text=f"{judgement.text}; but {doubt}")
+
+
+def not_applicable(why: str) -> Judgement:
+    """The rule says nothing here, and why."""
+    return Judgement(outcome=Outcome.NOT_APPLICABLE, text=why)
+
+
+def unknown(why: str) -> Judgement:
+    """The rule cannot be judged, and why."""
+    return Judgement(outcome=Outcome.UNKNOWN, text=why)
+
+
+def worst_of(judgements: Iterable[Judgement]) -> Judgement:
+    """The judgement that decides: the worst outcome, the first of that kind in order."""
+    ordered = tuple(judgements)
+    return min(ordered, key=lambda judgement: WORST_FIRST.index(judgement.outcome))

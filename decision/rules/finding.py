@@ -1,0 +1,113 @@
+"""A finding carries its argument: what was compared with which limit, by how much, by which rule.
+
+The sentence is built from the figures, never typed, so it cannot disagree with them. Margins are
+positive when there is room, for every rule; in text they are rounded down, never in one's favour.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+
+class Outcome(StrEnum):
+    """What a rule says of a course. UNKNOWN never counts as PASS."""
+
+    PASS = "PASS"  # noqa: S105 - an outcome, not a password
+    FAIL = "FAIL"
+    UNKNOWN = "UNKNOWN"
+    NOT_APPLICABLE = "NOT_APPLICABLE"
+
+
+class Sense(StrEnum):
+    """Which side of the limit is good."""
+
+    AT_LEAST = ">="
+    AT_MOST = "<="
+
+
+# Smallest step shown per unit: the accuracy of the model allows no more digits.
+SHOWN_STEP: Final = {
+    "kg": 10.0,
+    "m": 10.0,
+    "ft": 10.0,
+    "percent": 0.1,
+    "min": 1.0,
+    "kt": 1.0,
+    "NM": 0.1,
+    "MJ": 1.0,
+    "code": 1.0,
+    "category": 1.0,
+}
+FINEST_STEP: Final = 1.0
+
+
+def shown(value: float, unit: str) -> str:
+    """A figure to the step of its unit, with the unit."""
+    return _in_steps(round(value / _step(unit)), unit)
+
+
+def shown_down(value: float, unit: str) -> str:
+    """A figure rounded down to the step of its unit, with the unit: for margins."""
+    return _in_steps(math.floor(value / _step(unit) + ROUNDING_NOISE), unit)
+
+
+ROUNDING_NOISE: Final = 1e-9  # 0.3 / 0.1 is a little less than 3
+
+
+def _step(unit: str) -> float:
+    return SHOWN_STEP.get(unit, FINEST_STEP)
+
+
+def _in_steps(steps: int, unit: str) -> str:
+    step = _step(unit)
+    decimals = 0 if step >= 1.0 else 1
+    return f"{steps * step:.{decimals}f} {unit}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """What a check found, before the registry puts the rule's name and citation to it."""
+
+    outcome: Outcome
+    text: str
+    value: float | None = None
+    limit: float | None = None
+    sense: Sense | None = None
+    unit: str | None = None
+
+    @property
+    def margin(self) -> float | None:
+        """Room to the limit; negative when it is broken, None when either figure is missing."""
+        if self.value is None or self.limit is None or self.sense is None:
+            return None
+        room = self.value - self.limit
+        return room if self.sense is Sense.AT_LEAST else -room
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """A judgement with the rule that made it and the place it speaks of."""
+
+    rule: str
+    title: str
+    at: str
+    citation: str
+    judgement: Judgement
+
+    @property
+    def outcome(self) -> Outcome:
+        """PASS, FAIL, UNKNOWN or NOT_APPLICABLE."""
+        return self.judgement.outcome
+
+    @property
+    def text(self) -> str:
+        """The sentence."""
+        return self.judgement.text
+
+    @property
+    def margin(self) -> float | None:
+        """Room to the limit."""
+        return self.judgement.margin

@@ -1,0 +1,50 @@
+"""Fuel on landing against the final reserve: the planned one, and the one of the stuck aircraft."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Course
+from decision.rules.combine import at_least, unknown
+from decision.rules.finding import Judgement
+from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
+
+
+def _missing(course: Course) -> str:
+    return ", ".join(course.unknown) or course.limited_by or "the way"
+
+
+def planned_reserve(course: Course, _context: Context) -> Judgement:
+    """The legal limit: planned final reserve on landing."""
+    what = f"fuel on landing at {course.icao}"
+    if course.ledger is None or course.unknown:
+        return unknown(f"{what}: {_missing(course)} not known")
+    return at_least(what, course.ledger.landing_kg, course.ledger.planned_reserve_kg, unit="kg")
+
+
+def configured_reserve(course: Course, _context: Context) -> Judgement:
+    """Half an hour as the aircraft then flies: the greater of the two reserves governs."""
+    what = f"fuel on landing at {course.icao}, half an hour with {course.configuration.label}"
+    if course.ledger is None or course.unknown:
+        return unknown(f"{what}: {_missing(course)} not known")
+    return at_least(what, course.ledger.landing_kg, course.ledger.final_reserve_kg, unit="kg")
+
+
+RULES: Final = (
+    Rule[Course](
+        code="FU-01",
+        title="Planned final reserve on landing",
+        row="fuel_in_flight",
+        breach=Breach.UNDER_RESERVE,
+        applies=EVERY_KIND,
+        check=planned_reserve,
+    ),
+    Rule[Course](
+        code="FU-02",
+        title="Final reserve in the configuration on arrival",
+        row="final_reserve_min",
+        breach=Breach.UNDER_RESERVE,
+        applies=EVERY_KIND,
+        check=configured_reserve,
+    ),
+)

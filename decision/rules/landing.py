@@ -1,0 +1,121 @@
+"""Can the aircraft stop on this runway, as it is and as the runway is."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt
+from decision.rules.combine import at_least, at_most, unknown
+from decision.rules.finding import Judgement
+from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+
+
+def _missing(attempt: Attempt) -> str:
+    """What the landing distance lacks, in words."""
+    lacks = list(attempt.unknown)
+    if attempt.runway is None:
+        lacks.append("runway")
+    elif attempt.runway_condition is None or attempt.runway_condition.code is None:
+        lacks.append("runway condition")
+    return ", ".join(lacks) + " not known"
+
+
+def distance(attempt: Attempt, context: Context) -> Judgement:
+    """Landing distance available against the distance at time of arrival times its factor."""
+    factor = context.case.policy.landing_factor
+    runway = "" if attempt.runway is None else f" runway {attempt.runway.ident}"
+    what = f"{attempt.icao}{runway} landing distance x{factor:.2f}"
+    if attempt.landing is None or attempt.runway is None:
+        return unknown(f"{what}: {_missing(attempt)}")
+    return at_most(what, attempt.landing.distance_m * factor, attempt.runway.lda_m, unit="m")
+
+
+def braking(attempt: Attempt, context: Context) -> Judgement:
+    """No landing on a surface that gives less than poor braking."""
+    surface = attempt.runway_condition
+    code = None if surface is None else surface.code
+    return at_least(
+        f"{attempt.icao} runway condition code",
+        code,
+        context.rulebook.number("no_operations_code") + 1,
+        unit="code",
+        missing=_missing(attempt),
+    )
+
+
+def mass(attempt: Attempt, context: Context) -> Judgement:
+    """Landing mass within the structural limit."""
+    return at_most(
+        f"{attempt.icao} landing mass",
+        attempt.mass_kg,
+        context.case.aircraft.profile.masses.mlw_kg,
+        unit="kg",
+    )
+
+
+def brake_energy(attempt: Attempt, context: Context) -> Judgement:
+    """Energy that the wheel brakes must take."""
+    if attempt.landing is None:
+        return unknown(f"{attempt.icao} brake energy: {_missing(attempt)}")
+    return at_most(
+        f"{attempt.icao} brake energy",
+        attempt.landing.brake_energy_mj,
+        context.case.aircraft.profile.brakes.energy_limit_mj,
+        unit="MJ",
+    )
+
+
+def tyre_speed(attempt: Attempt, context: Context) -> Judgement:
+    """Ground speed at touchdown against the rating of the tyres."""
+    if attempt.landing is None:
+        return unknown(f"{attempt.icao} tyre speed: {_missing(attempt)}")
+    return at_most(
+        f"{attempt.icao} touchdown ground speed",
+        attempt.landing.tyre_speed_kt,
+        context.case.aircraft.profile.tyres.speed_limit_kt,
+        unit="kt",
+    )
+
+
+RULES: Final = (
+    Rule[Attempt](
+        code="LD-01",
+        title="Landing distance at time of arrival",
+        row="landing_arrival_factor",
+        breach=Breach.RUNWAY_TOO_SHORT,
+        applies=EVERY_ROLE,
+        check=distance,
+    ),
+    Rule[Attempt](
+        code="LD-02",
+        title="Braking better than less than poor",
+        row="no_operations_code",
+        breach=Breach.RUNWAY_TOO_SHORT,
+        applies=EVERY_ROLE,
+        check=braking,
+    ),
+    Rule[Attempt](
+        code="LD-03",
+        title="Landing mass",
+        row="landing_mass",
+        breach=Breach.LANDING_MASS,
+        applies=EVERY_ROLE,
+        check=mass,
+    ),
+    Rule[Attempt](
+        code="LD-04",
+        title="Brake energy",
+        row="landing_arrival",
+        breach=Breach.WIND_LIMIT,
+        applies=EVERY_ROLE,
+        check=brake_energy,
+    ),
+    Rule[Attempt](
+        code="LD-05",
+        title="Tyre speed",
+        row="landing_arrival",
+        breach=Breach.WIND_LIMIT,
+        applies=EVERY_ROLE,
+        check=tyre_speed,
+    ),
+)

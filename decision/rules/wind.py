@@ -1,0 +1,66 @@
+"""Wind on the runway against what the aircraft and the surface allow."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt
+from decision.profile.systems_effects import LimitName
+from decision.rules.combine import at_most, doubtful, unknown
+from decision.rules.finding import Judgement
+from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+
+PART_UNREAD: Final = "part of the wind could not be read"
+
+
+def crosswind(attempt: Attempt, context: Context) -> Judgement:
+    """Crosswind against the limit for the runway condition, and that of a failure if stricter."""
+    what = f"{attempt.icao} crosswind"
+    surface, wind = attempt.runway_condition, attempt.wind
+    if wind is None:
+        return unknown(f"{what}: wind or runway not known")
+    if surface is None or surface.code is None:
+        return unknown(f"{what}: runway condition not known")
+    limits = context.case.aircraft.profile.wind
+    if surface.code < min(row.condition_code for row in limits.crosswind):
+        return unknown(f"{what}: no limit is given for runway condition code {surface.code}")
+    limit_kt = limits.crosswind_limit_kt(surface.code)
+    failed = attempt.capability.limit(LimitName.MAX_CROSSWIND_KT)
+    if failed is not None:
+        limit_kt = min(limit_kt, failed.value)
+    judged = at_most(what, wind.crosswind_kt, limit_kt, unit="kt")
+    return doubtful(judged, PART_UNREAD if wind.possibly_worse else None)
+
+
+def tailwind(attempt: Attempt, context: Context) -> Judgement:
+    """Tailwind against the limit."""
+    wind = attempt.wind
+    if wind is None:
+        return unknown(f"{attempt.icao} tailwind: wind or runway not known")
+    judged = at_most(
+        f"{attempt.icao} tailwind",
+        wind.tailwind_kt,
+        context.case.aircraft.profile.wind.tailwind_limit_kt,
+        unit="kt",
+    )
+    return doubtful(judged, PART_UNREAD if wind.possibly_worse else None)
+
+
+RULES: Final = (
+    Rule[Attempt](
+        code="WD-01",
+        title="Crosswind",
+        row="wind_limits_with_gust",
+        breach=Breach.WIND_LIMIT,
+        applies=EVERY_ROLE,
+        check=crosswind,
+    ),
+    Rule[Attempt](
+        code="WD-02",
+        title="Tailwind",
+        row="wind_limits_with_gust",
+        breach=Breach.WIND_LIMIT,
+        applies=EVERY_ROLE,
+        check=tailwind,
+    ),
+)

@@ -1,0 +1,77 @@
+"""Window algebra against a set of minutes, the slow and obvious oracle."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta, timezone
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from decision.windows import Window, around, covers, gaps, union
+
+T0 = datetime(2026, 3, 14, 6, 0, tzinfo=UTC)
+DAY_MIN = 200
+
+
+def at(minute: int) -> datetime:
+    return T0 + timedelta(minutes=minute)
+
+
+@st.composite
+def windows(draw: st.DrawFn) -> Window:
+    start = draw(st.integers(0, DAY_MIN - 1))
+    return Window(at(start), at(draw(st.integers(start + 1, DAY_MIN))))
+
+
+def minutes(*spans: Window) -> set[int]:
+    return {minute for span in spans for minute in range(DAY_MIN) if at(minute) in span}
+
+
+def test_a_window_excludes_its_end() -> None:
+    window = Window(at(0), at(10))
+    assert at(0) in window
+    assert at(10) not in window
+
+
+def test_adjacent_windows_merge() -> None:
+    assert union([Window(at(5), at(9)), Window(at(0), at(5))]) == (Window(at(0), at(9)),)
+
+
+def test_a_window_around_an_instant_spans_both_sides() -> None:
+    assert around(at(30), before_min=10, after_min=5) == Window(at(20), at(35))
+    assert around(at(30), before_min=10, after_min=5).duration == timedelta(minutes=15)
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [
+        pytest.param(at(5), at(5), id="empty"),
+        pytest.param(at(6), at(5), id="backwards"),
+        pytest.param(at(0).replace(tzinfo=None), at(5), id="naive start"),
+        pytest.param(at(0), at(5).astimezone(timezone(timedelta(hours=1))), id="other zone"),
+    ],
+)
+def test_an_impossible_window_cannot_be_built(start: datetime, end: datetime) -> None:
+    with pytest.raises(ValueError, match="window"):
+        Window(start, end)
+
+
+@given(windows(), windows())
+def test_the_common_part_is_the_common_minutes(one: Window, other: Window) -> None:
+    common = one & other
+    assert (set() if common is None else minutes(common)) == minutes(one) & minutes(other)
+
+
+@given(st.lists(windows(), max_size=6))
+def test_a_union_has_the_same_minutes_in_order_and_apart(spans: list[Window]) -> None:
+    merged = union(spans)
+    assert minutes(*merged) == minutes(*spans)
+    assert all(a.end_at < b.start_at for a, b in zip(merged, merged[1:], strict=False))
+
+
+@given(st.lists(windows(), max_size=6), windows())
+def test_gaps_are_the_minutes_that_nothing_covers(spans: list[Window], within: Window) -> None:
+    left = gaps(spans, within)
+    assert minutes(*left) == minutes(within) - minutes(*spans)
+    assert covers(spans, within) == (not left)
