@@ -20,14 +20,15 @@ from typing import Any, Final, Union, get_args, get_origin, get_type_hints
 
 from decision.citations import DATA, source
 from decision.errors import DataError
+from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
+from decision.profile.systems_data import read_systems
 from decision.profile.types import Profile, Range
 
 PROFILES: Final = DATA / "profiles"
 SUFFIX: Final = ".toml"
-SYSTEMS_SUFFIX: Final = ".systems.toml"
 HEADER: Final = "profile"  # the table that names the file itself: id, version, title
 HEADER_FIELDS: Final = ("id", "version", "title")
-FIELDS_FROM_ELSEWHERE: Final = (*HEADER_FIELDS, "digest")
+FIELDS_FROM_ELSEWHERE: Final = (*HEADER_FIELDS, "digest", "systems")
 
 Table = Mapping[str, Any]
 
@@ -67,20 +68,24 @@ def read_profile(path: Path) -> Reading:
         return Reading(profile=None, faults=(DataError(path.name, "file", str(error)),))
     reader = _Reader(file=path.name, faults=[])
     values = reader.profile_values(table)
+    try:
+        systems = read_systems(_systems_path(path))
+    except DataError as error:
+        reader.faults.append(error)
     if reader.faults:
         return Reading(profile=None, faults=tuple(reader.faults))
-    profile = Profile(**values, digest=_digest(path, content))
+    profile = Profile(**values, digest=_digest(path, content), systems=systems)
     faults = tuple(DataError(path.name, key, problem) for key, problem in _contradictions(profile))
     return Reading(profile=None if faults else profile, faults=faults)
 
 
 def _digest(path: Path, content: bytes) -> str:
-    """SHA-256 over the profile and, if there is one, its systems file."""
-    digest = hashlib.sha256(content)
-    systems = path.with_name(path.name[: -len(SUFFIX)] + SYSTEMS_SUFFIX)
-    if systems.exists():
-        digest.update(systems.read_bytes())
-    return digest.hexdigest()
+    """SHA-256 over the profile and its systems file."""
+    return hashlib.sha256(content + _systems_path(path).read_bytes()).hexdigest()
+
+
+def _systems_path(path: Path) -> Path:
+    return path.with_name(path.name[: -len(SUFFIX)] + SYSTEMS_SUFFIX)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

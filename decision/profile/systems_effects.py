@@ -2,7 +2,7 @@
 
 The vocabulary in which a profile's `<id>.systems.toml` is written. Each effect is one small value
 with its source; `decision.systems` reduces a set of them to a capability, so their order means
-nothing. Effects without fields say everything by being there; `words` puts each into plain language.
+nothing. Effects without fields say everything by being there; `words` puts each into plain words.
 """
 
 from __future__ import annotations
@@ -69,22 +69,23 @@ class ApproachEquipment(StrEnum):
 
 
 class LimitName(StrEnum):
-    """A limit that a failure can set; the unit is the end of the name."""
+    """A limit that a failure can set; the unit, if it has one, ends the name."""
 
     MAX_PRESSURE_ALTITUDE_FT = "max_pressure_altitude_ft"
     MAX_CAS_KT = "max_cas_kt"
     MAX_MACH = "max_mach"
-    MAX_THRUST_RATIO = "max_thrust_ratio"
     MAX_CROSSWIND_KT = "max_crosswind_kt"
     MAX_TIME_ALOFT_MIN = "max_time_aloft_min"
     MAX_BRAKE_APPLICATIONS = "max_brake_applications"
+    MAX_BRAKE_ENERGY_RATIO = "max_brake_energy_ratio"
     MIN_APPROACH_SPEED_INCREMENT_KT = "min_approach_speed_increment_kt"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitSpec:
-    """What a limit is measured in, which of two values is the stricter, and what is believable."""
+    """What a limit says and is measured in, which of two values is the stricter, and what is believable."""
 
+    words: str
     unit: str
     strictest: Callable[[float, float], float]
     low: float
@@ -95,16 +96,32 @@ class LimitSpec:
 LIMITS: Final[Mapping[LimitName, LimitSpec]] = MappingProxyType(
     {
         LimitName.MAX_PRESSURE_ALTITUDE_FT: LimitSpec(
-            unit="ft", strictest=min, low=5_000.0, high=45_000.0
+            words="Pressure altitude at most", unit="ft", strictest=min, low=5_000.0, high=45_000.0
         ),
-        LimitName.MAX_CAS_KT: LimitSpec(unit="kt", strictest=min, low=150.0, high=400.0),
-        LimitName.MAX_MACH: LimitSpec(unit="", strictest=min, low=0.3, high=0.95),
-        LimitName.MAX_THRUST_RATIO: LimitSpec(unit="", strictest=min, low=0.1, high=1.0),
-        LimitName.MAX_CROSSWIND_KT: LimitSpec(unit="kt", strictest=min, low=0.0, high=50.0),
-        LimitName.MAX_TIME_ALOFT_MIN: LimitSpec(unit="min", strictest=min, low=5.0, high=600.0),
-        LimitName.MAX_BRAKE_APPLICATIONS: LimitSpec(unit="", strictest=min, low=1.0, high=20.0),
+        LimitName.MAX_CAS_KT: LimitSpec(
+            words="Calibrated airspeed at most", unit="kt", strictest=min, low=150.0, high=400.0
+        ),
+        LimitName.MAX_MACH: LimitSpec(
+            words="Mach number at most", unit="", strictest=min, low=0.3, high=0.95
+        ),
+        LimitName.MAX_CROSSWIND_KT: LimitSpec(
+            words="Crosswind at most", unit="kt", strictest=min, low=0.0, high=50.0
+        ),
+        LimitName.MAX_TIME_ALOFT_MIN: LimitSpec(
+            words="Time in the air at most", unit="min", strictest=min, low=5.0, high=600.0
+        ),
+        LimitName.MAX_BRAKE_APPLICATIONS: LimitSpec(
+            words="Brake applications at most", unit="", strictest=min, low=1.0, high=20.0
+        ),
+        LimitName.MAX_BRAKE_ENERGY_RATIO: LimitSpec(
+            words="Share of the brake energy limit at most",
+            unit="",
+            strictest=min,
+            low=0.1,
+            high=1.0,
+        ),
         LimitName.MIN_APPROACH_SPEED_INCREMENT_KT: LimitSpec(
-            unit="kt", strictest=max, low=0.0, high=40.0
+            words="Approach speed increment at least", unit="kt", strictest=max, low=0.0, high=40.0
         ),
     }
 )
@@ -121,7 +138,7 @@ class Effect:
     @property
     def words(self) -> str:
         """The effect in plain words."""
-        return self.words_template.format(self=self)
+        return self.words_template.format(self=self).rstrip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,11 +152,23 @@ class Lose(Effect):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EngineOut(Effect):
-    """An engine gives no thrust."""
+    """The engine that the node is gives no thrust."""
 
     kind: ClassVar[str] = "engine-out"
-    words_template: ClassVar[str] = "{self.engine} gives no thrust"
+    words_template: ClassVar[str] = "the engine gives no thrust"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThrustLimited(Effect):
+    """An engine gives at most this share of each of its thrust ratings."""
+
+    kind: ClassVar[str] = "thrust"
+    words_template: ClassVar[str] = "{self.engine} gives at most {self.ratio:.0%} thrust"
     engine: str
+    ratio: float
+
+    def __post_init__(self) -> None:
+        require_range("ratio", self.ratio, low=0.0, high=WHOLE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,16 +272,20 @@ class SlatDrive(Effect):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitTo(Effect):
-    """A named limit; of two the stricter holds. Raises OutOfRange outside LIMITS."""
+    """A named limit; of two the stricter holds. Raises OutOfRange outside `LIMITS`."""
 
     kind: ClassVar[str] = "limit"
-    words_template: ClassVar[str] = "{self.name} {self.value:g}"
+    words_template: ClassVar[str] = "{self.spec.words} {self.value:g} {self.spec.unit}"
     name: LimitName
     value: float
 
     def __post_init__(self) -> None:
-        spec = LIMITS[self.name]
-        require_range(self.name, self.value, low=spec.low, high=spec.high)
+        require_range(self.name, self.value, low=self.spec.low, high=self.spec.high)
+
+    @property
+    def spec(self) -> LimitSpec:
+        """Unit and sense of the limit."""
+        return LIMITS[self.name]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -444,7 +477,7 @@ EFFECTS: Final[Mapping[str, type[Effect]]] = MappingProxyType(
     {
         effect.kind: effect
         for effect in (
-            Lose, EngineOut,
+            Lose, EngineOut, ThrustLimited,
             GearNotRetractable, GearExtension, GearDoorsStayOpen, GearDoorsHanging, GearUnconfirmed,
             FlapsJammed, FlapsLimited, FlapsExtendOnly, FlapDrive,
             SlatsJammed, SlatsExtendOnly, SlatDrive,

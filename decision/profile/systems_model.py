@@ -64,7 +64,7 @@ class Need:
             raise ValueError(f"k is {self.k}; accepted 1 to {len(self.of)}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Node:
     """One source, supply or function, and what follows when it is lost or degraded."""
 
@@ -78,7 +78,7 @@ class Node:
     source: str
     note: str
 
-    @property
+    @cached_property
     def inputs(self) -> tuple[str, ...]:
         """Every node that this one draws on."""
         return tuple(id_ for need in (self.need, self.backup) if need for id_ in need.of)
@@ -109,58 +109,42 @@ class CatalogueEntry:
     @cached_property
     def needs_detent(self) -> bool:
         """Whether a report must name a flap detent."""
-        return self._has(FlapsJammed, FlapsLimited)
+        return _has(self.effects, FlapsJammed, FlapsLimited)
 
     @cached_property
     def needs_position(self) -> bool:
         """Whether a report must name a slat position."""
-        return self._has(SlatsJammed)
+        return _has(self.effects, SlatsJammed)
 
     @cached_property
     def takes_rate(self) -> bool:
         """Whether a report may name a leak rate."""
-        return self._has(FuelLeak)
+        return _has(self.effects, FuelLeak)
 
     @cached_property
     def takes_quantity(self) -> bool:
         """Whether a report may name a fuel quantity."""
-        return self._has(FuelUnusable)
-
-    def _has(self, *kinds: type[Effect]) -> bool:
-        return any(isinstance(effect, kinds) for effect in self.effects)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProcedureTimes:
-    """How long the crew and the machinery need; minutes."""
-
-    flap_normal_min_per_detent: float
-    flap_slow_min_per_detent: float
-    gear_normal_min: float
-    gear_alternate_min: float
+        return _has(self.effects, FuelUnusable)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SystemsData:
-    """Graph, failure catalogue and procedure times of one aircraft; equal only to itself."""
+    """Graph and failure catalogue of one aircraft; equal only to itself."""
 
     nodes: Mapping[str, Node]
     """By id, every node after all of its inputs."""
     catalogue: Mapping[str, CatalogueEntry]
     """By id, in the order of the file."""
-    times: ProcedureTimes
 
     @cached_property
     def engines(self) -> tuple[str, ...]:
-        """The engines, by the nodes whose loss stops one."""
-        lost = (effect for node in self.nodes.values() for effect in node.when_lost)
-        return tuple(sorted({e.engine for e in lost if isinstance(e, EngineOut)}))
+        """The engines: the nodes whose loss stops one."""
+        return tuple(n.id for n in self.nodes.values() if _has(n.when_lost, EngineOut))
 
     @cached_property
     def reversers(self) -> int:
         """Number of thrust reversers of the sound aircraft."""
-        lost = (effect for node in self.nodes.values() for effect in node.when_lost)
-        return sum(isinstance(effect, ReverserLost) for effect in lost)
+        return sum(_has(node.when_lost, ReverserLost) for node in self.nodes.values())
 
     def consumers(self, id_: str) -> tuple[str, ...]:
         """Every node that draws on this one, directly or through others."""
@@ -169,3 +153,7 @@ class SystemsData:
             if reached.intersection(node.inputs):
                 reached.add(node.id)
         return tuple(node for node in self.nodes if node in reached and node != id_)
+
+
+def _has(effects: tuple[Effect, ...], *kinds: type[Effect]) -> bool:
+    return any(isinstance(effect, kinds) for effect in effects)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from decision.errors import OutOfRange
+from decision.profile.systems_model import SystemsData
 from decision.quantities import AntiSkid
 
 
@@ -344,6 +345,7 @@ class Profile:
     approach: Approach
     wind: WindLimits
     detents: tuple[Detent, ...]
+    systems: SystemsData
 
     def detent(self, flap: str) -> Detent:
         """The flap detent of that id. Raises ValueError naming the detents that exist."""

@@ -10,6 +10,7 @@ from decision.profile.systems_effects import (
     Urgency,
     Weight,
 )
+from decision.systems.assess import assess
 from decision.systems.capability import (
     Capability,
     Failure,
@@ -21,6 +22,9 @@ from decision.systems.capability import (
     SlatCapability,
     SystemCaution,
 )
+from decision.systems.check import check_failures
+from decision.systems.explain import explain
+from decision.systems.timeline import TimelineStep, timeline
 
 __all__ = [
     "ApproachEquipment",
@@ -36,6 +40,11 @@ __all__ = [
     "LostFunction",
     "SlatCapability",
     "SystemCaution",
+    "TimelineStep",
     "Urgency",
     "Weight",
+    "assess",
+    "check_failures",
+    "explain",
+    "timeline",
 ]

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from decision.profile.systems_model import NodeKind
 from decision.profile.systems_effects import Drive, Extension, LimitName, Urgency, Weight
+from decision.profile.systems_model import NodeKind
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
 
 
@@ -32,7 +32,7 @@ class Failure:
 class LostFunction:
     """A node of the systems graph that is lost or degraded.
 
-    `together_with`: further failures without which it would still work (the other supply, ...).
+    `together_with`: the failures that took away its other sources, where it has more than one.
     """
 
     function: str
@@ -71,16 +71,16 @@ class GearCapability:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlapCapability:
-    """Where the flaps are, which detents they can reach (the present one included) and how fast.
+    """Where the flaps are, which detents they can reach (the present one included) and how.
 
-    `min_per_detent` is None when they do not move.
+    `drive` is NONE when they do not move, whatever the reason; `extend_only`: out, not in again.
     """
 
     position: str
     reachable: tuple[str, ...]
     drive: Drive
     jammed: bool
-    min_per_detent: float | None
+    extend_only: bool
     because: tuple[str, ...]
 
 
@@ -118,6 +118,8 @@ class IrreversibleChange:
 class Capability:
     """The degraded aircraft, before any question of performance.
 
+    `thrust_ratio` is what all engines together still give, over what they gave when sound: a
+    stopped engine of two halves it, a limited one takes its share. The rest of the words:
     `lost_approach_equipment` holds values of ApproachEquipment. `ground_spoilers` needs all of
     them; the fraction tells how much is left. `leak_kg_per_h` counts known rates only, and
     `leak_rate_unknown` says that there is more; the same for unusable fuel. `landing_hazards`
@@ -130,6 +132,7 @@ class Capability:
     slats: SlatCapability
     engines_running: int
     engines_failed: tuple[str, ...]
+    thrust_ratio: float
     pressurised: bool
     limits: tuple[Limit, ...]
     ground_spoilers: bool

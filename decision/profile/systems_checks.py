@@ -1,0 +1,148 @@
+"""What must hold between the rows of a systems file, once each row is right by itself.
+
+A check yields (key, problem) pairs. Together they keep a profile from saying less than it seems
+to: a function that no failure can touch, a share that adds to more than the whole, an effect in a
+place where it would never be read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import chain
+from typing import Final
+
+from decision.profile.systems_effects import (
+    WHOLE,
+    Advice,
+    BrakesLost,
+    Effect,
+    EngineOut,
+    FlapsJammed,
+    FlapsLimited,
+    FuelLeak,
+    FuelUnusable,
+    Lose,
+    ReverserLost,
+    SlatsJammed,
+    SpoilersLost,
+    ThrustLimited,
+)
+from decision.profile.systems_model import NodeKind, SystemsData
+
+Problems = Iterator[tuple[str, str]]
+
+# Counted per piece of equipment, so that two failures of the same one count once.
+OF_NODES: Final = (EngineOut, ReverserLost, BrakesLost, SpoilersLost)
+# Complete only with what the report of a failure says.
+OF_FAILURES: Final = (
+    Lose,
+    FlapsJammed,
+    FlapsLimited,
+    SlatsJammed,
+    FuelLeak,
+    FuelUnusable,
+    ThrustLimited,
+)
+SHARE_TOLERANCE: Final = 1e-9  # rounding of decimal shares, nothing else
+
+
+def check(systems: SystemsData) -> Problems:
+    """Everything that the rows contradict each other in."""
+    return chain.from_iterable(rule(systems) for rule in RULES)
+
+
+def _known_nodes(systems: SystemsData) -> Problems:
+    for entry in systems.catalogue.values():
+        for node in sorted(set(entry.loses) - set(systems.nodes)):
+            yield f"failure.{entry.id}.effects", f"loses unknown node {node!r}"
+
+
+def _known_engines(systems: SystemsData) -> Problems:
+    for entry in systems.catalogue.values():
+        for effect in entry.effects:
+            if isinstance(effect, ThrustLimited) and effect.engine not in systems.engines:
+                yield f"failure.{entry.id}.effects", f"limits unknown engine {effect.engine!r}"
+
+
+def _effects_in_their_place(systems: SystemsData) -> Problems:
+    for node in systems.nodes.values():
+        for effect in (*node.when_lost, *node.when_degraded):
+            if isinstance(effect, OF_FAILURES):
+                yield f"node.{node.id}", f"effect {effect.kind!r} belongs to a failure"
+    for entry in systems.catalogue.values():
+        for effect in entry.effects:
+            if isinstance(effect, OF_NODES):
+                yield f"failure.{entry.id}", f"effect {effect.kind!r} belongs to a node"
+
+
+def _every_failure_does_something(systems: SystemsData) -> Problems:
+    for entry in systems.catalogue.values():
+        if not entry.effects:
+            yield f"failure.{entry.id}.effects", "is empty"
+
+
+def _reachable(systems: SystemsData) -> Problems:
+    """From a failure to each function, and from each node on to an effect.
+
+    A source that nothing can touch is allowed: it is a means that always works.
+    """
+    touched = {node for entry in systems.catalogue.values() for node in entry.loses}
+    drawn_on = {node for item in systems.nodes.values() for node in item.inputs}
+    for node in systems.nodes.values():
+        if touched.intersection(node.inputs):
+            touched.add(node.id)
+        if node.kind is NodeKind.FUNCTION and node.id not in touched:
+            yield f"node.{node.id}", "unreachable: no failure of the catalogue can touch it"
+        if node.id not in drawn_on and not node.when_lost:
+            yield f"node.{node.id}", "leads nowhere: nothing draws on it and it has no effect"
+
+
+def _degraded_can_happen(systems: SystemsData) -> Problems:
+    """Effects of a degraded state need a backup, here or at an input."""
+    degradable: set[str] = set()
+    for node in systems.nodes.values():
+        if node.backup or degradable.intersection(node.inputs):
+            degradable.add(node.id)
+        elif node.when_degraded:
+            yield f"node.{node.id}.when_degraded", "can never happen: nothing backs it up"
+        if node.backup and not node.need:
+            yield f"node.{node.id}.backup", "backs up nothing: the node has no needs"
+
+
+def _shares(systems: SystemsData) -> Problems:
+    for kind in (BrakesLost, SpoilersLost):
+        total = sum(
+            max(_share(node.when_lost, kind), _share(node.when_degraded, kind))
+            for node in systems.nodes.values()
+        )
+        if total > WHOLE + SHARE_TOLERANCE:
+            yield f"node.*.{kind.kind}", f"shares add to {total:g}; must be 0 to 1"
+
+
+def _share(effects: tuple[Effect, ...], kind: type[BrakesLost | SpoilersLost]) -> float:
+    return sum(effect.share for effect in effects if isinstance(effect, kind))
+
+
+def _codes(systems: SystemsData) -> Problems:
+    """One code, one text: a reader may look a code up."""
+    texts: dict[str, str] = {}
+    nodes = ((f"node.{n.id}", (*n.when_lost, *n.when_degraded)) for n in systems.nodes.values())
+    entries = ((f"failure.{e.id}", e.effects) for e in systems.catalogue.values())
+    for key, effects in chain(nodes, entries):
+        for effect in effects:
+            if isinstance(effect, Advice) and texts.setdefault(effect.code, effect.text) != (
+                effect.text
+            ):
+                yield key, f"code {effect.code} already has another text"
+
+
+RULES: Final[tuple[Callable[[SystemsData], Problems], ...]] = (
+    _known_nodes,
+    _known_engines,
+    _effects_in_their_place,
+    _every_failure_does_something,
+    _reachable,
+    _degraded_can_happen,
+    _shares,
+    _codes,
+)
