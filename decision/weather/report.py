@@ -390,9 +390,9 @@ class Period:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TemperatureExtreme:
-    """Forecast maximum (TX) or minimum (TN) temperature; `at` None: time unreadable."""
+    """Forecast maximum (TX) or minimum (TN) temperature; None where the text does not tell."""
 
-    maximum: bool
+    maximum: bool | None
     temperature_degc: float
     at: datetime | None
     raw: str

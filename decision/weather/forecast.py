@@ -1,0 +1,298 @@
+"""TAF: header, validity, and the groups that change the weather in between.
+
+A word that cannot be read stays with its group, whose span is then unknown. A word that can only
+have been a mistyped keyword opens a change of its own, which may have been anything from its
+start (or from the start of validity) to the end. Nothing after it leaks into the group before.
+Source of the forms: [WMO-306] FM 51.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import lru_cache
+from typing import Final
+
+from decision.weather.elements import Draft, suspects
+from decision.weather.groups import REMEMBERED_WORDS, Mark, Marker, read_group
+from decision.weather.normalise import Header, as_written, forecast_at
+from decision.weather.report import Period, PeriodKind, Report, TemperatureExtreme
+from decision.weather.trend import is_keyword
+from decision.windows import Window
+
+_SPAN: Final = re.compile(r"(\d\d)(\d\d)/(\d\d)(\d\d)")
+_SPAN_INSIDE: Final = re.compile(r"(?<!\d)(\d\d)(\d\d)/(\d\d)(\d\d)(?!\d)")
+_FROM: Final = re.compile(r"FM(\d\d)(\d\d)(\d\d)Z?")
+_EXTREME: Final = re.compile(
+    r"T(?P<which>[XN]?)(?P<sign>M?)(?P<degc>\d\d)/(?P<day>\d\d)(?P<hour>\d\d)Z"
+)
+_PROBABILITIES: Final = {"PROB30": 30, "PROB40": 40}  # [WMO-306] FM 51, 51.9.1: no others
+_CHANGES: Final = {
+    kind.value: kind for kind in (PeriodKind.BECMG, PeriodKind.TEMPO, PeriodKind.INTER)
+}
+_UNDER_PROBABILITY: Final = {"TEMPO": PeriodKind.PROB_TEMPO, "INTER": PeriodKind.PROB_INTER}
+_PREVAILING: Final = frozenset({PeriodKind.BASE, PeriodKind.FM})
+_FLAGS: Final = frozenset({"AMD", "COR", "AUTO", "RTD"})
+_ICING_OR_TURBULENCE: Final = re.compile(r"[56][\dX/]{5}")
+# Notes about the forecast itself; the words behind them speak of amendments, not of weather.
+_NOTES: Final = re.compile(
+    r" (?:RMK|NXT FCST|NEXT FCST|LAST NO AMDS?|AMD LTD|AMD \d{6}Z?|BY [A-Z]{4}|ISSUED (?:AT|BY)"
+    r"|FCST BASED ON)(?: .*)?$"
+    r"| AMD$| ADVISORY(?: OFFSITE)?(?= )"
+    r"| WND(?= \d{3}V\d{3}(?: |$))"
+    r"| AMD NOT SKED(?: (?:AFT|TIL|TILL|BTN|AND) ?\d{4,6}Z?)*(?: \d{4}/\d{4})?"
+)
+_NOTE_WORDS: Final = ("RMK", "AMD", "FCST", " BY ", "ISSUED", "WND", "ADVISORY")
+_NO_FORECAST: Final = "FCST NOT AVBL"
+
+
+def foresee(header: Header, *, raw: str, issued_at: datetime, validity: Window | None) -> Report:
+    """Decode a TAF whose header and validity have been read (None: no readable validity)."""
+    flags, words = split_flags(header)
+    report = Report(
+        raw=raw,
+        kind=header.kind,
+        station=header.station,
+        issued_at=issued_at,
+        auto="AUTO" in flags,
+        corrected=any(flag.startswith("C") or flag == "RTD" for flag in flags),
+        amended="AMD" in flags,
+        valid=validity,
+    )
+    nil, cancelled = _tells_nothing(words), "CNL" in words
+    if nil or cancelled:
+        return replace(report, nil=nil, cancelled=cancelled)
+    if validity is None:
+        return replace(
+            report, unread=tuple(words), problems=("the validity of the forecast cannot be read",)
+        )
+    return _with_periods(report, words[1:], validity)
+
+
+def _tells_nothing(words: Sequence[str]) -> bool:
+    return "NIL" in words or _NO_FORECAST in " ".join(words)
+
+
+def split_flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
+    """The flags before and after the time, and the words behind them."""
+    words, count = header.groups, 0
+    while count < len(words) and (words[count] in _FLAGS or re.fullmatch("CC[A-Z]", words[count])):
+        count += 1
+    return header.flags | frozenset(words[:count]), words[count:]
+
+
+def read_validity(word: str, *, reference_at: datetime) -> Window | None:
+    """The span `ddhh/ddhh`; None if it is not one or is empty."""
+    found = _SPAN.fullmatch(word)
+    return None if found is None else _window(found.groups(), reference_at)
+
+
+def _window(figures: Sequence[str], reference_at: datetime) -> Window | None:
+    day, hour, end_day, end_hour = map(int, figures)
+    start_at = forecast_at(day=day, hour=hour, reference_at=reference_at)
+    if start_at is None:
+        return None
+    end_at = forecast_at(day=end_day, hour=end_hour, reference_at=start_at)
+    return Window(start_at, end_at) if end_at is not None and start_at < end_at else None
+
+
+def _with_periods(report: Report, words: Sequence[str], validity: Window) -> Report:
+    told, scheduled = _without_notes(words)
+    reading = _Reading(validity)
+    for part in _parts(told):
+        reading.take(part)
+    periods = _ended(reading.periods, validity)
+    return replace(
+        report,
+        periods=periods,
+        extremes=tuple(reading.extremes),
+        amendments_not_scheduled=not scheduled,
+        unread=tuple(word for period in periods for word in period.unread),
+        problems=tuple(reading.problems),
+    )
+
+
+def _without_notes(words: Sequence[str]) -> tuple[list[str], bool]:
+    """The words without notes, and whether amendments are scheduled."""
+    text = " " + " ".join(words)
+    scheduled = True
+    if any(word in text for word in _NOTE_WORDS):
+        scheduled = "AMD NOT SKED" not in text
+        text = _NOTES.sub("", text)
+    return [word for word in text.split() if word != "$"], scheduled
+
+
+# --- the words of each group ---
+
+
+def _parts(words: Iterable[str]) -> list[list[str]]:
+    """The words of each group, the first being its keyword; the base has none."""
+    parts: list[list[str]] = [[]]
+    before = ""
+    for word in words:
+        if _opens(word, before):
+            parts.append([])
+        parts[-1].append(word)
+        before = word
+    return parts
+
+
+def _opens(word: str, before: str) -> bool:
+    """Whether a word begins a group: a keyword, or a word like no element, which hides one."""
+    if is_keyword(word) or _FROM.fullmatch(word) is not None:
+        return word not in _UNDER_PROBABILITY or before not in _PROBABILITIES
+    if _SPAN.fullmatch(word) is not None:
+        return not is_keyword(before)
+    return not _is_harmless(word)
+
+
+@lru_cache(maxsize=REMEMBERED_WORDS)
+def _is_harmless(word: str) -> bool:
+    readable = read_group(word) is not None or _ICING_OR_TURBULENCE.fullmatch(word) is not None
+    return readable or bool(suspects(word))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Head:
+    """Kind, probability and span of a group; `words`: how many words that took."""
+
+    kind: PeriodKind
+    probability: int | None = None
+    start_at: datetime | None
+    end_at: datetime | None
+    words: int
+    unread: tuple[str, ...] = ()
+
+
+class _Reading:
+    """The groups of one forecast, as they are read."""
+
+    __slots__ = ("extremes", "periods", "problems", "validity")
+
+    def __init__(self, validity: Window) -> None:
+        self.validity = validity
+        self.periods: list[Period] = []
+        self.extremes: list[TemperatureExtreme] = []
+        self.problems: list[str] = []
+
+    def take(self, part: list[str]) -> None:
+        """Read one group."""
+        head = self._head(part)
+        draft, unread = Draft(), list(head.unread)
+        for word in part[head.words :]:
+            if not self._take_word(word, draft):
+                unread.append(as_written(word))
+                draft.doubt(suspects(word), f"cannot read {as_written(word)}")
+        elements = draft.finish()
+        self.problems.extend(draft.problems)
+        self.periods.append(
+            Period(
+                kind=head.kind,
+                probability=head.probability,
+                start_at=head.start_at,
+                end_at=head.end_at,
+                elements=elements,
+                unread=tuple(unread),
+                raw=as_written(" ".join(part)),
+            )
+        )
+
+    def _take_word(self, word: str, draft: Draft) -> bool:
+        group = read_group(word)
+        if group is not None:
+            return draft.add(group)
+        if _ICING_OR_TURBULENCE.fullmatch(word):
+            return draft.add(Marker(Mark.SET_ASIDE, word))
+        extreme = _EXTREME.fullmatch(word)
+        if extreme is None:
+            return False
+        degc = float(extreme["degc"])
+        self.extremes.append(
+            TemperatureExtreme(
+                maximum=extreme["which"] == "X" if extreme["which"] else None,
+                temperature_degc=-degc if extreme["sign"] else degc,
+                at=forecast_at(
+                    day=int(extreme["day"]),
+                    hour=int(extreme["hour"]),
+                    reference_at=self.validity.start_at,
+                ),
+                raw=word,
+            )
+        )
+        return True
+
+    def _head(self, part: list[str]) -> _Head:
+        if not self.periods:
+            start_at, end_at = self.validity.start_at, self.validity.end_at
+            return _Head(kind=PeriodKind.BASE, start_at=start_at, end_at=end_at, words=0)
+        found = _FROM.fullmatch(part[0])
+        if found is not None:
+            return self._from(part[0], *map(int, found.groups()))
+        if part[0] in _CHANGES:
+            return self._change(part, _CHANGES[part[0]], None, words=1)
+        probability = _PROBABILITIES.get(part[0])
+        if probability is None:
+            return self._mistyped(part)
+        if len(part) > 1 and part[1] in _UNDER_PROBABILITY:
+            return self._change(part, _UNDER_PROBABILITY[part[1]], probability, words=2)
+        return self._change(part, PeriodKind.PROB, probability, words=1)
+
+    def _from(self, word: str, day: int, hour: int, minute: int) -> _Head:
+        at = forecast_at(day=day, hour=hour, minute=minute, reference_at=self.validity.start_at)
+        inside = at is not None and self.validity.start_at <= at <= self.validity.end_at
+        if not inside:
+            self.problems.append(f"{word} is outside the validity of the forecast")
+        return _Head(
+            kind=PeriodKind.FM,
+            start_at=at if inside else None,
+            end_at=None,
+            words=1,
+            unread=() if inside else (word,),
+        )
+
+    def _change(
+        self, part: list[str], kind: PeriodKind, probability: int | None, *, words: int
+    ) -> _Head:
+        text = part[words] if len(part) > words else ""
+        found = _SPAN.fullmatch(text)
+        span = None if found is None else _window(found.groups(), self.validity.start_at)
+        if span is None or (span & self.validity) is None:
+            self.problems.append(f"{' '.join(part[:words])} has no readable span of time: {text}")
+            span = None
+        return _Head(
+            kind=kind,
+            probability=probability,
+            start_at=None if span is None else span.start_at,
+            end_at=None if span is None else span.end_at,
+            words=words + (found is not None),
+            unread=(" ".join(part[: words + (found is not None)]),) if span is None else (),
+        )
+
+    def _mistyped(self, part: list[str]) -> _Head:
+        """A change of unreadable kind: from its start, if that can be read, to the end."""
+        found = _SPAN_INSIDE.search(" ".join(part[:2]))
+        span = None if found is None else _window(found.groups(), self.validity.start_at)
+        words = 1 + (len(part) > 1 and _SPAN.fullmatch(part[1]) is not None)
+        self.problems.append(f"cannot read the change group {' '.join(part[:words])}")
+        return _Head(
+            kind=PeriodKind.BECMG,
+            start_at=None if span is None else span.start_at,
+            end_at=None if span is None else self.validity.end_at,
+            words=words,
+            unread=(" ".join(part[:words]),),
+        )
+
+
+def _ended(periods: list[Period], validity: Window) -> tuple[Period, ...]:
+    """The periods, with BASE and FM ending at the next FM or at the end of validity."""
+    ended: list[Period] = []
+    next_at: datetime | None = validity.end_at
+    for period in reversed(periods):
+        runs = period.kind in _PREVAILING and period.start_at is not None
+        ended.append(
+            replace(period, end_at=next_at) if runs and period.end_at != next_at else period
+        )
+        next_at = period.start_at if runs else next_at
+    return tuple(reversed(ended))

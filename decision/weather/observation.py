@@ -1,0 +1,159 @@
+"""METAR and SPECI: the observation, its trend and its remarks, kept apart.
+
+The text is cut first: remarks at RMK, the trend at its first keyword. What is left is read word by
+word, and read a second time by the `metar` package (see `second_reading`). An unreadable word
+makes every element unknown that it may have been meant for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from string import ascii_uppercase
+from typing import Final
+
+from decision.weather.elements import ANY_BODY_ELEMENT, Draft, suspects
+from decision.weather.groups import Group, Mark, Marker, read_group
+from decision.weather.normalise import Header, as_written
+from decision.weather.remarks import read_remarks
+from decision.weather.report import Period, Report, Visibility, Wind
+from decision.weather.second_reading import disagreements
+from decision.weather.trend import is_keyword, read_trend
+
+_CORRECTIONS: Final = frozenset({"COR", "CORR", "RTD", *(f"CC{c}" for c in ascii_uppercase)})
+_FLAGS: Final = _CORRECTIONS | {"AUTO", "AMD"}
+_NO_DATA: Final = frozenset({"NIL", "CNL", "FINO"})  # FINO: no report will be sent
+_MAINTENANCE: Final = "$"
+_REMARKS: Final = ("RMK", "RMKS")
+
+
+def observe(header: Header, *, raw: str, issued_at: datetime) -> Report:
+    """Decode a METAR or SPECI whose header has been read."""
+    flags, words = _flags(header)
+    body, trend_words, remark_words = _cut(words)
+    auto, corrected = "AUTO" in flags, not _CORRECTIONS.isdisjoint(flags)
+    if not _NO_DATA.isdisjoint(body):
+        return Report(
+            raw=raw,
+            kind=header.kind,
+            station=header.station,
+            issued_at=issued_at,
+            auto=auto,
+            corrected=corrected,
+            nil=True,
+            cancelled="CNL" in body,
+            problems=_problems_of_no_data(body),
+        )
+    reading = _Reading(body)
+    reading.confirm()
+    remarks = read_remarks(remark_words, issued_at=issued_at)
+    elements = reading.draft.finish_observation(remarks=remarks)
+    periods, nosig = read_trend((*reading.implied_trend, *trend_words), issued_at=issued_at)
+    return Report(
+        raw=raw,
+        kind=header.kind,
+        station=header.station,
+        issued_at=issued_at,
+        auto=auto,
+        corrected=corrected,
+        elements=elements,
+        trend=periods,
+        nosig=nosig,
+        unread=(*reading.unread, *_unread_of(periods)),
+        problems=tuple(reading.draft.problems),
+    )
+
+
+def _problems_of_no_data(body: Sequence[str]) -> tuple[str, ...]:
+    beside = [word for word in body if word not in _NO_DATA]
+    return (f"no data, yet groups are given: {' '.join(beside)}",) if beside else ()
+
+
+def _unread_of(periods: tuple[Period, ...]) -> tuple[str, ...]:
+    return tuple(word for period in periods for word in period.unread)
+
+
+def _flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
+    """The flags before and after the time, and the words behind them."""
+    words, count = header.groups, 0
+    while count < len(words) and words[count] in _FLAGS:
+        count += 1
+    return (header.flags.union(words[:count]), words[count:]) if count else (header.flags, words)
+
+
+def _cut(words: Sequence[str]) -> tuple[Sequence[str], Sequence[str], Sequence[str]]:
+    """Body, trend and remarks."""
+    told, remarks = _before(words, _REMARKS.__contains__)
+    remarks = remarks[1:]
+    if _MAINTENANCE in told:
+        remarks = [*remarks, _MAINTENANCE]
+        told = [word for word in told if word != _MAINTENANCE]
+    body, trend = _before(told, is_keyword)
+    return body, trend, remarks
+
+
+def _before(
+    words: Sequence[str], ends: Callable[[str], bool]
+) -> tuple[Sequence[str], Sequence[str]]:
+    for index, word in enumerate(words):
+        if ends(word):
+            return words[:index], words[index:]
+    return words, ()
+
+
+class _Reading:
+    """The body of an observation, read word by word."""
+
+    __slots__ = ("draft", "groups", "implied_trend", "unread")
+
+    def __init__(self, body: Sequence[str]) -> None:
+        self.draft = Draft()
+        self.groups: list[Group] = []
+        self.unread: list[str] = []
+        self.implied_trend: Sequence[str] = ()
+        for index, word in enumerate(body):
+            group = read_group(word)
+            if self._opens_implied_trend(group):
+                self.implied_trend = body[index:]
+                break
+            self._take(word, group)
+
+    def _opens_implied_trend(self, group: Group | None) -> bool:
+        """Wind or visibility once more after the pressure: a forecast without a keyword."""
+        draft = self.draft
+        if draft.pressure is None:
+            return False
+        return (isinstance(group, Wind) and draft.wind is not None) or (
+            (isinstance(group, Visibility) or _is_cavok(group))
+            and (draft.visibility is not None or draft.cavok)
+            and not _is_blank(group)
+        )
+
+    def _take(self, word: str, group: Group | None) -> None:
+        after_pressure = self.draft.pressure is not None
+        if after_pressure and not word.strip("/"):
+            self.draft.set_aside.append(word)  # a colour or sea state that is missing
+            return
+        if group is not None:
+            self.groups.append(group)
+            if self.draft.add(group):
+                return
+        self.unread.append(as_written(word))
+        suspected = suspects(word) or (frozenset() if after_pressure else ANY_BODY_ELEMENT)
+        self.draft.doubt(suspected, f"cannot read {as_written(word)}")
+
+    def confirm(self) -> None:
+        """Hold the reading against that of the second reader."""
+        different = disagreements(self.groups, self.draft)
+        if different is None:
+            self.draft.problems.append("read by one reader only")
+        elif different:
+            self.draft.doubt(different, f"two readers differ on {', '.join(different)}")
+
+
+def _is_cavok(group: Group | None) -> bool:
+    return isinstance(group, Marker) and group.mark is Mark.CAVOK
+
+
+def _is_blank(group: Group | None) -> bool:
+    return isinstance(group, Visibility) and group.worst_metres is None
