@@ -96,7 +96,8 @@ class Ledger:
     """Fuel of a course in kg, counted from one point: the missed approach, or where it starts.
 
     `planned_reserve_kg` is the legal final reserve, `configured_reserve_kg` the same half hour in
-    the configuration at arrival; the greater governs.
+    the configuration at arrival; the greater governs. `spread` is that of `flight_kg`; None where
+    nothing that matters is flown after the point it counts from.
     """
 
     at_missed_approach_kg: float | None
@@ -104,7 +105,7 @@ class Ledger:
     flight_kg: float
     planned_reserve_kg: float
     configured_reserve_kg: float
-    spread: Spread
+    spread: Spread | None
 
     @property
     def final_reserve_kg(self) -> float:
@@ -125,6 +126,13 @@ class Ledger:
     def margin_kg(self) -> float:
         """Fuel above the final reserve on landing; positive is room."""
         return self.landing_kg - self.final_reserve_kg
+
+    def margin_at_kg(self, percentile: float) -> float:
+        """The margin when the flight needs as much fuel as at that percentile, in percent."""
+        if self.spread is None:
+            return self.margin_kg
+        needed_kg = self.spread.fuel_percentile_kg(percentile)
+        return self.counted_from_kg - needed_kg - self.final_reserve_kg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

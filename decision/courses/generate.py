@@ -230,6 +230,12 @@ def _divert(situation: Situation, leg: Leg, way: Way) -> Course:
     if start.limited_by is not None:
         return _unflown(situation, leg, way, limited_by=start.limited_by)
     ahead_ft = leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT
+    leaving_now = way.origin is Origin.PRESENT
+    air = air_along(
+        case,
+        start=(case.aircraft if leaving_now else case.destination.aerodrome).position,
+        end=leg.aerodrome.position,
+    )
     flown = fly_diversion(
         profile,
         configuration=way.configuration,
@@ -237,13 +243,7 @@ def _divert(situation: Situation, leg: Leg, way: Way) -> Course:
         distance_nm=way.distance_nm,
         start_pressure_altitude_ft=start.state.pressure_altitude_ft,
         end_pressure_altitude_ft=ahead_ft,
-        air=air_along(
-            case,
-            start=case.aircraft.position
-            if way.origin is Origin.PRESENT
-            else case.destination.aerodrome.position,
-            end=leg.aerodrome.position,
-        ),
+        air=air,
         minimum_pressure_altitude_ft=leg.minimum_level_ft,
         leak_kg_per_h=case.fuel.leak_kg_per_h,
     )
@@ -259,14 +259,16 @@ def _divert(situation: Situation, leg: Leg, way: Way) -> Course:
             leak_kg_per_h=case.fuel.leak_kg_per_h,
         )
     )
+    counted_kg = _counted_from_kg(way)
     spread = need_spread(
         profile,
         configuration=way.configuration,
         flown=flown,
         mass_kg=start.state.mass_kg,
-        distance_nm=way.distance_nm,
         start_pressure_altitude_ft=start.state.pressure_altitude_ft,
-        end_pressure_altitude_ft=ahead_ft,
+        air=air,
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+        other_fuel_kg=counted_kg - landed.state.usable_kg - flown.fuel_kg,
     )
     return _course(situation, leg, way, landed, spread, cruise_level_ft=flown.pressure_altitude_ft)
 
@@ -280,9 +282,7 @@ def _course(
     *,
     cruise_level_ft: float,
 ) -> Course:
-    counted_kg = way.at_missed_approach_kg
-    if counted_kg is None:
-        counted_kg = way.flight.state.usable_kg
+    counted_kg = _counted_from_kg(way)
     arrival = landed.state
     ledger = Ledger(
         at_missed_approach_kg=way.at_missed_approach_kg,
@@ -319,18 +319,23 @@ def _course(
     )
 
 
+def _counted_from_kg(way: Way) -> float:
+    """Usable fuel where the ledger begins: at the minimum, or where the diversion starts."""
+    if way.at_missed_approach_kg is not None:
+        return way.at_missed_approach_kg
+    return way.flight.state.usable_kg
+
+
 def _alternate_window(situation: Situation, at: datetime, spread: Spread) -> Window:
     """The rulebook's window around the arrival, widened by how early or late it may be."""
     book = situation.rulebook
     bar = situation.case.policy.alternate_bar
+    before_min = book.number(f"alternate_{bar}_before_min")
+    after_min = book.number(f"alternate_{bar}_after_min")
     return around(
         at,
-        before_min=book.number(f"{bar}_window_before_min")
-        + spread.time_p50_min
-        - spread.time_p5_min,
-        after_min=book.number(f"{bar}_window_after_min")
-        + spread.time_p95_min
-        - spread.time_p50_min,
+        before_min=before_min + spread.time_p50_min - spread.time_p5_min,
+        after_min=after_min + spread.time_p95_min - spread.time_p50_min,
     )
 
 
@@ -457,7 +462,7 @@ def _landing_here(
             configured_reserve_kg=_reserve_kg(
                 situation, way.configuration, landed.state.mass_kg, leg
             ),
-            spread=Spread.certain(fuel_kg=flight_kg),
+            spread=None,
         ),
         start_at=situation.case.as_of,
         missed_at=minimum.state.at,

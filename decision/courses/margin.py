@@ -15,8 +15,7 @@ def margin_p95_kg(course: Course, situation: Situation) -> float | None:
     """Fuel above the final reserve when the flight needs as much as at the policy's percentile."""
     if course.ledger is None:
         return None
-    extra = course.ledger.spread.extra_fuel_kg(situation.case.policy.margin_percentile)
-    return course.ledger.margin_kg - extra
+    return course.ledger.margin_at_kg(situation.case.policy.margin_percentile)
 
 
 def policy_margin_kg(course: Course, situation: Situation) -> float:

@@ -35,7 +35,7 @@ class Facts:
     diverts: tuple[JudgedCourse, ...]
     waits: tuple[JudgedCourse, ...]
     commit: JudgedCourse | None
-    landing_fails_everywhere_else: bool
+    no_other_runway: bool
     time_critical: bool
     miss_likely: bool
     gradient_within_error: bool
@@ -70,7 +70,7 @@ def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: 
             if each.course.kind is CourseKind.HOLD_THEN_APPROACH and each.legal_if(unknown=unknown)
         ),
         commit=next((each for each in commits if each.legal_if(unknown=unknown)), None),
-        landing_fails_everywhere_else=_no_other_runway(courses),
+        no_other_runway=_no_other_runway(courses),
         time_critical=situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE,
         miss_likely=any(
             miss_likely(attempt) is not False

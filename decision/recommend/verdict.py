@@ -45,7 +45,7 @@ def decide(
     """The verdict. Unknowns count only if the answer would change with how they turn out."""
     weighty = any(caution.weight is not Weight.INFO for caution in cautions)
     bad, good = (
-        _by_table(
+        by_table(
             Question(
                 facts=facts_of(courses, situation, unknown=unknown),
                 courses=tuple(courses),
@@ -79,7 +79,8 @@ def _best_known(courses: Sequence[JudgedCourse]) -> JudgedCourse:
     return (known or list(courses))[0]
 
 
-def _by_table(question: Question) -> Decision:
+def by_table(question: Question) -> Decision:
+    """The decision of the first row that speaks."""
     for row in TABLE:
         decision = row(question)
         if decision is not None:
@@ -137,7 +138,7 @@ def _stay(question: Question) -> Decision | None:
 def _only_runway(question: Question) -> Decision | None:
     """The runways elsewhere are too short for the failure: this one is the one that is left."""
     staying = [each for each in question.courses if each.course.kind is CourseKind.COMMIT_TO_LAND]
-    if not (question.facts.usable and question.facts.landing_fails_everywhere_else and staying):
+    if not (question.facts.usable and question.facts.no_other_runway and staying):
         return None
     return _no_go(Do.COMMIT, Basis.COMMIT_ONLY_RUNWAY, staying[0])
 

@@ -117,7 +117,13 @@ def test_messages_never_echo_a_long_value() -> None:
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [({}, "an object"), ([1], "a list of 1 items"), (None, "null"), (True, "true"), (False, "false")],
+    [
+        ({}, "an object"),
+        ([1], "a list of 1 items"),
+        (None, "null"),
+        (True, "true"),
+        (False, "false"),
+    ],
 )
 def test_containers_and_constants_are_named_and_not_printed(value: object, words: str) -> None:
     (fault,) = WORD.faults(value)
