@@ -23,6 +23,7 @@ from decision.weather.report import (
     Elements,
     LengthUnit,
     Pressure,
+    PressureUnit,
     Remark,
     RunwayState,
     RunwayVisualRange,
@@ -40,14 +41,9 @@ _CAVOK: Final = "CAVOK"
 _CAVOK_VISIBILITY: Final = Visibility(
     metres=TEN_KM_M, bound=Bound.AT_LEAST, unit_reported=LengthUnit.M, raw=_CAVOK
 )
-# An observation is expected to have these; without one of them it is unknown.
-_EXPECTED: Final = (
-    Element.WIND,
-    Element.VISIBILITY,
-    Element.CLOUD,
-    Element.TEMPERATURE,
-    Element.PRESSURE,
-)
+# What a report is expected to have, in this order; without one of them it is unknown.
+_PREVAILING_HAS: Final = (Element.WIND, Element.VISIBILITY, Element.CLOUD)
+_OBSERVATION_HAS: Final = (*_PREVAILING_HAS, Element.TEMPERATURE, Element.PRESSURE)
 _NO_WIND: Final = Wind(
     from_true_deg=None,
     speed_kt=None,
@@ -201,6 +197,8 @@ class Draft:
             self.unknown.add(Element.PRESSURE)
             self.problems.append(f"two pressures contradict each other: {first.raw} {pressure.raw}")
             self.pressure = replace(first, qnh_hpa=None, raw=f"{first.raw} {pressure.raw}")
+        elif pressure.unit_reported is PressureUnit.HPA:
+            self.pressure = pressure  # hPa and inHg agree: the unit of QNH stands
         return True
 
     def _take_runway_state(self, state: RunwayState) -> bool:
@@ -235,13 +233,19 @@ class Draft:
 
     def finish(self) -> Elements:
         """The elements that the groups named; CAVOK is resolved into what it says."""
-        return self._elements(remarks=(), observed=False)
+        return self._elements(())
+
+    def finish_prevailing(self) -> Elements:
+        """The elements of a base or FM group: wind, visibility or cloud not given are unknown."""
+        return self._elements(_PREVAILING_HAS)
 
     def finish_observation(self, *, remarks: tuple[Remark, ...]) -> Elements:
         """The elements of an observation: what the text does not give is unknown, not absent."""
-        return self._elements(remarks=remarks, observed=True)
+        return self._elements(_OBSERVATION_HAS, remarks=remarks)
 
-    def _elements(self, *, remarks: tuple[Remark, ...], observed: bool) -> Elements:
+    def _elements(
+        self, expected: tuple[Element, ...], *, remarks: tuple[Remark, ...] = ()
+    ) -> Elements:
         cavok = self.cavok and self._nothing_against_cavok()
         clear = self.clear_sky or (_CAVOK if cavok else None)
         wind, visibility, ceiling = (
@@ -249,15 +253,17 @@ class Draft:
             self._visibility(cavok=cavok),
             self._ceiling(clear),
         )
-        if observed:
-            wind, visibility, ceiling = self._completed(wind, visibility, ceiling)
+        if expected:
+            self._note_absent(expected, wind, visibility, ceiling)
+            wind, visibility = wind or _NO_WIND, visibility or _NO_VISIBILITY
+            ceiling = ceiling or _NO_CEILING
         return Elements(
             wind=wind,
             visibility=visibility,
             ceiling=ceiling,
-            clouds=tuple(self.layers) if self.layers or clear or observed else None,
+            clouds=tuple(self.layers) if self.layers or clear or expected else None,
             rvr=tuple(self.rvr),
-            weather=self._present(given=self.no_weather or cavok or observed),
+            weather=self._present(given=self.no_weather or cavok or bool(expected)),
             recent=tuple(self.recent),
             temperature=None if Element.TEMPERATURE in self.doubted else self.temperature,
             pressure=None if Element.PRESSURE in self.doubted else self.pressure,
@@ -272,16 +278,19 @@ class Draft:
     def _present(self, *, given: bool) -> tuple[Weather, ...] | None:
         return tuple(self.weather) if self.weather or given else None
 
-    def _completed(
-        self, wind: Wind | None, visibility: Visibility | None, ceiling: Ceiling | None
-    ) -> tuple[Wind, Visibility, Ceiling]:
-        """Wind, visibility and ceiling, unknown where the observation has none."""
-        given = (wind, visibility, ceiling, self.temperature, self.pressure)
-        for element, value in zip(_EXPECTED, given, strict=True):
+    def _note_absent(
+        self,
+        expected: tuple[Element, ...],
+        wind: Wind | None,
+        visibility: Visibility | None,
+        ceiling: Ceiling | None,
+    ) -> None:
+        for element, value in zip(
+            expected, (wind, visibility, ceiling, self.temperature, self.pressure), strict=False
+        ):
             if value is None:
                 self.unknown.add(element)
-                self.problems.append(f"no {element} in the report")
-        return wind or _NO_WIND, visibility or _NO_VISIBILITY, ceiling or _NO_CEILING
+                self.problems.append(f"{element} is not given")
 
     def _wind(self) -> Wind | None:
         wind, variation = self.wind, self.variation
@@ -316,11 +325,9 @@ class Draft:
         return not against
 
     def _visibility(self, *, cavok: bool) -> Visibility | None:
-        visibility = self.visibility
+        visibility = _CAVOK_VISIBILITY if cavok else self.visibility
         if visibility is None:
-            if not cavok:
-                return None
-            visibility = _CAVOK_VISIBILITY
+            return None
         if Element.VISIBILITY in self.doubted:
             return replace(visibility, metres=None, bound=Bound.UNKNOWN)
         if visibility.metres is None:

@@ -185,7 +185,8 @@ class _Reading:
             if not self._take_word(word, draft):
                 unread.append(as_written(word))
                 draft.doubt(suspects(word), f"cannot read {as_written(word)}")
-        elements = draft.finish()
+        prevails = head.kind in _PREVAILING
+        elements = draft.finish_prevailing() if prevails else draft.finish()
         self.problems.extend(draft.problems)
         self.periods.append(
             Period(

@@ -195,10 +195,9 @@ def _miles(found: Match[str]) -> Visibility | None:
     miles = float(found["miles"]) if found["miles"] else _fraction(found)
     if miles is None:
         return None
-    bound = _BOUNDS[found["bound"]]
     return Visibility(
         metres=units.statute_miles_to_m(miles),
-        bound=Bound.BELOW if miles == 0.0 else bound,
+        bound=_BOUNDS[found["bound"]],
         unit_reported=LengthUnit.SM,
         raw=as_written(found.string),
     )

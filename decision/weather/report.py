@@ -346,11 +346,11 @@ class Remark:
 class Elements:
     """The elements of an observation, or those that a forecast or trend group names.
 
-    An observation always has wind, visibility, ceiling, weather and clouds (unknown ones too); in a
-    period None means that the group does not name the element. `weather` () is "no significant
-    weather", `clouds` () is no cloud of significance. What is in `unknown` was named but cannot be
-    relied on, even where part of it was read. `set_aside`: groups read but not used (colour and
-    sea states, icing and turbulence figures).
+    Observations and the prevailing groups of a forecast (BASE, FM) always have wind, visibility,
+    ceiling, weather and clouds (unknown ones too); in other groups None means that the element is
+    not named. `weather` () is "no significant weather", `clouds` () no cloud of significance. What
+    is in `unknown` is missing or cannot be relied on, even where part of it was read. `set_aside`:
+    groups read but not used (colour and sea states, icing and turbulence figures).
     """
 
     wind: Wind | None = None

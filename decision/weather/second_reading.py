@@ -143,7 +143,7 @@ def _same_bound(seen: speed | distance, bound: Bound) -> bool:
 def _visibility_agrees(seen: Metar, draft: Draft) -> bool:
     visibility = draft.visibility
     if visibility is None or visibility.metres is None:
-        return seen.vis is None or draft.cavok
+        return seen.vis is None
     return _same_length(seen.vis, visibility.metres, visibility.bound)
 
 
