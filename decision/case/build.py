@@ -51,7 +51,7 @@ from decision.errors import Fault, InvalidCase
 from decision.profile import Profile
 from decision.quantities import GearPosition, SlatPosition
 from decision.systems import Failure
-from decision.weather import Braking, SpotObservation, SpotRvr, SpotWind
+from decision.weather.spots import Braking, SpotObservation, SpotRvr, SpotWind
 
 LEG_FIELDS = ("track_nm", "track_from_present_nm", "minimum_level_ft")
 
@@ -263,7 +263,12 @@ def _spot(given: Given) -> SpotReading:
         observation=SpotObservation(
             at=_instant(given.of("at")),
             rvr=tuple(
-                SpotRvr(runway=item.of("runway"), metres=item.sure("metres"))
+                SpotRvr(
+                    runway=item.of("runway"),
+                    touchdown_m=item.sure("touchdown_m"),
+                    midpoint_m=item.number("midpoint_m"),
+                    stop_end_m=item.number("stop_end_m"),
+                )
                 for item in given.items("rvr", SPOT_RVR)
             ),
             wind=None

@@ -384,7 +384,9 @@ SPOT_RVR = Record(
     name="SpotRvr",
     fields=(
         Field(name="runway", spec=RUNWAY_IDENT, required=True, doc="Runway."),
-        Field(name="metres", spec=METRES, required=True, doc="Touchdown zone value."),
+        Field(name="touchdown_m", spec=METRES, required=True, doc="Touchdown zone."),
+        Field(name="midpoint_m", spec=METRES, doc="Midpoint."),
+        Field(name="stop_end_m", spec=METRES, doc="Stop end."),
     ),
 )
 SPOT_WIND = Record(

@@ -13,7 +13,7 @@ from enum import StrEnum
 from decision.profile import Profile
 from decision.quantities import GearPosition, Position, SlatPosition
 from decision.systems import Failure
-from decision.weather import SpotObservation
+from decision.weather.spots import SpotObservation
 from decision.windows import Window
 
 

@@ -8,8 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from decision.rules.minima import category_of, credited_headwind_kt, is_night
-
 from decision.atmosphere import isa_temperature_degc, pressure_altitude_ft
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
@@ -17,6 +15,7 @@ from decision.courses.air import isa_deviation_degc
 from decision.courses.situation import Situation
 from decision.courses.wind import runway_wind
 from decision.performance import Climb, Landing, approach_speed_kt, climb, landing
+from decision.rules.minima import category_of, credited_headwind_kt, is_night
 from decision.weather import (
     Conditions,
     RunwayCondition,

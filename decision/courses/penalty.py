@@ -7,7 +7,7 @@ from decision.course import Penalty
 from decision.courses.air import air_along
 from decision.courses.approach import ApproachFlight
 from decision.courses.distance import onward_nm
-from decision.courses.generate import HOLDING_HEIGHT_FT
+from decision.courses.reserve import HOLDING_HEIGHT_FT
 from decision.courses.situation import Situation
 from decision.performance import Configuration, final_reserve_kg, fly_diversion
 

@@ -1,0 +1,45 @@
+"""The approach at the destination, flown to its minimum by the procedure that is best there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from decision.course import Attempt, Role
+from decision.courses.approach import ApproachFlight, approach_flight
+from decision.courses.attempts import attempts
+from decision.courses.choose import best_attempt
+from decision.courses.flight import Flight
+from decision.courses.situation import Situation
+from decision.windows import around
+
+WEATHER_AT_MINIMUM_MIN: Final = 15.0  # an approach is judged on a quarter of an hour of weather
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Approaching:
+    """The approach at the destination: its flight, and the attempt that is best there."""
+
+    flight: ApproachFlight
+    attempt: Attempt
+
+
+def approach_at_destination(
+    situation: Situation, present: Flight, *, hold_min: float
+) -> Approaching | None:
+    """The approach flown to its minimum by the best procedure; None: distance not known."""
+    flight = approach_flight(situation, present, hold_min=hold_min)
+    if flight is None:
+        return None
+    minimum = flight.minimum.state
+    candidates = attempts(
+        situation,
+        leg=situation.case.destination,
+        role=Role.MISSED,
+        at=minimum.at,
+        window=around(minimum.at, before_min=0.0, after_min=WEATHER_AT_MINIMUM_MIN),
+        mass_kg=minimum.mass_kg,
+        approach_id=situation.case.plan.approach,
+        runway_ident=situation.case.plan.runway,
+    )
+    return Approaching(flight=flight, attempt=best_attempt(situation, candidates))

@@ -1,0 +1,192 @@
+"""A diversion: fly a way to an aerodrome and an approach there, and draw up the fuel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from decision.case import Leg
+from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
+from decision.courses.air import air_along
+from decision.courses.attempts import attempts
+from decision.courses.choose import best_attempt
+from decision.courses.flight import Flight
+from decision.courses.reserve import (
+    HOLDING_HEIGHT_FT,
+    arrival_flow_kg_per_h,
+    fuel_unknowns,
+    planned_reserve_kg,
+    reserve_kg,
+)
+from decision.courses.situation import Situation
+from decision.performance import (
+    Configuration,
+    Spread,
+    approach_allowance,
+    fly_diversion,
+    need_spread,
+)
+from decision.windows import Window, around
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """How a diversion begins: kind of course, where from, by which flight, in what state."""
+
+    kind: CourseKind
+    origin: Origin
+    flight: Flight
+    configuration: Configuration
+    distance_nm: float | None
+    at_missed_approach_kg: float | None
+    missed: tuple[Attempt, ...]
+    missed_at: datetime | None
+    hold_min: float
+
+
+def divert(situation: Situation, leg: Leg, way: Way) -> Course:
+    """Fly the way to an aerodrome and an approach there, and draw up the fuel."""
+    case, profile = situation.case, situation.case.aircraft.profile
+    if way.distance_nm is None:
+        return unflown(situation, leg, way, unknown=(f"distance to {leg.aerodrome.icao}",))
+    start = way.flight
+    if start.limited_by is not None:
+        return unflown(situation, leg, way, limited_by=start.limited_by)
+    ahead_ft = leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT
+    leaving_now = way.origin is Origin.PRESENT
+    air = air_along(
+        case,
+        start=(case.aircraft if leaving_now else case.destination.aerodrome).position,
+        end=leg.aerodrome.position,
+    )
+    flown = fly_diversion(
+        profile,
+        configuration=way.configuration,
+        mass_kg=start.state.mass_kg,
+        distance_nm=way.distance_nm,
+        start_pressure_altitude_ft=start.state.pressure_altitude_ft,
+        end_pressure_altitude_ft=ahead_ft,
+        air=air,
+        minimum_pressure_altitude_ft=leg.minimum_level_ft,
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+    )
+    there = start.then(flown, pressure_altitude_ft=ahead_ft)
+    if there.limited_by is not None:
+        return unflown(situation, leg, way, limited_by=there.limited_by)
+    landed = there.then(
+        approach_allowance(
+            profile,
+            configuration=situation.configurations.landing,
+            mass_kg=there.state.mass_kg,
+            pressure_altitude_ft=ahead_ft,
+            leak_kg_per_h=case.fuel.leak_kg_per_h,
+        )
+    )
+    counted_kg = _counted_from_kg(way)
+    spread = need_spread(
+        profile,
+        configuration=way.configuration,
+        flown=flown,
+        mass_kg=start.state.mass_kg,
+        start_pressure_altitude_ft=start.state.pressure_altitude_ft,
+        air=air,
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+        other_fuel_kg=counted_kg - landed.state.usable_kg - flown.fuel_kg,
+    )
+    return _course(situation, leg, way, landed, spread, cruise_level_ft=flown.pressure_altitude_ft)
+
+
+def _course(
+    situation: Situation,
+    leg: Leg,
+    way: Way,
+    landed: Flight,
+    spread: Spread,
+    *,
+    cruise_level_ft: float,
+) -> Course:
+    counted_kg = _counted_from_kg(way)
+    arrival = landed.state
+    ledger = Ledger(
+        at_missed_approach_kg=way.at_missed_approach_kg,
+        counted_from_kg=counted_kg,
+        flight_kg=counted_kg - arrival.usable_kg,
+        planned_reserve_kg=planned_reserve_kg(situation, arrival.mass_kg, leg),
+        configured_reserve_kg=reserve_kg(situation, way.configuration, arrival.mass_kg, leg),
+        spread=spread,
+    )
+    candidates = attempts(
+        situation,
+        leg=leg,
+        role=Role.ALTERNATE,
+        at=arrival.at,
+        window=_alternate_window(situation, arrival.at, spread),
+        mass_kg=arrival.mass_kg,
+    )
+    return Course(
+        kind=way.kind,
+        origin=way.origin,
+        leg=leg,
+        hold_min=way.hold_min,
+        attempts=(*way.missed, best_attempt(situation, candidates)),
+        steps=landed.steps,
+        configuration=way.configuration,
+        ledger=ledger,
+        start_at=situation.case.as_of,
+        missed_at=way.missed_at,
+        arrive_at=arrival.at,
+        cruise_level_ft=cruise_level_ft,
+        limited_by=None,
+        unknown=fuel_unknowns(situation),
+        holding_flow_kg_per_h=arrival_flow_kg_per_h(
+            situation, way.configuration, arrival.mass_kg, leg
+        ),
+    )
+
+
+def _counted_from_kg(way: Way) -> float:
+    """Usable fuel where the ledger begins: at the minimum, or where the diversion starts."""
+    if way.at_missed_approach_kg is not None:
+        return way.at_missed_approach_kg
+    return way.flight.state.usable_kg
+
+
+def _alternate_window(situation: Situation, at: datetime, spread: Spread) -> Window:
+    """The rulebook's window around the arrival, widened by how early or late it may be."""
+    book = situation.rulebook
+    bar = situation.case.policy.alternate_bar
+    before_min = book.number(f"alternate_{bar}_before_min")
+    after_min = book.number(f"alternate_{bar}_after_min")
+    return around(
+        at,
+        before_min=before_min + spread.time_p50_min - spread.time_p5_min,
+        after_min=after_min + spread.time_p95_min - spread.time_p50_min,
+    )
+
+
+def unflown(
+    situation: Situation,
+    leg: Leg,
+    way: Way,
+    *,
+    limited_by: str | None = None,
+    unknown: tuple[str, ...] = (),
+) -> Course:
+    """A course that cannot be flown, or of which the way is not known."""
+    return Course(
+        kind=way.kind,
+        origin=way.origin,
+        leg=leg,
+        hold_min=way.hold_min,
+        attempts=way.missed,
+        steps=way.flight.steps,
+        configuration=way.configuration,
+        ledger=None,
+        start_at=situation.case.as_of,
+        missed_at=way.missed_at,
+        arrive_at=None,
+        cruise_level_ft=None,
+        limited_by=limited_by,
+        unknown=unknown,
+        holding_flow_kg_per_h=0.0,
+    )

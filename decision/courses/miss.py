@@ -1,0 +1,65 @@
+"""From the minimum back up: the go-around in the configuration that the aircraft is stuck with."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt
+from decision.courses.flight import Flight
+from decision.courses.situation import Situation
+from decision.performance import CALM_STANDARD, fly_go_around, fly_hold
+from decision.systems import Drive
+
+MISSED_HEIGHT_FT: Final = 3000.0  # where no missed approach altitude is published [ASSUMED]
+
+
+def missed_track_nm(attempt: Attempt) -> float:
+    """Miles of the missed approach before the diversion track is joined."""
+    return 0.0 if attempt.approach is None else attempt.approach.missed_track_nm
+
+
+def _missed_altitude_ft(attempt: Attempt) -> float:
+    published = None if attempt.approach is None else attempt.approach.missed_altitude_ft
+    return attempt.leg.aerodrome.elevation_ft + MISSED_HEIGHT_FT if published is None else published
+
+
+def go_around(situation: Situation, minimum: Flight, attempt: Attempt) -> Flight:
+    """From the minimum to the missed approach altitude, flaps retracted as far as they will."""
+    if minimum.limited_by is not None:
+        return minimum
+    case, plan = situation.case, situation.configurations
+    top_ft = max(_missed_altitude_ft(attempt), minimum.state.pressure_altitude_ft)
+    flight = minimum.then(
+        fly_go_around(
+            case.aircraft.profile,
+            configuration=plan.go_around,
+            mass_kg=minimum.state.mass_kg,
+            start_pressure_altitude_ft=minimum.state.pressure_altitude_ft,
+            end_pressure_altitude_ft=top_ft,
+            air=CALM_STANDARD,
+            leak_kg_per_h=case.fuel.leak_kg_per_h,
+        ),
+        pressure_altitude_ft=top_ft,
+    )
+    return _slow_retraction(situation, flight)
+
+
+def _slow_retraction(situation: Situation, flight: Flight) -> Flight:
+    """The minutes in which a slow drive keeps the flaps out; no miles are credited for them."""
+    flaps = situation.capability.flap
+    plan = situation.configurations
+    if flight.limited_by is not None or flaps.drive is not Drive.SLOW:
+        return flight
+    profile = situation.case.aircraft.profile
+    idents = [detent.id for detent in profile.detents]
+    steps = abs(idents.index(plan.go_around.flap) - idents.index(plan.after_miss.flap))
+    flown = fly_hold(
+        profile,
+        configuration=plan.go_around,
+        mass_kg=flight.state.mass_kg,
+        pressure_altitude_ft=flight.state.pressure_altitude_ft,
+        minutes=steps * (flaps.min_per_detent or 0.0),
+        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+        name="flap retraction by the slow drive",
+    )
+    return flight.then(flown, pressure_altitude_ft=flight.state.pressure_altitude_ft)

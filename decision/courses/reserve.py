@@ -1,0 +1,59 @@
+"""Final reserves and flows at the end of a course, and what is not known of the fuel."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.case import Leg
+from decision.courses.situation import Situation
+from decision.performance import Configuration, final_reserve_kg, holding_flow_kg_per_h
+
+HOLDING_HEIGHT_FT: Final = (
+    1500.0  # above the aerodrome: final reserve, start of an approach [ICAO-ANNEX6]
+)
+
+
+def planned_reserve_kg(situation: Situation, mass_kg: float, leg: Leg) -> float:
+    """The final reserve of the flight plan, else half an hour clean at the arrival mass."""
+    planned = situation.case.fuel.planned_final_reserve_kg
+    if planned is not None:
+        return planned
+    return reserve_kg(situation, Configuration(), mass_kg, leg)
+
+
+def reserve_kg(
+    situation: Situation, configuration: Configuration, mass_kg: float, leg: Leg
+) -> float:
+    """Half an hour over the aerodrome in that configuration at that mass."""
+    return final_reserve_kg(
+        situation.case.aircraft.profile,
+        configuration=configuration,
+        mass_kg=mass_kg,
+        elevation_ft=leg.aerodrome.elevation_ft,
+    )
+
+
+def arrival_flow_kg_per_h(
+    situation: Situation, configuration: Configuration, mass_kg: float, leg: Leg
+) -> float:
+    """Flow of a hold over the aerodrome, with the leak: what a minute is worth there."""
+    return (
+        holding_flow_kg_per_h(
+            situation.case.aircraft.profile,
+            configuration=configuration,
+            mass_kg=mass_kg,
+            pressure_altitude_ft=leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT,
+        )
+        + situation.case.fuel.leak_kg_per_h
+    )
+
+
+def fuel_unknowns(situation: Situation) -> tuple[str, ...]:
+    """What is not known of the fuel itself."""
+    left = situation.capability
+    unknown = []
+    if left.leak_rate_unknown:
+        unknown.append("rate of the fuel leak")
+    if left.unusable_fuel_unknown:
+        unknown.append("quantity of fuel that cannot be used")
+    return tuple(unknown)

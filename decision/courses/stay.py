@@ -1,0 +1,132 @@
+"""Courses that end at the destination: another approach after a miss, and staying for good."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Course, CourseKind, Ledger, Origin, Role
+from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN, Approaching
+from decision.courses.attempts import attempts
+from decision.courses.divert import Way, unflown
+from decision.courses.flight import Flight
+from decision.courses.miss import go_around
+from decision.courses.reserve import (
+    arrival_flow_kg_per_h,
+    fuel_unknowns,
+    planned_reserve_kg,
+    reserve_kg,
+)
+from decision.courses.situation import Situation
+from decision.performance import approach_allowance, fly_hold
+from decision.windows import around
+
+SECOND_APPROACH_MIN: Final = 10.0  # repositioning between two approaches [PRACTICE]
+
+
+def second_approach(situation: Situation, approaching: Approaching) -> Course:
+    """Miss, reposition, and land at the destination from the next approach."""
+    minimum = approaching.flight.minimum
+    again = go_around(situation, minimum, approaching.attempt)
+    plan = situation.configurations
+    if again.limited_by is None:
+        again = again.then(
+            fly_hold(
+                situation.case.aircraft.profile,
+                configuration=plan.after_miss,
+                mass_kg=again.state.mass_kg,
+                pressure_altitude_ft=again.state.pressure_altitude_ft,
+                minutes=SECOND_APPROACH_MIN,
+                leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+                name="repositioning for a second approach",
+            ),
+            pressure_altitude_ft=again.state.pressure_altitude_ft,
+        )
+    if again.limited_by is None:
+        again = again.then(
+            approach_allowance(
+                situation.case.aircraft.profile,
+                configuration=plan.landing,
+                mass_kg=again.state.mass_kg,
+                pressure_altitude_ft=again.state.pressure_altitude_ft,
+                leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+            )
+        )
+    return _landing_here(
+        situation, approaching, again, kind=CourseKind.SECOND_APPROACH, role=Role.MISSED
+    )
+
+
+def commit(situation: Situation, approaching: Approaching) -> Course:
+    """Land from this approach, with nowhere else to go."""
+    return _landing_here(
+        situation,
+        approaching,
+        approaching.flight.minimum,
+        kind=CourseKind.COMMIT_TO_LAND,
+        role=Role.COMMITTED,
+    )
+
+
+def _landing_here(
+    situation: Situation,
+    approaching: Approaching,
+    landed: Flight,
+    *,
+    kind: CourseKind,
+    role: Role,
+) -> Course:
+    minimum, leg = approaching.flight.minimum, situation.case.destination
+    way = Way(
+        kind=kind,
+        origin=Origin.MISSED_APPROACH,
+        flight=landed,
+        configuration=situation.configurations.after_miss,
+        distance_nm=0.0,
+        at_missed_approach_kg=minimum.state.usable_kg,
+        missed=(),
+        missed_at=minimum.state.at,
+        hold_min=situation.case.plan.hold_min,
+    )
+    if landed.limited_by is not None:
+        return unflown(situation, leg, way, limited_by=landed.limited_by)
+    at = landed.state.at
+    here = attempts(
+        situation,
+        leg=leg,
+        role=role,
+        at=at,
+        window=around(at, before_min=0.0, after_min=WEATHER_AT_MINIMUM_MIN),
+        mass_kg=landed.state.mass_kg,
+        approach_id=None
+        if approaching.attempt.approach is None
+        else approaching.attempt.approach.id,
+    )
+    flight_kg = minimum.state.usable_kg - landed.state.usable_kg
+    return Course(
+        kind=kind,
+        origin=Origin.MISSED_APPROACH,
+        leg=leg,
+        hold_min=way.hold_min,
+        attempts=here,
+        steps=landed.steps,
+        configuration=way.configuration,
+        ledger=Ledger(
+            at_missed_approach_kg=minimum.state.usable_kg,
+            counted_from_kg=minimum.state.usable_kg,
+            flight_kg=flight_kg,
+            planned_reserve_kg=planned_reserve_kg(situation, landed.state.mass_kg, leg),
+            configured_reserve_kg=reserve_kg(
+                situation, way.configuration, landed.state.mass_kg, leg
+            ),
+            spread=None,
+        ),
+        start_at=situation.case.as_of,
+        missed_at=minimum.state.at,
+        arrive_at=at,
+        cruise_level_ft=None,
+        limited_by=None,
+        unknown=fuel_unknowns(situation),
+        holding_flow_kg_per_h=arrival_flow_kg_per_h(
+            situation, way.configuration, landed.state.mass_kg, leg
+        ),
+    )
