@@ -1,0 +1,60 @@
+"""What the aircraft can do in a configuration: climb, divert, hold, approach, land, and how surely.
+
+Every question is one function of a profile and keyword arguments; every flight answers with a
+`Flown`, feasible or not. The rest of the package is how.
+"""
+
+from __future__ import annotations
+
+from decision.performance.arrival import approach_allowance, fly_configured, fly_go_around
+from decision.performance.climb import Climb, ceiling_ft, climb
+from decision.performance.configuration import (
+    CALM_STANDARD,
+    Air,
+    AirAtLevel,
+    Configuration,
+    Flown,
+    Rating,
+    Step,
+    infeasible,
+    uniform_air,
+)
+from decision.performance.diversion import fly_diversion
+from decision.performance.holding import (
+    final_reserve_kg,
+    fly_hold,
+    holding_flow_kg_per_h,
+    holding_speed_kt,
+)
+from decision.performance.landing import Landing, approach_speed_kt, landing
+from decision.performance.run_in import fly_run_in
+from decision.performance.spread import Spread, need_spread
+
+__all__ = [
+    "CALM_STANDARD",
+    "Air",
+    "AirAtLevel",
+    "Climb",
+    "Configuration",
+    "Flown",
+    "Landing",
+    "Rating",
+    "Spread",
+    "Step",
+    "approach_allowance",
+    "approach_speed_kt",
+    "ceiling_ft",
+    "climb",
+    "final_reserve_kg",
+    "fly_configured",
+    "fly_diversion",
+    "fly_go_around",
+    "fly_hold",
+    "fly_run_in",
+    "holding_flow_kg_per_h",
+    "holding_speed_kt",
+    "infeasible",
+    "landing",
+    "need_spread",
+    "uniform_air",
+]

@@ -24,6 +24,10 @@ class NamedLimit:
     value: float
     name: str
 
+    def words(self, unit: str) -> str:
+        """The limit as a text names it, such as 'VLE 265 kt'."""
+        return f"{self.name} {self.value:.0f} {unit}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Envelope:

@@ -2,8 +2,8 @@
 
 Referred fuel flow is a function of referred thrust and Mach number [WALSH-FLETCHER]; its static
 part passes through the points of the engine's emissions-databank entry [ICAO-EEDB]. Accuracy
-against one recorded flight of a similar type: 2.3 % rms over climb and cruise; at idle the law lies above the recorded flow, so that
-descents come out some 30 kg dear.
+against one recorded flight of a similar type: 2.3 % rms over climb and cruise; at idle the law lies
+above the recorded flow, so that a descent comes out some 30 kg dear.
 """
 
 from __future__ import annotations

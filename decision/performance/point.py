@@ -45,6 +45,11 @@ class Point:
     acceleration_factor: Numbers
     standard_to_true_height: Numbers
 
+    @property
+    def tas_kt(self) -> Numbers:
+        """True airspeed in knots."""
+        return self.tas_mps / MPS_PER_KT
+
 
 def point(
     *,

@@ -23,7 +23,7 @@ from decision.performance.drag import configured_polar, drag_n
 from decision.performance.envelope import envelope
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
 from decision.performance.point import Point, point
-from decision.performance.thrust import en_route_rating, thrust_n
+from decision.performance.thrust import en_route_rating
 from decision.profile import Profile
 from decision.units import MIN_PER_H, MPS_PER_KT
 
@@ -62,15 +62,20 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlownCases:
-    """The flights of the cases, stage by stage, with what makes each feasible."""
+    """The flights of the cases, stage by stage, with what makes each feasible.
+
+    `level_rate_fpm` is the climb that would be left at the level. A flight that only descends may
+    need `extra_track_nm` to lose its height; one that climbs for nothing is infeasible instead.
+    """
 
     to_level: Stage
     cruise: Stage
     descent: Stage
     cruise_cas_kt: Numbers
     ground_speed_kt: Numbers
-    thrust_margin_n: Numbers
+    level_rate_fpm: Numbers
     minimum_cruise_nm: Numbers
+    extra_track_nm: Numbers
 
     @property
     def fuel_kg(self) -> Numbers:
@@ -84,13 +89,18 @@ class FlownCases:
 
     @property
     def feasible(self) -> Truths:
-        """Which cases no limit of climb, thrust, wind or distance forbids."""
+        """Which cases make a plan: flyable, with a cruise worth its level."""
+        return self.flyable & (self.cruise.distance_nm >= self.minimum_cruise_nm)
+
+    @property
+    def flyable(self) -> Truths:
+        """Which cases no limit of climb, wind or distance forbids."""
         return (
             (self.to_level.slowest_fpm >= MINIMUM_RATE_FPM)
             & (self.descent.slowest_fpm >= MINIMUM_RATE_FPM)
-            & (self.thrust_margin_n >= 0.0)
+            & (self.level_rate_fpm >= MINIMUM_RATE_FPM)
             & (self.ground_speed_kt >= SLOWEST_GROUND_SPEED_KT)
-            & (self.cruise.distance_nm >= self.minimum_cruise_nm)
+            & (self.cruise.distance_nm >= 0.0)
         )
 
 
@@ -184,21 +194,25 @@ def fly_cases(
     level_mass_kg = cases.mass_kg - to_level.fuel_kg
     left_nm = cases.distance_nm - to_level.distance_nm
     guess = _glance_at_descent(flight, mass_kg=level_mass_kg)
-    glance = _cruise(flight, at, mass_kg=level_mass_kg, distance_nm=left_nm - guess.distance_nm)
+    floor_nm = -math.inf if up else 0.0
+    glance_nm = greater(left_nm - guess.distance_nm, floor_nm)
+    glance = _cruise(flight, at, mass_kg=level_mass_kg, distance_nm=glance_nm)
     descent = _descend(flight, mass_kg=level_mass_kg - glance.fuel_kg, step_ft=step_ft)
-    cruise = _cruise(flight, at, mass_kg=level_mass_kg, distance_nm=left_nm - descent.distance_nm)
-    margin_n = _level_thrust_n(flight, at) - flight.level_drag_n(at, level_mass_kg)
+    straight_nm = left_nm - descent.distance_nm
+    cruise_nm = greater(straight_nm, floor_nm)
+    cruise = _cruise(flight, at, mass_kg=level_mass_kg, distance_nm=cruise_nm)
+    worth_nm = lesser(
+        MINIMUM_CRUISE_SHARE * cases.distance_nm, MINIMUM_CRUISE_MIN / MIN_PER_H * ground_speed
+    )
     return FlownCases(
         to_level=to_level,
         cruise=cruise,
         descent=descent,
         cruise_cas_kt=at.cas_kt,
         ground_speed_kt=ground_speed,
-        thrust_margin_n=margin_n,
-        minimum_cruise_nm=lesser(
-            MINIMUM_CRUISE_SHARE * cases.distance_nm,
-            MINIMUM_CRUISE_MIN / MIN_PER_H * ground_speed,
-        ),
+        level_rate_fpm=flight.path(at, mass_kg=level_mass_kg, up=True).rate_fpm,
+        minimum_cruise_nm=worth_nm if up else 0.0,
+        extra_track_nm=cruise_nm - straight_nm,
     )
 
 
@@ -209,11 +223,6 @@ def _rises(cases: Cases) -> bool:
     if extent(cases.level_ft - cases.end_ft)[0] < 0.0:
         raise ValueError("a level must not lie below the end of the flight")
     return highest_ft > 0.0
-
-
-def _level_thrust_n(flight: _Flight, at: Point) -> Numbers:
-    rating = en_route_rating(flight.profile, flight.configuration)
-    return thrust_n(flight.profile, flight.configuration, rating=rating, at=at)
 
 
 def _glance_at_descent(flight: _Flight, *, mass_kg: Numbers) -> Stage:

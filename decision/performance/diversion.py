@@ -1,0 +1,384 @@
+"""A diversion: climb, cruise and descent from one place to another, at the best level and speed.
+
+Without a level and a speed given the plan comes from prepared tables; a fixed level or speed is
+flown plainly in slabs. Either way one speed law is held throughout, fuel includes a leak, and what
+cannot be flown is infeasible with the limit named. Approach allowance and reserve are not included.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from decision.elementwise import BoolArray, FloatArray, Numbers
+from decision.errors import require_range
+from decision.performance.climb import MINIMUM_RATE_FPM
+from decision.performance.configuration import (
+    CALM_STANDARD,
+    Air,
+    Configuration,
+    Flown,
+    Step,
+    infeasible,
+)
+from decision.performance.envelope import envelope, require_mass, slowest_kt
+from decision.performance.prepared import BOTTOM_FT, LEVEL_STEP_FT, prepared, speed_grid_kt
+from decision.performance.search import (
+    FUEL,
+    HOURS,
+    MILES,
+    Departure,
+    Options,
+    choose_option,
+    depart,
+    options,
+)
+from decision.performance.slabs import (
+    SLOWEST_GROUND_SPEED_KT,
+    Cases,
+    Stage,
+    fly_cases,
+)
+from decision.profile import Profile
+from decision.units import MIN_PER_H
+
+CLIMB: Final = "climb"
+DESCENT_TO_LEVEL: Final = "descent to level"
+CRUISE: Final = "cruise"
+DESCENT: Final = "descent"
+EXTRA_TRACK: Final = "extra track to lose height"
+
+LONGEST_NM: Final = 6_000.0  # [ASSUMED] beyond any diversion
+GREATEST_LEAK_KG_PER_H: Final = 20_000.0  # [ASSUMED] beyond any leak that leaves time to decide
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """A diversion to fly; heights are pressure altitudes."""
+
+    profile: Profile
+    configuration: Configuration
+    mass_kg: float
+    distance_nm: float
+    start_ft: float
+    end_ft: float
+    minimum_ft: float | None
+    air: Air
+    leak_kg_per_h: float
+
+    def __post_init__(self) -> None:
+        require_mass(self.profile, mass_kg=self.mass_kg)
+        require_range("distance_nm", self.distance_nm, low=0.0, high=LONGEST_NM)
+        require_range("leak_kg_per_h", self.leak_kg_per_h, low=0.0, high=GREATEST_LEAK_KG_PER_H)
+        top_ft = self.profile.limits.max_pressure_altitude_ft
+        for name, height_ft in (("start", self.start_ft), ("end", self.end_ft)):
+            require_range(f"{name}_pressure_altitude_ft", height_ft, low=BOTTOM_FT, high=top_ft)
+
+    @property
+    def lowest_ft(self) -> float:
+        """The lowest level allowed: neither below the end nor below the minimum safe altitude."""
+        return self.end_ft if self.minimum_ft is None else max(self.end_ft, self.minimum_ft)
+
+
+def fly_diversion(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: float,
+    distance_nm: float,
+    start_pressure_altitude_ft: float,
+    end_pressure_altitude_ft: float,
+    air: Air = CALM_STANDARD,
+    minimum_pressure_altitude_ft: float | None = None,
+    pressure_altitude_ft: float | None = None,
+    cas_kt: float | None = None,
+    leak_kg_per_h: float = 0.0,
+) -> Flown:
+    """Fly to another place, at the best level and speed or at those given.
+
+    `minimum_pressure_altitude_ft` is the lowest cruising level allowed. Raises OutOfRange for an
+    impossible mass, height, distance or leak, ValueError for a flap detent that does not exist.
+    """
+    leg = Leg(
+        profile=profile,
+        configuration=configuration,
+        mass_kg=float(mass_kg),
+        distance_nm=float(distance_nm),
+        start_ft=float(start_pressure_altitude_ft),
+        end_ft=float(end_pressure_altitude_ft),
+        minimum_ft=minimum_pressure_altitude_ft,
+        air=air,
+        leak_kg_per_h=float(leak_kg_per_h),
+    )
+    forbidden = forbidden_words(leg)
+    if forbidden is not None:
+        return infeasible(forbidden)
+    if pressure_altitude_ft is None and cas_kt is None:
+        return _best(leg)
+    return _fixed(leg, level_ft=pressure_altitude_ft, cas_kt=cas_kt)
+
+
+def forbidden_words(leg: Leg) -> str | None:
+    """What forbids the leg whatever the plan."""
+    limits = envelope(leg.profile, leg.configuration)
+    slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
+    if slowest > limits.fastest_kt.value:
+        return f"1.30 VSR {slowest:.0f} kt is above {limits.fastest_kt.words('kt')}"
+    if leg.lowest_ft > limits.highest_ft.value:
+        what = "destination" if leg.lowest_ft == leg.end_ft else "minimum safe altitude"
+        return f"{what} {leg.lowest_ft:.0f} ft is above {limits.highest_ft.words('ft')}"
+    return None
+
+
+def _best(leg: Leg) -> Flown:
+    """The plan of least fuel, from the tables."""
+    departure = depart(
+        leg.profile,
+        leg.configuration,
+        prepared(leg.profile, leg.configuration, leg.air),
+        mass_kg=leg.mass_kg,
+        start_ft=leg.start_ft,
+        leak_kg_per_h=leg.leak_kg_per_h,
+    )
+    found = options(
+        departure,
+        distance_nm=leg.distance_nm,
+        end_ft=leg.end_ft,
+        lowest_ft=leg.lowest_ft,
+        air=leg.air,
+        flow_scale=leg.configuration.fuel_flow_scale,
+        leak_kg_per_h=leg.leak_kg_per_h,
+    )
+    choice = choose_option(found.fuel_kg, found.feasible)
+    if choice is None:
+        return infeasible(_why_none(leg, found))
+    return _flown_option(leg, departure, found, choice)
+
+
+def _why_none(leg: Leg, found: Options) -> str:
+    """The limit that leaves no option, named with its figures."""
+    if found.fuel_kg.size == 0:
+        highest = envelope(leg.profile, leg.configuration).highest_ft
+        return f"no level between {leg.lowest_ft:.0f} ft and {highest.words('ft')}"
+    return _margin_words(
+        leg,
+        slowest_fpm=found.slowest_fpm,
+        ground_speed_kt=np.broadcast_to(found.ground_speed_kt, found.slowest_fpm.shape),
+        cruise_nm=found.cruise_miles,
+    )
+
+
+def _margin_words(
+    leg: Leg, *, slowest_fpm: FloatArray, ground_speed_kt: FloatArray, cruise_nm: FloatArray
+) -> str:
+    """Which of climb, wind and distance forbids every option."""
+    climbs = slowest_fpm >= MINIMUM_RATE_FPM
+    if not climbs.any():
+        return (
+            f"climb at {leg.mass_kg:.0f} kg to {leg.lowest_ft:.0f} ft or above is"
+            f" {slowest_fpm.max():.0f} ft/min at best; {MINIMUM_RATE_FPM:.0f} ft/min needed"
+        )
+    ground_kt = ground_speed_kt[climbs].max()
+    if ground_kt < SLOWEST_GROUND_SPEED_KT:
+        return (
+            f"ground speed is {ground_kt:.0f} kt at best; {SLOWEST_GROUND_SPEED_KT:.0f} kt needed"
+        )
+    taken_nm = leg.distance_nm - cruise_nm[climbs].max()
+    return (
+        f"distance {leg.distance_nm:.0f} NM is too short: climb, descent and no cruise worth"
+        f" its level; {taken_nm:.0f} NM go into climb and descent at least"
+    )
+
+
+def _flown_option(leg: Leg, departure: Departure, found: Options, choice: tuple[int, int]) -> Flown:
+    """The chosen option as a flight."""
+    level, speed = choice
+    row = found.lowest_row + level
+    scale, leak = leg.configuration.fuel_flow_scale, leg.leak_kg_per_h
+    descent = found.descent[:, level, speed]
+    to_level = Stage(
+        fuel_kg=departure.fuel_kg[row, speed],
+        time_min=departure.hours[row, speed] * MIN_PER_H,
+        distance_nm=found.to_level_miles[level, speed],
+        slowest_fpm=departure.slowest_fpm[row, speed],
+    )
+    cruise = Stage(
+        fuel_kg=found.cruise_fuel_kg[level, speed],
+        time_min=found.cruise_hours[level, speed] * MIN_PER_H,
+        distance_nm=found.cruise_miles[level, speed],
+        slowest_fpm=math.inf,
+    )
+    down = Stage(
+        fuel_kg=descent[FUEL] * scale + descent[HOURS] * leak,
+        time_min=descent[HOURS] * MIN_PER_H,
+        distance_nm=descent[MILES],
+        slowest_fpm=math.inf,
+    )
+    tables = departure.tables
+    return flown_stages(
+        leg,
+        stages=(to_level, cruise, down),
+        level_ft=float(tables.levels_ft[row]),
+        cas_kt=float(tables.level_cas_kt[row, departure.speeds][speed]),
+        extra_nm=float(found.extra_miles[level, speed]),
+    )
+
+
+def flown_stages(
+    leg: Leg,
+    *,
+    stages: tuple[Stage, Stage, Stage],
+    level_ft: float,
+    cas_kt: float,
+    extra_nm: float,
+) -> Flown:
+    """Way to the level, cruise and descent as steps with their sums; empty ones are left out.
+
+    `extra_nm` of the way down are beyond the leg's distance and become a step of their own.
+    """
+    to_level, cruise, descent = stages
+    up = CLIMB if level_ft >= leg.start_ft else DESCENT_TO_LEVEL
+    down_nm = float(to_level.distance_nm + descent.distance_nm)
+    share = extra_nm / down_nm if extra_nm > 0.0 else 0.0
+    parts = (
+        (up, level_ft, to_level, 1.0 if up == CLIMB else 1.0 - share),
+        (CRUISE, level_ft, cruise, 1.0),
+        (EXTRA_TRACK, level_ft, to_level, share if up == DESCENT_TO_LEVEL else 0.0),
+        (EXTRA_TRACK, leg.end_ft, descent, share),
+        (DESCENT, leg.end_ft, descent, 1.0 - share),
+    )
+    steps = tuple(
+        Step(
+            name=name,
+            distance_nm=float(stage.distance_nm) * part,
+            time_min=float(stage.time_min) * part,
+            fuel_kg=float(stage.fuel_kg) * part,
+            pressure_altitude_ft=height_ft,
+            cas_kt=cas_kt,
+            configuration=leg.configuration.label,
+        )
+        for name, height_ft, stage, part in parts
+        if stage.time_min * part > 0.0
+    )
+    fuel_kg = math.fsum(step.fuel_kg for step in steps)
+    return Flown(
+        feasible=True,
+        limited_by=None,
+        fuel_kg=fuel_kg,
+        time_min=math.fsum(step.time_min for step in steps),
+        distance_nm=leg.distance_nm + extra_nm,
+        pressure_altitude_ft=level_ft,
+        cas_kt=cas_kt,
+        end_mass_kg=leg.mass_kg - fuel_kg,
+        steps=steps,
+    )
+
+
+def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Flown:
+    """The flight at a given level, speed or both, in slabs; the best of what is left open."""
+    forbidden = _forbidden_choice(leg, level_ft=level_ft, cas_kt=cas_kt)
+    if forbidden is not None:
+        return infeasible(forbidden)
+    levels = _open_levels(leg) if level_ft is None else np.array([float(level_ft)])
+    speeds = _open_speeds(leg) if cas_kt is None else np.array([float(cas_kt)])
+    if not levels.size or not speeds.size:
+        return infeasible("no level or speed is left within the limits")
+    grid = _grid(leg, levels, speeds, level_is_given=level_ft is not None)
+    choice = choose_option(grid.fuel_kg, grid.feasible)
+    if choice is None:
+        return infeasible(
+            _margin_words(
+                leg,
+                slowest_fpm=grid.slowest_fpm,
+                ground_speed_kt=grid.ground_speed_kt,
+                cruise_nm=grid.cruise_nm,
+            )
+        )
+    stages = fly_cases(
+        leg.profile,
+        leg.configuration,
+        _cases(leg, float(levels[choice[0]]), float(speeds[choice[1]])),
+        air=leg.air,
+    )
+    return flown_stages(
+        leg,
+        stages=(stages.to_level, stages.cruise, stages.descent),
+        level_ft=float(levels[choice[0]]),
+        cas_kt=float(stages.cruise_cas_kt),
+        extra_nm=float(stages.extra_track_nm),
+    )
+
+
+def _forbidden_choice(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> str | None:
+    """What forbids the given level or speed."""
+    limits = envelope(leg.profile, leg.configuration)
+    slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
+    if cas_kt is not None and cas_kt > limits.fastest_kt.value:
+        return f"{cas_kt:.0f} kt is above {limits.fastest_kt.words('kt')}"
+    if cas_kt is not None and cas_kt < slowest:
+        return f"{cas_kt:.0f} kt is below 1.30 VSR {slowest:.0f} kt"
+    if level_ft is not None and level_ft > limits.highest_ft.value:
+        return f"{level_ft:.0f} ft is above {limits.highest_ft.words('ft')}"
+    if level_ft is not None and level_ft < leg.lowest_ft:
+        return f"{level_ft:.0f} ft is below the lowest level allowed, {leg.lowest_ft:.0f} ft"
+    return None
+
+
+def _open_levels(leg: Leg) -> FloatArray:
+    highest_ft = envelope(leg.profile, leg.configuration).highest_ft.value
+    first_ft = math.ceil(leg.lowest_ft / LEVEL_STEP_FT) * LEVEL_STEP_FT
+    return np.arange(first_ft, highest_ft + 1.0, LEVEL_STEP_FT)
+
+
+def _open_speeds(leg: Leg) -> FloatArray:
+    speeds = speed_grid_kt(leg.profile, leg.configuration)
+    slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
+    fastest = envelope(leg.profile, leg.configuration).fastest_kt.value
+    return speeds[(speeds >= slowest) & (speeds <= fastest)]
+
+
+def _cases(leg: Leg, level_ft: Numbers, cas_kt: Numbers) -> Cases:
+    return Cases(
+        mass_kg=leg.mass_kg,
+        distance_nm=leg.distance_nm,
+        start_ft=leg.start_ft,
+        end_ft=leg.end_ft,
+        level_ft=level_ft,
+        cas_kt=cas_kt,
+        leak_kg_per_h=leg.leak_kg_per_h,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grid:
+    """Flights at every level and speed that a request leaves open: arrays [level, speed]."""
+
+    fuel_kg: FloatArray
+    feasible: BoolArray
+    slowest_fpm: FloatArray
+    ground_speed_kt: FloatArray
+    cruise_nm: FloatArray
+
+
+def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray, *, level_is_given: bool) -> _Grid:
+    """Fly the grid; a given level need not be worth its climb, an open one must."""
+    grid = _Grid(
+        fuel_kg=np.zeros((levels.size, speeds.size)),
+        feasible=np.zeros((levels.size, speeds.size), dtype=np.bool_),
+        slowest_fpm=np.zeros((levels.size, speeds.size)),
+        ground_speed_kt=np.zeros((levels.size, speeds.size)),
+        cruise_nm=np.zeros((levels.size, speeds.size)),
+    )
+    for rows in (levels >= leg.start_ft, levels < leg.start_ft):
+        if rows.any():
+            cases = _cases(leg, levels[rows][:, None], speeds[None, :])
+            flown = fly_cases(leg.profile, leg.configuration, cases, air=leg.air)
+            grid.fuel_kg[rows] = flown.fuel_kg
+            grid.feasible[rows] = flown.flyable if level_is_given else flown.feasible
+            grid.slowest_fpm[rows] = np.minimum(flown.to_level.slowest_fpm, flown.level_rate_fpm)
+            grid.ground_speed_kt[rows] = flown.ground_speed_kt
+            grid.cruise_nm[rows] = flown.cruise.distance_nm
+    return grid

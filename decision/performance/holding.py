@@ -1,0 +1,199 @@
+"""Holding and the final reserve: level flight at the minimum-drag speed with floors.
+
+The slowest speed is 1.30 VSR, the fastest that of the configuration and of the holding pattern.
+The minimum-fuel speed is slower than minimum drag and speed-unstable, so it is not used. Flow is
+that of straight flight; half the time in turns of 25 degrees costs some 3 % more.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+
+from decision.atmosphere import GRAVITY_MPS2, SEA_LEVEL_PRESSURE_PA, pressure_ratio
+from decision.elementwise import FloatArray, Numbers, greater, lesser, power
+from decision.errors import require_range
+from decision.performance.climb import climb_rate
+from decision.performance.configuration import Configuration, Flown, Step, infeasible
+from decision.performance.drag import configured_polar, drag_n
+from decision.performance.envelope import envelope, require_mass
+from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.point import Point, point
+from decision.performance.prepared import LIGHTEST_RATIO
+from decision.performance.thrust import en_route_rating
+from decision.profile import Profile
+from decision.speeds import DYNAMIC, cas_from_mach
+from decision.units import MIN_PER_H
+
+FINAL_RESERVE_MIN: Final = 30.0  # [ICAO-ANNEX6] 4.3.6.3: turbine, at holding speed
+FINAL_RESERVE_HEIGHT_FT: Final = 1500.0  # [ICAO-ANNEX6] 4.3.6.3: above the aerodrome, standard
+RESERVE_MASS_STEP_KG: Final = 500.0  # error of reading between masses below 0.1 kg
+HOLDING_PASSES: Final = 2
+
+# [PANS-OPS-I] holding speed limits, categories C and D, normal conditions: up to a level, a speed
+HOLDING_LIMITS_KT: Final = ((14_000.0, 230.0), (20_000.0, 240.0), (34_000.0, 265.0))
+HOLDING_LIMIT_MACH: Final = 0.83  # [PANS-OPS-I] above the last of these levels
+
+
+def holding_limit_kt(pressure_altitude_ft: float) -> float:
+    """Greatest holding speed at a level, in calibrated airspeed. Source: [PANS-OPS-I]."""
+    for top_ft, limit_kt in HOLDING_LIMITS_KT:
+        if pressure_altitude_ft <= top_ft:
+            return limit_kt
+    return float(
+        cas_from_mach(mach=HOLDING_LIMIT_MACH, pressure_ratio=pressure_ratio(pressure_altitude_ft))
+    )
+
+
+def holding_speed_kt(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: Numbers,
+    pressure_altitude_ft: float,
+) -> Numbers:
+    """Minimum-drag speed, not below 1.30 VSR, not above the limits unless 1.30 VSR is."""
+    limits = envelope(profile, configuration)
+    polar = configured_polar(profile, configuration)
+    delta = pressure_ratio(pressure_altitude_ft)
+    lift_coefficient = power(polar.cd0 / polar.k, 0.5)
+    pressure_pa = mass_kg * GRAVITY_MPS2 / (profile.wing.area_m2 * lift_coefficient)
+    mach = power(pressure_pa / (DYNAMIC * SEA_LEVEL_PRESSURE_PA * delta), 0.5)
+    fastest = min(limits.fastest_kt.value, holding_limit_kt(pressure_altitude_ft))
+    slowest = limits.slowest_per_sqrt_kg * power(mass_kg, 0.5)
+    minimum_drag_kt = cas_from_mach(mach=mach, pressure_ratio=delta)
+    return greater(lesser(minimum_drag_kt, fastest), slowest)
+
+
+def holding_flow_kg_per_h(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: float,
+    pressure_altitude_ft: float,
+    isa_deviation_degc: float = 0.0,
+) -> float:
+    """Fuel flow while holding. Raises OutOfRange for an impossible mass or level."""
+    require_mass(profile, mass_kg=mass_kg)
+    at = _holding_point(
+        profile, configuration, float(mass_kg), float(pressure_altitude_ft), isa_deviation_degc
+    )
+    return float(_flow_kg_per_h(profile, configuration, mass_kg, at))
+
+
+def fly_hold(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: float,
+    pressure_altitude_ft: float,
+    minutes: float,
+    isa_deviation_degc: float = 0.0,
+    leak_kg_per_h: float = 0.0,
+) -> Flown:
+    """Hold for a time. Infeasible above an altitude limit or where level flight cannot be held."""
+    require_mass(profile, mass_kg=mass_kg)
+    require_range("minutes", minutes, low=0.0, high=24.0 * MIN_PER_H)
+    height_ft = float(pressure_altitude_ft)
+    at = _holding_point(profile, configuration, float(mass_kg), height_ft, isa_deviation_degc)
+    forbidden = _forbidden(profile, configuration, mass_kg, at)
+    if forbidden is not None:
+        return infeasible(forbidden)
+    fuel_kg, hours = 0.0, minutes / MIN_PER_H
+    for _ in range(HOLDING_PASSES):
+        flow = float(_flow_kg_per_h(profile, configuration, mass_kg - fuel_kg / 2.0, at))
+        fuel_kg = (flow + leak_kg_per_h) * hours
+    distance_nm = float(at.tas_kt) * hours
+    step = Step(
+        name="holding",
+        distance_nm=distance_nm,
+        time_min=minutes,
+        fuel_kg=fuel_kg,
+        pressure_altitude_ft=height_ft,
+        cas_kt=float(at.cas_kt),
+        configuration=configuration.label,
+    )
+    return Flown(
+        feasible=True,
+        limited_by=None,
+        fuel_kg=fuel_kg,
+        time_min=minutes,
+        distance_nm=distance_nm,
+        pressure_altitude_ft=height_ft,
+        cas_kt=float(at.cas_kt),
+        end_mass_kg=mass_kg - fuel_kg,
+        steps=(step,),
+    )
+
+
+def final_reserve_kg(
+    profile: Profile, *, configuration: Configuration, mass_kg: float, elevation_ft: float
+) -> float:
+    """30 minutes at holding speed, 1500 ft above an aerodrome, standard air, arrival mass.
+
+    Read from a table per configuration and elevation. Raises OutOfRange outside 0.9 times the
+    empty mass to the maximum take-off mass. Source: [ICAO-ANNEX6] 4.3.6.3.
+    """
+    low_kg, high_kg = LIGHTEST_RATIO * profile.masses.oew_kg, profile.masses.mtow_kg
+    require_range("mass_kg", mass_kg, low=low_kg, high=high_kg, source=f"profile {profile.id}")
+    masses_kg, reserves_kg = _reserves(profile, configuration, float(elevation_ft))
+    return float(np.interp(mass_kg, masses_kg, reserves_kg))
+
+
+@lru_cache(maxsize=1024)
+def _reserves(
+    profile: Profile, configuration: Configuration, elevation_ft: float
+) -> tuple[FloatArray, FloatArray]:
+    low_kg, high_kg = LIGHTEST_RATIO * profile.masses.oew_kg, profile.masses.mtow_kg
+    count = int((high_kg - low_kg) / RESERVE_MASS_STEP_KG) + 2
+    masses_kg = np.linspace(low_kg, high_kg, count)
+    height_ft = elevation_ft + FINAL_RESERVE_HEIGHT_FT
+    at = _holding_point(profile, configuration, masses_kg, height_ft, 0.0)
+    flow = np.asarray(_flow_kg_per_h(profile, configuration, masses_kg, at))
+    return masses_kg, flow * FINAL_RESERVE_MIN / MIN_PER_H
+
+
+def _holding_point(
+    profile: Profile,
+    configuration: Configuration,
+    mass_kg: Numbers,
+    pressure_altitude_ft: float,
+    isa_deviation_degc: float,
+) -> Point:
+    return point(
+        pressure_altitude_ft=pressure_altitude_ft,
+        cas_kt=holding_speed_kt(
+            profile,
+            configuration=configuration,
+            mass_kg=mass_kg,
+            pressure_altitude_ft=pressure_altitude_ft,
+        ),
+        isa_deviation_degc=float(isa_deviation_degc),
+        mach_cap=envelope(profile, configuration).mach_cap,
+    )
+
+
+def _flow_kg_per_h(
+    profile: Profile, configuration: Configuration, mass_kg: Numbers, at: Point
+) -> Numbers:
+    polar = configured_polar(profile, configuration)
+    drag = drag_n(profile, polar, mass_kg=mass_kg, at=at, thrust_n=None)
+    return fuel_flow_kg_per_h(profile, configuration, thrust_n=drag, at=at)
+
+
+def _forbidden(
+    profile: Profile, configuration: Configuration, mass_kg: float, at: Point
+) -> str | None:
+    """What keeps the aircraft from holding here."""
+    limits, height_ft = envelope(profile, configuration), float(at.pressure_altitude_ft)
+    if height_ft > limits.highest_ft.value:
+        return f"{height_ft:.0f} ft is above {limits.highest_ft.words('ft')}"
+    if float(at.cas_kt) > limits.fastest_kt.value:
+        return f"1.30 VSR {float(at.cas_kt):.0f} kt is above {limits.fastest_kt.words('kt')}"
+    rating = en_route_rating(profile, configuration)
+    rate = climb_rate(profile, configuration, mass_kg=mass_kg, at=at, rating=rating).rate_fpm
+    if rate < 0.0:
+        return f"{height_ft:.0f} ft cannot be held at {mass_kg:.0f} kg: {rate:.0f} ft/min"
+    return None

@@ -1,0 +1,228 @@
+"""Tables from which any diversion of one configuration in one temperature profile is read quickly.
+
+Prepared once: rate and flow of the climb in 500 ft slabs, cumulative time, fuel and air distance of
+the descent at each 1000 ft, flow in level flight, over a grid of mass and speed. In mass everything
+is read by the parabola through three nodes, which these quantities follow to 0.01 %. Wind is not in
+the tables: it only shifts distances, by the sum of wind times time. Neither are leaks and the
+fuel-flow scale. The result agrees with `slabs`, which the tests hold it to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from typing import Final
+
+import numpy as np
+
+from decision.elementwise import FloatArray
+from decision.errors import DataError
+from decision.performance.air import isa_deviation_degc
+from decision.performance.climb import FPM_PER_MPS, MINIMUM_RATE_FPM, climb_rate, idle_descent
+from decision.performance.configuration import Air, AirAtLevel, Configuration
+from decision.performance.drag import configured_polar, drag_n
+from decision.performance.envelope import SPEED_STEP_KT, envelope, slowest_kt
+from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.point import Point, point
+from decision.performance.slabs import SLAB_FT
+from decision.performance.thrust import en_route_rating
+from decision.profile import Profile
+from decision.units import MIN_PER_H, MPS_PER_KT
+
+LEVEL_STEP_FT: Final = 1000.0  # [PRACTICE] cruising levels
+SLABS_PER_LEVEL: Final = int(LEVEL_STEP_FT / SLAB_FT)
+BOTTOM_FT: Final = (
+    -2000.0
+)  # [ASSUMED] lowest pressure altitude of an aerodrome on a high-pressure day
+FASTEST_SOUGHT_KT: Final = 250.0  # [PRACTICE] climb and descent pass below 10 000 ft
+MASS_NODES: Final = 17
+LIGHTEST_RATIO: Final = 0.9  # of the empty mass: room for a case that runs its tanks dry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parabola:
+    """A table as a function of mass around one mass: value, slope and curvature stacked."""
+
+    terms: FloatArray
+
+    def at(self, offset_kg: FloatArray | float) -> FloatArray:
+        """The table at an offset from that mass."""
+        value, slope, curvature = self.terms
+        result: FloatArray = value + offset_kg * (slope + (0.5 * offset_kg) * curvature)
+        return result
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Prepared:
+    """Tables of one configuration; arrays are indexed [mass, height, speed].
+
+    Climb tables stand at the middles of the slabs above `BOTTOM_FT`; descent and level tables at
+    the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air.
+    """
+
+    masses_kg: FloatArray
+    speeds_kt: FloatArray
+    levels_ft: FloatArray
+    slab_middles_ft: FloatArray
+    climb_rate_fpm: FloatArray
+    climb_flow_kg_per_h: FloatArray
+    slab_tas_kt: FloatArray
+    slab_rise_fpm: FloatArray
+    descent: FloatArray
+    level_flow_kg_per_h: FloatArray
+    level_tas_kt: FloatArray
+    level_cas_kt: FloatArray
+
+    @cached_property
+    def spacing_kg(self) -> float:
+        """Distance of the mass nodes."""
+        return float(self.masses_kg[1] - self.masses_kg[0])
+
+    def in_mass(self, table: FloatArray, *, mass_kg: float) -> Parabola:
+        """The parabola of a table (or of a part of it, mass axis first) around a mass."""
+        spacing = self.spacing_kg
+        nearest = round((mass_kg - float(self.masses_kg[0])) / spacing)
+        middle = min(max(nearest, 1), len(self.masses_kg) - 2)
+        x = (mass_kg - float(self.masses_kg[middle])) / spacing
+        weights = np.array(
+            (
+                ((x * x - x) / 2.0, 1.0 - x * x, (x * x + x) / 2.0),
+                ((x - 0.5) / spacing, -2.0 * x / spacing, (x + 0.5) / spacing),
+                (1.0 / spacing**2, -2.0 / spacing**2, 1.0 / spacing**2),
+            )
+        )
+        nodes = table[middle - 1 : middle + 2]
+        terms = weights @ nodes.reshape(3, -1)
+        return Parabola(terms=terms.reshape(nodes.shape))
+
+
+def prepared(profile: Profile, configuration: Configuration, air: Air) -> Prepared:
+    """Tables for a configuration in the temperatures of an air; kept for the next question."""
+    bare = replace(
+        configuration, fuel_flow_scale=1.0, max_pressure_altitude_ft=None, max_cas_kt=None
+    )
+    return _prepare(profile, bare, air.temperatures)
+
+
+@lru_cache(maxsize=64)
+def _prepare(
+    profile: Profile, configuration: Configuration, temperatures: tuple[tuple[float, float], ...]
+) -> Prepared:
+    levels_ft = _levels_ft(profile)
+    middles_ft = np.arange(levels_ft[0] + SLAB_FT / 2.0, levels_ft[-1], SLAB_FT)
+    speeds_kt = speed_grid_kt(profile, configuration)
+    masses = profile.masses
+    masses_kg = np.linspace(LIGHTEST_RATIO * masses.oew_kg, masses.mtow_kg, MASS_NODES)
+    build = _Build(
+        profile=profile,
+        configuration=configuration,
+        air=_still(temperatures),
+        mass_kg=masses_kg[:, None, None],
+        cas_kt=speeds_kt[None, None, :],
+    )
+    middles, levels = build.points(middles_ft), build.points(levels_ft)
+    rate_fpm, climb_flow = build.climb(middles)
+    return Prepared(
+        masses_kg=masses_kg,
+        speeds_kt=speeds_kt,
+        levels_ft=levels_ft,
+        slab_middles_ft=middles_ft,
+        climb_rate_fpm=rate_fpm,
+        climb_flow_kg_per_h=climb_flow,
+        slab_tas_kt=_kt(middles)[0],
+        slab_rise_fpm=np.asarray(middles.tas_mps * middles.standard_to_true_height)[0]
+        * FPM_PER_MPS,
+        descent=build.descent(middles),
+        level_flow_kg_per_h=build.level_flow(levels),
+        level_tas_kt=_kt(levels)[0],
+        level_cas_kt=np.broadcast_to(np.asarray(levels.cas_kt), _kt(levels).shape)[0],
+    )
+
+
+def speed_grid_kt(profile: Profile, configuration: Configuration) -> FloatArray:
+    """Speeds that are tried: multiples of the step that any mass may fly, and the limit itself."""
+    slowest = slowest_kt(profile, configuration, mass_kg=profile.masses.oew_kg)
+    fastest = min(envelope(profile, configuration).fastest_kt.value, FASTEST_SOUGHT_KT)
+    first = np.ceil(slowest / SPEED_STEP_KT) * SPEED_STEP_KT
+    return np.append(
+        np.arange(min(first, fastest - SPEED_STEP_KT), fastest, SPEED_STEP_KT), fastest
+    )
+
+
+def _levels_ft(profile: Profile) -> FloatArray:
+    top_ft = profile.limits.max_pressure_altitude_ft
+    return np.arange(BOTTOM_FT, top_ft + LEVEL_STEP_FT, LEVEL_STEP_FT)
+
+
+def _still(temperatures: tuple[tuple[float, float], ...]) -> Air:
+    return Air(
+        levels=tuple(
+            AirAtLevel(
+                pressure_altitude_ft=height_ft,
+                headwind_kt=0.0,
+                crosswind_kt=0.0,
+                isa_deviation_degc=deviation,
+            )
+            for height_ft, deviation in temperatures
+        )
+    )
+
+
+def _kt(at: Point) -> FloatArray:
+    return np.asarray(at.tas_mps) / MPS_PER_KT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Build:
+    """The grid being filled."""
+
+    profile: Profile
+    configuration: Configuration
+    air: Air
+    mass_kg: FloatArray
+    cas_kt: FloatArray
+
+    def points(self, heights_ft: FloatArray) -> Point:
+        column_ft = heights_ft[None, :, None]
+        return point(
+            pressure_altitude_ft=column_ft,
+            cas_kt=self.cas_kt,
+            isa_deviation_degc=isa_deviation_degc(self.air, pressure_altitude_ft=column_ft),
+            mach_cap=envelope(self.profile, self.configuration).mach_cap,
+        )
+
+    def flow(self, at: Point, thrust_n: FloatArray) -> FloatArray:
+        flow = fuel_flow_kg_per_h(self.profile, self.configuration, thrust_n=thrust_n, at=at)
+        return np.asarray(flow)
+
+    def climb(self, at: Point) -> tuple[FloatArray, FloatArray]:
+        path = climb_rate(
+            self.profile,
+            self.configuration,
+            mass_kg=self.mass_kg,
+            at=at,
+            rating=en_route_rating(self.profile, self.configuration),
+        )
+        return np.asarray(path.rate_fpm), self.flow(at, np.asarray(path.thrust_n))
+
+    def level_flow(self, at: Point) -> FloatArray:
+        polar = configured_polar(self.profile, self.configuration)
+        drag = drag_n(self.profile, polar, mass_kg=self.mass_kg, at=at, thrust_n=None)
+        return self.flow(at, np.asarray(drag))
+
+    def descent(self, at: Point) -> FloatArray:
+        """Cumulative hours, fuel and air miles [mass, quantity, level, speed].
+
+        Raises DataError if idle thrust holds the aircraft up.
+        """
+        path = idle_descent(self.profile, self.configuration, mass_kg=self.mass_kg, at=at)
+        rate_fpm = -np.asarray(path.rate_fpm)
+        if rate_fpm.min() < MINIMUM_RATE_FPM:
+            raise DataError(self.profile.id, "engine.idle_thrust_ratio", "idle does not descend")
+        hours = SLAB_FT / rate_fpm / MIN_PER_H
+        fuel_kg = hours * self.flow(at, np.asarray(path.thrust_n))
+        along_nm = hours * _kt(at) * np.sqrt(1.0 - np.asarray(path.sine) ** 2)
+        slabs = np.stack((hours, fuel_kg, along_nm), axis=1)
+        total = np.zeros((*slabs.shape[:2], slabs.shape[2] + 1, slabs.shape[3]))
+        np.cumsum(slabs, axis=2, out=total[:, :, 1:])
+        return np.ascontiguousarray(total[:, :, ::SLABS_PER_LEVEL])

@@ -1,0 +1,173 @@
+"""The arrival: level at the present height, then down at idle to the start of the approach.
+
+Flown at the profile's arrival speed, or the nearest that the configuration allows. An aircraft that
+may not or cannot stay at its height goes down to the highest level that it can hold. If the track
+left is too short to lose the height, the extra track is flown and shown as a step of its own.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from decision.performance.air import crosswind_kt, headwind_kt
+from decision.performance.configuration import (
+    CALM_STANDARD,
+    Air,
+    Configuration,
+    Flown,
+    infeasible,
+)
+from decision.performance.diversion import (
+    Leg,
+    flown_stages,
+    fly_diversion,
+    forbidden_words,
+)
+from decision.performance.envelope import envelope, slowest_kt
+from decision.performance.prepared import Parabola, Prepared, prepared
+from decision.performance.search import FUEL, HOURS, MILES, between, row_of, wind_of
+from decision.performance.slabs import CRUISE_PASSES, Stage
+from decision.profile import Profile
+from decision.speeds import ground_speed_kt
+from decision.units import MIN_PER_H
+
+
+def fly_run_in(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: float,
+    distance_nm: float,
+    start_pressure_altitude_ft: float,
+    end_pressure_altitude_ft: float,
+    air: Air = CALM_STANDARD,
+    leak_kg_per_h: float = 0.0,
+) -> Flown:
+    """Fly to the start of an approach. An end above the start is climbed to first.
+
+    Infeasible if no level can be held. Raises OutOfRange for an impossible mass, height, distance
+    or leak, ValueError for a flap detent that does not exist.
+    """
+    start_ft, end_ft = float(start_pressure_altitude_ft), float(end_pressure_altitude_ft)
+    if end_ft > start_ft:
+        return fly_diversion(
+            profile,
+            configuration=configuration,
+            mass_kg=mass_kg,
+            distance_nm=distance_nm,
+            start_pressure_altitude_ft=start_ft,
+            end_pressure_altitude_ft=end_ft,
+            air=air,
+            pressure_altitude_ft=end_ft,
+            leak_kg_per_h=leak_kg_per_h,
+        )
+    leg = Leg(
+        profile=profile,
+        configuration=configuration,
+        mass_kg=float(mass_kg),
+        distance_nm=float(distance_nm),
+        start_ft=start_ft,
+        end_ft=end_ft,
+        minimum_ft=None,
+        air=air,
+        leak_kg_per_h=float(leak_kg_per_h),
+    )
+    forbidden = forbidden_words(leg)
+    return _down(leg) if forbidden is None else infeasible(forbidden)
+
+
+def _down(leg: Leg) -> Flown:
+    """Level, then down, at the one speed of the arrival."""
+    tables = prepared(leg.profile, leg.configuration, leg.air)
+    column = _column(leg, tables)
+    level_ft = _level_to_hold_ft(leg, tables, column)
+    if level_ft is None:
+        return infeasible(
+            f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
+        )
+    descent = _descent(leg, tables, column)
+    to_level = _between(leg, descent, leg.start_ft, level_ft, offset_kg=0.0)
+    burnt_kg = float(to_level.fuel_kg)
+    glance = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg)
+    straight_nm = leg.distance_nm - float(to_level.distance_nm + glance.distance_nm)
+    cruise = _level(leg, tables, column, level_ft, distance_nm=max(straight_nm, 0.0))
+    burnt_kg += float(cruise.fuel_kg)
+    final = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg)
+    return flown_stages(
+        leg,
+        stages=(to_level, cruise, final),
+        level_ft=level_ft,
+        cas_kt=float(tables.speeds_kt[column.start]),
+        extra_nm=max(-straight_nm, 0.0),
+    )
+
+
+def _column(leg: Leg, tables: Prepared) -> slice:
+    """The column of the arrival speed: that of the profile, within the limits."""
+    fastest = envelope(leg.profile, leg.configuration).fastest_kt.value
+    slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
+    sought = max(min(leg.profile.speeds.run_in_cas_kt, fastest), slowest)
+    index = min(int(np.searchsorted(tables.speeds_kt, sought)), len(tables.speeds_kt) - 1)
+    return slice(index, index + 1)
+
+
+def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float | None:
+    """The highest level, not above the start and the limits, at which the aircraft can stay."""
+    highest_ft = min(leg.start_ft, envelope(leg.profile, leg.configuration).highest_ft.value)
+    rates = tables.in_mass(tables.climb_rate_fpm[:, :, column], mass_kg=leg.mass_kg)
+    rate_fpm = rates.terms[0, :, 0]
+    if np.interp(highest_ft, tables.slab_middles_ft, rate_fpm) >= 0.0:
+        return highest_ft
+    held = (tables.slab_middles_ft <= highest_ft) & (rate_fpm >= 0.0)
+    held &= tables.slab_middles_ft >= leg.end_ft
+    return float(tables.slab_middles_ft[held].max()) if held.any() else None
+
+
+def _descent(leg: Leg, tables: Prepared, column: slice) -> Parabola:
+    """The descent table of one speed, over the ground."""
+    descent = tables.in_mass(tables.descent[..., column], mass_kg=leg.mass_kg)
+    if leg.air.calm:
+        return descent
+    wind = wind_of(tables, speeds=column, levels=len(tables.levels_ft), air=leg.air)
+    return Parabola(terms=wind.over_ground(descent.terms))
+
+
+def _between(
+    leg: Leg, descent: Parabola, from_ft: float, to_ft: float, *, offset_kg: float
+) -> Stage:
+    """The descent from one height to another."""
+    terms = between(descent.terms, row_of(from_ft)) - between(descent.terms, row_of(to_ft))
+    part = Parabola(terms=terms).at(offset_kg)[:, 0]
+    hours = float(part[HOURS])
+    return Stage(
+        fuel_kg=float(part[FUEL]) * leg.configuration.fuel_flow_scale + hours * leg.leak_kg_per_h,
+        time_min=hours * MIN_PER_H,
+        distance_nm=float(part[MILES]),
+        slowest_fpm=math.inf,
+    )
+
+
+def _level(
+    leg: Leg, tables: Prepared, column: slice, level_ft: float, *, distance_nm: float
+) -> Stage:
+    """Level flight at the mass of its middle."""
+    flows = tables.in_mass(tables.level_flow_kg_per_h[:, :, column], mass_kg=leg.mass_kg)
+    flow = Parabola(terms=between(flows.terms, row_of(level_ft))[:, 0])
+    tas_kt = between(tables.level_tas_kt[:, column], row_of(level_ft))[0]
+    ground_kt = ground_speed_kt(
+        tas_kt=float(tas_kt),
+        headwind_kt=float(headwind_kt(leg.air, pressure_altitude_ft=level_ft)),
+        crosswind_kt=float(crosswind_kt(leg.air, pressure_altitude_ft=level_ft)),
+    )
+    hours, fuel_kg = distance_nm / ground_kt, 0.0
+    for _ in range(CRUISE_PASSES):
+        burnt = float(flow.at(-fuel_kg / 2.0)) * leg.configuration.fuel_flow_scale
+        fuel_kg = (burnt + leg.leak_kg_per_h) * hours
+    return Stage(
+        fuel_kg=fuel_kg,
+        time_min=hours * MIN_PER_H,
+        distance_nm=distance_nm,
+        slowest_fpm=math.inf,
+    )

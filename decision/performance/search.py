@@ -1,0 +1,356 @@
+"""The best level and speed of a diversion, from prepared tables.
+
+All levels (each 1000 ft) and all speeds (each 5 kt) at once: a mask says which a limit forbids,
+fuel decides among the rest, and the lowest level within 1 % of the best is taken, since the optimum
+is flat and a low level is quick and asks less of the engines. What belongs to the start (mass,
+height, configuration) is computed once and shared by the alternates.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+
+from decision.elementwise import BoolArray, FloatArray
+from decision.performance.air import crosswind_kt, headwind_kt
+from decision.performance.climb import MINIMUM_RATE_FPM
+from decision.performance.configuration import Air, Configuration
+from decision.performance.envelope import envelope, slowest_kt
+from decision.performance.prepared import (
+    BOTTOM_FT,
+    LEVEL_STEP_FT,
+    SLABS_PER_LEVEL,
+    Parabola,
+    Prepared,
+)
+from decision.performance.slabs import (
+    MINIMUM_CRUISE_MIN,
+    MINIMUM_CRUISE_SHARE,
+    SLAB_FT,
+    SLOWEST_GROUND_SPEED_KT,
+)
+from decision.profile import Profile
+from decision.units import MIN_PER_H
+
+NEAR_BEST: Final = 1.01  # [ASSUMED] levels this close to the least fuel count as equal
+MASS_PASSES: Final = 2  # fuel of a climb, then the climb at the masses that it leaves
+HOURS, FUEL, MILES = range(3)  # quantities of the descent table
+
+
+def row_of(height_ft: float) -> float:
+    """Place of a height among the levels of the tables; whole numbers are levels."""
+    return (height_ft - BOTTOM_FT) / LEVEL_STEP_FT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Departure:
+    """Everything about a diversion that its destination does not change.
+
+    Arrays [level, speed] run over all levels up to the highest allowed one and over the allowed
+    `speeds`. Below the start's height they hold the descent from it. `slab_hours` are those of
+    the climb, zero below the start; `descent` and `level_flow` are parabolas around `mass_kg`.
+    """
+
+    tables: Prepared
+    speeds: slice
+    start_row: float
+    mass_kg: float
+    fuel_kg: FloatArray
+    hours: FloatArray
+    miles: FloatArray
+    slowest_fpm: FloatArray
+    slab_hours: FloatArray
+    level_flow: Parabola
+    descent: Parabola
+
+    @property
+    def first_climb_row(self) -> int:
+        """The lowest level that is not below the start."""
+        return math.ceil(self.start_row)
+
+    def floor_nm(self, rows: slice) -> FloatArray:
+        """Least cruise [level, 1]: 0 where the flight only descends and may fly extra track."""
+        climbs = np.arange(rows.start, rows.stop) > self.start_row
+        return np.where(climbs, -math.inf, 0.0)[:, None]
+
+
+@lru_cache(maxsize=256)
+def depart(
+    profile: Profile,
+    configuration: Configuration,
+    tables: Prepared,
+    *,
+    mass_kg: float,
+    start_ft: float,
+    leak_kg_per_h: float,
+) -> Departure:
+    """Climb to every level at every allowed speed, or descend to it from a start above it."""
+    limits = envelope(profile, configuration)
+    rows = int(row_of(min(limits.highest_ft.value, float(tables.levels_ft[-1])))) + 1
+    slowest = slowest_kt(profile, configuration, mass_kg=mass_kg)
+    speeds = slice(
+        int(np.searchsorted(tables.speeds_kt, slowest)),
+        int(np.searchsorted(tables.speeds_kt, limits.fastest_kt.value, side="right")),
+    )
+    start_row = row_of(start_ft)
+    descent_rows = max(rows, math.ceil(start_row) + 1)
+    descent = tables.in_mass(tables.descent[:, :, :descent_rows, speeds], mass_kg=mass_kg)
+    climb = _climb(
+        tables,
+        speeds=speeds,
+        rows=rows,
+        mass_kg=mass_kg,
+        start_ft=start_ft,
+        flow_scale=configuration.fuel_flow_scale,
+        leak_kg_per_h=leak_kg_per_h,
+    )
+    down = between(descent.terms[0], start_row)[:, None] - descent.terms[0][:, :rows]
+    up = np.arange(rows)[:, None] >= start_row
+    down_kg = down[FUEL] * configuration.fuel_flow_scale + down[HOURS] * leak_kg_per_h
+    fuel_kg = np.where(up, climb.fuel_kg, down_kg)
+    level_fpm = climb.level_rate_fpm(-fuel_kg)
+    return Departure(
+        tables=tables,
+        speeds=speeds,
+        start_row=start_row,
+        mass_kg=mass_kg,
+        fuel_kg=fuel_kg,
+        hours=np.where(up, climb.hours, down[HOURS]),
+        miles=np.where(up, climb.miles, down[MILES]),
+        slowest_fpm=np.where(up, np.minimum(climb.slowest_fpm, level_fpm), level_fpm),
+        slab_hours=climb.slab_hours,
+        level_flow=tables.in_mass(tables.level_flow_kg_per_h[:, :rows, speeds], mass_kg=mass_kg),
+        descent=descent,
+    )
+
+
+def between(table: FloatArray, row: float) -> FloatArray:
+    """A table [.., level, speed] at a height between its levels, linear."""
+    below = min(int(row), table.shape[-2] - 2)
+    share = row - below
+    result: FloatArray = table[..., below, :] * (1.0 - share) + table[..., below + 1, :] * share
+    return result
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Climb:
+    """A climb to every level; `rate_fpm` in slabs, the rest at levels but for `slab_hours`."""
+
+    fuel_kg: FloatArray
+    hours: FloatArray
+    miles: FloatArray
+    slowest_fpm: FloatArray
+    slab_hours: FloatArray
+    rate_fpm: Parabola
+
+    def level_rate_fpm(self, offset_kg: FloatArray) -> FloatArray:
+        """Climb left at each level, extrapolated from the two slabs below it."""
+        terms = self.rate_fpm.terms
+        under = terms[:, SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
+        below = terms[:, SLABS_PER_LEVEL - 2 :: SLABS_PER_LEVEL]
+        at_levels = Parabola(terms=1.5 * under - 0.5 * below)
+        return _with_bottom(at_levels.at(offset_kg[1:]), math.inf)
+
+
+def _climb(
+    tables: Prepared,
+    *,
+    speeds: slice,
+    rows: int,
+    mass_kg: float,
+    start_ft: float,
+    flow_scale: float,
+    leak_kg_per_h: float,
+) -> _Climb:
+    """Climb through the slabs; the fuel of a first pass gives the mass in each slab."""
+    slabs = (rows - 1) * SLABS_PER_LEVEL
+    tops_ft = BOTTOM_FT + SLAB_FT * np.arange(1.0, slabs + 1.0)[:, None]
+    height_ft = np.clip(tops_ft - start_ft, 0.0, SLAB_FT)  # nothing to climb below the start
+    rate = tables.in_mass(tables.climb_rate_fpm[:, :slabs, speeds], mass_kg=mass_kg)
+    flow = tables.in_mass(tables.climb_flow_kg_per_h[:, :slabs, speeds], mass_kg=mass_kg)
+    offset_kg: FloatArray = np.zeros(rate.terms.shape[1:])
+    for _ in range(MASS_PASSES):
+        rate_fpm = rate.at(offset_kg)
+        hours = height_ft / np.maximum(rate_fpm, MINIMUM_RATE_FPM) / MIN_PER_H
+        fuel_kg = (flow.at(offset_kg) * flow_scale + leak_kg_per_h) * hours
+        burnt_kg = np.cumsum(fuel_kg, axis=0)
+        offset_kg = fuel_kg / 2.0 - burnt_kg
+    cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[:slabs, speeds]) ** 2)
+    miles = np.cumsum(hours * cosine * tables.slab_tas_kt[:slabs, speeds], axis=0)
+    climbed = np.where(height_ft > 0.0, rate_fpm, math.inf)
+    return _Climb(
+        fuel_kg=_at_levels(burnt_kg),
+        hours=_at_levels(np.cumsum(hours, axis=0)),
+        miles=_at_levels(miles),
+        slowest_fpm=_at_levels(np.minimum.accumulate(climbed), bottom=math.inf),
+        slab_hours=hours,
+        rate_fpm=rate,
+    )
+
+
+def _at_levels(slabs: FloatArray, bottom: float = 0.0) -> FloatArray:
+    """Running values at the tops of slabs, read at the levels."""
+    return _with_bottom(slabs[SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL], bottom)
+
+
+def _with_bottom(rows: FloatArray, bottom: float) -> FloatArray:
+    return np.concatenate((np.full((1, rows.shape[1]), bottom), rows))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Options:
+    """Every level from `lowest_row` and every speed for one destination; NM over the ground.
+
+    A flight that only descends may fly `extra_miles` to lose its height. What a limit forbids has
+    `feasible` false and figures without meaning; `slowest_fpm` and `minimum_cruise_nm` are what it
+    was judged by.
+    """
+
+    departure: Departure
+    lowest_row: int
+    to_level_miles: FloatArray
+    cruise_fuel_kg: FloatArray
+    cruise_hours: FloatArray
+    cruise_miles: FloatArray
+    extra_miles: FloatArray
+    descent: FloatArray
+    descent_fuel_kg: FloatArray
+    fuel_kg: FloatArray
+    slowest_fpm: FloatArray
+    ground_speed_kt: FloatArray
+    minimum_cruise_nm: FloatArray
+
+    @property
+    def feasible(self) -> BoolArray:
+        """Which options no limit of climb, wind or distance forbids."""
+        return (
+            (self.slowest_fpm >= MINIMUM_RATE_FPM)
+            & (self.cruise_miles >= self.minimum_cruise_nm)
+            & (self.ground_speed_kt >= SLOWEST_GROUND_SPEED_KT)
+        )
+
+
+def options(
+    departure: Departure,
+    *,
+    distance_nm: float,
+    end_ft: float,
+    lowest_ft: float,
+    air: Air,
+    flow_scale: float,
+    leak_kg_per_h: float,
+) -> Options:
+    """Fly to one destination at every level from `lowest_ft` and every speed."""
+    lowest = math.ceil(row_of(lowest_ft))
+    rows = slice(lowest, len(departure.fuel_kg))
+    tables, speeds = departure.tables, departure.speeds
+    miles, descent = departure.miles, departure.descent
+    tas_kt = tables.level_tas_kt[rows, speeds]
+    ground_kt = tas_kt
+    if not air.calm:
+        wind = wind_of(tables, speeds=speeds, levels=descent.terms.shape[2], air=air)
+        descent = Parabola(terms=wind.over_ground(descent.terms))
+        miles = _miles_over_ground(departure, wind, descent)
+        ground_kt = tas_kt - wind.levels_kt[rows]
+    above = descent.terms[:, :, rows] - between(descent.terms, row_of(end_ft))[:, :, None]
+    down, flow = Parabola(terms=above), Parabola(terms=departure.level_flow.terms[:, rows])
+    safe_kt = np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT)
+    left_nm = distance_nm - miles[rows]
+    offset_kg = -departure.fuel_kg[rows]
+    floor_nm = departure.floor_nm(rows)
+    glance_nm = np.maximum(left_nm - Parabola(terms=above[:, MILES]).at(offset_kg), floor_nm)
+    hours = glance_nm / safe_kt
+    glance_kg = (flow.at(offset_kg) * flow_scale + leak_kg_per_h) * hours
+    landing = down.at(offset_kg - glance_kg)
+    straight_nm = left_nm - landing[MILES]
+    cruise_nm = np.maximum(straight_nm, floor_nm)
+    hours = cruise_nm / safe_kt
+    cruise_kg = (flow.at(offset_kg - glance_kg / 2.0) * flow_scale + leak_kg_per_h) * hours
+    landing_kg = landing[FUEL] * flow_scale + landing[HOURS] * leak_kg_per_h
+    return Options(
+        departure=departure,
+        lowest_row=lowest,
+        to_level_miles=miles[rows],
+        cruise_fuel_kg=cruise_kg,
+        cruise_hours=hours,
+        cruise_miles=cruise_nm,
+        extra_miles=cruise_nm - straight_nm,
+        descent=landing,
+        descent_fuel_kg=landing_kg,
+        fuel_kg=departure.fuel_kg[rows] + cruise_kg + landing_kg,
+        slowest_fpm=departure.slowest_fpm[rows],
+        ground_speed_kt=ground_kt,
+        minimum_cruise_nm=np.where(
+            floor_nm < 0.0,
+            np.minimum(
+                MINIMUM_CRUISE_SHARE * distance_nm, MINIMUM_CRUISE_MIN / MIN_PER_H * ground_kt
+            ),
+            0.0,
+        ),
+    )
+
+
+def choose_option(fuel_kg: FloatArray, feasible: BoolArray) -> tuple[int, int] | None:
+    """Level and speed of the plan: least fuel on the lowest level within 1 % of the least."""
+    judged = np.where(feasible, fuel_kg, math.inf)
+    by_level = judged.min(axis=1, initial=math.inf)
+    least = by_level.min(initial=math.inf)
+    if math.isinf(least):
+        return None
+    level = int(np.argmax(by_level <= NEAR_BEST * least))
+    return level, int(judged[level].argmin())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wind:
+    """Equivalent headwinds of a leg, with what the crosswind takes: [height, speed]."""
+
+    slabs_kt: FloatArray
+    levels_kt: FloatArray
+
+    def over_ground(self, terms: FloatArray) -> FloatArray:
+        """A descent table [.., quantity, level, speed] with its miles over the ground."""
+        blown = terms.copy()
+        bands_kt = (self.slabs_kt[::SLABS_PER_LEVEL] + self.slabs_kt[1::SLABS_PER_LEVEL]) / 2.0
+        band_hours = np.diff(terms[:, HOURS], axis=1)
+        blown[:, MILES, 1:] -= np.cumsum(band_hours * bands_kt[: band_hours.shape[1]], axis=1)
+        return blown
+
+
+def wind_of(tables: Prepared, *, speeds: slice, levels: int, air: Air) -> Wind:
+    """The wind of a leg on the lowest levels of the tables and the slabs between them."""
+    slabs = (levels - 1) * SLABS_PER_LEVEL
+    return Wind(
+        slabs_kt=_equivalent_kt(
+            air, tables.slab_middles_ft[:slabs], tables.slab_tas_kt[:slabs, speeds]
+        ),
+        levels_kt=_equivalent_kt(
+            air, tables.levels_ft[:levels], tables.level_tas_kt[:levels, speeds]
+        ),
+    )
+
+
+def _equivalent_kt(air: Air, heights_ft: FloatArray, tas_kt: FloatArray) -> FloatArray:
+    """True airspeed less the ground speed along the track."""
+    column_ft = heights_ft[:, None]
+    across_kt = np.asarray(crosswind_kt(air, pressure_altitude_ft=column_ft))
+    against_kt = np.asarray(headwind_kt(air, pressure_altitude_ft=column_ft))
+    left_kt = np.sqrt(np.maximum(tas_kt**2 - across_kt**2, 0.0))
+    result: FloatArray = tas_kt - left_kt + against_kt
+    return result
+
+
+def _miles_over_ground(departure: Departure, wind: Wind, descent: Parabola) -> FloatArray:
+    """Miles from the start to each level."""
+    rows = len(departure.fuel_kg)
+    slab_kt = wind.slabs_kt[: len(departure.slab_hours)]
+    miles = departure.miles - _at_levels(np.cumsum(departure.slab_hours * slab_kt, axis=0))
+    below = min(departure.first_climb_row, rows)
+    if below > 0:
+        table = descent.terms[0, MILES]
+        miles[:below] = between(table, departure.start_row) - table[:below]
+    return miles
