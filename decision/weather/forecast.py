@@ -66,7 +66,9 @@ def foresee(header: Header, *, raw: str, issued_at: datetime, validity: Window |
         return replace(report, nil=nil, cancelled=cancelled)
     if validity is None:
         return replace(
-            report, unread=tuple(words), problems=("the validity of the forecast cannot be read",)
+            report,
+            unread=tuple(map(as_written, words)),
+            problems=("the validity of the forecast cannot be read",),
         )
     return _with_periods(report, words[1:], validity)
 

@@ -37,7 +37,7 @@ _DEPTH_OR_MORE: Final = 98
 _NOT_OPERATIONAL: Final = 99
 # [WMO-306] code table 0366: 00 to 90 in hundredths, then braking action; 96 to 98 are reserved.
 _FRICTION_UP_TO: Final = 90
-_FRICTION_PER_COUNT: Final = 0.01
+_FRICTION_COUNTS: Final = 100.0
 _BRAKING: Final = MappingProxyType(
     {
         91: BrakingAction.POOR,
@@ -98,4 +98,4 @@ def _depth_mm(code: int | None) -> float | None:
 
 
 def _friction(code: int | None) -> float | None:
-    return code * _FRICTION_PER_COUNT if code is not None and code <= _FRICTION_UP_TO else None
+    return code / _FRICTION_COUNTS if code is not None and code <= _FRICTION_UP_TO else None

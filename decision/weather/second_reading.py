@@ -66,7 +66,7 @@ class _ObservationOnly(Metar):
 
 def disagreements(groups: Sequence[Group], draft: Draft) -> tuple[Element, ...] | None:
     """Elements that the two readers do not read alike; None: the second could not read the text."""
-    shown = _cut(groups)
+    shown = _cut(groups, draft)
     if not shown:
         return ()
     try:
@@ -76,15 +76,16 @@ def disagreements(groups: Sequence[Group], draft: Draft) -> tuple[Element, ...] 
     return tuple([element for element, agrees in _CHECKS if not agrees(seen, draft)])
 
 
-def _cut(groups: Sequence[Group]) -> str:
+def _cut(groups: Sequence[Group], draft: Draft) -> str:
     """The groups for the package, in the order in which it looks for them.
 
-    Of visibility and pressure only the first is shown: the package would let the last win.
+    Of visibility only the first and of pressure only the one kept is shown, since the package would
+    let the last win.
     """
     shown: list[tuple[int, str]] = []
     for group in groups:
         rule = _SHOWN.get(type(group))
-        if rule is None or (rule.is_shown is not None and not rule.is_shown(group)):
+        if rule is None or (rule.is_shown is not None and not rule.is_shown(group, draft)):
             continue
         if not (rule.first_only and any(place == rule.place for place, _ in shown)):
             shown.append((rule.place, group.raw))
@@ -101,19 +102,19 @@ class _Rule(NamedTuple):
     """When a group is shown to the package, and where."""
 
     place: int
-    is_shown: Callable[[Any], bool] | None = None
+    is_shown: Callable[[Any, Draft], bool] | None = None
     first_only: bool = False
 
 
 _SHOWN: Final[dict[type, _Rule]] = {
     Wind: _Rule(0),
     Variation: _Rule(1),
-    Visibility: _Rule(2, lambda group: group.metres is not None, first_only=True),
-    RunwayVisualRange: _Rule(3, lambda group: group.low_m is not None),
+    Visibility: _Rule(2, lambda group, _: group.metres is not None, first_only=True),
+    RunwayVisualRange: _Rule(3, lambda group, _: group.low_m is not None),
     Weather: _Rule(4),
-    CloudLayer: _Rule(5, lambda group: not _is_blank(group)),
-    Temperature: _Rule(6, lambda group: group.raw.strip("/") != ""),
-    Pressure: _Rule(7, lambda group: group.qnh_hpa is not None, first_only=True),
+    CloudLayer: _Rule(5, lambda group, _: not _is_blank(group)),
+    Temperature: _Rule(6, lambda group, _: group.raw.strip("/") != ""),
+    Pressure: _Rule(7, lambda group, draft: group.qnh_hpa is not None and group is draft.pressure),
 }
 _PLACE: Final = itemgetter(0)
 
