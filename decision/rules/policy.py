@@ -1,0 +1,86 @@
+"""The operator's policy against the rulebook: tighten freely, loosen only with a stated reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from operator import attrgetter
+from typing import Final
+
+from decision.case.types import Policy
+from decision.errors import Fault
+from decision.rules.rulebook import Rulebook
+
+CODE: Final = "looser_than_rulebook"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounded:
+    """A field of the policy with the row that bounds it, and the side that is stricter."""
+
+    field: str
+    row: str
+    higher_is_stricter: bool
+
+
+BOUNDED: Final = (
+    Bounded(field="landing_factor", row="landing_arrival_factor", higher_is_stricter=True),
+    Bounded(
+        field="gate_report_max_age_min", row="gate_report_max_age_min", higher_is_stricter=False
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deviation:
+    """A field of the policy that is looser than the rulebook, with the operator's reason."""
+
+    field: str
+    value: float
+    limit: float
+    sense: str
+    citation: str
+    reason: str | None
+
+    @property
+    def text(self) -> str:
+        """What deviates, by how much, and why: as it is printed in the answer."""
+        why = self.reason or "no reason given"
+        return (
+            f"policy {self.field} {self.value:g}, rulebook {self.sense} {self.limit:g} "
+            f"{self.citation}: {why}"
+        )
+
+
+def deviations(policy: Policy, rulebook: Rulebook) -> tuple[Deviation, ...]:
+    """Every field of the policy that is looser than the rulebook, with its reason if any."""
+    reason = (policy.deviation_reason or "").strip() or None
+    found = []
+    for bounded in BOUNDED:
+        value = float(attrgetter(bounded.field)(policy))
+        limit = rulebook.number(bounded.row)
+        if (value < limit) if bounded.higher_is_stricter else (value > limit):
+            found.append(
+                Deviation(
+                    field=bounded.field,
+                    value=value,
+                    limit=limit,
+                    sense=">=" if bounded.higher_is_stricter else "<=",
+                    citation=rulebook.row(bounded.row).citation,
+                    reason=reason,
+                )
+            )
+    return tuple(found)
+
+
+def policy_faults(policy: Policy, rulebook: Rulebook) -> tuple[Fault, ...]:
+    """A fault for every field that is looser than the rulebook without a stated reason."""
+    return tuple(
+        Fault(
+            pointer=f"/policy/{each.field}",
+            code=CODE,
+            message=f"{each.value:g} is looser than the rulebook {rulebook.id} {each.citation}",
+            accepted=f"{each.sense} {each.limit:g}, or any value with policy.deviation_reason",
+        )
+        for each in deviations(policy, rulebook)
+        if each.reason is None
+    )
