@@ -5,11 +5,12 @@ A leg whose bearing is not known meets the whole wind as headwind: never better 
 
 from __future__ import annotations
 
-from decision.atmosphere import isa_temperature_degc
+from decision import atmosphere
 from decision.case import Case, WindAloft
-from decision.geodesy import initial_bearing_true_deg
+from decision.geodesy import inverse
 from decision.performance import CALM_STANDARD, Air, AirAtLevel
 from decision.quantities import Position, WindComponents, wind_components
+from decision.units import degc_to_k
 
 
 def air_along(case: Case, *, start: Position | None, end: Position | None) -> Air:
@@ -18,7 +19,7 @@ def air_along(case: Case, *, start: Position | None, end: Position | None) -> Ai
         return CALM_STANDARD
     bearing = None
     if start is not None and end is not None and start != end:
-        bearing = initial_bearing_true_deg(start, end)
+        bearing = inverse(start=start, end=end).initial_true_deg
     return Air(
         levels=tuple(
             AirAtLevel(
@@ -41,7 +42,10 @@ def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
     known = [
         (
             wind.pressure_altitude_ft,
-            wind.temperature_degc - isa_temperature_degc(wind.pressure_altitude_ft),
+            atmosphere.isa_deviation_degc(
+                pressure_altitude_ft=wind.pressure_altitude_ft,
+                temperature_k=degc_to_k(wind.temperature_degc),
+            ),
         )
         for wind in case.winds or ()
         if wind.temperature_degc is not None

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.case import Case
-from decision.courses.air import air_along, isa_deviation_degc
+from decision.courses.air import air_along
 from decision.courses.distance import to_run_nm
 from decision.courses.flight import Flight, State
+from decision.courses.hold import held
 from decision.courses.situation import Situation
-from decision.performance import Air, fly_configured, fly_hold, fly_run_in
+from decision.performance import Air, fly_configured, fly_run_in
 from decision.profile.systems_effects import Extension
 from decision.quantities import GearPosition
 from decision.units import FT_PER_NM
@@ -52,31 +53,15 @@ def present_flight(situation: Situation) -> Flight:
             pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
         )
     )
-    return held(situation, start, checklist_min(situation), name="checklists")
+    minutes = checklist_min(situation)
+    present = situation.configurations.present
+    return held(situation, start, minutes, configuration=present, name="checklists")
 
 
 def checklist_min(situation: Situation) -> float:
     """Minutes that the crew's plan, or else the failures, take before any course starts."""
     planned = situation.case.plan.checklist_min
     return situation.capability.checklist_min if planned is None else planned
-
-
-def held(situation: Situation, flight: Flight, minutes: float, *, name: str) -> Flight:
-    """The flight after so many minutes at its level in the present configuration."""
-    if minutes == 0.0 or flight.limited_by is not None:
-        return flight
-    case, level_ft = situation.case, flight.state.pressure_altitude_ft
-    flown = fly_hold(
-        case.aircraft.profile,
-        configuration=situation.configurations.present,
-        mass_kg=flight.state.mass_kg,
-        pressure_altitude_ft=level_ft,
-        minutes=minutes,
-        isa_deviation_degc=isa_deviation_degc(case, level_ft) or 0.0,
-        leak_kg_per_h=case.fuel.leak_kg_per_h,
-        name=name,
-    )
-    return flight.then(flown, pressure_altitude_ft=level_ft)
 
 
 def approach_flight(
@@ -91,7 +76,13 @@ def approach_flight(
     passed = case.aircraft.gear is not GearPosition.UP or distance_nm <= gear_nm
     final_nm = min(distance_nm, gear_nm)
     air = air_along(case, start=case.aircraft.position, end=case.destination.aerodrome.position)
-    waited = held(situation, present, hold_min, name="hold")
+    waited = held(
+        situation,
+        present,
+        hold_min,
+        configuration=situation.configurations.present,
+        name="holding",
+    )
     last_clean = _run_in(situation, waited, air, run_nm=distance_nm - final_nm, final_nm=final_nm)
     return ApproachFlight(
         last_clean=last_clean,

@@ -8,21 +8,25 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from decision.atmosphere import isa_temperature_degc, pressure_altitude_ft
+from decision import atmosphere
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
 from decision.courses.air import isa_deviation_degc
 from decision.courses.situation import Situation
 from decision.courses.wind import runway_wind
+from decision.errors import OutOfRange
 from decision.performance import Climb, Landing, approach_speed_kt, climb, landing
-from decision.rules.minima import category_of, credited_headwind_kt, is_night
+from decision.rules.minima.category import category_of
+from decision.rules.minima.daylight import is_night
+from decision.rules.minima.landing import credited_headwind_kt
+from decision.units import degc_to_k
 from decision.weather import (
     Conditions,
     RunwayCondition,
     conditions,
     runway_condition,
 )
-from decision.windows import Window, around
+from decision.windows import Window
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +109,7 @@ def _attempt(
         mass_kg=mass_kg,
         flap=configuration.flap,
         approach_speed_kt=speed_kt,
-        category=category_of(speed_kt),
+        category=_category(speed_kt),
         is_night=is_night(leg.aerodrome.position, at),
         runway_condition=surface,
         wind=wind,
@@ -116,6 +120,14 @@ def _attempt(
         unknown=unknown if wind is not None else (*unknown, "wind"),
     )
     return drawn if air is None else _with_performance(situation, drawn, air)
+
+
+def _category(speed_kt: float) -> str | None:
+    """The aeroplane category of the speed that will be flown; None beyond the last."""
+    try:
+        return category_of(speed_kt)
+    except OutOfRange:
+        return None
 
 
 def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
@@ -152,11 +164,13 @@ def _surroundings(
     """The air there, or the names of what is not known of it."""
     if weather.qnh_hpa is None:
         return None, ("QNH",)
-    level_ft = pressure_altitude_ft(
+    level_ft = atmosphere.pressure_altitude_ft(
         elevation_ft=leg.aerodrome.elevation_ft, qnh_hpa=weather.qnh_hpa
     )
     if weather.temperature_degc is not None:
-        deviation: float | None = weather.temperature_degc - isa_temperature_degc(level_ft)
+        deviation: float | None = atmosphere.isa_deviation_degc(
+            pressure_altitude_ft=level_ft, temperature_k=degc_to_k(weather.temperature_degc)
+        )
     else:
         deviation = isa_deviation_degc(situation.case, level_ft)
     if deviation is None:
@@ -216,8 +230,3 @@ def _climb(
         isa_deviation_degc=air.isa_deviation_degc,
         headwind_kt=headwind_kt,
     )
-
-
-def arrival_window(at: datetime, *, early_min: float, late_min: float, after_min: float) -> Window:
-    """From the arrival to `after_min` later, widened by how early or late it may be."""
-    return around(at, before_min=early_min, after_min=after_min + late_min)

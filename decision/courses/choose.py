@@ -36,6 +36,7 @@ def _badness(attempt: Attempt, context: Context) -> tuple[int, int, int, float, 
 
 
 def _room_m(attempt: Attempt, context: Context) -> float:
-    if attempt.landing is None or attempt.runway is None:
+    distance_m = None if attempt.landing is None else attempt.landing.distance_m
+    if distance_m is None or attempt.runway is None:
         return -math.inf
-    return attempt.runway.lda_m - attempt.landing.distance_m * context.case.policy.landing_factor
+    return attempt.runway.lda_m - distance_m * context.case.policy.landing_factor

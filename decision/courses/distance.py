@@ -32,4 +32,4 @@ def onward_nm(case: Case, leg: Leg) -> float | None:
 def _routed_nm(case: Case, start: Position | None, end: Position | None) -> float | None:
     if start is None or end is None:
         return None
-    return distance_nm(start, end) * case.policy.routing_factor
+    return distance_nm(start=start, end=end) * case.policy.routing_factor

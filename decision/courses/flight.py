@@ -29,8 +29,13 @@ class Flight:
     steps: tuple[Step, ...] = ()
     limited_by: str | None = None
 
-    def then(self, flown: Flown, *, pressure_altitude_ft: float | None = None) -> Flight:
-        """The flight after one more stretch, which ends at the given level or at its own."""
+    def then(
+        self, flown: Flown, *, pressure_altitude_ft: float | None = None, name: str | None = None
+    ) -> Flight:
+        """The flight after one more stretch, which ends at the given level or at its own.
+
+        `name` says what the stretch is for, where the physics knows only what it is.
+        """
         if self.limited_by is not None:
             return self
         if not flown.feasible:
@@ -46,5 +51,9 @@ class Flight:
                 if pressure_altitude_ft is None
                 else pressure_altitude_ft,
             ),
-            steps=self.steps + flown.steps,
+            steps=self.steps + (flown.steps if name is None else _named(flown.steps, name)),
         )
+
+
+def _named(steps: tuple[Step, ...], name: str) -> tuple[Step, ...]:
+    return tuple(replace(step, name=name) for step in steps)

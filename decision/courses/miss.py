@@ -6,8 +6,9 @@ from typing import Final
 
 from decision.course import Attempt
 from decision.courses.flight import Flight
+from decision.courses.hold import held
 from decision.courses.situation import Situation
-from decision.performance import CALM_STANDARD, fly_go_around, fly_hold
+from decision.performance import CALM_STANDARD, fly_go_around
 from decision.systems import Drive
 
 MISSED_HEIGHT_FT: Final = 3000.0  # where no missed approach altitude is published [ASSUMED]
@@ -53,13 +54,10 @@ def _slow_retraction(situation: Situation, flight: Flight) -> Flight:
     profile = situation.case.aircraft.profile
     idents = [detent.id for detent in profile.detents]
     steps = abs(idents.index(plan.go_around.flap) - idents.index(plan.after_miss.flap))
-    flown = fly_hold(
-        profile,
+    return held(
+        situation,
+        flight,
+        steps * (flaps.min_per_detent or 0.0),
         configuration=plan.go_around,
-        mass_kg=flight.state.mass_kg,
-        pressure_altitude_ft=flight.state.pressure_altitude_ft,
-        minutes=steps * (flaps.min_per_detent or 0.0),
-        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
         name="flap retraction by the slow drive",
     )
-    return flight.then(flown, pressure_altitude_ft=flight.state.pressure_altitude_ft)

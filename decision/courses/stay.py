@@ -9,6 +9,7 @@ from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN, Approaching
 from decision.courses.attempts import attempts
 from decision.courses.divert import Way, unflown
 from decision.courses.flight import Flight
+from decision.courses.hold import held
 from decision.courses.miss import go_around
 from decision.courses.reserve import (
     arrival_flow_kg_per_h,
@@ -17,7 +18,7 @@ from decision.courses.reserve import (
     reserve_kg,
 )
 from decision.courses.situation import Situation
-from decision.performance import approach_allowance, fly_hold
+from decision.performance import approach_allowance
 from decision.windows import around
 
 SECOND_APPROACH_MIN: Final = 10.0  # repositioning between two approaches [PRACTICE]
@@ -28,19 +29,13 @@ def second_approach(situation: Situation, approaching: Approaching) -> Course:
     minimum = approaching.flight.minimum
     again = go_around(situation, minimum, approaching.attempt)
     plan = situation.configurations
-    if again.limited_by is None:
-        again = again.then(
-            fly_hold(
-                situation.case.aircraft.profile,
-                configuration=plan.after_miss,
-                mass_kg=again.state.mass_kg,
-                pressure_altitude_ft=again.state.pressure_altitude_ft,
-                minutes=SECOND_APPROACH_MIN,
-                leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
-                name="repositioning for a second approach",
-            ),
-            pressure_altitude_ft=again.state.pressure_altitude_ft,
-        )
+    again = held(
+        situation,
+        again,
+        SECOND_APPROACH_MIN,
+        configuration=plan.after_miss,
+        name="repositioning for a second approach",
+    )
     if again.limited_by is None:
         again = again.then(
             approach_allowance(

@@ -1,0 +1,68 @@
+"""Every rule there is, in the order of codes, and what breaking one means."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt, Course
+from decision.rules import (
+    aerodrome,
+    approach,
+    climb,
+    commit,
+    enroute,
+    fuel,
+    landing,
+    weather,
+    wind,
+)
+from decision.rules.finding import Finding
+from decision.rules.registry import Breach, Context, Rule
+from decision.units import MIN_PER_H
+
+ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
+    sorted(
+        (
+            *aerodrome.RULES,
+            *approach.RULES,
+            *climb.RULES,
+            *commit.RULES,
+            *landing.RULES,
+            *weather.RULES,
+            *wind.RULES,
+        ),
+        key=lambda rule: rule.code,
+    )
+)
+COURSE_RULES: Final[tuple[Rule[Course], ...]] = tuple(
+    sorted((*enroute.RULES, *fuel.RULES, *weather.COURSE_RULES), key=lambda rule: rule.code)
+)
+RETIRED: Final[dict[str, str]] = {}
+"""Codes that must never be used again, with what became of them."""
+
+NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel on landing that are as good as none [ASSUMED]
+_BREACH: Final = {rule.code: rule.breach for rule in (*ATTEMPT_RULES, *COURSE_RULES)}
+_GRADIENT: Final = frozenset(rule.code for rule in climb.RULES)
+_FUEL: Final = frozenset(rule.code for rule in fuel.RULES)
+_BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])
+
+
+def attempt_breach(finding: Finding, attempt: Attempt, context: Context) -> Breach:
+    """What a broken rule means for this attempt: the same gradient is worse with a miss likely."""
+    if finding.rule in _GRADIENT and approach.miss_likely(attempt) is not False:
+        return Breach.OBSTACLES_WITH_MISS_LIKELY
+    if finding.rule in _BAR and weather.only_planning_bar(attempt, context):
+        return Breach.PLANNING_BAR
+    return _BREACH[finding.rule]
+
+
+def course_breach(finding: Finding, course: Course) -> Breach:
+    """What a broken rule means for this course: little fuel is worse the less of it is left."""
+    if finding.rule not in _FUEL or course.ledger is None:
+        return _BREACH[finding.rule]
+    if course.ledger.landing_kg <= 0.0:
+        return Breach.ENGINES_STOP
+    nearly_gone_kg = course.holding_flow_kg_per_h * NEARLY_GONE_MIN / MIN_PER_H
+    if course.ledger.landing_kg <= nearly_gone_kg:
+        return Breach.RESERVE_NEARLY_GONE
+    return Breach.UNDER_RESERVE

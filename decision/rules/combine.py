@@ -78,6 +78,23 @@ def doubtful(judgement: Judgement, doubt: str | None) -> Judgement:
     return replace(judgement, outcome=Outcome.UNKNOWN, text=f"{judgement.text}; but {doubt}")
 
 
+def by_reading(
+    what: str,
+    value: float | None,
+    limit: float | None,
+    reached: bool | None,
+    *,
+    unit: str,
+    why: str,
+) -> Judgement:
+    """A reading with bounds and gaps against a minimum; the reading says whether it is reached."""
+    judged = at_least(what, value, limit, unit=unit, missing=why)
+    if judged.outcome is Outcome.UNKNOWN or reached is (judged.outcome is Outcome.PASS):
+        return judged
+    outcome = Outcome.UNKNOWN if reached is None else Outcome.FAIL
+    return replace(judged, outcome=outcome, text=f"{judged.text}; but {why}")
+
+
 def not_applicable(why: str) -> Judgement:
     """The rule says nothing here, and why."""
     return Judgement(outcome=Outcome.NOT_APPLICABLE, text=why)

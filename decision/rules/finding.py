@@ -7,7 +7,7 @@ positive when there is room, for every rule; in text they are rounded down, neve
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -85,6 +85,10 @@ class Judgement:
             return None
         room = self.value - self.limit
         return room if self.sense is Sense.AT_LEAST else -room
+
+    def adding(self, words: str) -> Judgement:
+        """The same judgement with something more to say."""
+        return replace(self, text=f"{self.text}; {words}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

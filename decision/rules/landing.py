@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt
-from decision.rules.combine import at_least, at_most, unknown
+from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 
@@ -27,7 +27,10 @@ def distance(attempt: Attempt, context: Context) -> Judgement:
     what = f"{attempt.icao}{runway} landing distance x{factor:.2f}"
     if attempt.landing is None or attempt.runway is None:
         return unknown(f"{what}: {_missing(attempt)}")
-    return at_most(what, attempt.landing.distance_m * factor, attempt.runway.lda_m, unit="m")
+    distance_m = attempt.landing.distance_m
+    if distance_m is None:
+        return holds(False, yes="", no=f"{what}: {attempt.landing.limited_by}", unknown="")
+    return at_most(what, distance_m * factor, attempt.runway.lda_m, unit="m")
 
 
 def braking(attempt: Attempt, context: Context) -> Judgement:
@@ -57,6 +60,8 @@ def brake_energy(attempt: Attempt, context: Context) -> Judgement:
     """Energy that the wheel brakes must take."""
     if attempt.landing is None:
         return unknown(f"{attempt.icao} brake energy: {_missing(attempt)}")
+    if attempt.landing.brake_energy_mj is None:
+        return not_applicable(f"{attempt.icao} brake energy: {attempt.landing.limited_by}")
     return at_most(
         f"{attempt.icao} brake energy",
         attempt.landing.brake_energy_mj,

@@ -1,0 +1,149 @@
+"""May the approach be flown to its minimum: equipment, and the approach ban at its gate."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+from decision.course import Attempt, Role
+from decision.quantities import Bound
+from decision.rules.combine import by_reading, holds, not_applicable, unknown
+from decision.rules.finding import Judgement, shown
+from decision.rules.minima import (
+    AeroplaneCategory,
+    OperatingMinima,
+    Seen,
+    operating_minima,
+    reported_to_required,
+)
+from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.weather.readings import RvrReading
+
+_minima = lru_cache(maxsize=4096)(operating_minima)
+
+
+def minima_of(attempt: Attempt, context: Context) -> OperatingMinima | None:
+    """The operating minima of the attempt's procedure for this aircraft; None without one."""
+    if attempt.approach is None:
+        return None
+    category = None if attempt.category is None else AeroplaneCategory(attempt.category)
+    return _minima(
+        attempt.approach,
+        rulebook=context.rulebook,
+        category=category,
+        is_night=attempt.is_night,
+        lost_equipment=attempt.capability.lost_approach_equipment,
+        approvals=context.case.approvals,
+    )
+
+
+def seen_at(
+    attempt: Attempt, minima: OperatingMinima, context: Context, *, planning: bool = False
+) -> Seen | None:
+    """What the weather of the attempt's window gives against its minima; None without procedure."""
+    if attempt.approach is None:
+        return None
+    return reported_to_required(
+        attempt.approach,
+        minima,
+        rvr=rvr_of(attempt),
+        visibility=attempt.weather.visibility,
+        is_night=attempt.is_night,
+        rulebook=context.rulebook,
+        planning=planning,
+    )
+
+
+def rvr_of(attempt: Attempt) -> RvrReading | None:
+    """The runway visual range of the attempt's runway, where one is reported."""
+    for reading in attempt.weather.rvr:
+        if attempt.runway is not None and reading.runway == attempt.runway.ident:
+            return reading
+    return None
+
+
+def miss_likely(attempt: Attempt) -> bool | None:
+    """Whether the ceiling is below the minimum height; None when either is not known."""
+    height_ft = None if attempt.approach is None else attempt.approach.minimum_height_ft
+    if height_ft is None:
+        return None
+    reached = attempt.weather.ceiling.reaches(height_ft)
+    return None if reached is None else not reached
+
+
+def available(attempt: Attempt, context: Context) -> Judgement:
+    """A procedure that can be flown with what works on board and on the ground."""
+    minima = minima_of(attempt, context)
+    if minima is None or attempt.approach is None:
+        return unknown(f"no approach to {attempt.icao} is described")
+    name = f"{attempt.icao} {attempt.approach.id}"
+    return holds(
+        minima.usable,
+        yes=f"{name} can be flown",
+        no=f"{name} cannot be flown: {'; '.join(minima.because)}",
+        unknown=f"{name}: {'; '.join(minima.unknown)}",
+    )
+
+
+def approach_ban(attempt: Attempt, context: Context) -> Judgement:
+    """Reported RVR or visibility at the gate. The approach may be started, but not past it."""
+    if _inside_gate(attempt, context):
+        return not_applicable("the aircraft is past the gate: the approach may be continued")
+    minima = minima_of(attempt, context)
+    seen = None if minima is None else seen_at(attempt, minima, context)
+    if seen is None:
+        return unknown(f"no approach to {attempt.icao} is described")
+    judged = by_reading(
+        f"{attempt.icao} {seen.quantity}{_above(seen)}",
+        seen.value_m,
+        seen.limit_m,
+        seen.reached,
+        unit="m",
+        why="; ".join(seen.because),
+    )
+    start = "the approach may be started, but not continued past the gate"
+    return judged if seen.reached else judged.adding(start)
+
+
+def _above(seen: Seen) -> str:
+    return {Bound.BELOW: " below", Bound.ABOVE: " above"}.get(seen.bound, "")
+
+
+def _inside_gate(attempt: Attempt, context: Context) -> bool:
+    """Whether the aircraft is already lower than the gate above the destination."""
+    gate_ft = context.rulebook.number_or_none("ban_gate_height_ft")
+    if gate_ft is None or attempt.role is Role.ALTERNATE:
+        return False
+    height_ft = context.case.aircraft.pressure_altitude_ft - attempt.leg.aerodrome.elevation_ft
+    track_nm = attempt.leg.track_nm
+    return height_ft < gate_ft and track_nm is not None and track_nm <= NEAR_NM
+
+
+NEAR_NM: Final = 4.0  # 1000 ft on a 3 degree path is 3.1 NM from the threshold [TERPS]
+
+
+def minima_words(minima: OperatingMinima) -> str:
+    """Minima in one phrase."""
+    height = "" if minima.height_ft is None else f"{shown(minima.height_ft, 'ft')} "
+    seen = minima.rvr_m if minima.rvr_m is not None else minima.visibility_m
+    return f"{height}{'' if seen is None else shown(seen, 'm')}".strip()
+
+
+RULES: Final = (
+    Rule[Attempt](
+        code="AP-01",
+        title="An approach that can be flown",
+        row="minima_method",
+        breach=Breach.BELOW_MINIMA,
+        applies=EVERY_ROLE,
+        check=available,
+    ),
+    Rule[Attempt](
+        code="AP-02",
+        title="Approach ban",
+        row="ban_gate",
+        breach=Breach.BELOW_MINIMA,
+        applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        check=approach_ban,
+    ),
+)

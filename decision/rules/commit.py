@@ -1,0 +1,109 @@
+"""When a landing with no way out may be committed to: ample weather, a runway that stays free."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.course import Attempt, Role
+from decision.rules.approach import minima_of, seen_at
+from decision.rules.combine import at_least, by_reading, holds, unknown
+from decision.rules.finding import Judgement
+from decision.rules.registry import Breach, Context, Rule
+from decision.weather.report import CeilingState
+
+COMMITTED: Final = frozenset({Role.COMMITTED})
+
+
+def ceiling(attempt: Attempt, context: Context) -> Judgement:
+    """Ceiling well above the minimum height."""
+    minima = minima_of(attempt, context)
+    if minima is None or minima.height_ft is None:
+        return unknown(f"{attempt.icao} ceiling: no minimum height is known")
+    limit_ft = minima.height_ft + context.rulebook.number("commit_ceiling_above_dh_ft")
+    reading = attempt.weather.ceiling
+    reached = reading.reaches(limit_ft)
+    if reading.state is CeilingState.NONE and reached:
+        return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
+    return by_reading(
+        f"{attempt.icao} ceiling for a committed landing",
+        reading.feet,
+        limit_ft,
+        reached,
+        unit="ft",
+        why=reading.governing.text or reading.governing.why,
+    )
+
+
+def visibility(attempt: Attempt, context: Context) -> Judgement:
+    """Visibility a multiple of the minimum."""
+    minima = minima_of(attempt, context)
+    seen = None if minima is None else seen_at(attempt, minima, context)
+    what = f"{attempt.icao} visibility for a committed landing"
+    if seen is None or seen.limit_m is None or seen.reached is None:
+        why = () if seen is None else seen.because
+        return unknown(f"{what} is not known: {'; '.join(why) or 'no approach is described'}")
+    factor = context.rulebook.number("commit_visibility_factor")
+    return at_least(what, seen.value_m, seen.limit_m * factor, unit="m")
+
+
+def no_thunderstorm(attempt: Attempt, _context: Context) -> Judgement:
+    """No thunderstorm in the window, not even a passing one."""
+    weather = attempt.weather
+    storm = True if weather.transient_thunderstorm else weather.thunderstorm
+    return holds(
+        None if storm is None else not storm,
+        yes=f"no thunderstorm at {attempt.icao}",
+        no=f"thunderstorm at {attempt.icao}",
+        unknown=f"thunderstorms at {attempt.icao} are not known",
+    )
+
+
+def runway_stays_free(attempt: Attempt, context: Context) -> Judgement:
+    """A blocked runway does not stop the landing: separate runways, or arrivals under control.
+
+    An expected approach time from air traffic control counts as stated control of arrivals.
+    """
+    separate = attempt.leg.aerodrome.separate_runways
+    controlled = context.case.air_traffic.expect_approach_at is not None
+    return holds(
+        True if controlled else separate,
+        yes="arrivals are controlled" if controlled else f"{attempt.icao} has separate runways",
+        no=f"{attempt.icao} has one usable runway, which may be blocked",
+        unknown=f"separate runways at {attempt.icao} are not known",
+    )
+
+
+RULES: Final = (
+    Rule[Attempt](
+        code="CM-01",
+        title="Ceiling for a committed landing",
+        row="commit_ceiling_above_dh_ft",
+        breach=Breach.COMMIT_CONDITIONS,
+        applies=COMMITTED,
+        check=ceiling,
+    ),
+    Rule[Attempt](
+        code="CM-02",
+        title="Visibility for a committed landing",
+        row="commit_visibility_factor",
+        breach=Breach.COMMIT_CONDITIONS,
+        applies=COMMITTED,
+        check=visibility,
+    ),
+    Rule[Attempt](
+        code="CM-03",
+        title="No thunderstorm for a committed landing",
+        row="commit_transient_thunderstorm",
+        breach=Breach.COMMIT_CONDITIONS,
+        applies=COMMITTED,
+        check=no_thunderstorm,
+    ),
+    Rule[Attempt](
+        code="CM-04",
+        title="A runway that stays free",
+        row="commit_separate_runways",
+        breach=Breach.COMMIT_CONDITIONS,
+        applies=COMMITTED,
+        check=runway_stays_free,
+    ),
+)

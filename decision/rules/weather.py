@@ -1,0 +1,200 @@
+"""Weather at an alternate over its window against the bar that applies; ice without protection."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from decision.case import AlternateBar
+from decision.course import Attempt, Course, CourseKind, Role
+from decision.rules.approach import minima_of, seen_at
+from decision.rules.combine import (
+    WORST_FIRST,
+    by_reading,
+    holds,
+    not_applicable,
+    unknown,
+    worst_of,
+)
+from decision.rules.finding import Judgement
+from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_minima
+from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.weather.readings import CeilingReading
+from decision.weather.report import CeilingState
+
+ALTERNATE: Final = frozenset({Role.ALTERNATE})
+AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH})
+
+
+def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
+    """Visibility or RVR of the window against operating or planning minima."""
+    if context.case.policy.alternate_bar is AlternateBar.PLANNING:
+        return _planned(attempt, context)[1]
+    minima = minima_of(attempt, context)
+    seen = None if minima is None else seen_at(attempt, minima, context)
+    if seen is None:
+        return unknown(f"no approach to {attempt.icao} is described")
+    return by_reading(
+        f"{attempt.icao} {seen.quantity}",
+        seen.value_m,
+        seen.limit_m,
+        seen.reached,
+        unit="m",
+        why=_why(attempt, attempt.weather.visibility.governing.text, *seen.because),
+    )
+
+
+def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
+    """Ceiling of the window against the minimum height, or the planning minima."""
+    if context.case.policy.alternate_bar is AlternateBar.PLANNING:
+        return _planned(attempt, context)[0]
+    minima = minima_of(attempt, context)
+    if minima is None or minima.height_ft is None:
+        return unknown(f"{attempt.icao} ceiling: no minimum height is known")
+    return _ceiling(attempt, minima.height_ft)
+
+
+def _ceiling(attempt: Attempt, limit_ft: float) -> Judgement:
+    ceiling: CeilingReading = attempt.weather.ceiling
+    reached = ceiling.reaches(limit_ft)
+    if ceiling.state is CeilingState.NONE and reached:
+        return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
+    return by_reading(
+        f"{attempt.icao} ceiling",
+        ceiling.feet,
+        limit_ft,
+        reached,
+        unit="ft",
+        why=_why(attempt, ceiling.governing.text, ceiling.governing.why),
+    )
+
+
+def _why(attempt: Attempt, *texts: str) -> str:
+    """Why a figure is in doubt, in the words of the report."""
+    said = [text for text in (*texts, *attempt.weather.unknown_reasons) if text]
+    return "; ".join(dict.fromkeys(said))
+
+
+def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
+    """Ceiling and visibility against the option that is met best: one option must meet both."""
+    minima = planning_minima_of(attempt, context)
+    if not minima.options:
+        why = "; ".join((*minima.unknown, *minima.because)) or "no approach is described"
+        none = holds(
+            minima.available,
+            yes="",
+            no=f"{attempt.icao} has no planning minima: {why}",
+            unknown=f"{attempt.icao} planning minima are not known: {why}",
+        )
+        return none, none
+    pairs = [
+        (_ceiling(attempt, each.ceiling_ft), _planned_visibility(attempt, each.visibility_m))
+        for each in minima.options
+    ]
+    return min(pairs, key=lambda pair: WORST_FIRST.index(worst_of(pair).outcome) * -1)
+
+
+def _planned_visibility(attempt: Attempt, limit_m: float) -> Judgement:
+    """For planning forecast visibility counts as it stands."""
+    visibility = attempt.weather.visibility
+    return by_reading(
+        f"{attempt.icao} planning visibility",
+        visibility.metres,
+        limit_m,
+        visibility.reaches(limit_m),
+        unit="m",
+        why=_why(attempt, visibility.governing.text),
+    )
+
+
+def planning_minima_of(attempt: Attempt, context: Context) -> PlanningMinima:
+    """Planning minima of the attempt's aerodrome for this aircraft."""
+    return planning_minima(
+        attempt.leg.aerodrome,
+        rulebook=context.rulebook,
+        category=None if attempt.category is None else AeroplaneCategory(attempt.category),
+        is_night=attempt.is_night,
+        lost_equipment=attempt.capability.lost_approach_equipment,
+        approvals=context.case.approvals,
+    )
+
+
+def continuation(course: Course, context: Context) -> Judgement:
+    """Towards the destination only with an alternate forecast at its alternate minima.
+
+    Not applicable where the rulebook is content with operating minima in flight.
+    """
+    if context.rulebook.word("continuation_bar") == OPERATING_BAR:
+        return not_applicable("this rulebook asks for operating minima in flight")
+    landing = [attempt for attempt in course.attempts if attempt.role is Role.ALTERNATE]
+    if not landing:
+        return unknown(f"arrival at {course.icao} is not known")
+    return worst_of(_planned(landing[0], context))
+
+
+def ice_protection(attempt: Attempt, _context: Context) -> Judgement:
+    """Without anti-ice, no icing or freezing precipitation in the window."""
+    if attempt.capability.anti_ice:
+        return not_applicable("ice protection works")
+    weather = attempt.weather
+    clear = None if weather.freezing_precipitation is None else not weather.icing_phenomena
+    if weather.freezing_precipitation:
+        clear = False
+    return holds(
+        clear,
+        yes=f"no icing weather at {attempt.icao}",
+        no=f"icing weather at {attempt.icao} without ice protection: "
+        f"{' '.join(weather.icing_phenomena or weather.phenomena)}",
+        unknown=f"icing weather at {attempt.icao} is not known, ice protection is lost",
+    )
+
+
+OPERATING_BAR: Final = "operating_minima"
+
+RULES: Final = (
+    Rule[Attempt](
+        code="WX-01",
+        title="Visibility at the alternate",
+        row="alternate_in_flight_bar",
+        breach=Breach.BELOW_MINIMA,
+        applies=ALTERNATE,
+        check=alternate_visibility,
+    ),
+    Rule[Attempt](
+        code="WX-02",
+        title="Ceiling at the alternate",
+        row="alternate_in_flight_bar",
+        breach=Breach.BELOW_MINIMA,
+        applies=ALTERNATE,
+        check=alternate_ceiling,
+    ),
+    Rule[Attempt](
+        code="WX-03",
+        title="Icing without protection",
+        row="icing",
+        breach=Breach.WIND_LIMIT,
+        applies=EVERY_ROLE,
+        check=ice_protection,
+    ),
+)
+COURSE_RULES: Final = (
+    Rule[Course](
+        code="WX-04",
+        title="Alternate at alternate minima before continuing",
+        row="continuation_bar",
+        breach=Breach.PLANNING_BAR,
+        applies=AFTER_APPROACH,
+        check=continuation,
+    ),
+)
+
+
+def only_planning_bar(attempt: Attempt, context: Context) -> bool:
+    """Whether the weather misses the planning minima but meets the operating ones."""
+    minima = minima_of(attempt, context)
+    if context.case.policy.alternate_bar is not AlternateBar.PLANNING or minima is None:
+        return False
+    seen = seen_at(attempt, minima, context)
+    high_enough = minima.height_ft is not None and bool(
+        attempt.weather.ceiling.reaches(minima.height_ft)
+    )
+    return high_enough and seen is not None and seen.reached is True
