@@ -19,7 +19,7 @@ from decision.weather.elements import Draft, suspects
 from decision.weather.groups import REMEMBERED_WORDS, Mark, Marker, read_group
 from decision.weather.normalise import Header, as_written, forecast_at
 from decision.weather.report import Period, PeriodKind, Report, TemperatureExtreme
-from decision.weather.trend import is_keyword
+from decision.weather.trend import is_near_keyword
 from decision.windows import Window
 
 _SPAN: Final = re.compile(r"(\d\d)(\d\d)/(\d\d)(\d\d)")
@@ -143,10 +143,10 @@ def _parts(words: Iterable[str]) -> list[list[str]]:
 
 def _opens(word: str, before: str) -> bool:
     """Whether a word begins a group: a keyword, or a word like no element, which hides one."""
-    if is_keyword(word) or _FROM.fullmatch(word) is not None:
+    if is_near_keyword(word) or _FROM.fullmatch(word) is not None:
         return word not in _UNDER_PROBABILITY or before not in _PROBABILITIES
     if _SPAN.fullmatch(word) is not None:
-        return not is_keyword(before)
+        return not is_near_keyword(before)
     return not _is_harmless(word)
 
 

@@ -18,7 +18,7 @@ from decision.weather.normalise import Header, as_written
 from decision.weather.remarks import read_remarks
 from decision.weather.report import Period, Report, Visibility, Wind
 from decision.weather.second_reading import disagreements
-from decision.weather.trend import is_keyword, read_trend
+from decision.weather.trend import is_keyword, is_near_keyword, read_trend
 
 _CORRECTIONS: Final = frozenset({"COR", "CORR", "RTD", *(f"CC{c}" for c in ascii_uppercase)})
 _FLAGS: Final = _CORRECTIONS | {"AUTO", "AMD"}
@@ -113,21 +113,21 @@ class _Reading:
         self.implied_trend: Sequence[str] = ()
         for index, word in enumerate(body):
             group = read_group(word)
-            if self._opens_implied_trend(group):
+            if self.draft.pressure is not None and self._opens_implied_trend(word, group):
                 self.implied_trend = body[index:]
                 break
             self._take(word, group)
 
-    def _opens_implied_trend(self, group: Group | None) -> bool:
-        """Wind or visibility once more after the pressure: a forecast without a keyword."""
+    def _opens_implied_trend(self, word: str, group: Group | None) -> bool:
+        """Wind or visibility once more after the pressure, or what may be a mistyped keyword."""
         draft = self.draft
-        if draft.pressure is None:
-            return False
-        return (isinstance(group, Wind) and draft.wind is not None) or (
-            (isinstance(group, Visibility) or _is_cavok(group))
-            and (draft.visibility is not None or draft.cavok)
-            and not _is_blank(group)
-        )
+        if group is None:
+            return is_near_keyword(word)
+        if isinstance(group, Wind):
+            return draft.wind is not None
+        if isinstance(group, Visibility):
+            return draft.visibility is not None and group.worst_metres is not None
+        return _is_cavok(group) and (draft.visibility is not None or draft.cavok)
 
     def _take(self, word: str, group: Group | None) -> None:
         after_pressure = self.draft.pressure is not None
@@ -153,7 +153,3 @@ class _Reading:
 
 def _is_cavok(group: Group | None) -> bool:
     return isinstance(group, Marker) and group.mark is Mark.CAVOK
-
-
-def _is_blank(group: Group | None) -> bool:
-    return isinstance(group, Visibility) and group.worst_metres is None

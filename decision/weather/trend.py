@@ -28,22 +28,33 @@ _KEYWORD: Final = re.compile(
 _TIME: Final = re.compile(r"(?P<word>FM|TL|AT)(?P<hour>\d\d)(?P<minute>\d\d)")
 _SPAN: Final = re.compile(r"(?P<hour>\d\d)(?P<minute>\d\d)/(?P<end_hour>\d\d)(?P<end_minute>\d\d)")
 _WORDS: Final = ("BECMG", "TEMPO", "INTER", "NOSIG", "PROB")
+_LETTERS: Final = re.compile(r"(?P<letters>[A-Z]{2,8})(?:\d{4}/\d{4}|\d\d)?")
+_LEAST_LETTERS: Final = 3  # [ASSUMED] two common letters are chance
 _MISSPELT_BY: Final = 2  # [ASSUMED] letters wrong or missing in a keyword that was still meant
 
 
 @lru_cache(maxsize=REMEMBERED_WORDS)
 def is_keyword(token: str) -> bool:
-    """Whether a word begins a change group, or is near enough to a keyword to be meant as one."""
-    if _KEYWORD.fullmatch(token) is not None:
+    """Whether a word begins a change group."""
+    return _KEYWORD.fullmatch(token) is not None
+
+
+@lru_cache(maxsize=REMEMBERED_WORDS)
+def is_near_keyword(token: str) -> bool:
+    """Whether a word begins a change group or is near enough to a keyword to be meant as one."""
+    if is_keyword(token):
         return True
     return read_group(token) is None and (_TIME.fullmatch(token) is not None or _is_near(token))
 
 
 def _is_near(token: str) -> bool:
     """Whether the letters of a word are those of a keyword but for one or two."""
-    letters = Counter(filter(str.isalpha, token))
+    found = _LETTERS.fullmatch(token)
+    if found is None:
+        return False
+    letters = Counter(found["letters"])
     return any(
-        (Counter(word) & letters).total() >= len(word) - _MISSPELT_BY + (len(word) < len("TEMPO"))
+        (Counter(word) & letters).total() >= max(len(word) - _MISSPELT_BY, _LEAST_LETTERS)
         and abs(letters.total() - len(word)) <= _MISSPELT_BY
         for word in _WORDS
     )
@@ -65,7 +76,7 @@ def _parts(tokens: Sequence[str]) -> list[list[str]]:
     """The words of each period; PROB and its TEMPO or INTER are one, BECMG and its FM too."""
     parts: list[list[str]] = []
     for token in tokens:
-        if not parts or (is_keyword(token) and not _continues(parts[-1], token)):
+        if not parts or (is_near_keyword(token) and not _continues(parts[-1], token)):
             parts.append([])
         parts[-1].append(token)
     return parts
@@ -115,7 +126,9 @@ def _head(part: list[str]) -> tuple[PeriodKind | None, int | None, list[str]]:
     """Kind and probability of a period and the words after them; None: a mistyped keyword."""
     found = _KEYWORD.fullmatch(part[0])
     if found is None:
-        return (None, None, part[1:]) if is_keyword(part[0]) else (PeriodKind.BECMG, None, part)
+        return (
+            (None, None, part[1:]) if is_near_keyword(part[0]) else (PeriodKind.BECMG, None, part)
+        )
     if found["hour"]:
         return PeriodKind.FM, None, part
     if found["change"]:
