@@ -14,7 +14,8 @@ from enum import StrEnum
 from decision.case import Approach, Leg, Runway
 from decision.performance import Climb, Configuration, Landing, Spread, Step
 from decision.systems import Capability
-from decision.weather import Conditions, RunwayCondition
+from decision.weather.readings import Conditions
+from decision.weather.runway import RunwayCondition
 
 
 class CourseKind(StrEnum):

@@ -117,7 +117,8 @@ def _legs(given: Given, library: Library) -> tuple[Leg, tuple[Leg, ...]]:
         (f"/alternates/{index}", item, ALTERNATE)
         for index, item in enumerate(given.value["alternates"])
     ]
-    legs, faults = [], []
+    legs: list[Leg] = []
+    faults: list[Fault] = []
     for pointer, value, record in places:
         leg, found = _leg(pointer, value, record, library, given.assumptions)
         faults += found

@@ -57,9 +57,11 @@ def configurations(case: Case, capability: Capability, *, fuel_flow_scale: float
         landing_flap,
     )
     approach_flap = _not_beyond(profile, capability, profile.approach.approach_detent, landing_flap)
-    go_around_flap = _not_beyond(
-        profile, capability, profile.approach.go_around_detent, landing_flap
-    )
+    go_around_flap = landing_flap
+    if not capability.flap.extend_only:
+        go_around_flap = _not_beyond(
+            profile, capability, profile.approach.go_around_detent, landing_flap
+        )
     clean = _cleaned(base, profile, capability, slats_used=False)
     return Configurations(
         present=_present(base, case, capability),
@@ -144,6 +146,8 @@ def _go_around(
 def _after_miss(landing: Configuration, profile: Profile, capability: Capability) -> Configuration:
     stuck = landing.gear_down and not capability.gear.retractable
     cleaned = _cleaned(landing, profile, capability, slats_used=landing.slats_out)
+    if capability.flap.extend_only:  # out for the approach, and there they stay
+        cleaned = _with_flap(cleaned, profile, capability, landing.flap)
     return replace(cleaned, gear_down=stuck, gear_doors_open=stuck and landing.gear_doors_open)
 
 

@@ -49,15 +49,12 @@ def _slow_retraction(situation: Situation, flight: Flight) -> Flight:
     """The minutes in which a slow drive keeps the flaps out; no miles are credited for them."""
     flaps = situation.capability.flap
     plan = situation.configurations
-    if flight.limited_by is not None or flaps.drive is not Drive.SLOW:
+    if flaps.drive is not Drive.SLOW or plan.go_around.flap == plan.after_miss.flap:
         return flight
-    profile = situation.case.aircraft.profile
-    idents = [detent.id for detent in profile.detents]
-    steps = abs(idents.index(plan.go_around.flap) - idents.index(plan.after_miss.flap))
     return held(
         situation,
         flight,
-        steps * (flaps.min_per_detent or 0.0),
+        situation.case.aircraft.profile.approach.flap_retraction_slow_min,
         configuration=plan.go_around,
         name="flap retraction by the slow drive",
     )

@@ -13,7 +13,8 @@ from decision.errors import UnreadableReport
 from decision.performance import holding_flow_kg_per_h
 from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.systems import Capability, assess
-from decision.weather import Report, SetAside, StationWeather, collect, decode
+from decision.weather import Report, decode
+from decision.weather.collect import SetAside, StationWeather, collect
 
 # Flow above the model by more than this scales the model and raises a caution [ASSUMED].
 FLOW_TOLERANCE_RATIO: Final = 1.05

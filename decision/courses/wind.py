@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decision.course import RunwayWind
 from decision.quantities import WindComponents, wind_components
-from decision.weather import Conditions, WindReading
+from decision.weather.readings import Conditions, WindReading
 
 CALM_KT = 0.0
 

@@ -19,7 +19,8 @@ from decision.recommend.answer import DISCLAIMER, CleanPoint, Deadline, Look, Re
 from decision.rules.finding import Finding
 from decision.systems import Capability, Limit
 from decision.version import ENGINE_VERSION
-from decision.weather import Conditions, report_to_mapping
+from decision.weather import report_to_mapping
+from decision.weather.readings import Conditions
 
 DECIMALS: Final = 3
 

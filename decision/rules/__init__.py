@@ -41,7 +41,10 @@ RETIRED: Final[dict[str, str]] = {}
 """Codes that must never be used again, with what became of them."""
 
 NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel on landing that are as good as none [ASSUMED]
-_BREACH: Final = {rule.code: rule.breach for rule in (*ATTEMPT_RULES, *COURSE_RULES)}
+_BREACH: Final[dict[str, Breach]] = {
+    **{rule.code: rule.breach for rule in ATTEMPT_RULES},
+    **{rule.code: rule.breach for rule in COURSE_RULES},
+}
 _GRADIENT: Final = frozenset(rule.code for rule in climb.RULES)
 _FUEL: Final = frozenset(rule.code for rule in fuel.RULES)
 _BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])

@@ -50,8 +50,8 @@ def runway_strength(attempt: Attempt, _context: Context) -> Judgement:
     )
 
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="AD-01",
         title="Aerodrome open at arrival",
         row="aerodrome_adequate",
@@ -59,7 +59,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=is_open,
     ),
-    Rule[Attempt](
+    Rule(
         code="AD-02",
         title="Runway available",
         row="aerodrome_adequate",
@@ -67,7 +67,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=runway_available,
     ),
-    Rule[Attempt](
+    Rule(
         code="AD-03",
         title="Runway strong enough",
         row="aerodrome_adequate",

@@ -99,7 +99,7 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
         seen.limit_m,
         seen.reached,
         unit="m",
-        why="; ".join(seen.because),
+        why=seen.because,
     )
     start = "the approach may be started, but not continued past the gate"
     return judged if seen.reached else judged.adding(start)
@@ -129,8 +129,8 @@ def minima_words(minima: OperatingMinima) -> str:
     return f"{height}{'' if seen is None else shown(seen, 'm')}".strip()
 
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="AP-01",
         title="An approach that can be flown",
         row="minima_method",
@@ -138,7 +138,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=available,
     ),
-    Rule[Attempt](
+    Rule(
         code="AP-02",
         title="Approach ban",
         row="ban_gate",

@@ -44,8 +44,8 @@ def _engines(attempt: Attempt) -> str:
     return "one engine out" if attempt.capability.engines_failed else "all engines"
 
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="MA-01",
         title="Missed approach gradient",
         row="missed_gradient",

@@ -40,8 +40,8 @@ def visibility(attempt: Attempt, context: Context) -> Judgement:
     seen = None if minima is None else seen_at(attempt, minima, context)
     what = f"{attempt.icao} visibility for a committed landing"
     if seen is None or seen.limit_m is None or seen.reached is None:
-        why = () if seen is None else seen.because
-        return unknown(f"{what} is not known: {'; '.join(why) or 'no approach is described'}")
+        why = "no approach is described" if seen is None else seen.because
+        return unknown(f"{what} is not known: {why}")
     factor = context.rulebook.number("commit_visibility_factor")
     return at_least(what, seen.value_m, seen.limit_m * factor, unit="m")
 
@@ -73,8 +73,8 @@ def runway_stays_free(attempt: Attempt, context: Context) -> Judgement:
     )
 
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="CM-01",
         title="Ceiling for a committed landing",
         row="commit_ceiling_above_dh_ft",
@@ -82,7 +82,7 @@ RULES: Final = (
         applies=COMMITTED,
         check=ceiling,
     ),
-    Rule[Attempt](
+    Rule(
         code="CM-02",
         title="Visibility for a committed landing",
         row="commit_visibility_factor",
@@ -90,7 +90,7 @@ RULES: Final = (
         applies=COMMITTED,
         check=visibility,
     ),
-    Rule[Attempt](
+    Rule(
         code="CM-03",
         title="No thunderstorm for a committed landing",
         row="commit_transient_thunderstorm",
@@ -98,7 +98,7 @@ RULES: Final = (
         applies=COMMITTED,
         check=no_thunderstorm,
     ),
-    Rule[Attempt](
+    Rule(
         code="CM-04",
         title="A runway that stays free",
         row="commit_separate_runways",

@@ -46,8 +46,8 @@ def unpressurised_level(course: Course, context: Context) -> Judgement:
     )
 
 
-RULES: Final = (
-    Rule[Course](
+RULES: Final[tuple[Rule[Course], ...]] = (
+    Rule(
         code="ER-01",
         title="The way can be flown",
         row="minimum_level",
@@ -55,7 +55,7 @@ RULES: Final = (
         applies=EVERY_KIND,
         check=flyable,
     ),
-    Rule[Course](
+    Rule(
         code="ER-02",
         title="Minimum level",
         row="minimum_level",
@@ -63,7 +63,7 @@ RULES: Final = (
         applies=EVERY_KIND,
         check=minimum_level,
     ),
-    Rule[Course](
+    Rule(
         code="ER-03",
         title="Level without pressurisation",
         row="unpressurised_ceiling_ft",

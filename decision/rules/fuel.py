@@ -30,8 +30,8 @@ def configured_reserve(course: Course, _context: Context) -> Judgement:
     return at_least(what, course.ledger.landing_kg, course.ledger.final_reserve_kg, unit="kg")
 
 
-RULES: Final = (
-    Rule[Course](
+RULES: Final[tuple[Rule[Course], ...]] = (
+    Rule(
         code="FU-01",
         title="Planned final reserve on landing",
         row="fuel_in_flight",
@@ -39,7 +39,7 @@ RULES: Final = (
         applies=EVERY_KIND,
         check=planned_reserve,
     ),
-    Rule[Course](
+    Rule(
         code="FU-02",
         title="Final reserve in the configuration on arrival",
         row="final_reserve_min",

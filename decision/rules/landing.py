@@ -82,8 +82,8 @@ def tyre_speed(attempt: Attempt, context: Context) -> Judgement:
     )
 
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="LD-01",
         title="Landing distance at time of arrival",
         row="landing_arrival_factor",
@@ -91,7 +91,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=distance,
     ),
-    Rule[Attempt](
+    Rule(
         code="LD-02",
         title="Braking better than less than poor",
         row="no_operations_code",
@@ -99,7 +99,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=braking,
     ),
-    Rule[Attempt](
+    Rule(
         code="LD-03",
         title="Landing mass",
         row="landing_mass",
@@ -107,7 +107,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=mass,
     ),
-    Rule[Attempt](
+    Rule(
         code="LD-04",
         title="Brake energy",
         row="landing_arrival",
@@ -115,7 +115,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=brake_energy,
     ),
-    Rule[Attempt](
+    Rule(
         code="LD-05",
         title="Tyre speed",
         row="landing_arrival",

@@ -39,7 +39,7 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
         seen.limit_m,
         seen.reached,
         unit="m",
-        why=_why(attempt, attempt.weather.visibility.governing.text, *seen.because),
+        why=_why(attempt, attempt.weather.visibility.governing.text, seen.because),
     )
 
 
@@ -150,8 +150,8 @@ def ice_protection(attempt: Attempt, _context: Context) -> Judgement:
 
 OPERATING_BAR: Final = "operating_minima"
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="WX-01",
         title="Visibility at the alternate",
         row="alternate_in_flight_bar",
@@ -159,7 +159,7 @@ RULES: Final = (
         applies=ALTERNATE,
         check=alternate_visibility,
     ),
-    Rule[Attempt](
+    Rule(
         code="WX-02",
         title="Ceiling at the alternate",
         row="alternate_in_flight_bar",
@@ -167,7 +167,7 @@ RULES: Final = (
         applies=ALTERNATE,
         check=alternate_ceiling,
     ),
-    Rule[Attempt](
+    Rule(
         code="WX-03",
         title="Icing without protection",
         row="icing",
@@ -176,8 +176,8 @@ RULES: Final = (
         check=ice_protection,
     ),
 )
-COURSE_RULES: Final = (
-    Rule[Course](
+COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
+    Rule(
         code="WX-04",
         title="Alternate at alternate minima before continuing",
         row="continuation_bar",

@@ -46,8 +46,8 @@ def tailwind(attempt: Attempt, context: Context) -> Judgement:
     return doubtful(judged, PART_UNREAD if wind.possibly_worse else None)
 
 
-RULES: Final = (
-    Rule[Attempt](
+RULES: Final[tuple[Rule[Attempt], ...]] = (
+    Rule(
         code="WD-01",
         title="Crosswind",
         row="wind_limits_with_gust",
@@ -55,7 +55,7 @@ RULES: Final = (
         applies=EVERY_ROLE,
         check=crosswind,
     ),
-    Rule[Attempt](
+    Rule(
         code="WD-02",
         title="Tailwind",
         row="wind_limits_with_gust",

@@ -148,11 +148,11 @@ def _by_conversion(
         return _unknown(NOT_REPORTED, required_m)
     row = rulebook.row("visibility_conversion")
     least_m = rulebook.number("visibility_conversion_from_rvr_m")
-    if required_m < least_m:
-        why = f"no RVR reported, and none may be converted for less than {least_m:g} m"
-        clause = rulebook.row("visibility_conversion_from_rvr_m").citation
-        return _unknown(f"{why} {clause}", required_m)
     figure = _figure(visibility)
+    if required_m < least_m:
+        clause = rulebook.row("visibility_conversion_from_rvr_m").citation
+        why = f"no RVR reported; none may be converted for less than {least_m:g} m {clause}"
+        return _as_it_stands(figure, required_m, why)
     if row.value == Conversion.EQUIVALENTS:
         return _by_equivalents(figure, visibility.metres, required_m, row.citation)
     ratio, why = _ratio(lit, rulebook)
@@ -161,6 +161,15 @@ def _by_conversion(
     converted = replace(figure, metres=visibility.metres * ratio)
     text = f"visibility {visibility.metres:.0f} m x {ratio:g}, {why} {row.citation}"
     return _seen(Quantity.CONVERTED, converted, required_m, text)
+
+
+def _as_it_stands(figure: _Figure, required_m: float, why: str) -> Seen:
+    """Visibility without any factor: enough where it reaches the RVR, else the RVR is not known.
+
+    Lights make an RVR at least as long as the visibility, so this never flatters [ICAO-ANNEX6].
+    """
+    seen = _seen(Quantity.VISIBILITY, figure, required_m, f"{why}; the visibility itself counts")
+    return seen if seen.reached else _unknown(why, required_m)
 
 
 def _by_equivalents(figure: _Figure, metres: float, required_m: float, citation: str) -> Seen:
