@@ -227,14 +227,14 @@ def _unknowns(answer: Data) -> Iterable[str]:
 def _table(answer: Data) -> Iterable[str]:
     yield "-" * WIDTH
     yield "COURSES, best first"
-    yield f"{'':3}{'course':<37}{'':10}{'needs':>8}{'lands':>8}{'margin':>8}{'arrive':>6}"
+    yield f"{'':3}{'course':<37}{'':<11}{'needs':>7}{'lands':>7}{'margin':>7}{'arrive':>8}"
     for course in answer["courses"]:
         fuel = course["fuel"] or {}
         figures = [_bare(fuel.get(key)) for key in ("required_kg", "landing_kg", "margin_kg")]
         yield (
-            f"{course['rank']:>2} {_way(course):<36.36} {LEGAL[course['legal']]:<10}"
-            + "".join(f"{figure:>8}" for figure in figures)
-            + f"{_clock(course['time']['arrive_at'])[:5]:>6}"
+            f"{course['rank']:>2} {_way(course):<36.36} {LEGAL[course['legal']]:<11}"
+            + "".join(f"{figure:>7}" for figure in figures)
+            + f"{_clock(course['time']['arrive_at']):>8}"
         ).rstrip()
         if course["legal"] is not True:
             yield from _wrapped(_against(course), first="     ", rest="     ")

@@ -8,15 +8,24 @@ from __future__ import annotations
 from decision import atmosphere
 from decision.case import Case, WindAloft
 from decision.geodesy import inverse
-from decision.performance import CALM_STANDARD, Air, AirAtLevel
+from decision.performance import CALM_STANDARD, Air, AirAtLevel, uniform_air
 from decision.quantities import Position, WindComponents, wind_components
 from decision.units import degc_to_k
 
 
-def air_along(case: Case, *, start: Position | None, end: Position | None) -> Air:
-    """Air from one point to another; calm and standard when the case gives no winds."""
+def air_along(
+    case: Case,
+    *,
+    start: Position | None,
+    end: Position | None,
+    more_headwind_kt: float = 0.0,
+) -> Air:
+    """Air from one point to another; calm and standard when the case gives no winds.
+
+    `more_headwind_kt` is added at every level.
+    """
     if case.winds is None:
-        return CALM_STANDARD
+        return uniform_air(headwind_kt=more_headwind_kt) if more_headwind_kt else CALM_STANDARD
     bearing = None
     if start is not None and end is not None and start != end:
         bearing = inverse(start=start, end=end).initial_true_deg
@@ -24,7 +33,7 @@ def air_along(case: Case, *, start: Position | None, end: Position | None) -> Ai
         levels=tuple(
             AirAtLevel(
                 pressure_altitude_ft=wind.pressure_altitude_ft,
-                headwind_kt=resolved.headwind_kt,
+                headwind_kt=resolved.headwind_kt + more_headwind_kt,
                 crosswind_kt=resolved.crosswind_kt,
                 isa_deviation_degc=isa_deviation_degc(case, wind.pressure_altitude_ft) or 0.0,
             )

@@ -8,6 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from decision.weather.conditions import conditions
+from decision.weather.runway import RunwayCondition, runway_condition
+
 from decision import atmosphere
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
@@ -20,9 +23,7 @@ from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
 from decision.units import degc_to_k
-from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
-from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import Window
 
 
@@ -55,6 +56,7 @@ def attempts(
             spot.observation for spot in situation.case.spots if spot.icao == leg.aerodrome.icao
         ),
     )
+    weather = situation.what_if.weather(weather, at_destination=leg is situation.case.destination)
     procedures: list[Approach | None] = [
         approach
         for approach in leg.aerodrome.approaches
@@ -146,13 +148,21 @@ def _surface(
     ]
     return runway_condition(
         runway=runway.ident,
-        thirds=runway.condition_thirds,
+        thirds=_thirds(situation, leg, runway),
         contaminant=runway.contaminant,
         depth_mm=runway.depth_mm,
         observation=station.observation,
         weather=weather,
         spots=tuple(brakings),
     )
+
+
+def _thirds(situation: Situation, leg: Leg, runway: Runway) -> tuple[int, int, int] | None:
+    """The codes given for the runway, or the one that is tried out."""
+    tried = situation.what_if.destination_condition_code
+    if tried is not None and leg is situation.case.destination:
+        return (tried, tried, tried)
+    return runway.condition_thirds
 
 
 def _surroundings(

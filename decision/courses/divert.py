@@ -58,6 +58,7 @@ def divert(situation: Situation, leg: Leg, way: Way) -> Course:
         case,
         start=(case.aircraft if leaving_now else case.destination.aerodrome).position,
         end=leg.aerodrome.position,
+        more_headwind_kt=situation.what_if.headwind_kt,
     )
     flown = fly_diversion(
         profile,

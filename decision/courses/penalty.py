@@ -42,6 +42,7 @@ def _need_kg(
             situation.case,
             start=situation.case.destination.aerodrome.position,
             end=leg.aerodrome.position,
+            more_headwind_kt=situation.what_if.headwind_kt,
         ),
         minimum_pressure_altitude_ft=leg.minimum_level_ft,
         leak_kg_per_h=situation.case.fuel.leak_kg_per_h,

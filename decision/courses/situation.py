@@ -9,6 +9,7 @@ from typing import Final
 from decision.case import Case, Leg
 from decision.courses.air import isa_deviation_degc
 from decision.courses.configure import Configurations, configurations
+from decision.courses.what_if import AS_IT_IS, WhatIf
 from decision.errors import UnreadableReport
 from decision.performance import holding_flow_kg_per_h
 from decision.rules.rulebook import Rulebook, load_rulebook
@@ -35,6 +36,7 @@ class Situation:
     reports: tuple[Report, ...]
     set_aside: tuple[SetAside, ...]
     flow_ratio: float | None
+    what_if: WhatIf
 
     def station(self, icao: str) -> StationWeather:
         """The reports in force at an aerodrome; none is an answer too."""
@@ -46,7 +48,9 @@ class Situation:
         return (self.case.destination, *self.case.alternates)
 
 
-def situation_of(case: Case, *, rulebook: str | None = None) -> Situation:
+def situation_of(
+    case: Case, *, rulebook: str | None = None, what_if: WhatIf = AS_IT_IS
+) -> Situation:
     """Work out what is left, read the reports, and load the rulebook."""
     aircraft = case.aircraft
     capability = assess(
@@ -72,6 +76,7 @@ def situation_of(case: Case, *, rulebook: str | None = None) -> Situation:
         reports=reports,
         set_aside=unreadable,
         flow_ratio=ratio,
+        what_if=what_if,
     )
 
 

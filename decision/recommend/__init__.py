@@ -10,10 +10,12 @@ from decision.courses.judge import judge
 from decision.courses.rank import ranked
 from decision.courses.situation import Situation, situation_of
 from decision.courses.wait import waiting_courses
+from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
 from decision.recommend.answer import Recommendation, Verdict
 from decision.recommend.cautions import cautions_of
 from decision.recommend.clean_point import clean_point_of, latest_departure
+from decision.recommend.flip import flip_points
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
 from decision.recommend.headline import headline_of, reasons_of
 from decision.recommend.holding import holding_of
@@ -23,6 +25,7 @@ from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.unknowns import unknowns_of
 from decision.recommend.verdict import decide
 from decision.rules.policy import policy_faults
+from decision.rules.rulebook import rulebook_ids
 
 __all__ = ["Recommendation", "Verdict", "recommend", "recommend_mapping"]
 
@@ -38,7 +41,17 @@ def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
 
 def recommend_mapping(case: Case) -> dict[str, Any]:
     """The answer as plain data, with what the case asked to include."""
-    return to_mapping(recommend(case))
+    answer = recommend(case)
+    flips = flip_points(answer, _verdict) if "flip_points" in case.include else None
+    others = None
+    if case.compare_rulebooks:
+        others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
+    return to_mapping(answer, flip_points=flips, compared=others)
+
+
+def _verdict(case: Case, what_if: WhatIf) -> Verdict:
+    """The verdict of a varied case."""
+    return _recommended(situation_of(case, what_if=what_if)).decision.verdict
 
 
 def _recommended(situation: Situation) -> Recommendation:

@@ -16,6 +16,7 @@ from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.situation import Situation
 from decision.performance import Step
 from decision.recommend.answer import DISCLAIMER, CleanPoint, Deadline, Look, Recommendation
+from decision.recommend.flip import FlipPoint
 from decision.rules.finding import Finding
 from decision.systems import Capability, Limit
 from decision.version import ENGINE_VERSION
@@ -25,7 +26,12 @@ from decision.weather.readings import Conditions
 DECIMALS: Final = 3
 
 
-def to_mapping(answer: Recommendation) -> dict[str, Any]:
+def to_mapping(
+    answer: Recommendation,
+    *,
+    flip_points: Sequence[FlipPoint] | None,
+    compared: Sequence[Recommendation] | None,
+) -> dict[str, Any]:
     """The whole answer; `id` is null, the service puts its own there."""
     situation, decision = answer.situation, answer.decision
     case = situation.case
@@ -70,8 +76,9 @@ def to_mapping(answer: Recommendation) -> dict[str, Any]:
         ],
         "capability": _capability(situation.capability),
         "weather": _weather(answer),
-        "flip_points": None,
-        "uncertainty": None,
+        "flip_points": None if flip_points is None else [_flip(each) for each in flip_points],
+        "uncertainty": _uncertainty(answer),
+        "rulebooks_compared": None if compared is None else [_compared(each) for each in compared],
         "unknowns": list(answer.unknowns),
         "assumptions": [
             {"field": each.field, "value": each.value, "text": each.text}
@@ -90,6 +97,47 @@ def number(value: float | None) -> float | None:
 def instant(at: datetime | None) -> str | None:
     """RFC 3339 in UTC, to the second."""
     return None if at is None else at.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _flip(point: FlipPoint) -> dict[str, Any]:
+    return {
+        "input": point.input,
+        "present": number(point.present),
+        "flips_at": number(point.flips_at),
+        "to_verdict": point.to_verdict,
+        "unit": point.unit,
+    }
+
+
+def _uncertainty(answer: Recommendation) -> dict[str, Any] | None:
+    """How the fuel on landing of the chosen course may turn out; the course's own sample."""
+    ledger = answer.decision.chosen.course.ledger
+    wanted = "uncertainty" in answer.situation.case.include
+    if not wanted or ledger is None or ledger.spread is None:
+        return None
+    spread, from_kg = ledger.spread, ledger.counted_from_kg
+    room_kg = from_kg - ledger.final_reserve_kg
+    return {
+        "landing_fuel_p5_kg": number(from_kg - spread.fuel_p95_kg),
+        "landing_fuel_p50_kg": number(from_kg - spread.fuel_p50_kg),
+        "landing_fuel_p95_kg": number(from_kg - spread.fuel_p5_kg),
+        "below_final_reserve_probability": number(spread.probability_above(room_kg)),
+        "samples": spread.samples,
+        "seed": spread.seed,
+    }
+
+
+def _compared(other: Recommendation) -> dict[str, Any]:
+    """What the same case comes to under another rulebook, and what decides there."""
+    return {
+        "rulebook": other.situation.rulebook.id,
+        "verdict": other.decision.verdict,
+        "do": other.decision.do,
+        "aerodrome": other.decision.chosen.course.icao,
+        "basis": other.decision.basis,
+        "headline": other.headline,
+        "reasons": [_reason(finding, judged) for finding, judged in other.reasons],
+    }
 
 
 def _runway(course: Course) -> str | None:
