@@ -41,7 +41,7 @@ LOWEST_US_RVR_M: Final = 650.0  # RVR 2200 ft [AFMAN-15-111]; up to it the table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperatingMinima:
-    """The minima that count. `usable` None: that is not known, `unknown` says why.
+    """The minima that count. `usable` False: `barred` says why; None: `unknown` says what is.
 
     `lights` is the class of approach lights that is left. `conditions`: what the crew has to do
     for the approach to be usable. Figures are given for an approach that is not usable, too.
@@ -54,6 +54,7 @@ class OperatingMinima:
     group: Group
     lights: Lights | None
     because: tuple[str, ...]
+    barred: tuple[str, ...]
     unknown: tuple[str, ...]
     conditions: tuple[str, ...]
 
@@ -158,6 +159,7 @@ def _finished(draft: _Draft, aim: _Aim) -> OperatingMinima:
         group=aim.group,
         lights=draft.lights,
         because=draft.because,
+        barred=draft.barred,
         unknown=draft.unknown,
         conditions=draft.conditions,
     )

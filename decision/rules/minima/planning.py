@@ -229,7 +229,7 @@ def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
 def _refusal(approach: Approach, minima: OperatingMinima, aim: _Aim) -> str | None:
     """Why an approach does not count for planning, or None."""
     if minima.usable is False:
-        return "; ".join(minima.because)
+        return "; ".join(minima.barred)
     if aim.aerodrome.runway(approach.runway).closed:
         return f"runway {approach.runway} is closed"
     if aim.usable_runways is not None and approach.runway not in aim.usable_runways:

@@ -166,7 +166,7 @@ def _by_conversion(
 def _as_it_stands(figure: _Figure, required_m: float, why: str) -> Seen:
     """Visibility without any factor: enough where it reaches the RVR, else the RVR is not known.
 
-    Lights make an RVR at least as long as the visibility, so this never flatters [ICAO-ANNEX6].
+    Lights make an RVR at least as long as the visibility, so this never flatters [PRACTICE].
     """
     seen = _seen(Quantity.VISIBILITY, figure, required_m, f"{why}; the visibility itself counts")
     return seen if seen.reached else _unknown(why, required_m)

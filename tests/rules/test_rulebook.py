@@ -1,0 +1,254 @@
+"""The rulebooks as data: every row cited, marked and in range, and the rows that disagree."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from decision.citations import Confidence, source
+from decision.errors import DataError
+from decision.rules.rulebook import (
+    MARKS,
+    MOST,
+    Force,
+    Row,
+    Unit,
+    load_rulebook,
+    read_rulebook,
+    rulebook_ids,
+)
+from decision.weather.use import Reading
+
+IDS = ("easa", "faa-121", "icao")
+BOOKS = [load_rulebook(each) for each in IDS]
+ALL_ROWS = [row for book in BOOKS for row in book.rows.values()]
+ROW_IDS = [f"{book.id}-{name}" for book in BOOKS for name in book.rows]
+
+HEAD = 'id = "own"\nversion = "1"\ntitle = "t"\n[rows]\n'
+GOOD = (
+    'value = 1.2, unit = "ratio", cite = "EU-AO", clause = "c", confidence = "found", '
+    'force = "rule", text = "t"'
+)
+
+
+def own(cells: str, *, head: str = HEAD) -> bytes:
+    return f"{head}row = {{ {cells} }}\n".encode()
+
+
+def test_the_three_rulebooks_are_there() -> None:
+    assert rulebook_ids() == IDS
+
+
+@pytest.mark.parametrize("row", ALL_ROWS, ids=ROW_IDS)
+def test_every_row_has_a_source_a_clause_a_confidence_and_a_sentence(row: Row) -> None:
+    assert source(row.cite).title
+    assert row.clause
+    assert row.text.endswith(".")
+    assert isinstance(row.confidence, Confidence)
+    assert isinstance(row.force, Force)
+
+
+@pytest.mark.parametrize("row", ALL_ROWS, ids=ROW_IDS)
+def test_a_citation_shows_when_the_text_itself_was_not_read(row: Row) -> None:
+    mark = re.search(r"\((from memory, verify|as quoted|derived|assumed)\)$", row.citation)
+    assert (mark is None) == (row.confidence is Confidence.FOUND)
+    assert row.citation == f"[{row.cite}] {row.clause}{MARKS[row.confidence]}"
+
+
+@pytest.mark.parametrize("row", ALL_ROWS, ids=ROW_IDS)
+def test_an_assumed_row_is_policy_or_a_stand_in_and_never_called_a_rule(row: Row) -> None:
+    assert (row.confidence is Confidence.ASSUMED) <= (row.force is Force.POLICY)
+
+
+def test_all_rulebooks_have_the_same_rows_in_the_same_units() -> None:
+    first, *others = BOOKS
+    gradients = {Unit.PERCENT, Unit.FT_PER_NM}
+    for book in others:
+        assert list(book.rows) == list(first.rows)
+        for name, row in book.rows.items():
+            unit = first.row(name).unit
+            assert row.unit is unit or {row.unit, unit} == gradients
+
+
+def test_words_and_flags_always_have_a_value() -> None:
+    for row in ALL_ROWS:
+        assert (row.value is None) <= (row.unit in {*MOST, Unit.CLAUSE})
+
+
+@pytest.mark.parametrize(
+    ("book", "name", "value"),
+    [
+        ("icao", "ban_gate_height_ft", 1000.0),
+        ("easa", "ban_gate_height_ft", 1000.0),
+        ("faa-121", "ban_gate_height_ft", None),
+        ("easa", "ban_midpoint_rvr_m", 125.0),
+        ("easa", "ban_stop_end_rvr_m", 75.0),
+        ("icao", "ban_midpoint_rvr_m", None),
+        ("easa", "landing_arrival_factor", 1.15),
+        ("icao", "landing_arrival_factor", 1.15),
+        ("faa-121", "landing_arrival_factor", 1.15),
+        ("easa", "dispatch_alternate_wet_factor", 1.15),
+        ("faa-121", "dispatch_wet_factor", 1.15),
+        ("faa-121", "dispatch_alternate_wet_factor", 1.0),
+        ("icao", "final_reserve_min", 30.0),
+        ("easa", "final_reserve_min", 30.0),
+        ("faa-121", "dispatch_reserve_min", 45.0),
+        ("easa", "alternate_planning_before_min", 60.0),
+        ("easa", "alternate_planning_after_min", 60.0),
+        ("faa-121", "alternate_planning_before_min", 0.0),
+        ("icao", "alternate_in_flight_after_min", 15.0),
+        ("easa", "oxygen_crew_always_above_ft", 13_000.0),
+        ("faa-121", "oxygen_crew_always_above_ft", 12_000.0),
+        ("icao", "visibility_conversion_from_rvr_m", 800.0),
+        ("easa", "visibility_conversion_from_rvr_m", 550.0),
+        ("easa", "oei_approach_climb_percent", 2.1),
+        ("easa", "landing_climb_percent", 3.2),
+        ("easa", "low_height_oei_gradient_percent", 2.5),
+        ("faa-121", "terrain_drift_down_clearance_ft", 2000.0),
+    ],
+)
+def test_a_figure_is_the_published_one(book: str, name: str, value: float | None) -> None:
+    assert load_rulebook(book).number_or_none(name) == value
+
+
+@pytest.mark.parametrize(
+    ("book", "name", "word"),
+    [
+        ("icao", "ban_gate", "height_above_aerodrome"),
+        ("faa-121", "ban_gate", "final_approach_fix"),
+        ("faa-121", "ban_element", "visibility"),
+        ("easa", "continuation_bar", "operating_minima"),
+        ("faa-121", "continuation_bar", "planning_minima"),
+        ("faa-121", "engine_failure", "nearest_suitable"),
+        ("icao", "minimum_fuel", "MINIMUM FUEL"),
+        ("icao", "mayday_fuel", "MAYDAY MAYDAY MAYDAY FUEL"),
+        ("faa-121", "dispatch_reserve_basis", "normal_cruise"),
+    ],
+)
+def test_a_word_is_the_published_one(book: str, name: str, word: str) -> None:
+    assert load_rulebook(book).word(name) == word
+
+
+def test_part_121_has_no_fuel_floor_in_flight_and_says_that_its_floor_is_policy() -> None:
+    row = load_rulebook("faa-121").row("final_reserve_min")
+    assert row.force is Force.POLICY
+    assert "no floor" in row.text
+    assert load_rulebook("icao").row("final_reserve_min").force is Force.RULE
+
+
+@pytest.mark.parametrize(
+    ("book", "reading"),
+    [("icao", Reading.PERSISTENT), ("easa", Reading.PERSISTENT), ("faa-121", Reading.CONDITIONAL)],
+)
+def test_a_rulebook_says_how_it_reads_forecasts(book: str, reading: Reading) -> None:
+    assert load_rulebook(book).reading is reading
+    assert load_rulebook(book).flag("forecast_gusts_count") is (book == "faa-121")
+
+
+@pytest.mark.parametrize(("book", "percent"), [("icao", 2.5), ("easa", 2.5), ("faa-121", 3.29)])
+def test_the_ordinary_missed_gradient_is_one_quantity_in_two_units(
+    book: str, percent: float
+) -> None:
+    assert load_rulebook(book).gradient_percent("missed_gradient") == pytest.approx(
+        percent, abs=0.005
+    )
+
+
+def test_no_rulebook_bars_an_approach_by_ceiling_or_forbids_starting_it() -> None:
+    for book in BOOKS:
+        assert not book.flag("ban_on_ceiling")
+        assert not book.flag("ban_forbids_start")
+        assert book.flag("ban_continue_inside_gate")
+
+
+def test_a_row_that_does_not_exist_is_an_error() -> None:
+    with pytest.raises(DataError, match=r"easa\.toml: nonsense: no such row"):
+        load_rulebook("easa").row("nonsense")
+
+
+@pytest.mark.parametrize(
+    ("ask", "problem"),
+    [
+        (lambda book: book.number("ban_gate_height_ft"), "has no figure"),
+        (lambda book: book.number("ban_gate"), "not a figure"),
+        (lambda book: book.word("ban_on_ceiling"), "not a word"),
+        (lambda book: book.flag("ban_gate"), "not a flag"),
+    ],
+)
+def test_asking_a_row_for_what_it_is_not_is_an_error(ask: object, problem: str) -> None:
+    with pytest.raises(DataError, match=problem):
+        ask(load_rulebook("faa-121"))  # type: ignore[operator]
+
+
+def test_a_rulebook_that_does_not_exist_is_an_error_that_names_those_that_do() -> None:
+    with pytest.raises(DataError, match="known: easa, faa-121, icao"):
+        load_rulebook("own")
+
+
+def test_a_well_formed_file_is_read_with_its_digest() -> None:
+    book = read_rulebook(own(GOOD + ', edition = "2"'), rulebook_id="own")
+    assert book.number("row") == 1.2
+    assert book.row("row").edition == "2"
+    assert len(book.digest) == 64
+    assert hash(book) == hash(read_rulebook(own(GOOD + ', edition = "2"'), rulebook_id="own"))
+    assert book != read_rulebook(own(GOOD), rulebook_id="own")
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"\xff",
+        b"id = ",
+        b'id = "own"\nversion = "1"\n[rows]\n',
+        b'id = "own"\nversion = "1"\ntitle = "t"\n',
+        own(GOOD, head=HEAD.replace("own", "other")),
+        own(GOOD) + b"[more]\n",
+    ],
+    ids=["encoding", "syntax", "title", "rows", "id", "unknown-table"],
+)
+def test_a_malformed_file_is_refused(content: bytes) -> None:
+    with pytest.raises(DataError, match=r"own\.toml: file"):
+        read_rulebook(content, rulebook_id="own")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "problem"),
+    [
+        (', text = "t"', "", "needs"),
+        (', text = "t"', ', text = "t", extra = 1', "needs"),
+        ('"ratio"', '"furlong"', "furlong"),
+        ('"rule"', '"law"', "law"),
+        ('"found"', '"sure"', "sure"),
+        ("1.2", "true", "not a figure"),
+        ("1.2", "-0.1", "not a figure"),
+        ("1.2", "10.1", "from 0 to 10 ratio"),
+        ("1.2", '"1.2"', "not a figure"),
+        ('value = 1.2, unit = "ratio"', 'value = 1.2, unit = "clause"', "does not go with"),
+        ('value = 1.2, unit = "ratio"', 'unit = "word"', "does not go with"),
+        ('value = 1.2, unit = "ratio"', 'value = "yes", unit = "flag"', "does not go with"),
+        ('"EU-AO"', '"NOWHERE"', "no such source"),
+        ('"EU-AO"', '"ASSUMED"', "cannot go with"),
+        ('"found"', '"assumed"', "cannot go with"),
+        ('"EU-AO"', '"EU-AO-PLANNING"', "but .EU-AO-PLANNING. is quoted"),
+    ],
+)
+def test_a_faulty_row_is_refused_by_name(old: str, new: str, problem: str) -> None:
+    with pytest.raises(DataError, match=problem):
+        read_rulebook(own(GOOD.replace(old, new)), rulebook_id="own")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('value = 1.2, unit = "ratio"', 'unit = "ft"'),
+        ('value = 1.2, unit = "ratio"', 'unit = "clause"'),
+        ('value = 1.2, unit = "ratio"', 'value = "w", unit = "word"'),
+        ('value = 1.2, unit = "ratio"', 'value = false, unit = "flag"'),
+        ("1.2", "0"),
+        ("1.2", "10"),
+        ('"found"', '"derived"'),
+    ],
+)
+def test_a_row_at_the_edge_of_what_is_allowed_is_read(old: str, new: str) -> None:
+    assert list(read_rulebook(own(GOOD.replace(old, new)), rulebook_id="own").rows) == ["row"]
