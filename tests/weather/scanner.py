@@ -18,7 +18,7 @@ _CEILING_BLANK = re.compile(r"(?<!\S)(?:BKN|OVC|VV)///")
 _METRES = re.compile(r"(?<!\S)(\d{4})(?:NDV|[NS][EW]?|[EW])?(?!\S)")
 _MILES = re.compile(r"(?<!\S)[MP]?(?:(\d{1,2}) )?(\d{1,2})(?:/(\d{1,2}))?SM(?!\S)")
 _RVR = re.compile(r"(?<!\S)R\d\d[LCR]{0,2}/[PM]?(\d{4})(?:V[PM]?(\d{4}))?(FT)?/?[UDN]?(?!\S)")
-_THUNDER = re.compile(r"(?<!\S)(?:[-+]|VC)?(?:[A-Z]{2})?TS(?:[A-Z]{2})*(?!\S)")
+_THUNDER = re.compile(r"(?<!\S)(?!RE)(?:[-+]|VC)?(?:[A-Z]{2})?TS(?:[A-Z]{2})*(?!\S)")
 _FREEZING = re.compile(r"(?<!\S)[-+]?FZ(?!FG(?!\S))(?:[A-Z]{2})+(?!\S)")
 _CB = re.compile(r"(?<!\S)\S{3,6}CB(?!\S)")
 
