@@ -423,7 +423,10 @@ def test_edge_lights_out_matter_at_night(
 def test_runway_lights_out_need_a_flight_director_or_rvr_750_m(
     item: str, lost: tuple[str, ...], rvr_m: float
 ) -> None:
-    assert minima(approach(equipment_out=(item,)), lost=lost).rvr_m == rvr_m
+    found = minima(approach(equipment_out=(item,)), lost=lost)
+    assert found.rvr_m == rvr_m
+    named = any(item.replace("_", " ") in why for why in found.because)
+    assert named is (rvr_m > 550.0)
 
 
 @pytest.mark.parametrize(
@@ -470,7 +473,7 @@ def test_an_outer_marker_out_is_a_condition_for_the_crew() -> None:
         ({"rvr_m": 1800.0}, ("approach_lights",), 1.5 * 1609.344, None),
         ({"rvr_m": 2000.0}, ("approach_lights",), 2000.0 + 0.25 * 1609.344, None),
         ({"rvr_m": 550.0}, ("centreline_lights",), 750.0, None),
-        ({"rvr_m": 550.0}, ("touchdown_zone_lights",), 750.0, None),
+        ({"rvr_m": 650.0}, ("touchdown_zone_lights",), 750.0, None),
         ({"rvr_m": 750.0}, ("touchdown_zone_lights",), 750.0, None),
         (
             {"rvr_m": None, "visibility_m": 804.672},
@@ -500,7 +503,7 @@ def test_an_outer_marker_out_is_a_condition_for_the_crew() -> None:
         "FAA-TPP-beyond-the-equivalents",
         "FAA-TPP-above-the-equivalents",
         "FAA-TPP-rvr-1800-to-2400-centreline",
-        "FAA-TPP-rvr-1800-to-2400-touchdown-zone",
+        "FAA-TPP-rvr-2200-to-2400-touchdown-zone",
         "FAA-TPP-rvr-2400-stays",
         "FAA-TPP-visibility-half-to-three-quarters",
         "FAA-TPP-section-3-rvr",

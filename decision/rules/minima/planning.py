@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from itertools import combinations
 from typing import Final
 
@@ -29,6 +29,7 @@ FILE: Final = "planning_minima.csv"
 COLUMNS: Final = frozenset(
     {"scheme", "approaches", "figures", "height_ft", "visibility_m", "visibility_sm", "note"}
 )
+KEPT: Final = 4096  # minima remembered: the same approach is asked for by many courses
 BEST_FIRST: Final = (True, None, False)
 GNSS: Final = "GNSS"
 APPROVAL_NOT_NEEDED: Final = "not_needed"
@@ -199,9 +200,12 @@ def planning_minima(
     )
 
 
+_minima = lru_cache(maxsize=KEPT)(operating_minima)
+
+
 def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
     """One approach: usable with its figures, refused, or not known; the latter two with reasons."""
-    minima = operating_minima(
+    minima = _minima(
         approach,
         rulebook=aim.rulebook,
         category=aim.category,
