@@ -70,11 +70,15 @@ class AirAtLevel:
 class Air:
     """The air along one leg: linear between levels, the nearest level beyond the ends.
 
-    Levels must rise strictly; raises ValueError otherwise or when there is none.
+    Levels must rise strictly; raises ValueError otherwise or when there is none. What they say
+    together (temperatures, calm or not, hash) is worked out once: an air is asked often.
     """
 
     levels: tuple[AirAtLevel, ...]
     temperatures: tuple[tuple[float, float], ...] = field(init=False, repr=False, compare=False)
+    calm: bool = field(init=False, repr=False, compare=False)
+    strongest_headwind_kt: float = field(init=False, repr=False, compare=False)
+    key: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         heights = [level.pressure_altitude_ft for level in self.levels]
@@ -82,12 +86,15 @@ class Air:
             raise ValueError(f"air needs at least one level, strictly rising; got {heights}")
         pairs = [(a.pressure_altitude_ft, a.isa_deviation_degc) for a in self.levels]
         same = len({deviation for _, deviation in pairs}) == 1
+        calm = all(a.headwind_kt == 0.0 and a.crosswind_kt == 0.0 for a in self.levels)
+        strongest_kt = max(a.headwind_kt for a in self.levels)
         object.__setattr__(self, "temperatures", tuple(pairs[:1] if same else pairs))
+        object.__setattr__(self, "calm", calm)
+        object.__setattr__(self, "strongest_headwind_kt", strongest_kt)
+        object.__setattr__(self, "key", hash(self.levels))
 
-    @property
-    def calm(self) -> bool:
-        """Whether there is no wind at any level."""
-        return all(a.headwind_kt == 0.0 and a.crosswind_kt == 0.0 for a in self.levels)
+    def __hash__(self) -> int:
+        return self.key
 
 
 def uniform_air(

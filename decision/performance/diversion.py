@@ -27,9 +27,6 @@ from decision.performance.configuration import (
 from decision.performance.envelope import envelope, require_mass, slowest_kt
 from decision.performance.prepared import BOTTOM_FT, LEVEL_STEP_FT, prepared, speed_grid_kt
 from decision.performance.search import (
-    FUEL,
-    HOURS,
-    MILES,
     Departure,
     Options,
     choose_option,
@@ -198,7 +195,7 @@ def _flown_option(leg: Leg, departure: Departure, found: Options, choice: tuple[
     level, speed = choice
     row = found.lowest_row + level
     scale, leak = leg.configuration.fuel_flow_scale, leg.leak_kg_per_h
-    descent = found.descent[:, level, speed]
+    hours, descent_kg, descent_nm = found.descent[:, level, speed].tolist()
     to_level = Stage(
         fuel_kg=departure.fuel_kg[row, speed],
         time_min=departure.hours[row, speed] * MIN_PER_H,
@@ -212,9 +209,9 @@ def _flown_option(leg: Leg, departure: Departure, found: Options, choice: tuple[
         slowest_fpm=math.inf,
     )
     down = Stage(
-        fuel_kg=descent[FUEL] * scale + descent[HOURS] * leak,
-        time_min=descent[HOURS] * MIN_PER_H,
-        distance_nm=descent[MILES],
+        fuel_kg=descent_kg * scale + hours * leak,
+        time_min=hours * MIN_PER_H,
+        distance_nm=descent_nm,
         slowest_fpm=math.inf,
     )
     tables = departure.tables

@@ -51,6 +51,11 @@ class Parabola:
         result: FloatArray = value + offset_kg * (slope + (0.5 * offset_kg) * curvature)
         return result
 
+    def glance(self, offset_kg: FloatArray) -> FloatArray:
+        """The same without curvature, where an estimate will do."""
+        result: FloatArray = self.terms[0] + offset_kg * self.terms[1]
+        return result
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Prepared:

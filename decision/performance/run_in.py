@@ -27,7 +27,7 @@ from decision.performance.diversion import (
 )
 from decision.performance.envelope import envelope, slowest_kt
 from decision.performance.prepared import Parabola, Prepared, prepared
-from decision.performance.search import FUEL, HOURS, MILES, between, row_of, wind_of
+from decision.performance.search import FUEL, HOURS, MILES, between, over_ground, row_of, wind_of
 from decision.performance.slabs import CRUISE_PASSES, Stage
 from decision.profile import Profile
 from decision.speeds import ground_speed_kt
@@ -130,8 +130,8 @@ def _descent(leg: Leg, tables: Prepared, column: slice) -> Parabola:
     descent = tables.in_mass(tables.descent[..., column], mass_kg=leg.mass_kg)
     if leg.air.calm:
         return descent
-    wind = wind_of(tables, speeds=column, levels=len(tables.levels_ft), air=leg.air)
-    return Parabola(terms=wind.over_ground(descent.terms))
+    wind_kt = wind_of(tables, speeds=column, levels=len(tables.levels_ft), air=leg.air)
+    return Parabola(terms=over_ground(descent.terms, wind_kt))
 
 
 def _between(

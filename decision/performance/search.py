@@ -51,8 +51,11 @@ class Departure:
     """Everything about a diversion that its destination does not change.
 
     Arrays [level, speed] run over all levels up to the highest allowed one and over the allowed
-    `speeds`. Below the start's height they hold the descent from it. `slab_hours` are those of
-    the climb, zero below the start; `descent` and `level_flow` are parabolas around `mass_kg`.
+    `speeds`. Below the start's height they hold the descent from it. `band_hours` are those of
+    the climb from each level to the next, zero below the start; `descent` and `level_flow` are
+    parabolas around `mass_kg`; `reach_miles` is the least that way up and down through each level
+    take from and to the bottom of the tables; `floor_nm` [level, 1] is the least cruise, 0 where
+    the flight only descends and may fly extra track.
     """
 
     tables: Prepared
@@ -63,19 +66,30 @@ class Departure:
     hours: FloatArray
     miles: FloatArray
     slowest_fpm: FloatArray
-    slab_hours: FloatArray
+    band_hours: FloatArray
     level_flow: Parabola
     descent: Parabola
+    reach_miles: FloatArray
+    floor_nm: FloatArray
 
     @property
     def first_climb_row(self) -> int:
         """The lowest level that is not below the start."""
         return math.ceil(self.start_row)
 
-    def floor_nm(self, rows: slice) -> FloatArray:
-        """Least cruise [level, 1]: 0 where the flight only descends and may fly extra track."""
-        climbs = np.arange(rows.start, rows.stop) > self.start_row
-        return np.where(climbs, -math.inf, 0.0)[:, None]
+    def rows_within(self, distance_nm: float, end_ft: float, air: Air) -> int:
+        """How many levels to look at: beyond them climb and descent exceed the distance.
+
+        A headwind shortens them by no more than its share of the slowest airspeed at any level.
+        """
+        rows = len(self.fuel_kg)
+        slowest_kt = float(self.tables.level_tas_kt[0, self.speeds].min(initial=math.inf))
+        share = 1.0 - max(air.strongest_headwind_kt, 0.0) / slowest_kt
+        if share <= 0.0:
+            return rows
+        below_nm = between(self.descent.terms[0, MILES], row_of(end_ft)).max(initial=0.0)
+        near = int(np.searchsorted(self.reach_miles, distance_nm / share + below_nm, side="right"))
+        return min(rows, max(near, self.first_climb_row) + 1)
 
 
 @lru_cache(maxsize=256)
@@ -113,6 +127,8 @@ def depart(
     down_kg = down[FUEL] * configuration.fuel_flow_scale + down[HOURS] * leak_kg_per_h
     fuel_kg = np.where(up, climb.fuel_kg, down_kg)
     level_fpm = climb.level_rate_fpm(-fuel_kg)
+    miles = np.where(up, climb.miles, down[MILES])
+    reach = (miles + descent.terms[0, MILES, :rows]).min(axis=1, initial=math.inf)
     return Departure(
         tables=tables,
         speeds=speeds,
@@ -120,11 +136,13 @@ def depart(
         mass_kg=mass_kg,
         fuel_kg=fuel_kg,
         hours=np.where(up, climb.hours, down[HOURS]),
-        miles=np.where(up, climb.miles, down[MILES]),
+        miles=miles,
         slowest_fpm=np.where(up, np.minimum(climb.slowest_fpm, level_fpm), level_fpm),
-        slab_hours=climb.slab_hours,
+        band_hours=climb.band_hours,
         level_flow=tables.in_mass(tables.level_flow_kg_per_h[:, :rows, speeds], mass_kg=mass_kg),
         descent=descent,
+        reach_miles=reach,
+        floor_nm=np.where(np.arange(rows)[:, None] > start_row, -math.inf, 0.0),
     )
 
 
@@ -138,13 +156,13 @@ def between(table: FloatArray, row: float) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Climb:
-    """A climb to every level; `rate_fpm` in slabs, the rest at levels but for `slab_hours`."""
+    """A climb to every level; `rate_fpm` in slabs, `band_hours` from level to level."""
 
     fuel_kg: FloatArray
     hours: FloatArray
     miles: FloatArray
     slowest_fpm: FloatArray
-    slab_hours: FloatArray
+    band_hours: FloatArray
     rate_fpm: Parabola
 
     def level_rate_fpm(self, offset_kg: FloatArray) -> FloatArray:
@@ -182,12 +200,13 @@ def _climb(
     cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[:slabs, speeds]) ** 2)
     miles = np.cumsum(hours * cosine * tables.slab_tas_kt[:slabs, speeds], axis=0)
     climbed = np.where(height_ft > 0.0, rate_fpm, math.inf)
+    level_hours = _at_levels(np.cumsum(hours, axis=0))
     return _Climb(
         fuel_kg=_at_levels(burnt_kg),
-        hours=_at_levels(np.cumsum(hours, axis=0)),
+        hours=level_hours,
         miles=_at_levels(miles),
         slowest_fpm=_at_levels(np.minimum.accumulate(climbed), bottom=math.inf),
-        slab_hours=hours,
+        band_hours=np.diff(level_hours, axis=0),
         rate_fpm=rate,
     )
 
@@ -246,25 +265,25 @@ def options(
 ) -> Options:
     """Fly to one destination at every level from `lowest_ft` and every speed."""
     lowest = math.ceil(row_of(lowest_ft))
-    rows = slice(lowest, len(departure.fuel_kg))
+    rows = slice(lowest, max(lowest, departure.rows_within(distance_nm, end_ft, air)))
     tables, speeds = departure.tables, departure.speeds
     miles, descent = departure.miles, departure.descent
     tas_kt = tables.level_tas_kt[rows, speeds]
     ground_kt = tas_kt
     if not air.calm:
-        wind = wind_of(tables, speeds=speeds, levels=descent.terms.shape[2], air=air)
-        descent = Parabola(terms=wind.over_ground(descent.terms))
-        miles = _miles_over_ground(departure, wind, descent)
-        ground_kt = tas_kt - wind.levels_kt[rows]
+        levels = max(rows.stop, math.ceil(departure.start_row) + 1)
+        wind_kt = wind_of(tables, speeds=speeds, levels=levels, air=air)
+        descent = Parabola(terms=over_ground(descent.terms[:, :, :levels], wind_kt))
+        miles = _miles_over_ground(departure, wind_kt, descent, rows.stop)
+        ground_kt = tas_kt - wind_kt[rows]
     above = descent.terms[:, :, rows] - between(descent.terms, row_of(end_ft))[:, :, None]
     down, flow = Parabola(terms=above), Parabola(terms=departure.level_flow.terms[:, rows])
     safe_kt = np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT)
     left_nm = distance_nm - miles[rows]
     offset_kg = -departure.fuel_kg[rows]
-    floor_nm = departure.floor_nm(rows)
-    glance_nm = np.maximum(left_nm - Parabola(terms=above[:, MILES]).at(offset_kg), floor_nm)
-    hours = glance_nm / safe_kt
-    glance_kg = (flow.at(offset_kg) * flow_scale + leak_kg_per_h) * hours
+    floor_nm = departure.floor_nm[rows]
+    glance_nm = np.maximum(left_nm - Parabola(terms=above[:, MILES]).glance(offset_kg), floor_nm)
+    glance_kg = (flow.glance(offset_kg) * flow_scale + leak_kg_per_h) * (glance_nm / safe_kt)
     landing = down.at(offset_kg - glance_kg)
     straight_nm = left_nm - landing[MILES]
     cruise_nm = np.maximum(straight_nm, floor_nm)
@@ -284,12 +303,9 @@ def options(
         fuel_kg=departure.fuel_kg[rows] + cruise_kg + landing_kg,
         slowest_fpm=departure.slowest_fpm[rows],
         ground_speed_kt=ground_kt,
-        minimum_cruise_nm=np.where(
-            floor_nm < 0.0,
-            np.minimum(
-                MINIMUM_CRUISE_SHARE * distance_nm, MINIMUM_CRUISE_MIN / MIN_PER_H * ground_kt
-            ),
-            0.0,
+        minimum_cruise_nm=np.minimum(
+            np.where(floor_nm < 0.0, MINIMUM_CRUISE_SHARE * distance_nm, 0.0),
+            MINIMUM_CRUISE_MIN / MIN_PER_H * safe_kt,
         ),
     )
 
@@ -305,50 +321,42 @@ def choose_option(fuel_kg: FloatArray, feasible: BoolArray) -> tuple[int, int] |
     return level, int(judged[level].argmin())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wind:
-    """Equivalent headwinds of a leg, with what the crosswind takes: [height, speed]."""
-
-    slabs_kt: FloatArray
-    levels_kt: FloatArray
-
-    def over_ground(self, terms: FloatArray) -> FloatArray:
-        """A descent table [.., quantity, level, speed] with its miles over the ground."""
-        blown = terms.copy()
-        bands_kt = (self.slabs_kt[::SLABS_PER_LEVEL] + self.slabs_kt[1::SLABS_PER_LEVEL]) / 2.0
-        band_hours = np.diff(terms[:, HOURS], axis=1)
-        blown[:, MILES, 1:] -= np.cumsum(band_hours * bands_kt[: band_hours.shape[1]], axis=1)
-        return blown
-
-
-def wind_of(tables: Prepared, *, speeds: slice, levels: int, air: Air) -> Wind:
-    """The wind of a leg on the lowest levels of the tables and the slabs between them."""
-    slabs = (levels - 1) * SLABS_PER_LEVEL
-    return Wind(
-        slabs_kt=_equivalent_kt(
-            air, tables.slab_middles_ft[:slabs], tables.slab_tas_kt[:slabs, speeds]
-        ),
-        levels_kt=_equivalent_kt(
-            air, tables.levels_ft[:levels], tables.level_tas_kt[:levels, speeds]
-        ),
-    )
-
-
-def _equivalent_kt(air: Air, heights_ft: FloatArray, tas_kt: FloatArray) -> FloatArray:
-    """True airspeed less the ground speed along the track."""
-    column_ft = heights_ft[:, None]
-    across_kt = np.asarray(crosswind_kt(air, pressure_altitude_ft=column_ft))
-    against_kt = np.asarray(headwind_kt(air, pressure_altitude_ft=column_ft))
-    left_kt = np.sqrt(np.maximum(tas_kt**2 - across_kt**2, 0.0))
-    result: FloatArray = tas_kt - left_kt + against_kt
+def wind_of(tables: Prepared, *, speeds: slice, levels: int, air: Air) -> FloatArray:
+    """Equivalent headwind on the lowest levels: true airspeed less speed along the track."""
+    tas_kt = tables.level_tas_kt[:levels, speeds]
+    against_kt, across_kt = _winds_at_levels(tables, air)
+    left_kt = np.sqrt(np.maximum(tas_kt**2 - across_kt[:levels] ** 2, 0.0))
+    result: FloatArray = tas_kt - left_kt + against_kt[:levels]
     return result
 
 
-def _miles_over_ground(departure: Departure, wind: Wind, descent: Parabola) -> FloatArray:
+@lru_cache(maxsize=256)
+def _winds_at_levels(tables: Prepared, air: Air) -> tuple[FloatArray, FloatArray]:
+    """Head- and crosswind at each level, as columns."""
+    column_ft = tables.levels_ft[:, None]
+    against_kt = np.asarray(headwind_kt(air, pressure_altitude_ft=column_ft))
+    across_kt = np.asarray(crosswind_kt(air, pressure_altitude_ft=column_ft))
+    shape = column_ft.shape
+    return np.broadcast_to(against_kt, shape), np.broadcast_to(across_kt, shape)
+
+
+def over_ground(terms: FloatArray, wind_kt: FloatArray) -> FloatArray:
+    """A descent table [.., quantity, level, speed] with its miles over the ground."""
+    blown = terms.copy()
+    hours = terms[:, HOURS]
+    drift_nm = (hours[:, 1:] - hours[:, :-1]) * ((wind_kt[1:] + wind_kt[:-1]) / 2.0)
+    blown[:, MILES, 1:] -= drift_nm.cumsum(axis=1)
+    return blown
+
+
+def _miles_over_ground(
+    departure: Departure, wind_kt: FloatArray, descent: Parabola, rows: int
+) -> FloatArray:
     """Miles from the start to each level."""
-    rows = len(departure.fuel_kg)
-    slab_kt = wind.slabs_kt[: len(departure.slab_hours)]
-    miles = departure.miles - _at_levels(np.cumsum(departure.slab_hours * slab_kt, axis=0))
+    bands = slice(0, rows - 1)
+    band_kt = (wind_kt[1:rows] + wind_kt[: rows - 1]) / 2.0
+    miles = departure.miles[:rows].copy()
+    miles[1:] -= (departure.band_hours[bands] * band_kt).cumsum(axis=0)
     below = min(departure.first_climb_row, rows)
     if below > 0:
         table = descent.terms[0, MILES]
