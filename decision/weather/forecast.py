@@ -16,7 +16,14 @@ from functools import lru_cache
 from typing import Final
 
 from decision.weather.elements import Draft, suspects
-from decision.weather.groups import REMEMBERED_WORDS, Mark, Marker, read_group
+from decision.weather.groups import (
+    DESCRIPTORS,
+    PHENOMENA,
+    REMEMBERED_WORDS,
+    Mark,
+    Marker,
+    read_group,
+)
 from decision.weather.normalise import Header, as_written, forecast_at
 from decision.weather.report import Period, PeriodKind, Report, TemperatureExtreme
 from decision.weather.trend import is_near_keyword
@@ -35,6 +42,7 @@ _CHANGES: Final = {
 _UNDER_PROBABILITY: Final = {"TEMPO": PeriodKind.PROB_TEMPO, "INTER": PeriodKind.PROB_INTER}
 _PREVAILING: Final = frozenset({PeriodKind.BASE, PeriodKind.FM})
 _FLAGS: Final = frozenset({"AMD", "COR", "AUTO", "RTD"})
+_WEATHER: Final = re.compile(rf"(?:{DESCRIPTORS}|{PHENOMENA}|VC|RE)+")
 _ICING_OR_TURBULENCE: Final = re.compile(r"[56][\dX/]{5}")
 # Notes about the forecast itself; the words behind them speak of amendments, not of weather.
 _NOTES: Final = re.compile(
@@ -152,8 +160,10 @@ def _opens(word: str, before: str) -> bool:
 
 @lru_cache(maxsize=REMEMBERED_WORDS)
 def _is_harmless(word: str) -> bool:
-    readable = read_group(word) is not None or _ICING_OR_TURBULENCE.fullmatch(word) is not None
-    return readable or bool(suspects(word))
+    """Whether a word, read or not, can only have been an element of the group it stands in."""
+    if read_group(word) is not None or _ICING_OR_TURBULENCE.fullmatch(word) is not None:
+        return True
+    return bool(suspects(word)) and (not word.isalpha() or _WEATHER.fullmatch(word) is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

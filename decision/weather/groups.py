@@ -256,11 +256,11 @@ def _length_m(digits: str | None, unit: LengthUnit) -> float | None:
 
 # --- weather and cloud ---
 
-_PHENOMENA: Final = "DZ|RA|SN|SG|IC|PL|PE|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS"
-_DESCRIPTORS: Final = "MI|PR|BC|DR|BL|SH|TS|FZ"
+PHENOMENA: Final = "DZ|RA|SN|SG|IC|PL|PE|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS"
+DESCRIPTORS: Final = "MI|PR|BC|DR|BL|SH|TS|FZ"
 _WEATHER: Final = re.compile(
-    rf"(?P<recent>RE)?(?P<intensity>\+|-|VC)?(?P<descriptors>(?:{_DESCRIPTORS}){{0,2}})"
-    rf"(?P<phenomena>(?:{_PHENOMENA}){{0,4}})"
+    rf"(?P<recent>RE)?(?P<intensity>\+|-|VC)?(?P<descriptors>(?:{DESCRIPTORS}){{0,2}})"
+    rf"(?P<phenomena>(?:{PHENOMENA}){{0,4}})"
 )
 _ALTERNATIVES: Final = re.compile(r"[-+A-Z]+/[-+A-Z]+")
 _INTENSITIES: Final = (Intensity.VICINITY, Intensity.LIGHT, Intensity.MODERATE, Intensity.HEAVY)
