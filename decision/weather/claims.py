@@ -1,0 +1,312 @@
+"""Claims: what one group of words says about one element, over one span of time.
+
+A forecast becomes claims once. A change that runs makes two claims overlap, the old one to its end
+and the new one from its start, so that the worst of the claims that touch a window is exactly
+"deterioration from the start, improvement from the end". A claim that `covers` is enough to know
+the element by; the others (overlays, old observations) can only make it worse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+from typing import Final
+
+from decision.weather.phenomena import RunwayEffect, nature_of, runway_effect
+from decision.weather.readings import Disregarded, Governing
+from decision.weather.report import Element, Elements, Period, PeriodKind, Report
+from decision.weather.use import (
+    OVERLAY_GROUPS,
+    Counts,
+    Nature,
+    Reading,
+    group_of,
+    use_of,
+)
+from decision.windows import Window
+
+AXES: Final = (Element.VISIBILITY, Element.CLOUD, Element.WIND, Element.WEATHER)
+"""The elements that a forecast speaks of."""
+
+_SAID: Final[Mapping[Element, Callable[[Elements], object]]] = MappingProxyType(
+    {
+        Element.VISIBILITY: lambda said: said.visibility,
+        Element.CLOUD: lambda said: said.ceiling,
+        Element.WIND: lambda said: said.wind,
+        Element.WEATHER: lambda said: said.weather,
+    }
+)
+
+
+FULL_SETS: Final = frozenset({PeriodKind.BASE, PeriodKind.FM})
+"""Groups that replace everything before them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """One group on one element, over a window.
+
+    `hidden`: why a part of what it says on the element cannot be relied on; None if all was read.
+    `main`: not an overlay. `unseen`: names of the sensors that an automatic station lacks.
+    """
+
+    element: Element
+    window: Window
+    said: Elements
+    governing: Governing
+    covers: bool
+    main: bool = True
+    gust_counts: bool = True
+    hidden: str | None = None
+    unseen: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """A claim disregarded as a whole, and the window in which it would have spoken."""
+
+    window: Window
+    disregarded: Disregarded
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """A main-body group on one element: speaks from `start_at`, alone from `settled_at`."""
+
+    said: Elements
+    governing: Governing
+    start_at: datetime
+    settled_at: datetime
+    gust_counts: bool = True
+    hidden: str | None = None
+    unseen: frozenset[str] = frozenset()
+
+
+def clock(at: datetime) -> str:
+    """An instant as text: hour and minute."""
+    return f"{at:%H%M}Z"
+
+
+def span(start_at: datetime, end_at: datetime) -> Window | None:
+    """A window, or None if it would be empty."""
+    return Window(start_at, end_at) if start_at < end_at else None
+
+
+def speaks_of(period: Period, element: Element) -> bool:
+    """Whether a group names an element; one with anything unread may have named every element."""
+    named = _SAID[element](period.elements) is not None
+    return named or element in period.elements.unknown or bool(period.unread)
+
+
+def hidden_in(period: Period, element: Element) -> str | None:
+    """Why a group cannot be relied on for an element, or None."""
+    if period.unread:
+        return f"{' '.join(period.unread)} in '{period.raw}' cannot be read"
+    if element in period.elements.unknown:
+        return f"the {element} in '{period.raw}' is not known"
+    return None
+
+
+def run_claims(element: Element, statements: Sequence[Statement], run: Window) -> Iterator[Claim]:
+    """The claims of a head and the changes after it, inside the run until the next full set.
+
+    Each holds until a later one has settled, and at least until it has settled itself.
+    """
+    for index, each in enumerate(statements):
+        later = [other.settled_at for other in statements[index + 1 :]]
+        until_at = max(each.settled_at, min(later, default=run.end_at))
+        window = span(max(each.start_at, run.start_at), min(until_at, run.end_at))
+        if window is not None:
+            yield Claim(
+                element=element,
+                window=window,
+                said=each.said,
+                governing=each.governing,
+                covers=True,
+                gust_counts=each.gust_counts,
+                hidden=each.hidden,
+                unseen=each.unseen,
+            )
+
+
+def change_statements(
+    changes: Sequence[tuple[datetime, Period]], element: Element, run: Window, reading: Reading
+) -> list[Statement]:
+    """The changes that begin inside a run and name the element, by their start."""
+    return sorted(
+        (
+            _change(period, element, start_at, run, reading)
+            for start_at, period in changes
+            if start_at in run and speaks_of(period, element)
+        ),
+        key=lambda each: each.start_at,
+    )
+
+
+def changes_in(
+    periods: Iterable[Period], *, opens_at: datetime
+) -> tuple[tuple[datetime, Period], ...]:
+    """The BECMG groups with the instant from which they speak, not before the forecast does."""
+    return tuple(
+        (max(period.start_at, opens_at), period)
+        for period in periods
+        if period.kind is PeriodKind.BECMG and period.start_at is not None
+    )
+
+
+def _change(
+    period: Period, element: Element, start_at: datetime, run: Window, reading: Reading
+) -> Statement:
+    use = use_of(reading, group_of(period), Nature.PERSISTENT)
+    end_at = period.end_at or run.end_at
+    settled_at = max(start_at, end_at) if use.improvement is Counts.FROM_END else start_at
+    return Statement(
+        said=period.elements,
+        governing=Governing(
+            kind=period.kind,
+            text=period.raw,
+            why=f"a deterioration counts from {clock(start_at)}, "
+            f"an improvement from {clock(settled_at)}",
+        ),
+        start_at=start_at,
+        settled_at=settled_at,
+        gust_counts=use.gust_counts,
+        hidden=hidden_in(period, element),
+    )
+
+
+def overlay(
+    period: Period, *, valid: Window, reading: Reading
+) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+    """What a TEMPO, INTER or PROB group claims, or that it is disregarded, and why."""
+    window = span(
+        max(period.start_at or valid.start_at, valid.start_at),
+        min(period.end_at or valid.end_at, valid.end_at),
+    )
+    if window is None:
+        return (), ()
+    nature = nature_of(period)
+    use = use_of(reading, group_of(period), nature)
+    left: tuple[Setting, ...] = ()
+    if use.deterioration is Counts.DISREGARDED:
+        left = (Setting(window=window, disregarded=_disregarded(period, nature)),)
+    governing = Governing(kind=period.kind, text=period.raw, why=_why(reading))
+    made = tuple(
+        Claim(
+            element=element,
+            window=window,
+            said=period.elements,
+            governing=governing,
+            covers=False,
+            main=False,
+            gust_counts=use.gust_counts,
+            hidden=hidden_in(period, element),
+        )
+        for element in AXES
+        if speaks_of(period, element) and use.of(element) is not Counts.DISREGARDED
+    )
+    return made, left
+
+
+def _why(reading: Reading) -> str:
+    if reading is Reading.CONDITIONAL:
+        return "conditional language counts at its worst"
+    return "a lasting deterioration counts for its whole period"
+
+
+def _disregarded(period: Period, nature: Nature) -> Disregarded:
+    if nature is Nature.TRANSIENT:
+        why = "a transient or showery deterioration is not applicable"
+    else:
+        why = f"{period.kind} may be disregarded"
+    weather = period.elements.weather or ()
+    return Disregarded(
+        text=period.raw,
+        why=why,
+        thunderstorm=any(group.thunderstorm for group in weather),
+        precipitation=runway_effect(weather) is not RunwayEffect.NONE,
+    )
+
+
+def is_overlay(period: Period) -> bool:
+    """Whether a group stands beside the main body, or cannot be placed in it for lack of a time."""
+    return period.kind in OVERLAY_GROUPS or period.start_at is None
+
+
+def forecast_claims(
+    report: Report, *, valid: Window, reading: Reading
+) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+    """The claims of a forecast inside (a part of) its validity, and what is disregarded."""
+    claims, settings = group_claims(report.periods, valid=valid, reading=reading)
+    return (*claims, *_stray(report, valid)), settings
+
+
+def group_claims(
+    periods: Sequence[Period], *, valid: Window, reading: Reading
+) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+    """The claims of full sets with the changes after them, and of overlays."""
+    claims: list[Claim] = []
+    settings: list[Setting] = []
+    changes = changes_in(periods, opens_at=valid.start_at)
+    for head, run in runs(periods, valid):
+        for element in AXES:
+            first = _head(head, element, run, reading)
+            claims += run_claims(
+                element, (first, *change_statements(changes, element, run, reading)), run
+            )
+    for period in filter(is_overlay, periods):
+        made, left = overlay(period, valid=valid, reading=reading)
+        claims += made
+        settings += left
+    return tuple(claims), tuple(settings)
+
+
+def runs(periods: Sequence[Period], valid: Window) -> Iterator[tuple[Period, Window]]:
+    """Each full set of conditions with the time until the next one."""
+    heads = sorted(
+        (period.start_at, index, period)
+        for index, period in enumerate(periods)
+        if period.kind in FULL_SETS and period.start_at is not None
+    )
+    for index, (start_at, _, period) in enumerate(heads):
+        end_at = heads[index + 1][0] if index + 1 < len(heads) else valid.end_at
+        run = span(max(start_at, valid.start_at), min(end_at, valid.end_at))
+        if run is not None:
+            yield period, run
+
+
+def _head(period: Period, element: Element, run: Window, reading: Reading) -> Statement:
+    use = use_of(reading, group_of(period), Nature.PERSISTENT)
+    return Statement(
+        said=period.elements,
+        governing=Governing(
+            kind=period.kind,
+            text=period.raw,
+            why=f"the main forecast from {clock(run.start_at)}",
+        ),
+        start_at=run.start_at,
+        settled_at=run.start_at,
+        gust_counts=use.gust_counts,
+        hidden=hidden_in(period, element),
+    )
+
+
+def _stray(report: Report, valid: Window) -> Iterator[Claim]:
+    """Words that belong to no group may have meant anything at any time."""
+    placed = {word for period in report.periods for word in period.unread}
+    stray = [word for word in report.unread if word not in placed]
+    if not stray:
+        return
+    text = " ".join(stray)
+    for element in AXES:
+        yield Claim(
+            element=element,
+            window=valid,
+            said=Elements(),
+            governing=Governing(kind=report.kind, text=text, why="cannot be read"),
+            covers=False,
+            main=False,
+            hidden=f"{text} in the forecast cannot be read",
+        )
