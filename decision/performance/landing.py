@@ -34,6 +34,7 @@ from decision.errors import require_range
 from decision.performance.braking import FrictionLaw, friction_laws
 from decision.performance.configuration import Configuration
 from decision.performance.drag import configured_polar
+from decision.performance.envelope import stall_speed_kt
 from decision.profile import Profile
 from decision.quantities import AntiSkid
 from decision.units import PERCENT, kt_to_mps, mps_to_kt
@@ -158,10 +159,9 @@ def landing(
 
 def approach_speed_kt(profile: Profile, *, mass_kg: float, flap: str, slats_out: bool) -> float:
     """Calibrated speed at 50 ft: 1.23 times the stall speed of the position. Source: [CFR-25]."""
-    clmax = profile.clmax(flap=flap, slats_out=slats_out)
-    pressure_pa = mass_kg * GRAVITY_MPS2 / (profile.wing.area_m2 * clmax)
-    stall_mps = math.sqrt(2.0 * pressure_pa / SEA_LEVEL_DENSITY_KG_PER_M3)
-    return profile.speeds.approach_ratio * mps_to_kt(stall_mps)
+    configuration = Configuration(flap=flap, slats_out=slats_out)
+    stall_kt = float(stall_speed_kt(profile, configuration, mass_kg=mass_kg))
+    return profile.speeds.approach_ratio * stall_kt
 
 
 def _check(profile: Profile, setting: _Setting) -> None:

@@ -1,0 +1,385 @@
+"""How far fuel and time of a diversion may turn out from plan, at the planned level and speed.
+
+`full_spread` flies every sample of headwind, fuel flow, track, mass and gear drag. `need_spread`
+takes a flight already planned and stretches its parts in closed form: distance and ground speed
+exactly; rates of climb and descent linear in mass, gear drag and height; cruise flow linear in mass
+and a parabola in gear drag. The sensitivities are taken at the nearest `MASS_STEP_KG` and kept. The
+tests hold the second to the first within `NEED_TOLERANCE`.
+Left out by the second: what fuel burnt beyond the plan takes off the mass (0.2 %).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache, partial
+from typing import Final
+
+import numpy as np
+
+from decision.elementwise import FloatArray
+from decision.errors import require_range
+from decision.performance.air import isa_deviation_degc
+from decision.performance.climb import MINIMUM_RATE_FPM, climb_rate, idle_descent
+from decision.performance.configuration import CALM_STANDARD, Air, Configuration, Flown, Step
+from decision.performance.drag import configured_polar, drag_n
+from decision.performance.draws import SEED, Draws, lattice_draws, random_draws
+from decision.performance.envelope import envelope
+from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.point import Point, point
+from decision.performance.slabs import SLOWEST_GROUND_SPEED_KT, Cases, fly_cases
+from decision.performance.thrust import en_route_rating
+from decision.profile import Profile
+from decision.units import MIN_PER_H, PERCENT
+
+FULL_SAMPLES: Final = 20_000
+FULL_STEP_FT: Final = 1_000.0  # slabs of the sampled flights; 0.1 % of the fuel
+NEED_TOLERANCE: Final = 0.0125  # of fuel and time at P5, P50, P95; usually 0.005
+
+MASS_STEP_KG: Final = 1_000.0  # sensitivities change by about 1 % over this
+HEIGHT_STEP_FT: Final = 1_000.0
+GEAR_STEP: Final = 0.15  # of the gear drag, for slopes and curvature
+MASS_OFFSET_KG: Final = 500.0
+SAME_LEVEL_FT: Final = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Percentiles of fuel and time; `fuel_kg` and `time_min` hold the sorted samples."""
+
+    fuel_p5_kg: float
+    fuel_p50_kg: float
+    fuel_p95_kg: float
+    time_p5_min: float
+    time_p50_min: float
+    time_p95_min: float
+    samples: int
+    seed: int
+    fuel_kg: FloatArray = field(repr=False, compare=False)
+    time_min: FloatArray = field(repr=False, compare=False)
+
+    def fuel_percentile_kg(self, percent: float) -> float:
+        """Fuel that is enough in that percentage of samples. Raises OutOfRange beyond 0 to 100."""
+        require_range("percent", percent, low=0.0, high=PERCENT)
+        return _percentile(self.fuel_kg, percent)
+
+    def probability_above(self, fuel_kg: float) -> float:
+        """Share of the samples that need more fuel than this."""
+        enough = int(np.searchsorted(self.fuel_kg, fuel_kg, side="right"))
+        return 1.0 - enough / self.samples
+
+
+def full_spread(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: float,
+    distance_nm: float,
+    start_pressure_altitude_ft: float,
+    end_pressure_altitude_ft: float,
+    pressure_altitude_ft: float,
+    cas_kt: float,
+    air: Air = CALM_STANDARD,
+    leak_kg_per_h: float = 0.0,
+    other_fuel_kg: float = 0.0,
+    other_time_min: float = 0.0,
+    samples: int = FULL_SAMPLES,
+) -> Spread:
+    """Fly the plan once per random sample; `other_*` is burnt and spent outside the diversion.
+
+    A sample that cannot climb to the level is taken up at the least rate that counts as climbing.
+    Raises: OutOfRange or ValueError on an impossible plan.
+    """
+    draws = random_draws(samples)
+    cases = Cases(
+        mass_kg=mass_kg + draws.mass_error_kg,
+        distance_nm=distance_nm + draws.extra_track_nm,
+        start_ft=start_pressure_altitude_ft,
+        end_ft=end_pressure_altitude_ft,
+        level_ft=pressure_altitude_ft,
+        cas_kt=cas_kt,
+        leak_kg_per_h=leak_kg_per_h,
+        headwind_error_kt=draws.wind_error_kt,
+        gear_drag_scale=draws.gear_drag_scale,
+        fuel_flow_scale=draws.fuel_flow_scale,
+    )
+    flown = fly_cases(profile, configuration, cases, air=air, step_ft=FULL_STEP_FT)
+    other_kg = other_fuel_kg * draws.fuel_flow_scale
+    return _spread(
+        fuel_kg=np.asarray(flown.fuel_kg) + other_kg,
+        time_min=np.asarray(flown.time_min) + other_time_min,
+    )
+
+
+def need_spread(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    flown: Flown,
+    mass_kg: float,
+    start_pressure_altitude_ft: float,
+    air: Air = CALM_STANDARD,
+    leak_kg_per_h: float = 0.0,
+    other_fuel_kg: float = 0.0,
+    other_time_min: float = 0.0,
+) -> Spread:
+    """Stretch a diversion already planned; `flown` is the plan's answer to the same inputs.
+
+    `other_*` is burnt and spent outside the diversion (go-around, approach); a leak during that
+    time is not included. Raises: ValueError if the diversion is infeasible or has no level part.
+    """
+    plan = _plan(flown, start_pressure_altitude_ft, leak_kg_per_h)
+    ease = _ease(
+        profile,
+        configuration,
+        air,
+        mass_kg=_rounded(mass_kg, MASS_STEP_KG),
+        start_ft=_rounded(start_pressure_altitude_ft, HEIGHT_STEP_FT),
+        level_ft=flown.pressure_altitude_ft,
+        end_ft=_rounded(flown.steps[-1].pressure_altitude_ft, HEIGHT_STEP_FT),
+        cas_kt=flown.cas_kt,
+    )
+    draws = lattice_draws()
+    change, descent = ease.change.stretch(draws), ease.descent.stretch(draws)
+    cruise_min = plan.cruise_min(draws, change=change, descent=descent)
+    level_change_kg = plan.change.burnt_kg * change + plan.descent.burnt_kg * descent
+    cruise_kg = plan.cruise.burnt_kg / plan.cruise.time_min * cruise_min * ease.flow.ratio(draws)
+    time_min = plan.change.time_min * change + plan.descent.time_min * descent + cruise_min
+    burnt_kg = (level_change_kg + cruise_kg + other_fuel_kg) * draws.fuel_flow_scale
+    return _spread(
+        fuel_kg=burnt_kg + leak_kg_per_h / MIN_PER_H * time_min, time_min=time_min + other_time_min
+    )
+
+
+def _spread(*, fuel_kg: FloatArray, time_min: FloatArray) -> Spread:
+    fuel_kg, time_min = np.sort(fuel_kg), np.sort(time_min)
+    return Spread(
+        fuel_p5_kg=_percentile(fuel_kg, 5.0),
+        fuel_p50_kg=_percentile(fuel_kg, 50.0),
+        fuel_p95_kg=_percentile(fuel_kg, 95.0),
+        time_p5_min=_percentile(time_min, 5.0),
+        time_p50_min=_percentile(time_min, 50.0),
+        time_p95_min=_percentile(time_min, 95.0),
+        samples=len(fuel_kg),
+        seed=SEED,
+        fuel_kg=fuel_kg,
+        time_min=time_min,
+    )
+
+
+def _percentile(ordered: FloatArray, percent: float) -> float:
+    """Between order statistics, linear."""
+    place = percent / PERCENT * (len(ordered) - 1)
+    below = min(int(place), len(ordered) - 2)
+    low, high = float(ordered[below]), float(ordered[below + 1])
+    return low + (place - below) * (high - low)
+
+
+def _rounded(value: float, step: float) -> float:
+    return round(value / step) * step
+
+
+# --- the plan, in three parts ------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """What one part of the plan covers, takes and burns (without a leak)."""
+
+    distance_nm: float
+    time_min: float
+    burnt_kg: float
+
+    def left_nm(self, stretch: FloatArray, wind_error_kt: FloatArray) -> FloatArray:
+        """Distance that this part leaves to the cruise when it takes `stretch` times as long."""
+        flown_nm = stretch * (self.distance_nm - wind_error_kt * (self.time_min / MIN_PER_H))
+        return self.distance_nm - flown_nm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Plan:
+    """The change to the cruising level, the cruise, the descent."""
+
+    change: _Part
+    cruise: _Part
+    descent: _Part
+
+    def cruise_min(self, draws: Draws, *, change: FloatArray, descent: FloatArray) -> FloatArray:
+        """Time in the cruise: what is left of the track, at the ground speed that is left."""
+        planned_kt = self.cruise.distance_nm / self.cruise.time_min * MIN_PER_H
+        ground_kt = np.maximum(planned_kt - draws.wind_error_kt, SLOWEST_GROUND_SPEED_KT)
+        track_nm = (
+            self.cruise.distance_nm
+            + draws.extra_track_nm
+            + self.change.left_nm(change, draws.wind_error_kt)
+            + self.descent.left_nm(descent, draws.wind_error_kt)
+        )
+        return track_nm / ground_kt * MIN_PER_H
+
+
+def _plan(flown: Flown, start_ft: float, leak_kg_per_h: float) -> _Plan:
+    """Sort the steps by the first and the last level one. Raises ValueError without one."""
+    heights_ft = (start_ft, *(step.pressure_altitude_ft for step in flown.steps))
+    level = [
+        i
+        for i, step in enumerate(flown.steps)
+        if abs(step.pressure_altitude_ft - heights_ft[i]) < SAME_LEVEL_FT and step.time_min > 0.0
+    ]
+    if not flown.feasible or not level:
+        raise ValueError(f"no spread of a flight without a level part: {flown.limited_by}")
+    first, last = level[0], level[-1] + 1
+    return _Plan(
+        change=_part(flown.steps[:first], leak_kg_per_h),
+        cruise=_part(flown.steps[first:last], leak_kg_per_h),
+        descent=_part(flown.steps[last:], leak_kg_per_h),
+    )
+
+
+def _part(steps: Sequence[Step], leak_kg_per_h: float) -> _Part:
+    time_min = sum(step.time_min for step in steps)
+    return _Part(
+        distance_nm=sum(step.distance_nm for step in steps),
+        time_min=time_min,
+        burnt_kg=sum(step.fuel_kg for step in steps) - leak_kg_per_h / MIN_PER_H * time_min,
+    )
+
+
+# --- how the parts yield -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Slope:
+    """Rate of a change of level at its two ends, and how it yields to gear drag and mass."""
+
+    fpm: FloatArray
+    fpm_per_gear: FloatArray
+    fpm_per_kg: FloatArray
+
+    def stretch(self, draws: Draws) -> FloatArray:
+        """How many times as long the change of level takes."""
+        rates_fpm = (
+            self.fpm[:, np.newaxis]
+            + self.fpm_per_gear[:, np.newaxis] * (draws.gear_drag_scale - 1.0)
+            + self.fpm_per_kg[:, np.newaxis] * draws.mass_error_kg
+        )
+        return _mean_slowness(rates_fpm) / _mean_slowness(self.fpm)
+
+
+def _mean_slowness(rates_fpm: FloatArray) -> FloatArray:
+    """Mean of 1/rate where the rate is linear between its ends (rows): atanh(t)/t over the mean."""
+    low, high = np.maximum(rates_fpm, MINIMUM_RATE_FPM)
+    u = ((low - high) / (low + high)) ** 2
+    return np.asarray((1.0 + u * (1.0 / 3.0 + u * (1.0 / 5.0 + u / 7.0))) / (low + high))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Flow:
+    """Relative change of the cruise flow with gear drag and mass."""
+
+    per_gear: float
+    per_gear_square: float
+    per_kg: float
+
+    def ratio(self, draws: Draws) -> FloatArray:
+        """Flow over the planned flow."""
+        gear = draws.gear_drag_scale - 1.0
+        of_gear = gear * (self.per_gear + gear * self.per_gear_square)
+        return 1.0 + of_gear + self.per_kg * draws.mass_error_kg
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ease:
+    """How the three parts yield."""
+
+    change: _Slope
+    descent: _Slope
+    flow: _Flow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Trial:
+    """One aircraft around the planned one: as planned, less and more gear drag, heavier."""
+
+    profile: Profile
+    configuration: Configuration
+    air: Air
+    mass_kg: FloatArray
+    extra_cd: FloatArray
+    cas_kt: float
+
+    def at(self, heights_ft: FloatArray) -> Point:
+        """Conditions at heights, as columns."""
+        column_ft = heights_ft[:, np.newaxis]
+        return point(
+            pressure_altitude_ft=column_ft,
+            cas_kt=self.cas_kt,
+            isa_deviation_degc=isa_deviation_degc(self.air, pressure_altitude_ft=column_ft),
+            mach_cap=envelope(self.profile, self.configuration).mach_cap,
+        )
+
+    def slope(self, from_ft: float, to_ft: float) -> _Slope:
+        """Rates at both ends of a change of level."""
+        at, down = self.at(np.array([from_ft, to_ft])), to_ft < from_ft
+        change = (
+            idle_descent
+            if down
+            else partial(climb_rate, rating=en_route_rating(self.profile, self.configuration))
+        )
+        path = change(
+            self.profile, self.configuration, mass_kg=self.mass_kg, at=at, extra_cd=self.extra_cd
+        )
+        rate_fpm = np.asarray(-path.rate_fpm if down else path.rate_fpm)
+        planned, less, more, heavy = rate_fpm.T
+        return _Slope(
+            fpm=planned,
+            fpm_per_gear=(more - less) / (2.0 * GEAR_STEP),
+            fpm_per_kg=(heavy - planned) / MASS_OFFSET_KG,
+        )
+
+    def flow(self, level_ft: float) -> _Flow:
+        """Flow in level flight."""
+        at = self.at(np.array([level_ft]))
+        polar = configured_polar(self.profile, self.configuration)
+        drag = drag_n(
+            self.profile,
+            polar,
+            mass_kg=self.mass_kg,
+            at=at,
+            thrust_n=None,
+            extra_cd=self.extra_cd,
+        )
+        flow = fuel_flow_kg_per_h(self.profile, self.configuration, thrust_n=drag, at=at)
+        planned, less, more, heavy = np.asarray(flow)[0].tolist()
+        return _Flow(
+            per_gear=(more - less) / (2.0 * GEAR_STEP * planned),
+            per_gear_square=(more + less - 2.0 * planned) / (2.0 * GEAR_STEP**2 * planned),
+            per_kg=(heavy - planned) / (MASS_OFFSET_KG * planned),
+        )
+
+
+@lru_cache(maxsize=1024)
+def _ease(
+    profile: Profile,
+    configuration: Configuration,
+    air: Air,
+    *,
+    mass_kg: float,
+    start_ft: float,
+    level_ft: float,
+    end_ft: float,
+    cas_kt: float,
+) -> _Ease:
+    gear_cd = configured_polar(profile, configuration).gear_cd
+    trial = _Trial(
+        profile=profile,
+        configuration=configuration,
+        air=air,
+        mass_kg=mass_kg + MASS_OFFSET_KG * np.array([0.0, 0.0, 0.0, 1.0]),
+        extra_cd=gear_cd * GEAR_STEP * np.array([0.0, -1.0, 1.0, 0.0]),
+        cas_kt=cas_kt,
+    )
+    return _Ease(
+        change=trial.slope(start_ft, level_ft),
+        descent=trial.slope(level_ft, end_ft),
+        flow=trial.flow(level_ft),
+    )

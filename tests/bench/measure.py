@@ -1,0 +1,86 @@
+"""Two ways to do the same work, timed alternately in one run.
+
+Machines differ and are noisy; the ratio of two medians of one run travels. Nothing here passes or
+fails: figures are printed, and the tests of speed that matter live with what they protect.
+"""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+WARM_UP_ROUNDS = 2
+ROUNDS = 15
+SHORTEST_ROUND_S = 0.004
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One way to do the work; a call does `items` pieces of it."""
+
+    label: str
+    call: Callable[[], object]
+    items: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """The same work, ours first and a yardstick beside it."""
+
+    title: str
+    ours: Way
+    yardstick: Way
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """Medians per item."""
+
+    comparison: Comparison
+    ours_us: float
+    yardstick_us: float
+
+    @property
+    def ratio(self) -> float:
+        """How many times as long the yardstick takes."""
+        return self.yardstick_us / self.ours_us
+
+
+def measure(comparison: Comparison) -> Measured:
+    """Time both ways in alternating rounds."""
+    ways = (comparison.ours, comparison.yardstick)
+    repeats = [_repeats(way) for way in ways]
+    rounds: tuple[list[float], list[float]] = ([], [])
+    for index in range(WARM_UP_ROUNDS + ROUNDS):
+        for way, count, times in zip(ways, repeats, rounds, strict=True):
+            elapsed_s = _round_s(way, count)
+            if index >= WARM_UP_ROUNDS:
+                times.append(elapsed_s / count / way.items * 1e6)
+    ours, yardstick = (statistics.median(times) for times in rounds)
+    return Measured(comparison=comparison, ours_us=ours, yardstick_us=yardstick)
+
+
+def _repeats(way: Way) -> int:
+    """Calls that make a round long enough for the clock."""
+    way.call()
+    return max(1, round(SHORTEST_ROUND_S / max(_round_s(way, 1), 1e-7)))
+
+
+def _round_s(way: Way, count: int) -> float:
+    start_s = time.perf_counter()
+    for _ in range(count):
+        way.call()
+    return time.perf_counter() - start_s
+
+
+def table(measured: Iterable[Measured]) -> str:
+    """Aligned text, one line per comparison."""
+    lines = [f"{'work':<30} {'ours':<26} {'us':>9}  {'beside it':<26} {'us':>9} {'ratio':>7}"]
+    lines.extend(
+        f"{row.comparison.title:<30} {row.comparison.ours.label:<26} {row.ours_us:>9.2f}"
+        f"  {row.comparison.yardstick.label:<26} {row.yardstick_us:>9.2f} {row.ratio:>7.2f}"
+        for row in measured
+    )
+    return "\n".join(lines)

@@ -1,0 +1,112 @@
+"""The physics beside other ways to the same figures."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+from geographiclib.geodesic import Geodesic
+
+from decision.geodesy import inverse
+from decision.performance.configuration import Configuration
+from decision.performance.diversion import fly_diversion
+from decision.performance.landing import landing
+from decision.performance.slabs import Cases, fly_cases
+from decision.performance.spread import full_spread, need_spread
+from decision.profile import load_profile
+from decision.quantities import AntiSkid, Position
+from tests.bench.measure import Comparison, Way
+from tests.physics.test_landing import slow_roll_m
+
+XTJ150 = load_profile("xtj150")
+GEAR_DOWN = Configuration(gear_down=True)
+MANY: Final = 10_000
+
+ONE: dict[str, Any] = {
+    "configuration": GEAR_DOWN,
+    "mass_kg": 60_000.0,
+    "start_pressure_altitude_ft": 1_500.0,
+}
+LEG: dict[str, Any] = ONE | {"distance_nm": 120.0, "end_pressure_altitude_ft": 1_500.0}
+PLAN: dict[str, Any] = {"pressure_altitude_ft": 15_000.0, "cas_kt": 230.0}
+FLOWN = fly_diversion(XTJ150, **LEG, **PLAN)
+WET: dict[str, Any] = {
+    "mass_kg": 66_000.0,
+    "flap": "34",
+    "slats_out": True,
+    "pressure_altitude_ft": 0.0,
+    "isa_deviation_degc": 0.0,
+    "condition_code": 5,
+    "headwind_kt": 0.0,
+    "slope_percent": 0.0,
+    "spoilers": True,
+    "reversers": 2,
+    "brakes_fraction": 1.0,
+    "anti_skid": AntiSkid.FULL,
+}
+
+
+def cases(count: int) -> Cases:
+    """Diversions of differing mass and distance at one level and speed."""
+    rng = np.random.default_rng(1)
+    return Cases(
+        mass_kg=rng.uniform(55_000.0, 65_000.0, count),
+        distance_nm=rng.uniform(100.0, 200.0, count),
+        start_ft=1_500.0,
+        end_ft=1_500.0,
+        level_ft=15_000.0,
+        cas_kt=230.0,
+    )
+
+
+def antipodal(longitude_deg: float) -> tuple[Position, Position]:
+    """A pair for which the fixed-point iteration of Vincenty does not converge."""
+    return (
+        Position(latitude_deg=-41.32, longitude_deg=174.81),
+        Position(latitude_deg=40.96, longitude_deg=longitude_deg),
+    )
+
+
+MUNICH = Position(latitude_deg=48.0, longitude_deg=11.0)
+FRANKFURT = Position(latitude_deg=50.0, longitude_deg=8.6)
+FAR = antipodal(-5.5)
+MANY_CASES, ONE_CASE = cases(MANY), cases(1)
+
+COMPARISONS: Final = (
+    Comparison(
+        title="geodesic, 150 NM",
+        ours=Way(label="inverse", call=lambda: inverse(start=MUNICH, end=FRANKFURT)),
+        yardstick=Way(
+            label="geographiclib", call=lambda: Geodesic.WGS84.Inverse(48.0, 11.0, 50.0, 8.6)
+        ),
+    ),
+    Comparison(
+        title="geodesic, nearly antipodal",
+        ours=Way(label="inverse", call=lambda: inverse(start=FAR[0], end=FAR[1])),
+        yardstick=Way(
+            label="geographiclib",
+            call=lambda: Geodesic.WGS84.Inverse(-41.32, 174.81, 40.96, -5.5),
+        ),
+    ),
+    Comparison(
+        title="landing, wet",
+        ours=Way(label="landing", call=lambda: landing(XTJ150, **WET)),
+        yardstick=Way(label="scipy quad of the roll", call=lambda: slow_roll_m(XTJ150, WET, 5)),
+    ),
+    Comparison(
+        title="spread of fuel and time",
+        ours=Way(label="need_spread", call=lambda: need_spread(XTJ150, flown=FLOWN, **ONE)),
+        yardstick=Way(
+            label="full_spread, 20000 flights", call=lambda: full_spread(XTJ150, **LEG, **PLAN)
+        ),
+    ),
+    Comparison(
+        title="fixed diversion, per flight",
+        ours=Way(
+            label=f"{MANY} in one call",
+            call=lambda: fly_cases(XTJ150, GEAR_DOWN, MANY_CASES),
+            items=MANY,
+        ),
+        yardstick=Way(label="one", call=lambda: fly_cases(XTJ150, GEAR_DOWN, ONE_CASE)),
+    ),
+)
