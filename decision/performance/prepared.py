@@ -121,7 +121,7 @@ def _prepare(
     build = _Build(
         profile=profile,
         configuration=configuration,
-        air=_still(temperatures),
+        air=still_air(temperatures),
         mass_kg=masses_kg[:, None, None],
         cas_kt=speeds_kt[None, None, :],
     )
@@ -159,7 +159,8 @@ def _levels_ft(profile: Profile) -> FloatArray:
     return np.arange(BOTTOM_FT, top_ft + LEVEL_STEP_FT, LEVEL_STEP_FT)
 
 
-def _still(temperatures: tuple[tuple[float, float], ...]) -> Air:
+def still_air(temperatures: tuple[tuple[float, float], ...]) -> Air:
+    """The temperatures of an air (pairs of level and ISA deviation) without its wind."""
     return Air(
         levels=tuple(
             AirAtLevel(

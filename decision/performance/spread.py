@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache, partial
+from functools import cache, lru_cache, partial
 from typing import Final
 
 import numpy as np
@@ -27,6 +27,7 @@ from decision.performance.draws import SEED, Draws, lattice_draws, random_draws
 from decision.performance.envelope import envelope
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
 from decision.performance.point import Point, point
+from decision.performance.prepared import still_air
 from decision.performance.slabs import SLOWEST_GROUND_SPEED_KT, Cases, fly_cases
 from decision.performance.thrust import en_route_rating
 from decision.profile import Profile
@@ -36,7 +37,7 @@ FULL_SAMPLES: Final = 20_000
 FULL_STEP_FT: Final = 1_000.0  # slabs of the sampled flights; 0.1 % of the fuel
 NEED_TOLERANCE: Final = 0.0125  # of fuel and time at P5, P50, P95; usually 0.005
 
-MASS_STEP_KG: Final = 1_000.0  # sensitivities change by about 1 % over this
+MASS_STEP_KG: Final = 2_000.0  # sensitivities change by about 2 % over this
 HEIGHT_STEP_FT: Final = 1_000.0
 GEAR_STEP: Final = 0.15  # of the gear drag, for slopes and curvature
 MASS_OFFSET_KG: Final = 500.0
@@ -45,7 +46,7 @@ SAME_LEVEL_FT: Final = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
-    """Percentiles of fuel and time; `fuel_kg` and `time_min` hold the sorted samples."""
+    """Percentiles of fuel and time; `fuel_kg` holds the samples, sorted."""
 
     fuel_p5_kg: float
     fuel_p50_kg: float
@@ -56,7 +57,6 @@ class Spread:
     samples: int
     seed: int
     fuel_kg: FloatArray = field(repr=False, compare=False)
-    time_min: FloatArray = field(repr=False, compare=False)
 
     def fuel_percentile_kg(self, percent: float) -> float:
         """Fuel that is enough in that percentage of samples. Raises OutOfRange beyond 0 to 100."""
@@ -132,7 +132,7 @@ def need_spread(
     ease = _ease(
         profile,
         configuration,
-        air,
+        air.temperatures,
         mass_kg=_rounded(mass_kg, MASS_STEP_KG),
         start_ft=_rounded(start_pressure_altitude_ft, HEIGHT_STEP_FT),
         level_ft=flown.pressure_altitude_ft,
@@ -140,7 +140,7 @@ def need_spread(
         cas_kt=flown.cas_kt,
     )
     draws = lattice_draws()
-    change, descent = ease.change.stretch(draws), ease.descent.stretch(draws)
+    change, descent = ease.rates.stretch(draws)
     cruise_min = plan.cruise_min(draws, change=change, descent=descent)
     level_change_kg = plan.change.burnt_kg * change + plan.descent.burnt_kg * descent
     cruise_kg = plan.cruise.burnt_kg / plan.cruise.time_min * cruise_min * ease.flow.ratio(draws)
@@ -152,27 +152,39 @@ def need_spread(
 
 
 def _spread(*, fuel_kg: FloatArray, time_min: FloatArray) -> Spread:
-    fuel_kg, time_min = np.sort(fuel_kg), np.sort(time_min)
+    ordered_kg = np.sort(fuel_kg)
+    partly_min = np.partition(time_min, _places(time_min.size))
     return Spread(
-        fuel_p5_kg=_percentile(fuel_kg, 5.0),
-        fuel_p50_kg=_percentile(fuel_kg, 50.0),
-        fuel_p95_kg=_percentile(fuel_kg, 95.0),
-        time_p5_min=_percentile(time_min, 5.0),
-        time_p50_min=_percentile(time_min, 50.0),
-        time_p95_min=_percentile(time_min, 95.0),
-        samples=len(fuel_kg),
+        fuel_p5_kg=_percentile(ordered_kg, 5.0),
+        fuel_p50_kg=_percentile(ordered_kg, 50.0),
+        fuel_p95_kg=_percentile(ordered_kg, 95.0),
+        time_p5_min=_percentile(partly_min, 5.0),
+        time_p50_min=_percentile(partly_min, 50.0),
+        time_p95_min=_percentile(partly_min, 95.0),
+        samples=fuel_kg.size,
         seed=SEED,
-        fuel_kg=fuel_kg,
-        time_min=time_min,
+        fuel_kg=ordered_kg,
     )
+
+
+@cache
+def _places(samples: int) -> tuple[int, ...]:
+    """The order statistics that the reported percentiles are read from."""
+    return tuple(i for p in (5.0, 50.0, 95.0) for i in _neighbours(samples, p)[:2])
+
+
+def _neighbours(samples: int, percent: float) -> tuple[int, int, float]:
+    """The order statistics below and above a percentile, and how far it lies between them."""
+    place = percent / PERCENT * (samples - 1)
+    below = min(int(place), samples - 2)
+    return below, below + 1, place - below
 
 
 def _percentile(ordered: FloatArray, percent: float) -> float:
     """Between order statistics, linear."""
-    place = percent / PERCENT * (len(ordered) - 1)
-    below = min(int(place), len(ordered) - 2)
-    low, high = float(ordered[below]), float(ordered[below + 1])
-    return low + (place - below) * (high - low)
+    below, above, share = _neighbours(len(ordered), percent)
+    low, high = float(ordered[below]), float(ordered[above])
+    return low + share * (high - low)
 
 
 def _rounded(value: float, step: float) -> float:
@@ -248,28 +260,31 @@ def _part(steps: Sequence[Step], leak_kg_per_h: float) -> _Part:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Slope:
-    """Rate of a change of level at its two ends, and how it yields to gear drag and mass."""
+class _Rates:
+    """Rates of the change of level and of the descent, and how they yield to gear drag and mass.
+
+    Arrays [part, end, 1]; `slowness` is the planned mean of 1/rate, [part, 1].
+    """
 
     fpm: FloatArray
     fpm_per_gear: FloatArray
     fpm_per_kg: FloatArray
+    slowness: FloatArray
 
     def stretch(self, draws: Draws) -> FloatArray:
-        """How many times as long the change of level takes."""
-        rates_fpm = (
-            self.fpm[:, np.newaxis]
-            + self.fpm_per_gear[:, np.newaxis] * (draws.gear_drag_scale - 1.0)
-            + self.fpm_per_kg[:, np.newaxis] * draws.mass_error_kg
-        )
-        return _mean_slowness(rates_fpm) / _mean_slowness(self.fpm)
+        """How many times as long each part takes, [part, sample]."""
+        of_gear = self.fpm_per_gear * (draws.gear_drag_scale - 1.0)
+        rates_fpm = self.fpm + of_gear + self.fpm_per_kg * draws.mass_error_kg
+        return _mean_slowness(rates_fpm) / self.slowness
 
 
 def _mean_slowness(rates_fpm: FloatArray) -> FloatArray:
-    """Mean of 1/rate where the rate is linear between its ends (rows): atanh(t)/t over the mean."""
-    low, high = np.maximum(rates_fpm, MINIMUM_RATE_FPM)
-    u = ((low - high) / (low + high)) ** 2
-    return np.asarray((1.0 + u * (1.0 / 3.0 + u * (1.0 / 5.0 + u / 7.0))) / (low + high))
+    """Mean of 1/rate where the rate is linear between its ends: atanh(t)/t over the mean rate."""
+    bounded = np.maximum(rates_fpm, MINIMUM_RATE_FPM)
+    low, high = bounded[:, 0], bounded[:, 1]
+    total = low + high
+    u = ((low - high) / total) ** 2
+    return np.asarray((1.0 + u * (1.0 / 3.0 + u * (1.0 / 5.0 + u / 7.0))) / total)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,8 +306,7 @@ class _Flow:
 class _Ease:
     """How the three parts yield."""
 
-    change: _Slope
-    descent: _Slope
+    rates: _Rates
     flow: _Flow
 
 
@@ -317,8 +331,8 @@ class _Trial:
             mach_cap=envelope(self.profile, self.configuration).mach_cap,
         )
 
-    def slope(self, from_ft: float, to_ft: float) -> _Slope:
-        """Rates at both ends of a change of level."""
+    def rates_fpm(self, from_ft: float, to_ft: float) -> FloatArray:
+        """Rates, positive either way, at both ends of a change of level: [end, aircraft]."""
         at, down = self.at(np.array([from_ft, to_ft])), to_ft < from_ft
         change = (
             idle_descent
@@ -328,13 +342,7 @@ class _Trial:
         path = change(
             self.profile, self.configuration, mass_kg=self.mass_kg, at=at, extra_cd=self.extra_cd
         )
-        rate_fpm = np.asarray(-path.rate_fpm if down else path.rate_fpm)
-        planned, less, more, heavy = rate_fpm.T
-        return _Slope(
-            fpm=planned,
-            fpm_per_gear=(more - less) / (2.0 * GEAR_STEP),
-            fpm_per_kg=(heavy - planned) / MASS_OFFSET_KG,
-        )
+        return np.asarray(-path.rate_fpm if down else path.rate_fpm)
 
     def flow(self, level_ft: float) -> _Flow:
         """Flow in level flight."""
@@ -357,11 +365,11 @@ class _Trial:
         )
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=4096)
 def _ease(
     profile: Profile,
     configuration: Configuration,
-    air: Air,
+    temperatures: tuple[tuple[float, float], ...],
     *,
     mass_kg: float,
     start_ft: float,
@@ -373,13 +381,21 @@ def _ease(
     trial = _Trial(
         profile=profile,
         configuration=configuration,
-        air=air,
+        air=still_air(temperatures),
         mass_kg=mass_kg + MASS_OFFSET_KG * np.array([0.0, 0.0, 0.0, 1.0]),
         extra_cd=gear_cd * GEAR_STEP * np.array([0.0, -1.0, 1.0, 0.0]),
         cas_kt=cas_kt,
     )
-    return _Ease(
-        change=trial.slope(start_ft, level_ft),
-        descent=trial.slope(level_ft, end_ft),
-        flow=trial.flow(level_ft),
+    rates_fpm = np.stack([trial.rates_fpm(start_ft, level_ft), trial.rates_fpm(level_ft, end_ft)])
+    return _Ease(rates=_rates(rates_fpm), flow=trial.flow(level_ft))
+
+
+def _rates(rates_fpm: FloatArray) -> _Rates:
+    """Slopes between the trial aircraft; `rates_fpm` is [part, end, aircraft]."""
+    planned, less, more, heavy = (rates_fpm[..., i : i + 1] for i in range(rates_fpm.shape[-1]))
+    return _Rates(
+        fpm=planned,
+        fpm_per_gear=(more - less) / (2.0 * GEAR_STEP),
+        fpm_per_kg=(heavy - planned) / MASS_OFFSET_KG,
+        slowness=_mean_slowness(planned),
     )

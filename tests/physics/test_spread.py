@@ -197,7 +197,6 @@ def test_percentiles_are_read_from_the_samples() -> None:
         assert value_kg == pytest.approx(np.percentile(need.fuel_kg, percent))
     assert need.fuel_percentile_kg(0.0) == need.fuel_kg[0]
     assert need.fuel_percentile_kg(100.0) == need.fuel_kg[-1]
-    assert need.time_p50_min == pytest.approx(np.percentile(need.time_min, 50.0))
     assert need.samples == LATTICE_POINTS == need.fuel_kg.size
 
 
