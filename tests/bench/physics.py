@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -70,7 +71,8 @@ def antipodal(longitude_deg: float) -> tuple[Position, Position]:
 MUNICH = Position(latitude_deg=48.0, longitude_deg=11.0)
 FRANKFURT = Position(latitude_deg=50.0, longitude_deg=8.6)
 FAR = antipodal(-5.5)
-MANY_CASES, ONE_CASE = cases(MANY), cases(1)
+MANY_CASES = cases(MANY)
+ONE_CASE = replace(MANY_CASES, mass_kg=60_000.0, distance_nm=150.0)
 
 COMPARISONS: Final = (
     Comparison(
