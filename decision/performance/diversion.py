@@ -140,6 +140,8 @@ def _best(leg: Leg) -> Flown:
         start_ft=leg.start_ft,
         leak_kg_per_h=leg.leak_kg_per_h,
     )
+    if departure.speeds.start == departure.speeds.stop:
+        return _fixed(leg, level_ft=None, cas_kt=None)
     found = options(
         departure,
         distance_nm=leg.distance_nm,
@@ -149,7 +151,7 @@ def _best(leg: Leg) -> Flown:
         flow_scale=leg.configuration.fuel_flow_scale,
         leak_kg_per_h=leg.leak_kg_per_h,
     )
-    choice = choose_option(found.fuel_kg, found.feasible)
+    choice = found.choice
     if choice is None:
         return infeasible(_why_none(leg, found))
     return _flown_option(leg, departure, found, choice)
@@ -158,14 +160,19 @@ def _best(leg: Leg) -> Flown:
 def _why_none(leg: Leg, found: Options) -> str:
     """The limit that leaves no option, named with its figures."""
     if found.fuel_kg.size == 0:
-        highest = envelope(leg.profile, leg.configuration).highest_ft
-        return f"no level between {leg.lowest_ft:.0f} ft and {highest.words('ft')}"
+        return _no_level(leg)
     return _margin_words(
         leg,
         slowest_fpm=found.slowest_fpm,
         ground_speed_kt=np.broadcast_to(found.ground_speed_kt, found.slowest_fpm.shape),
         cruise_nm=found.cruise_miles,
     )
+
+
+def _no_level(leg: Leg) -> str:
+    """Lowest and highest level are closer than a step of the search."""
+    highest = envelope(leg.profile, leg.configuration).highest_ft
+    return f"no level between {leg.lowest_ft:.0f} ft and {highest.words('ft')}"
 
 
 def _margin_words(
@@ -185,8 +192,8 @@ def _margin_words(
         )
     taken_nm = leg.distance_nm - cruise_nm[climbs].max()
     return (
-        f"distance {leg.distance_nm:.0f} NM is too short: climb, descent and no cruise worth"
-        f" its level; {taken_nm:.0f} NM go into climb and descent at least"
+        f"distance {leg.distance_nm:.0f} NM is too short: climb and descent alone take"
+        f" {taken_nm:.0f} NM at least"
     )
 
 
@@ -281,10 +288,10 @@ def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Flown:
         return infeasible(forbidden)
     levels = _open_levels(leg) if level_ft is None else np.array([float(level_ft)])
     speeds = _open_speeds(leg) if cas_kt is None else np.array([float(cas_kt)])
-    if not levels.size or not speeds.size:
-        return infeasible("no level or speed is left within the limits")
-    grid = _grid(leg, levels, speeds, level_is_given=level_ft is not None)
-    choice = choose_option(grid.fuel_kg, grid.feasible)
+    if not levels.size:
+        return infeasible(_no_level(leg))
+    grid = _grid(leg, levels, speeds)
+    choice = choose_option(grid.fuel_kg, flyable=grid.flyable, worth_it=grid.worth_it)
     if choice is None:
         return infeasible(
             _margin_words(
@@ -354,17 +361,19 @@ class _Grid:
     """Flights at every level and speed that a request leaves open: arrays [level, speed]."""
 
     fuel_kg: FloatArray
-    feasible: BoolArray
+    flyable: BoolArray
+    worth_it: BoolArray
     slowest_fpm: FloatArray
     ground_speed_kt: FloatArray
     cruise_nm: FloatArray
 
 
-def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray, *, level_is_given: bool) -> _Grid:
-    """Fly the grid; a given level need not be worth its climb, an open one must."""
+def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray) -> _Grid:
+    """Fly the grid, the levels above the start and those below it apart."""
     grid = _Grid(
         fuel_kg=np.zeros((levels.size, speeds.size)),
-        feasible=np.zeros((levels.size, speeds.size), dtype=np.bool_),
+        flyable=np.zeros((levels.size, speeds.size), dtype=np.bool_),
+        worth_it=np.zeros((levels.size, speeds.size), dtype=np.bool_),
         slowest_fpm=np.zeros((levels.size, speeds.size)),
         ground_speed_kt=np.zeros((levels.size, speeds.size)),
         cruise_nm=np.zeros((levels.size, speeds.size)),
@@ -374,7 +383,8 @@ def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray, *, level_is_given: b
             cases = _cases(leg, levels[rows][:, None], speeds[None, :])
             flown = fly_cases(leg.profile, leg.configuration, cases, air=leg.air)
             grid.fuel_kg[rows] = flown.fuel_kg
-            grid.feasible[rows] = flown.flyable if level_is_given else flown.feasible
+            grid.flyable[rows] = flown.flyable
+            grid.worth_it[rows] = flown.worth_it
             grid.slowest_fpm[rows] = np.minimum(flown.to_level.slowest_fpm, flown.level_rate_fpm)
             grid.ground_speed_kt[rows] = flown.ground_speed_kt
             grid.cruise_nm[rows] = flown.cruise.distance_nm

@@ -8,6 +8,7 @@ left is too short to lose the height, the extra track is flown and shown as a st
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 
@@ -32,6 +33,8 @@ from decision.performance.slabs import CRUISE_PASSES, Stage
 from decision.profile import Profile
 from decision.speeds import ground_speed_kt
 from decision.units import MIN_PER_H
+
+DESCENT_PASSES: Final = 2  # the descent at the mass before the cruise, then at the one after it
 
 
 def fly_run_in(
@@ -81,20 +84,24 @@ def fly_run_in(
 def _down(leg: Leg) -> Flown:
     """Level, then down, at the one speed of the arrival."""
     tables = prepared(leg.profile, leg.configuration, leg.air)
-    column = _column(leg, tables)
-    level_ft = _level_to_hold_ft(leg, tables, column)
-    if level_ft is None:
+    column, level_ft = max(
+        ((column, _level_to_hold_ft(leg, tables, column)) for column in _columns(leg, tables)),
+        key=lambda speed_and_level: speed_and_level[1],
+    )
+    if level_ft < leg.end_ft:
         return infeasible(
             f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
         )
     descent = _descent(leg, tables, column)
     to_level = _between(leg, descent, leg.start_ft, level_ft, offset_kg=0.0)
-    burnt_kg = float(to_level.fuel_kg)
-    glance = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg)
-    straight_nm = leg.distance_nm - float(to_level.distance_nm + glance.distance_nm)
-    cruise = _level(leg, tables, column, level_ft, distance_nm=max(straight_nm, 0.0))
-    burnt_kg += float(cruise.fuel_kg)
-    final = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg)
+    final, burnt_kg = to_level, float(to_level.fuel_kg)
+    left_nm = leg.distance_nm - float(to_level.distance_nm)
+    cruise_kg = 0.0
+    for _ in range(DESCENT_PASSES):
+        final = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg - cruise_kg)
+        straight_nm = left_nm - float(final.distance_nm)
+        cruise = _level(leg, tables, column, level_ft, distance_nm=max(straight_nm, 0.0))
+        cruise_kg = float(cruise.fuel_kg)
     return flown_stages(
         leg,
         stages=(to_level, cruise, final),
@@ -104,17 +111,23 @@ def _down(leg: Leg) -> Flown:
     )
 
 
-def _column(leg: Leg, tables: Prepared) -> slice:
-    """The column of the arrival speed: that of the profile, within the limits."""
+def _columns(leg: Leg, tables: Prepared) -> tuple[slice, slice]:
+    """The columns of the arrival speed, within the limits, and of the slowest allowed."""
     fastest = envelope(leg.profile, leg.configuration).fastest_kt.value
     slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
-    sought = max(min(leg.profile.speeds.run_in_cas_kt, fastest), slowest)
-    index = min(int(np.searchsorted(tables.speeds_kt, sought)), len(tables.speeds_kt) - 1)
-    return slice(index, index + 1)
+    arrival = max(min(leg.profile.speeds.run_in_cas_kt, fastest), slowest)
+    last = len(tables.speeds_kt) - 1
+    first, second = (
+        min(int(np.searchsorted(tables.speeds_kt, speed)), last) for speed in (arrival, slowest)
+    )
+    return slice(first, first + 1), slice(second, second + 1)
 
 
-def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float | None:
-    """The highest level, not above the start and the limits, at which the aircraft can stay."""
+def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float:
+    """The highest level, not above the start and the limits, at which the aircraft can stay.
+
+    Minus infinity if there is none down to the end of the run-in.
+    """
     highest_ft = min(leg.start_ft, envelope(leg.profile, leg.configuration).highest_ft.value)
     rates = tables.in_mass(tables.climb_rate_fpm[:, :, column], mass_kg=leg.mass_kg)
     rate_fpm = rates.terms[0, :, 0]
@@ -122,7 +135,7 @@ def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float | None
         return highest_ft
     held = (tables.slab_middles_ft <= highest_ft) & (rate_fpm >= 0.0)
     held &= tables.slab_middles_ft >= leg.end_ft
-    return float(tables.slab_middles_ft[held].max()) if held.any() else None
+    return float(tables.slab_middles_ft[held].max(initial=-math.inf))
 
 
 def _descent(leg: Leg, tables: Prepared, column: slice) -> Parabola:

@@ -77,7 +77,7 @@ class Departure:
         """The lowest level that is not below the start."""
         return math.ceil(self.start_row)
 
-    def rows_within(self, distance_nm: float, end_ft: float, air: Air) -> int:
+    def rows_within(self, distance_nm: float, end_ft: float, air: Air, *, at_least: int) -> int:
         """How many levels to look at: beyond them climb and descent exceed the distance.
 
         A headwind shortens them by no more than its share of the slowest airspeed at any level.
@@ -89,7 +89,7 @@ class Departure:
             return rows
         below_nm = between(self.descent.terms[0, MILES], row_of(end_ft)).max(initial=0.0)
         near = int(np.searchsorted(self.reach_miles, distance_nm / share + below_nm, side="right"))
-        return min(rows, max(near, self.first_climb_row) + 1)
+        return min(rows, max(near + 1, self.first_climb_row + 1, at_least))
 
 
 @lru_cache(maxsize=256)
@@ -224,9 +224,9 @@ def _with_bottom(rows: FloatArray, bottom: float) -> FloatArray:
 class Options:
     """Every level from `lowest_row` and every speed for one destination; NM over the ground.
 
-    A flight that only descends may fly `extra_miles` to lose its height. What a limit forbids has
-    `feasible` false and figures without meaning; `slowest_fpm` and `minimum_cruise_nm` are what it
-    was judged by.
+    A flight that only descends may fly `extra_miles` to lose its height. What a limit forbids is
+    not `flyable` and its figures mean nothing. A cruise below `minimum_cruise_nm` is not worth the
+    climb, and taken only if nothing else is flyable, as a minimum safe altitude may demand.
     """
 
     departure: Departure
@@ -244,13 +244,19 @@ class Options:
     minimum_cruise_nm: FloatArray
 
     @property
-    def feasible(self) -> BoolArray:
+    def flyable(self) -> BoolArray:
         """Which options no limit of climb, wind or distance forbids."""
         return (
             (self.slowest_fpm >= MINIMUM_RATE_FPM)
-            & (self.cruise_miles >= self.minimum_cruise_nm)
+            & (self.cruise_miles >= 0.0)
             & (self.ground_speed_kt >= SLOWEST_GROUND_SPEED_KT)
         )
+
+    @property
+    def choice(self) -> tuple[int, int] | None:
+        """Level and speed of the plan; None if there is none."""
+        worth_it = self.cruise_miles >= self.minimum_cruise_nm
+        return choose_option(self.fuel_kg, flyable=self.flyable, worth_it=worth_it)
 
 
 def options(
@@ -265,7 +271,7 @@ def options(
 ) -> Options:
     """Fly to one destination at every level from `lowest_ft` and every speed."""
     lowest = math.ceil(row_of(lowest_ft))
-    rows = slice(lowest, max(lowest, departure.rows_within(distance_nm, end_ft, air)))
+    rows = slice(lowest, departure.rows_within(distance_nm, end_ft, air, at_least=lowest + 1))
     tables, speeds = departure.tables, departure.speeds
     miles, descent = departure.miles, departure.descent
     tas_kt = tables.level_tas_kt[rows, speeds]
@@ -310,9 +316,12 @@ def options(
     )
 
 
-def choose_option(fuel_kg: FloatArray, feasible: BoolArray) -> tuple[int, int] | None:
+def choose_option(
+    fuel_kg: FloatArray, *, flyable: BoolArray, worth_it: BoolArray
+) -> tuple[int, int] | None:
     """Level and speed of the plan: least fuel on the lowest level within 1 % of the least."""
-    judged = np.where(feasible, fuel_kg, math.inf)
+    preferred = flyable & worth_it
+    judged = np.where(preferred if preferred.any() else flyable, fuel_kg, math.inf)
     by_level = judged.min(axis=1, initial=math.inf)
     least = by_level.min(initial=math.inf)
     if math.isinf(least):

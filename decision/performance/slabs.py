@@ -88,9 +88,9 @@ class FlownCases:
         return self.to_level.time_min + self.cruise.time_min + self.descent.time_min
 
     @property
-    def feasible(self) -> Truths:
-        """Which cases make a plan: flyable, with a cruise worth its level."""
-        return self.flyable & (self.cruise.distance_nm >= self.minimum_cruise_nm)
+    def worth_it(self) -> Truths:
+        """Which cases have a cruise worth their climb."""
+        return self.cruise.distance_nm >= self.minimum_cruise_nm
 
     @property
     def flyable(self) -> Truths:
