@@ -367,7 +367,6 @@ def _miles_over_ground(
     miles = departure.miles[:rows].copy()
     miles[1:] -= (departure.band_hours[bands] * band_kt).cumsum(axis=0)
     below = min(departure.first_climb_row, rows)
-    if below > 0:
-        table = descent.terms[0, MILES]
-        miles[:below] = between(table, departure.start_row) - table[:below]
+    table = descent.terms[0, MILES]
+    miles[:below] = between(table, departure.start_row) - table[:below]
     return miles

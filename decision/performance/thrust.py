@@ -8,7 +8,7 @@ deviation and lapse beyond it. Valid below the profile's maximum altitude and Ma
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Final, assert_never
 
 from decision.atmosphere import pressure_ratio
 from decision.elementwise import Numbers, choose, greater, lesser, logarithm
@@ -60,6 +60,8 @@ def thrust_n(
             each = climb_thrust_n(profile, at=at, rate_fpm=rate_fpm)
         case Rating.MAXIMUM_CONTINUOUS:
             each = continuous_thrust_n(profile, at=at, rate_fpm=rate_fpm)
+        case _:
+            assert_never(rating)
     bleed = profile.ratings.anti_ice_thrust_ratio if configuration.anti_ice else 1.0
     return configuration.engines_running * bleed * each
 

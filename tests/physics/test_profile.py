@@ -10,7 +10,7 @@ import pytest
 
 from decision.citations import source
 from decision.errors import DataError, OutOfRange
-from decision.profile import load_profile, profile_ids
+from decision.profile import load, load_profile, profile_ids
 from decision.profile.load import PROFILES, read_profile
 from tests.physics.builders import xtj150
 
@@ -84,6 +84,15 @@ def test_crosswind_limits_fall_with_the_condition_code() -> None:
 def test_an_unknown_profile_is_named_with_the_known_ones() -> None:
     with pytest.raises(DataError, match=r"xtj999\.toml: id: no such profile; known: .*xtj150"):
         load_profile("xtj999")
+
+
+def test_loading_a_faulty_profile_raises_its_first_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    changed(tmp_path, ("value = 42500", "value = 425"))
+    monkeypatch.setattr(load, "PROFILES", tmp_path)
+    with pytest.raises(DataError, match=r"xtj150\.toml: masses\.oew_kg: is 425"):
+        load.load_profile.__wrapped__("xtj150")
 
 
 def test_every_value_has_a_source_of_the_bibliography() -> None:
