@@ -204,15 +204,15 @@ def _flown_option(leg: Leg, departure: Departure, found: Options, choice: tuple[
     scale, leak = leg.configuration.fuel_flow_scale, leg.leak_kg_per_h
     hours, descent_kg, descent_nm = found.descent[:, level, speed].tolist()
     to_level = Stage(
-        fuel_kg=departure.fuel_kg[row, speed],
-        time_min=departure.hours[row, speed] * MIN_PER_H,
-        distance_nm=found.to_level_miles[level, speed],
-        slowest_fpm=departure.slowest_fpm[row, speed],
+        fuel_kg=departure.fuel_kg.item(row, speed),
+        time_min=departure.hours.item(row, speed) * MIN_PER_H,
+        distance_nm=found.to_level_miles.item(choice),
+        slowest_fpm=departure.slowest_fpm.item(row, speed),
     )
     cruise = Stage(
-        fuel_kg=found.cruise_fuel_kg[level, speed],
-        time_min=found.cruise_hours[level, speed] * MIN_PER_H,
-        distance_nm=found.cruise_miles[level, speed],
+        fuel_kg=found.cruise_fuel_kg.item(choice),
+        time_min=found.cruise_hours.item(choice) * MIN_PER_H,
+        distance_nm=found.cruise_miles.item(choice),
         slowest_fpm=math.inf,
     )
     down = Stage(
@@ -225,9 +225,9 @@ def _flown_option(leg: Leg, departure: Departure, found: Options, choice: tuple[
     return flown_stages(
         leg,
         stages=(to_level, cruise, down),
-        level_ft=float(tables.levels_ft[row]),
-        cas_kt=float(tables.level_cas_kt[row, departure.speeds][speed]),
-        extra_nm=float(found.extra_miles[level, speed]),
+        level_ft=tables.levels_ft.item(row),
+        cas_kt=tables.level_cas_kt.item(row, departure.speeds.start + speed),
+        extra_nm=found.extra_miles.item(choice),
     )
 
 
@@ -254,6 +254,7 @@ def flown_stages(
         (EXTRA_TRACK, leg.end_ft, descent, share),
         (DESCENT, leg.end_ft, descent, 1.0 - share),
     )
+    label = leg.configuration.label
     steps = tuple(
         Step(
             name=name,
@@ -262,7 +263,7 @@ def flown_stages(
             fuel_kg=float(stage.fuel_kg) * part,
             pressure_altitude_ft=height_ft,
             cas_kt=cas_kt,
-            configuration=leg.configuration.label,
+            configuration=label,
         )
         for name, height_ft, stage, part in parts
         if stage.time_min * part > 0.0

@@ -103,10 +103,15 @@ class Prepared:
 
 def prepared(profile: Profile, configuration: Configuration, air: Air) -> Prepared:
     """Tables for a configuration in the temperatures of an air; kept for the next question."""
-    bare = replace(
+    return _prepare(profile, _bare(configuration), air.temperatures)
+
+
+@lru_cache(maxsize=512)
+def _bare(configuration: Configuration) -> Configuration:
+    """The part of a configuration that the tables depend on."""
+    return replace(
         configuration, fuel_flow_scale=1.0, max_pressure_altitude_ft=None, max_cas_kt=None
     )
-    return _prepare(profile, bare, air.temperatures)
 
 
 @lru_cache(maxsize=64)

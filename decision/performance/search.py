@@ -53,8 +53,8 @@ class Departure:
     Arrays [level, speed] run over all levels up to the highest allowed one and over the allowed
     `speeds`. Below the start's height they hold the descent from it. `band_hours` are those of
     the climb from each level to the next, zero below the start; `descent` and `level_flow` are
-    parabolas around `mass_kg`; `reach_miles` is the least that way up and down through each level
-    take from and to the bottom of the tables; `floor_nm` [level, 1] is the least cruise, 0 where
+    parabolas around `mass_kg`; `reach_miles` and `reach_hours` are what climb and descent by way of
+    each level to the bottom of the tables take; `floor_nm` [level, 1] is the least cruise, 0 where
     the flight only descends and may fly extra track.
     """
 
@@ -70,6 +70,7 @@ class Departure:
     level_flow: Parabola
     descent: Parabola
     reach_miles: FloatArray
+    reach_hours: FloatArray
     floor_nm: FloatArray
 
     @property
@@ -80,16 +81,14 @@ class Departure:
     def rows_within(self, distance_nm: float, end_ft: float, air: Air, *, at_least: int) -> int:
         """How many levels to look at: beyond them climb and descent exceed the distance.
 
-        A headwind shortens them by no more than its share of the slowest airspeed at any level.
+        The strongest headwind on all of the way is the most that can shorten them.
         """
-        rows = len(self.fuel_kg)
-        slowest_kt = float(self.tables.level_tas_kt[0, self.speeds].min(initial=math.inf))
-        share = 1.0 - max(air.strongest_headwind_kt, 0.0) / slowest_kt
-        if share <= 0.0:
-            return rows
-        below_nm = between(self.descent.terms[0, MILES], row_of(end_ft)).max(initial=0.0)
-        near = int(np.searchsorted(self.reach_miles, distance_nm / share + below_nm, side="right"))
-        return min(rows, max(near + 1, self.first_climb_row + 1, at_least))
+        headwind_kt = max(air.strongest_headwind_kt, 0.0)
+        shortest_nm = self.reach_miles - headwind_kt * self.reach_hours
+        to_bottom_nm = between(self.descent.terms[0, MILES], row_of(end_ft))
+        taken_nm = (shortest_nm - to_bottom_nm).min(axis=1, initial=math.inf)
+        near = int(taken_nm.searchsorted(distance_nm, side="right"))
+        return min(len(self.fuel_kg), max(near + 1, self.first_climb_row + 1, at_least))
 
 
 @lru_cache(maxsize=256)
@@ -128,20 +127,21 @@ def depart(
     fuel_kg = np.where(up, climb.fuel_kg, down_kg)
     level_fpm = climb.level_rate_fpm(-fuel_kg)
     miles = np.where(up, climb.miles, down[MILES])
-    reach = (miles + descent.terms[0, MILES, :rows]).min(axis=1, initial=math.inf)
+    hours = np.where(up, climb.hours, down[HOURS])
     return Departure(
         tables=tables,
         speeds=speeds,
         start_row=start_row,
         mass_kg=mass_kg,
         fuel_kg=fuel_kg,
-        hours=np.where(up, climb.hours, down[HOURS]),
+        hours=hours,
         miles=miles,
         slowest_fpm=np.where(up, np.minimum(climb.slowest_fpm, level_fpm), level_fpm),
         band_hours=climb.band_hours,
         level_flow=tables.in_mass(tables.level_flow_kg_per_h[:, :rows, speeds], mass_kg=mass_kg),
         descent=descent,
-        reach_miles=reach,
+        reach_miles=miles + descent.terms[0, MILES, :rows],
+        reach_hours=hours + descent.terms[0, HOURS, :rows],
         floor_nm=np.where(np.arange(rows)[:, None] > start_row, -math.inf, 0.0),
     )
 
@@ -353,7 +353,7 @@ def over_ground(terms: FloatArray, wind_kt: FloatArray) -> FloatArray:
     """A descent table [.., quantity, level, speed] with its miles over the ground."""
     blown = terms.copy()
     hours = terms[:, HOURS]
-    drift_nm = (hours[:, 1:] - hours[:, :-1]) * ((wind_kt[1:] + wind_kt[:-1]) / 2.0)
+    drift_nm = (hours[:, 1:] - hours[:, :-1]) * (0.5 * (wind_kt[1:] + wind_kt[:-1]))
     blown[:, MILES, 1:] -= drift_nm.cumsum(axis=1)
     return blown
 
