@@ -1,0 +1,1 @@
+"""The HTTP service: routes, schemas, storage. It decides nothing; `decision` does."""

@@ -1,0 +1,51 @@
+"""The application, composed: the only place where the parts of the service meet."""
+
+from __future__ import annotations
+
+import os
+
+from flask import Flask
+
+from decision.case import Library, installed_library
+from service.clock import Clock, Entropy, utc_now
+from service.collaborators import Collaborators
+from service.engine import Engine, installed_engine
+from service.jsontext import StrictJsonProvider
+from service.observing import observe_requests
+from service.problems import register_problem_handlers
+from service.resources import blueprints
+from service.settings import Settings
+from service.store import DecisionLog, SqlDecisionLog
+
+
+def create_app(
+    settings: Settings,
+    *,
+    clock: Clock = utc_now,
+    entropy: Entropy = os.urandom,
+    library: Library | None = None,
+    engine: Engine | None = None,
+    log: DecisionLog | None = None,
+) -> Flask:
+    """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
+    shelf = installed_library() if library is None else library
+    collaborators = Collaborators(
+        engine=installed_engine(shelf) if engine is None else engine,
+        library=shelf,
+        log=_log(settings) if log is None else log,
+        clock=clock,
+        entropy=entropy,
+    )
+    app = Flask(__name__, static_folder=None)
+    app.json = StrictJsonProvider(app)
+    app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
+    app.url_map.strict_slashes = False
+    observe_requests(app, entropy=entropy)
+    register_problem_handlers(app)
+    for blueprint in blueprints(collaborators):
+        app.register_blueprint(blueprint)
+    return app
+
+
+def _log(settings: Settings) -> DecisionLog:
+    return SqlDecisionLog.open(settings.store, timeout_s=settings.store_timeout_s)

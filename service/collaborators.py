@@ -1,0 +1,21 @@
+"""Everything a route may reach for, made once by `create_app` and handed to each blueprint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from decision.case import Library
+from service.clock import Clock, Entropy
+from service.engine import Engine
+from service.store import DecisionLog
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Collaborators:
+    """The outside of the routes."""
+
+    engine: Engine
+    library: Library
+    log: DecisionLog
+    clock: Clock
+    entropy: Entropy

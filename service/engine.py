@@ -1,0 +1,33 @@
+"""What the service asks of `decision`, as one value that `create_app` is given."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from decision.brief import brief
+from decision.case import Library, case_from_mapping, installed_library
+from decision.recommend import recommend_mapping
+
+Answer = Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engine:
+    """The two verbs: decide a request body, and put an answer into words."""
+
+    decide: Callable[[Mapping[str, object]], Answer]
+    brief: Callable[[Answer], str]
+
+
+def installed_engine(library: Library | None = None) -> Engine:
+    """The engine of this installation; its data is loaded here, so that a fault shows at start.
+
+    Raises: DataError when a data file is wrong.
+    """
+    shelf = installed_library() if library is None else library
+
+    def decide(body: Mapping[str, object]) -> Answer:
+        return recommend_mapping(case_from_mapping(body, library=shelf))
+
+    return Engine(decide=decide, brief=brief)

@@ -1,0 +1,26 @@
+"""Decision identifiers: time-ordered random UUIDs (RFC 9562, version 7)."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+RANDOM_BYTES: Final = 10
+MS_PER_S: Final = 1_000
+VERSION: Final = 7
+VARIANT: Final = 0b10
+
+
+def decision_id(*, at: datetime, random: bytes) -> str:
+    """A version 7 UUID: 48 bits of Unix milliseconds, then 74 bits of the ten random bytes.
+
+    Identifiers made in later milliseconds sort later as text. Raises: ValueError unless
+    exactly ten bytes are given.
+    """
+    if len(random) != RANDOM_BYTES:
+        raise ValueError(f"needs {RANDOM_BYTES} random bytes, got {len(random)}")
+    milliseconds = int(at.timestamp() * MS_PER_S)
+    high = int.from_bytes(random[:2]) & 0xFFF  # 12 bits beside the version
+    low = int.from_bytes(random[2:]) & ((1 << 62) - 1)  # 62 bits beside the variant
+    return str(UUID(int=milliseconds << 80 | VERSION << 76 | high << 64 | VARIANT << 62 | low))

@@ -1,0 +1,54 @@
+"""JSON in and out: strict reading, finite numbers only, one canonical writer.
+
+orjson refuses NaN, infinities, numbers that overflow and absurd nesting on the way in; on the way
+out it would write a non-finite number as null without a word, so that is refused here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import orjson
+from flask.json.provider import DefaultJSONProvider
+
+
+def read_json(content: bytes) -> object:
+    """One JSON value. Raises: ValueError if the bytes are anything else."""
+    return orjson.loads(content)
+
+
+def write_json(value: object) -> bytes:
+    """A value as one line of JSON, in the order it was built.
+
+    Raises: ValueError on a non-finite number.
+    """
+    require_finite(value)
+    return orjson.dumps(value, option=orjson.OPT_APPEND_NEWLINE)
+
+
+def require_finite(value: object) -> None:
+    """Raise ValueError if a number anywhere in the value is not finite."""
+    match value:
+        case float():
+            if not math.isfinite(value):
+                raise ValueError(f"not a finite number: {value}")
+        case Mapping():
+            for item in value.values():
+                require_finite(item)
+        case list() | tuple():
+            for item in value:
+                require_finite(item)
+
+
+class StrictJsonProvider(DefaultJSONProvider):
+    """Flask's JSON through the two functions above."""
+
+    def dumps(self, obj: Any, **_kwargs: Any) -> str:  # noqa: ANN401  # Flask's signature
+        """Text of a value."""
+        return write_json(obj).decode()
+
+    def loads(self, s: str | bytes, **_kwargs: Any) -> Any:  # noqa: ANN401  # Flask's signature
+        """Value of a text."""
+        return orjson.loads(s)

@@ -1,0 +1,215 @@
+"""The API document, OpenAPI 3.1, made from the shapes and the table of operations.
+
+`python -m service.openapi` writes it to `openapi/openapi.json`; the service hands out that file,
+and a test fails when it is not what this module makes. The examples are the demo cases.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping
+from http import HTTPStatus
+from pathlib import Path
+from typing import Any, Final
+
+import orjson
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin, OpenAPIConverter
+from apispec.ext.marshmallow.common import resolve_schema_cls
+from marshmallow import Schema, fields
+
+from decision.case.spec import AnyOf, Choice, Flag, Instant, ListOf, Number, Record, Spec, Text
+from service.answers import ANSWERS
+from service.negotiation import JSON
+from service.operations import OPERATIONS, Operation
+from service.problems import MEDIA_TYPE, PROBLEM_TYPES
+from service.resources.operation import API_DOCUMENT
+from service.schemas import Shaped, ShapedRecords, schema_of
+from service.settings import ROOT
+from service.version import VERSION
+
+CASES: Final = ROOT / "tests" / "cases"
+UTC_PATTERN: Final = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|\+00:00)$"
+DESCRIPTION: Final = (
+    "Go/no-go decisions for approaches of degraded airliners. The service advises; the operator's"
+    " approved manuals, local rules and the licensed crew decide. Units are in the names of the"
+    " fields. Unknown fields and out-of-range values are errors; every error is a problem document"
+    " (RFC 9457) whose `errors` point into the request."
+)
+
+
+def document(examples: Mapping[str, object]) -> dict[str, Any]:
+    """The API document with named example requests for `POST /v1/decisions`."""
+    plugin = MarshmallowPlugin(schema_name_resolver=_schema_name)
+    spec = APISpec(
+        title="Approach decisions",
+        version=VERSION,
+        openapi_version="3.1.0",
+        info={"description": DESCRIPTION},
+        plugins=[plugin],
+    )
+    converter = plugin.converter
+    if converter is None:
+        raise TypeError("the plugin has no converter")
+    converter.map_to_openapi_type(Shaped, None, None)
+    converter.add_attribute_function(shape_to_property)
+    for name, schema in ANSWERS.items():
+        spec.components.schema(name, component=schema)
+    for shape in {id(op.shape): op.shape for op in OPERATIONS if op.shape is not None}.values():
+        if shape.name not in spec.components.schemas:
+            spec.components.schema(shape.name, schema=schema_of(shape))
+    for operation in OPERATIONS:
+        spec.path(operation.path, operations={operation.method: _operation(operation, examples)})
+    return spec.to_dict()
+
+
+def demo_cases() -> dict[str, object]:
+    """The demo cases by name."""
+    return {path.stem: json.loads(path.read_bytes()) for path in sorted(CASES.glob("*.json"))}
+
+
+def rendered() -> bytes:
+    """The document as the bytes of its file."""
+    made = orjson.dumps(document(demo_cases()), option=orjson.OPT_INDENT_2)
+    return made + b"\n"
+
+
+def shape_to_property(
+    self: OpenAPIConverter, field: fields.Field[Any], **_kwargs: object
+) -> dict[str, Any]:
+    """The JSON Schema of a field that was made from a shape."""
+    match field:
+        case ShapedRecords(spec=ListOf() as spec):
+            return {"minItems": spec.min_items, "maxItems": spec.max_items}
+        case Shaped(spec=spec):
+            made = _json_schema(spec, self)
+            return _or_null(made) if field.allow_none else made
+        case _:
+            return {}
+
+
+def _schema_name(schema: type[Schema] | Schema) -> str:
+    return resolve_schema_cls(schema).__name__
+
+
+def _json_schema(spec: Spec, converter: OpenAPIConverter) -> dict[str, Any]:
+    match spec:
+        case Number():
+            kind = "integer" if spec.whole else "number"
+            return {"type": kind, "minimum": spec.low, "maximum": spec.high}
+        case Text():
+            return _text(spec)
+        case Choice():
+            return {"type": "string", "enum": list(spec.values)}
+        case Flag():
+            return {"type": "boolean"}
+        case Instant():
+            return {"type": "string", "format": "date-time", "pattern": UTC_PATTERN}
+        case _:
+            return _compound(spec, converter)
+
+
+def _compound(spec: Spec, converter: OpenAPIConverter) -> dict[str, Any]:
+    match spec:
+        case ListOf():
+            return {
+                "type": "array",
+                "items": _json_schema(spec.item, converter),
+                "minItems": spec.min_items,
+                "maxItems": spec.max_items,
+            }
+        case AnyOf():
+            return {"anyOf": [_json_schema(choice, converter) for choice in spec.choices]}
+        case Record():
+            reference: dict[str, Any] = converter.resolve_nested_schema(schema_of(spec))
+            return reference
+        case _:
+            raise TypeError(f"no JSON Schema for {type(spec).__name__}")
+
+
+def _text(spec: Text) -> dict[str, Any]:
+    made: dict[str, Any] = {
+        "type": "string",
+        "minLength": spec.min_length,
+        "maxLength": spec.max_length,
+    }
+    if spec.pattern is not None:
+        made["pattern"] = f"^(?:{spec.pattern})$"
+    return made
+
+
+def _or_null(schema: dict[str, Any]) -> dict[str, Any]:
+    if "anyOf" in schema:
+        return {"anyOf": [*schema["anyOf"], {"type": "null"}]}
+    nullable = {**schema, "type": [schema["type"], "null"]}
+    if "enum" in schema:
+        nullable["enum"] = [*schema["enum"], None]
+    return nullable
+
+
+def _operation(operation: Operation, examples: Mapping[str, object]) -> dict[str, Any]:
+    made: dict[str, Any] = {
+        "operationId": operation.id,
+        "tags": [operation.tag],
+        "summary": operation.summary,
+        "parameters": [parameter.as_openapi() for parameter in operation.parameters],
+        "responses": _responses(operation),
+    }
+    if operation.description:
+        made["description"] = operation.description
+    if operation.shape is not None:
+        made["requestBody"] = _request_body(operation, examples)
+    return made
+
+
+def _request_body(operation: Operation, examples: Mapping[str, object]) -> dict[str, Any]:
+    named = examples if operation.example is None else {"example": operation.example}
+    shape = operation.shape
+    media: dict[str, Any] = {"schema": {"$ref": f"#/components/schemas/{shape and shape.name}"}}
+    if named:
+        media["examples"] = {name: {"value": value} for name, value in named.items()}
+    return {"required": True, "content": {JSON: media}}
+
+
+def _responses(operation: Operation) -> dict[str, Any]:
+    made = {str(status.value): _success(operation, status) for status in operation.successes}
+    for status in sorted({kind.status for kind in PROBLEM_TYPES} & operation.failures):
+        made[str(status.value)] = {
+            "description": _titles(status),
+            "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+        }
+    return made
+
+
+def _titles(status: HTTPStatus) -> str:
+    return "; ".join(kind.title for kind in PROBLEM_TYPES if kind.status == status)
+
+
+def _success(operation: Operation, status: HTTPStatus) -> dict[str, Any]:
+    made: dict[str, Any] = {"description": operation.successes[status]}
+    if status is HTTPStatus.NOT_MODIFIED:
+        return made
+    texts = {form: {"schema": {"type": "string"}} for form in operation.forms if form != JSON}
+    if JSON in operation.forms:
+        answer = {"$ref": f"#/components/schemas/{operation.answer}"}
+        made["content"] = {JSON: {"schema": answer}, **texts}
+    else:
+        made["content"] = texts
+    headers = operation.headers.get(status, {})
+    if headers:
+        made["headers"] = {
+            name: {"description": text, "schema": {"type": "string"}}
+            for name, text in headers.items()
+        }
+    return made
+
+
+def main(target: Path = API_DOCUMENT) -> int:
+    """Write the document; the exit code."""
+    target.write_bytes(rendered())
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,292 @@
+"""Errors as RFC 9457 problem details: one table of types, one shape, on every path.
+
+Each type is a relative URI that resolves to a page of this service. Errors are always
+`application/problem+json`, whatever the request accepts. `errors[]` names each fault: a JSON
+Pointer into the body, `?name` for a query parameter, or `Name:` for a header.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from functools import singledispatch
+from http import HTTPStatus
+from types import MappingProxyType
+from typing import Final
+
+import orjson
+from flask import Flask, Response, g, request
+from werkzeug.exceptions import HTTPException
+
+from decision.errors import Fault, InvalidCase, OutOfRange
+from service.store import KeyInProgress, KeyReused, StoreUnavailable
+
+MEDIA_TYPE: Final = "application/problem+json"
+RETRY_AFTER_S: Final = "1"
+CARRIED_HEADERS: Final = frozenset({"allow", "retry-after", "www-authenticate"})
+LOG: Final = logging.getLogger("service.problems")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProblemType:
+    """A kind of error: its address, its status, and what the page about it says."""
+
+    slug: str
+    status: HTTPStatus
+    title: str
+    meaning: str
+
+    @property
+    def uri(self) -> str:
+        """The relative URI of the page."""
+        return f"/problems/{self.slug}"
+
+
+def _type(slug: str, status: HTTPStatus, title: str, meaning: str) -> ProblemType:
+    return ProblemType(slug=slug, status=status, title=title, meaning=meaning)
+
+
+BAD_REQUEST: Final = _type(
+    "bad-request",
+    HTTPStatus.BAD_REQUEST,
+    "The request cannot be read",
+    "The request is not well-formed HTTP. Correct it before sending it again.",
+)
+NOT_JSON: Final = _type(
+    "not-json",
+    HTTPStatus.BAD_REQUEST,
+    "The body is not JSON",
+    "The body must be one JSON value in UTF-8 as RFC 8259 has it; NaN and Infinity are not JSON.",
+)
+NOT_FOUND: Final = _type(
+    "not-found",
+    HTTPStatus.NOT_FOUND,
+    "There is nothing here",
+    "No resource has this address. A decision made with record=false is not kept.",
+)
+METHOD: Final = _type(
+    "method-not-allowed",
+    HTTPStatus.METHOD_NOT_ALLOWED,
+    "The method is not allowed here",
+    "The Allow header lists the methods that this address takes.",
+)
+NOT_ACCEPTABLE: Final = _type(
+    "not-acceptable",
+    HTTPStatus.NOT_ACCEPTABLE,
+    "No offered media type is acceptable",
+    "The Accept header excludes every media type that this address offers; `accepted` lists them.",
+)
+CONFLICT: Final = _type(
+    "key-in-progress",
+    HTTPStatus.CONFLICT,
+    "A request with this key is still running",
+    "Another request with the same Idempotency-Key has not ended. Repeat this one a little later.",
+)
+TOO_LARGE: Final = _type(
+    "too-large",
+    HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    "The body is too large",
+    "The body is larger than the service's limit; the detail gives the limit in bytes.",
+)
+URI_TOO_LONG: Final = _type(
+    "uri-too-long",
+    HTTPStatus.REQUEST_URI_TOO_LONG,
+    "The address is too long",
+    "The request line is longer than the server accepts.",
+)
+MEDIA: Final = _type(
+    "unsupported-media-type",
+    HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+    "The body's media type is not supported",
+    "Send the body as application/json, without a content coding.",
+)
+INVALID: Final = _type(
+    "invalid-request",
+    HTTPStatus.UNPROCESSABLE_ENTITY,
+    "The request is well-formed but not acceptable",
+    "Each entry of errors names a field, what is wrong with its value and what would be accepted."
+    " Nothing has been recorded.",
+)
+OUT_OF_RANGE: Final = _type(
+    "out-of-range",
+    HTTPStatus.UNPROCESSABLE_ENTITY,
+    "A value is outside the range of the model",
+    "A formula or table of the performance model does not hold for the values given."
+    " The service never extrapolates; errors names the quantity and its range.",
+)
+KEY_REUSED: Final = _type(
+    "key-reused",
+    HTTPStatus.UNPROCESSABLE_ENTITY,
+    "The key belongs to another request",
+    "This Idempotency-Key was first used with a different body. Use a new key for a new request.",
+)
+INTERNAL: Final = _type(
+    "internal-error",
+    HTTPStatus.INTERNAL_SERVER_ERROR,
+    "The service has failed",
+    "This is a fault of the service, not of the request. No decision was made. Give the"
+    " request_id to whoever runs the service: its log has the cause.",
+)
+UNAVAILABLE: Final = _type(
+    "unavailable",
+    HTTPStatus.SERVICE_UNAVAILABLE,
+    "The service is not ready",
+    "Something that the service needs, such as its store, does not answer. Repeat the request"
+    " later; a decision can still be had with record=false.",
+)
+
+PROBLEM_TYPES: Final = (
+    BAD_REQUEST,
+    NOT_JSON,
+    NOT_FOUND,
+    METHOD,
+    NOT_ACCEPTABLE,
+    CONFLICT,
+    TOO_LARGE,
+    URI_TOO_LONG,
+    MEDIA,
+    INVALID,
+    OUT_OF_RANGE,
+    KEY_REUSED,
+    INTERNAL,
+    UNAVAILABLE,
+)
+BY_SLUG: Final = MappingProxyType({kind.slug: kind for kind in PROBLEM_TYPES})
+OF_STATUS: Final = MappingProxyType(
+    {
+        kind.status: kind
+        for kind in (
+            BAD_REQUEST,
+            NOT_FOUND,
+            METHOD,
+            NOT_ACCEPTABLE,
+            TOO_LARGE,
+            URI_TOO_LONG,
+            MEDIA,
+            INVALID,
+            INTERNAL,
+            UNAVAILABLE,
+        )
+    }
+)
+
+
+class Problem(Exception):
+    """An error that a route raises on purpose."""
+
+    def __init__(
+        self,
+        kind: ProblemType,
+        detail: str,
+        *,
+        faults: Sequence[Fault] = (),
+        headers: Mapping[str, str] = MappingProxyType({}),
+    ) -> None:
+        self.kind, self.detail = kind, detail
+        self.faults, self.headers = tuple(faults), headers
+        super().__init__(detail)
+
+
+def register_problem_handlers(app: Flask) -> None:
+    """Answer every error, expected or not, with a problem document."""
+    app.register_error_handler(Exception, lambda error: _answer(problem_of(error)))
+
+
+def invalid(faults: Sequence[Fault]) -> Problem:
+    """The problem of a request with faults."""
+    count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    return Problem(INVALID, f"The request has {count}; see errors.", faults=faults)
+
+
+@singledispatch
+def problem_of(error: Exception) -> Problem:
+    """The problem that an error becomes; one that nobody expected is logged and says nothing."""
+    LOG.error("unexpected error", exc_info=error)
+    return Problem(INTERNAL, INTERNAL.meaning)
+
+
+@problem_of.register
+def _(error: Problem) -> Problem:
+    return error
+
+
+@problem_of.register
+def _(error: HTTPException) -> Problem:
+    status = HTTPStatus(error.code or HTTPStatus.INTERNAL_SERVER_ERROR)
+    kind = OF_STATUS.get(
+        status, INTERNAL if status >= HTTPStatus.INTERNAL_SERVER_ERROR else BAD_REQUEST
+    )
+    kept = {
+        name: value
+        for name, value in error.get_headers(request.environ)
+        if name.lower() in CARRIED_HEADERS
+    }
+    return Problem(kind, _detail(kind), headers=kept)
+
+
+@problem_of.register
+def _(error: InvalidCase) -> Problem:
+    return invalid(error.faults)
+
+
+@problem_of.register
+def _(error: OutOfRange) -> Problem:
+    fault = Fault(
+        pointer="",
+        code="out_of_range",
+        message=f"{error.name} is {error.value:g}",
+        accepted=f"{error.low:g} to {error.high:g}",
+    )
+    return Problem(OUT_OF_RANGE, f"{error.name} is outside its range.", faults=(fault,))
+
+
+@problem_of.register
+def _(error: StoreUnavailable) -> Problem:
+    LOG.error("store unavailable", exc_info=error)
+    return Problem(
+        UNAVAILABLE, "The store does not answer.", headers={"Retry-After": RETRY_AFTER_S}
+    )
+
+
+@problem_of.register
+def _(_error: KeyInProgress) -> Problem:
+    return Problem(CONFLICT, CONFLICT.meaning, headers={"Retry-After": RETRY_AFTER_S})
+
+
+@problem_of.register
+def _(_error: KeyReused) -> Problem:
+    fault = Fault(
+        pointer="Idempotency-Key:",
+        code="key_reused",
+        message="was first used with another body",
+        accepted="a key that has not been used",
+    )
+    return Problem(KEY_REUSED, KEY_REUSED.meaning, faults=(fault,))
+
+
+def _detail(kind: ProblemType) -> str:
+    match kind.slug:
+        case TOO_LARGE.slug:
+            return f"The limit is {request.max_content_length} bytes."
+        case METHOD.slug:
+            return f"{request.method} is not allowed at this address."
+        case _:
+            return kind.meaning
+
+
+def _answer(problem: Problem) -> Response:
+    document = {
+        "type": problem.kind.uri,
+        "title": problem.kind.title,
+        "status": problem.kind.status.value,
+        "detail": problem.detail,
+        "instance": request.path,
+        "request_id": g.get("request_id"),
+        "errors": [asdict(fault) for fault in problem.faults],
+    }
+    response = Response(
+        orjson.dumps(document), status=problem.kind.status.value, content_type=MEDIA_TYPE
+    )
+    response.headers.extend(problem.headers)
+    return response

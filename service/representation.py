@@ -1,0 +1,67 @@
+"""One answer in three forms: JSON, the brief as plain text, the brief as a page.
+
+Text and page are made from the JSON, so a recorded decision reads the same for ever. The strong
+ETag is the SHA-256 of the very bytes sent: each form has its own.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from pathlib import Path
+from types import MappingProxyType
+from typing import Final
+
+from flask import Response, render_template
+from markupsafe import Markup
+
+from service.engine import Engine
+from service.jsontext import read_json
+from service.negotiation import HTML, JSON, TEXT
+from service.store.port import digest
+
+STYLE: Final = Markup((Path(__file__).parent / "templates" / "page.css").read_text("utf-8"))  # noqa: S704  # our own file
+STYLE_HASH: Final = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
+PAGE_POLICY: Final = (
+    f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; frame-ancestors 'none'; base-uri 'none'"
+)
+REVALIDATE: Final = "private, no-cache"  # the bytes never change; who may see them can
+
+
+def represented(content: bytes, form: str, engine: Engine) -> Response:
+    """An answer, given as its JSON bytes, in the form asked for."""
+    response = FORMS[form](content, engine)
+    response.set_etag(digest(response.get_data()))
+    response.headers["Cache-Control"] = REVALIDATE
+    response.vary.add("Accept")
+    return response
+
+
+def page(template: str, **values: object) -> Response:
+    """A page of the service's own, that loads nothing from anywhere."""
+    response = Response(render_template(template, style=STYLE, **values), mimetype=HTML)
+    response.headers["Content-Security-Policy"] = PAGE_POLICY
+    return response
+
+
+def _json(content: bytes, _engine: Engine) -> Response:
+    return Response(content, mimetype=JSON)
+
+
+def _text(content: bytes, engine: Engine) -> Response:
+    return Response(engine.brief(_read(content)), mimetype=TEXT)
+
+
+def _html(content: bytes, engine: Engine) -> Response:
+    answer = _read(content)
+    return page("decision.html", answer=answer, brief=engine.brief(answer))
+
+
+def _read(content: bytes) -> dict[str, object]:
+    answer = read_json(content)
+    if not isinstance(answer, dict):
+        raise TypeError("an answer is an object")
+    return answer
+
+
+FORMS: Final = MappingProxyType({JSON: _json, TEXT: _text, HTML: _html})

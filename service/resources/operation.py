@@ -1,0 +1,39 @@
+"""`/healthz`, `/readyz`, `/openapi.json`: for whoever runs the service."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from flask import Blueprint, Response, jsonify
+
+from service.collaborators import Collaborators
+from service.incoming import require_query
+from service.negotiation import JSON
+from service.settings import ROOT
+
+
+API_DOCUMENT: Final = ROOT / "openapi" / "openapi.json"
+
+
+def operation(with_: Collaborators) -> Blueprint:
+    """The routes of operation."""
+    blueprint = Blueprint("operation", __name__)
+    api_document = API_DOCUMENT.read_bytes()
+
+    @blueprint.get("/healthz")
+    def healthz() -> Response:
+        require_query(())
+        return jsonify(status="alive")
+
+    @blueprint.get("/readyz")
+    def readyz() -> Response:
+        require_query(())
+        with_.log.check()
+        return jsonify(status="ready", store="ok", profiles=list(with_.library.profile_ids))
+
+    @blueprint.get("/openapi.json")
+    def openapi() -> Response:
+        require_query(())
+        return Response(api_document, mimetype=JSON)
+
+    return blueprint

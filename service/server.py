@@ -1,0 +1,43 @@
+"""Settings of the gunicorn server, read by `gunicorn --config python:service.server`.
+
+The application itself knows no server; any WSGI server can run `service.wsgi:application()`.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from service.settings import settings_from
+
+_settings = settings_from(os.environ)
+_memory = Path("/dev/shm")  # noqa: S108  # a memory file system; heartbeats on a disk can stall
+
+bind = f"{_settings.host}:{_settings.port}"
+workers = _settings.workers
+threads = _settings.threads
+worker_class = "gthread"
+worker_tmp_dir = str(_memory) if _memory.is_dir() else None
+reuse_port = True  # one shared socket can pin every long-lived connection to one worker
+control_socket_disable = True  # it would be opened in a home directory that may not exist
+timeout = 60
+graceful_timeout = 25  # below the 30 s that orchestrators usually wait
+keepalive = 5
+errorlog = "-"
+loglevel = _settings.log_level.lower()
+logconfig_dict = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"json": {"()": "service.observing.JsonLines"}},
+    "handlers": {
+        "out": {
+            "class": "logging.StreamHandler",
+            "formatter": "json",
+            "stream": "ext://sys.stdout",
+        }
+    },
+    "root": {"level": _settings.log_level, "handlers": ["out"]},
+    "loggers": {
+        "gunicorn.error": {"level": _settings.log_level, "handlers": ["out"], "propagate": False},
+    },
+}

@@ -1,0 +1,169 @@
+"""Settings as one table: read once from the environment, checked together, then frozen.
+
+Every name starts with APPROACH_; an unknown one is an error, since a misspelt setting that is
+silently ignored is worse than a service that does not start. A secret may be given as NAME_FILE.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+PREFIX: Final = "APPROACH_"
+FILE_SUFFIX: Final = "_FILE"
+ROOT: Final = Path(__file__).resolve().parent.parent
+HIGHEST_PORT: Final = 65_535
+LOG_LEVELS: Final = ("DEBUG", "INFO", "WARNING", "ERROR")
+STORE_SCHEMES: Final = ("sqlite:///", "postgresql+psycopg://")
+
+
+class SettingsError(Exception):
+    """The environment does not make valid settings; carries every problem, not just the first."""
+
+    def __init__(self, problems: tuple[str, ...]) -> None:
+        self.problems = problems
+        super().__init__("; ".join(problems))
+
+
+def _integer(low: int, high: int) -> Callable[[str], int]:
+    def parse(text: str) -> int:
+        if not (text.isascii() and text.isdigit() and low <= int(text) <= high):
+            raise ValueError(f"must be a whole number from {low} to {high}")
+        return int(text)
+
+    return parse
+
+
+def _choice(*accepted: str) -> Callable[[str], str]:
+    def parse(text: str) -> str:
+        if text not in accepted:
+            raise ValueError(f"must be one of {', '.join(accepted)}")
+        return text
+
+    return parse
+
+
+def _text(text: str) -> str:
+    if not text.strip():
+        raise ValueError("must not be empty")
+    return text
+
+
+def _store(text: str) -> str:
+    if not text.startswith(STORE_SCHEMES):
+        raise ValueError(f"must start with {' or '.join(STORE_SCHEMES)}")
+    return text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One row of the table: what it is called, how it is read and what it means."""
+
+    name: str
+    parse: Callable[[str], object]
+    default: str
+    help: str
+    secret: bool = False
+
+    @property
+    def variable(self) -> str:
+        """The name in the environment."""
+        return f"{PREFIX}{self.name.upper()}"
+
+
+SETTINGS: Final = (
+    Setting(
+        name="store",
+        parse=_store,
+        default=f"sqlite:///{ROOT / 'var' / 'decisions.sqlite3'}",
+        help="Where decisions are recorded: an SQLite file (on a local disk) or a PostgreSQL"
+        " database. Default: `var/decisions.sqlite3` in the project.",
+        secret=True,
+    ),
+    Setting(
+        name="store_timeout_s",
+        parse=_integer(1, 60),
+        default="5",
+        help="How long a request waits for the store before it fails.",
+    ),
+    Setting(
+        name="max_body_bytes",
+        parse=_integer(1_024, 100_000_000),
+        default="1000000",
+        help="The largest request body; a larger one is answered with 413.",
+    ),
+    Setting(
+        name="host",
+        parse=_text,
+        default="127.0.0.1",
+        help="The address to listen on. Loopback unless a proxy or a container stands in front.",
+    ),
+    Setting(
+        name="port", parse=_integer(1, HIGHEST_PORT), default="8080", help="The port to listen on."
+    ),
+    Setting(
+        name="workers",
+        parse=_integer(1, 64),
+        default=str(os.cpu_count() or 1),
+        help="Server processes. Default: one per processor core.",
+    ),
+    Setting(
+        name="threads", parse=_integer(1, 64), default="4", help="Threads in each server process."
+    ),
+    Setting(
+        name="log_level",
+        parse=_choice(*LOG_LEVELS),
+        default="INFO",
+        help="The least serious line that is logged: DEBUG, INFO, WARNING or ERROR.",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """The settings in force; field names are those of the table in lower case."""
+
+    store: str
+    store_timeout_s: int
+    max_body_bytes: int
+    host: str
+    port: int
+    workers: int
+    threads: int
+    log_level: str
+
+
+def settings_from(environment: Mapping[str, str]) -> Settings:
+    """The settings that an environment describes.
+
+    Raises: SettingsError with every unknown name and unacceptable value at once.
+    """
+    problems = list(_unknown_names(environment))
+    values: dict[str, object] = {}
+    for setting in SETTINGS:
+        try:
+            values[setting.name] = setting.parse(_given(setting, environment))
+        except (ValueError, OSError) as error:
+            problems.append(f"{setting.variable}: {error}")
+    if problems:
+        raise SettingsError(tuple(problems))
+    return Settings(**values)  # type: ignore[arg-type]  # the table's names are the fields; tested
+
+
+def _unknown_names(environment: Mapping[str, str]) -> tuple[str, ...]:
+    known = {setting.variable for setting in SETTINGS}
+    known |= {setting.variable + FILE_SUFFIX for setting in SETTINGS if setting.secret}
+    ours = sorted(name for name in environment if name.startswith(PREFIX))
+    return tuple(f"{name}: no such setting" for name in ours if name not in known)
+
+
+def _given(setting: Setting, environment: Mapping[str, str]) -> str:
+    file = environment.get(setting.variable + FILE_SUFFIX) if setting.secret else None
+    if file is None:
+        return environment.get(setting.variable, setting.default)
+    if setting.variable in environment:
+        raise ValueError(f"is given twice: also as {setting.variable}{FILE_SUFFIX}")
+    return Path(file).read_text(encoding="utf-8").strip()

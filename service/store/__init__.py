@@ -1,0 +1,25 @@
+"""Where recorded decisions live, behind one small port."""
+
+from service.store.port import (
+    DecisionLog,
+    Draft,
+    KeyInProgress,
+    KeyReused,
+    Record,
+    Replay,
+    Reservation,
+    StoreUnavailable,
+)
+from service.store.sql import SqlDecisionLog
+
+__all__ = [
+    "DecisionLog",
+    "Draft",
+    "KeyInProgress",
+    "KeyReused",
+    "Record",
+    "Replay",
+    "Reservation",
+    "SqlDecisionLog",
+    "StoreUnavailable",
+]

@@ -1,0 +1,88 @@
+"""What the routes need of a store, and nothing more: no SQL, no engine, no HTTP.
+
+A record is append-only: it is never changed, so its bytes can be handed out for ever. An
+idempotency key is reserved *before* the work and completed with it; a check followed by an insert
+would let two concurrent requests both decide.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+
+class StoreUnavailable(Exception):
+    """The store cannot be reached or refused the work; the request may be repeated later."""
+
+
+class KeyReused(Exception):
+    """The idempotency key belongs to another request body."""
+
+
+class KeyInProgress(Exception):
+    """A request with the same idempotency key has not ended yet."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A decision about to be recorded. `response` is the exact answer, `request` the exact body."""
+
+    decision_id: str
+    flight_id: str
+    as_of: str
+    verdict: str
+    created_at: datetime
+    request: bytes
+    response: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """A recorded decision as it is read back; `digest` is the SHA-256 of the response."""
+
+    decision_id: str
+    response: bytes
+    digest: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reservation:
+    """Leave to do the work for a key; `decision_id` is the identifier to do it under."""
+
+    key: str
+    decision_id: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replay:
+    """The work for a key has been done already."""
+
+    record: Record
+
+
+class DecisionLog(Protocol):
+    """An append-only log of decisions. Every method may raise StoreUnavailable."""
+
+    def reserve(
+        self, *, key: str, request: bytes, decision_id: str, at: datetime
+    ) -> Reservation | Replay:
+        """Claim a key for a body. Raises: KeyReused, KeyInProgress."""
+
+    def release(self, reservation: Reservation) -> None:
+        """Give a key back, since its request came to nothing."""
+
+    def record(self, draft: Draft, reservation: Reservation | None = None) -> Record:
+        """Append a decision. Raises: KeyInProgress if the reservation was lost to another."""
+
+    def find(self, decision_id: str) -> Record | None:
+        """The decision of that identifier, or None."""
+
+    def check(self) -> None:
+        """Return if the store answers."""
+
+
+def digest(content: bytes) -> str:
+    """SHA-256 in hexadecimal."""
+    return hashlib.sha256(content).hexdigest()

@@ -1,0 +1,21 @@
+"""The WSGI entry: `service.wsgi:application()` for any server."""
+
+from __future__ import annotations
+
+import os
+
+from flask import Flask
+
+from service.app import create_app
+from service.observing import log_to
+from service.settings import settings_from
+
+
+def application() -> Flask:
+    """An application made from the environment, logging to standard output.
+
+    Raises: SettingsError, StoreUnavailable, DataError.
+    """
+    settings = settings_from(os.environ)
+    log_to(level=settings.log_level)
+    return create_app(settings)

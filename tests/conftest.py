@@ -1,0 +1,38 @@
+"""What every test shares: hypothesis profiles, and no request ever leaves this machine."""
+
+from __future__ import annotations
+
+import os
+import socket
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("dev", max_examples=50, deadline=None)
+settings.register_profile(
+    "ci",
+    max_examples=100,
+    deadline=None,
+    derandomize=True,
+    print_blob=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile("nightly", max_examples=2_000, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if "CI" in os.environ else "dev"))
+
+LOCAL = ("127.", "::1", "localhost", "/")
+
+
+@pytest.fixture(autouse=True)
+def no_foreign_connections(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Refuse to connect to anything but this machine."""
+    connect = socket.socket.connect
+
+    def guarded(self: socket.socket, address: Any) -> None:
+        host = address if isinstance(address, str) else address[0]
+        if not str(host).startswith(LOCAL):
+            raise AssertionError(f"a test tried to reach {host}")
+        connect(self, address)
+
+    monkeypatch.setattr(socket.socket, "connect", guarded)

@@ -1,0 +1,72 @@
+"""Requests, answers and collaborators for the tests of the service."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Mapping
+from copy import deepcopy
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from service.engine import Engine
+from service.settings import ROOT, Settings, settings_from
+
+CASES = ROOT / "tests" / "cases"
+T0 = datetime(2026, 1, 31, 6, 0, tzinfo=UTC)
+
+BODY: dict[str, Any] = {
+    "flight_id": "XA 101",
+    "as_of": "2026-01-31T06:00:00Z",
+    "aircraft": {"profile": "xtj150", "mass_kg": 60000, "pressure_altitude_ft": 20000},
+    "fuel": {"on_board_kg": 6000},
+    "failures": [],
+    "destination": "XAAA",
+    "alternates": ["XBBB"],
+    "weather": {"reports": []},
+}
+
+
+def body(**changes: Any) -> dict[str, Any]:
+    """A request body of the right shape, with members replaced."""
+    return deepcopy(BODY) | changes
+
+
+def service_settings(folder: Path, **environment: str) -> Settings:
+    """Settings with a store in a folder."""
+    given = {"APPROACH_STORE": f"sqlite:///{folder / 'decisions.sqlite3'}"}
+    return settings_from(given | environment)
+
+
+def ticking_clock(start: datetime = T0) -> Callable[[], datetime]:
+    """A clock that moves on by a second whenever it is read."""
+    seconds = itertools.count()
+    return lambda: start + timedelta(seconds=next(seconds))
+
+
+def counting_entropy() -> Callable[[int], bytes]:
+    """Entropy that can be predicted: 1, 2, 3 ..."""
+    numbers = itertools.count(1)
+    return lambda length: next(numbers).to_bytes(length)
+
+
+def plain_answer(request: Mapping[str, Any]) -> dict[str, Any]:
+    """A small answer: what the HTTP side needs of one, whatever the rules say."""
+    return {
+        "id": None,
+        "flight_id": request["flight_id"],
+        "as_of": request["as_of"],
+        "verdict": "NO_GO",
+        "headline": "Divert now & stay clean <before> extension",
+        "fuel_state": "NORMAL",
+        "disclaimer": "Advice only.",
+    }
+
+
+def plain_engine(
+    decide: Callable[[Mapping[str, Any]], Mapping[str, Any]] = plain_answer,
+) -> Engine:
+    """An engine that answers at once."""
+    return Engine(
+        decide=decide, brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n"
+    )

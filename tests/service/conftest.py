@@ -1,0 +1,40 @@
+"""Fixtures of the service: an application on a real SQLite file, with a plain engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from service.app import create_app
+from service.store import SqlDecisionLog
+from tests.service.builders import counting_entropy, plain_engine, service_settings, ticking_clock
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Iterator[SqlDecisionLog]:
+    """A decision log in an SQLite file."""
+    opened = SqlDecisionLog.open(f"sqlite:///{tmp_path / 'decisions.sqlite3'}", timeout_s=5)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def app(tmp_path: Path, log: SqlDecisionLog) -> Flask:
+    """An application that answers at once."""
+    return create_app(
+        service_settings(tmp_path),
+        clock=ticking_clock(),
+        entropy=counting_entropy(),
+        engine=plain_engine(),
+        log=log,
+    )
+
+
+@pytest.fixture
+def client(app: Flask) -> FlaskClient:
+    """A client of it."""
+    return app.test_client()

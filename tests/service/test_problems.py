@@ -1,0 +1,228 @@
+from __future__ import annotations
+
+import html
+import json
+import logging
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.exceptions import ImATeapot, ServiceUnavailable
+
+from decision.errors import OutOfRange
+from service.app import create_app
+from service.problems import PROBLEM_TYPES, problem_of
+from service.store import SqlDecisionLog, StoreUnavailable
+from tests.service.builders import body, plain_engine, service_settings
+
+URL = "/v1/decisions"
+JSON = {"Content-Type": "application/json"}
+
+CASES: dict[str, tuple[str, str, dict[str, Any], int, str]] = {
+    "no such address": ("get", "/v1/nothing", {}, 404, "not-found"),
+    "no such decision": ("get", f"{URL}/0", {}, 404, "not-found"),
+    "no such problem": ("get", "/problems/none", {}, 404, "not-found"),
+    "wrong method": ("delete", URL, {}, 405, "method-not-allowed"),
+    "wrong method, wrong type": ("put", URL, {"data": "x"}, 405, "method-not-allowed"),
+    "unacceptable": (
+        "post",
+        URL,
+        {"json": body(), "headers": {"Accept": "image/png"}},
+        406,
+        "not-acceptable",
+    ),
+    "unacceptable read": (
+        "get",
+        f"{URL}/0",
+        {"headers": {"Accept": "image/png"}},
+        406,
+        "not-acceptable",
+    ),
+    "too large": ("post", URL, {"data": b" " * 1_000_001, "headers": JSON}, 413, "too-large"),
+    "no media type": ("post", URL, {"data": "{}"}, 415, "unsupported-media-type"),
+    "form": ("post", URL, {"data": {"a": "b"}}, 415, "unsupported-media-type"),
+    "compressed": (
+        "post",
+        URL,
+        {"data": b"x", "headers": JSON | {"Content-Encoding": "gzip"}},
+        415,
+        "unsupported-media-type",
+    ),
+    "empty": ("post", URL, {"data": b"", "headers": JSON}, 400, "not-json"),
+    "not JSON": ("post", URL, {"data": b"{'a': 1}", "headers": JSON}, 400, "not-json"),
+    "NaN": ("post", URL, {"data": b'{"a": NaN}', "headers": JSON}, 400, "not-json"),
+    "overflow": ("post", URL, {"data": b'{"a": 1e999}', "headers": JSON}, 400, "not-json"),
+    "not UTF-8": ("post", URL, {"data": b'{"a": "\xff"}', "headers": JSON}, 400, "not-json"),
+    "lone surrogate": (
+        "post",
+        URL,
+        {"data": b'{"a": "\\ud800"}', "headers": JSON},
+        400,
+        "not-json",
+    ),
+    "deep": ("post", URL, {"data": b"[" * 100_000, "headers": JSON}, 400, "not-json"),
+    "not an object": ("post", URL, {"json": [1]}, 422, "invalid-request"),
+    "null": ("post", URL, {"data": b"null", "headers": JSON}, 422, "invalid-request"),
+    "unknown field": ("post", URL, {"json": body(colour="red")}, 422, "invalid-request"),
+    "unknown parameter": ("post", f"{URL}?recrod=false", {"json": body()}, 422, "invalid-request"),
+    "not a flag": ("post", f"{URL}?record=no", {"json": body()}, 422, "invalid-request"),
+    "flag twice": (
+        "post",
+        f"{URL}?record=true&record=false",
+        {"json": body()},
+        422,
+        "invalid-request",
+    ),
+    "unknown parameter elsewhere": ("get", "/healthz?x=1", {}, 422, "invalid-request"),
+}
+
+
+@pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
+def test_every_error_has_the_one_shape_and_nothing_is_recorded(
+    client: FlaskClient, log: SqlDecisionLog, case: tuple[str, str, dict[str, Any], int, str]
+) -> None:
+    method, url, options, status, slug = case
+    answer = client.open(url, method=method.upper(), **options)
+    assert answer.status_code == status
+    assert answer.mimetype == "application/problem+json"
+    problem = json.loads(answer.data)
+    assert list(problem) == [
+        "type",
+        "title",
+        "status",
+        "detail",
+        "instance",
+        "request_id",
+        "errors",
+    ]
+    assert problem["type"] == f"/problems/{slug}"
+    assert problem["status"] == status
+    assert problem["request_id"] == answer.headers["X-Request-ID"]
+    assert problem["instance"] == url.split("?")[0]
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert log.count() == 0
+
+
+def test_the_methods_of_an_address_are_listed_when_another_is_used(client: FlaskClient) -> None:
+    allow = client.delete(URL).headers["Allow"]
+    assert set(allow.split(", ")) == {"POST", "OPTIONS"}
+
+
+def test_the_offers_are_listed_when_none_is_acceptable(client: FlaskClient) -> None:
+    answer = client.post(URL, json=body(), headers={"Accept": "image/png"})
+    assert answer.json["errors"][0]["accepted"] == "application/json, text/plain, text/html"
+
+
+def test_the_limit_is_said_when_a_body_is_too_large(client: FlaskClient) -> None:
+    answer = client.post(URL, data=b" " * 1_000_001, headers=JSON)
+    assert answer.json["detail"] == "The limit is 1000000 bytes."
+
+
+@pytest.mark.parametrize("kind", PROBLEM_TYPES, ids=lambda kind: kind.slug)
+def test_every_type_of_error_resolves_to_a_page_about_it(client: FlaskClient, kind: Any) -> None:
+    page = client.get(kind.uri)
+    assert (page.status_code, page.mimetype) == (200, "text/html")
+    assert kind.title in html.unescape(page.text)
+    assert str(kind.status.value) in page.text
+
+
+@pytest.mark.parametrize(
+    ("value", "code"),
+    [
+        ("60000", "type"),
+        (True, "type"),
+        (None, "required"),
+        (-1, "range"),
+        (700_001, "range"),
+        ([60000], "type"),
+        ({}, "type"),
+    ],
+)
+def test_a_wrong_number_is_named_with_its_range(
+    client: FlaskClient, value: object, code: str
+) -> None:
+    request = body()
+    request["aircraft"]["mass_kg"] = value
+    [error] = client.post(URL, json=request).json["errors"]
+    assert error["pointer"] == "/aircraft/mass_kg"
+    assert error["code"] == code
+    assert error["accepted"] == "a number from 0 to 700000 kg"
+
+
+def test_every_fault_is_named_at_once(client: FlaskClient) -> None:
+    request = body(as_of="yesterday", zeal=1, failures=[{"id": "engine-1", "since": 3}])
+    pointers = {error["pointer"] for error in client.post(URL, json=request).json["errors"]}
+    assert pointers == {"/as_of", "/zeal", "/failures/0/since"}
+
+
+def failing(error: Exception, tmp_path: Path, log: SqlDecisionLog) -> FlaskClient:
+    def decide(_request: Mapping[str, Any]) -> Mapping[str, Any]:
+        raise error
+
+    engine = plain_engine(decide)
+    return create_app(service_settings(tmp_path), engine=engine, log=log).test_client()
+
+
+def test_an_unexpected_error_is_logged_and_says_nothing_to_the_caller(
+    tmp_path: Path, log: SqlDecisionLog, caplog: pytest.LogCaptureFixture
+) -> None:
+    client = failing(RuntimeError("secret detail"), tmp_path, log)
+    answer = client.post(URL, json=body())
+    assert (answer.status_code, answer.json["type"]) == (500, "/problems/internal-error")
+    assert "secret" not in answer.text
+    assert "secret detail" in caplog.text
+    assert log.count() == 0
+
+
+def test_a_quantity_outside_the_model_is_named_with_its_range(
+    tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    client = failing(OutOfRange("mach", 0.9, low=0.2, high=0.82), tmp_path, log)
+    answer = client.post(URL, json=body())
+    assert (answer.status_code, answer.json["type"]) == (422, "/problems/out-of-range")
+    assert answer.json["errors"] == [
+        {"pointer": "", "code": "out_of_range", "message": "mach is 0.9", "accepted": "0.2 to 0.82"}
+    ]
+
+
+def test_a_store_that_does_not_answer_is_503_and_may_be_tried_again(
+    tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    answer = failing(StoreUnavailable("host db down"), tmp_path, log).post(URL, json=body())
+    assert answer.status_code == 503
+    assert answer.headers["Retry-After"] == "1"
+    assert "db" not in answer.text
+
+
+def test_headers_that_an_http_error_carries_are_kept(app: Any) -> None:
+    with app.test_request_context(URL):
+        problem = problem_of(ServiceUnavailable(retry_after=7))
+    assert problem.headers == {"Retry-After": "7"}
+
+
+def test_an_http_error_without_a_type_of_its_own_is_a_bad_request(app: Any) -> None:
+    with app.test_request_context(URL):
+        assert problem_of(ImATeapot()).kind.slug == "bad-request"
+
+
+def test_one_line_is_logged_for_a_request(
+    client: FlaskClient, caplog: pytest.LogCaptureFixture
+) -> None:
+    with caplog.at_level(logging.INFO, logger="service.request"):
+        answer = client.post(URL, json=body(), headers={"X-Request-ID": "abc-1"})
+    [record] = [r for r in caplog.records if r.name == "service.request"]
+    fields = record.fields  # type: ignore[attr-defined]
+    assert answer.headers["X-Request-ID"] == fields["request_id"] == "abc-1"
+    assert (fields["method"], fields["route"], fields["status"]) == ("POST", URL, 201)
+    assert fields["decision_id"] == answer.json["id"]
+    assert fields["verdict"] == "NO_GO"
+    assert fields["bytes"] == len(answer.data)
+
+
+@pytest.mark.parametrize("forged", ["a b", "x" * 65, 'x"}', "é"])
+def test_a_request_id_that_could_forge_a_line_is_replaced(client: FlaskClient, forged: str) -> None:
+    answer = client.get("/healthz", headers={"X-Request-ID": forged})
+    assert answer.headers["X-Request-ID"] != forged
+    assert len(answer.headers["X-Request-ID"]) == 32
