@@ -38,7 +38,7 @@ def brief(answer: Data) -> str:
         _reasons(answer),
         _fuel(answer),
         _clean_point(answer),
-        _landing(answer),
+        _course(answer),
         _say(answer),
         _outlook(answer),
         _cautions(answer),
@@ -110,12 +110,19 @@ def _fuel(answer: Data) -> Iterable[str]:
     for course in best.values():
         fuel = course["fuel"]
         yield (
-            f"{INDENT}{_way(course):<33.33} {_kg(fuel['landing_kg']):>8} "
-            f"{_whole(fuel['landing_min'], 'min'):>8}, over reserve {_kg(fuel['margin_kg']):>8}"
+            f"{INDENT}{_way(course):<33.33} {_landing(fuel):<18} "
+            f"over reserve {_kg(fuel['margin_kg']):>8}"
         )
     if answer["minimum_fuel_to_start_kg"] is not None:
         least = -floor(-answer["minimum_fuel_to_start_kg"] / STEP_KG) * STEP_KG
         yield f"{INDENT}Least fuel on board now to start with a way out: {least} kg"
+
+
+def _landing(fuel: Data) -> str:
+    """Fuel on landing in kilograms and minutes, or that there is none."""
+    if fuel["landing_kg"] <= 0:
+        return "   tanks empty"
+    return f"{_kg(fuel['landing_kg']):>8} {_whole(fuel['landing_min'], 'min'):>8}"
 
 
 def _way(course: Data) -> str:
@@ -143,7 +150,7 @@ def _clean_point(answer: Data) -> Iterable[str]:
         yield f"{INDENT}{each['aerodrome']}: {_kg(each['clean_kg'])} with reserve before it, {cost}"
 
 
-def _landing(answer: Data) -> Iterable[str]:
+def _course(answer: Data) -> Iterable[str]:
     chosen = _chosen(answer)
     if chosen is None:
         return
@@ -175,14 +182,8 @@ def _attempt(attempt: Data) -> str:
 
 def _chosen(answer: Data) -> Data | None:
     """The course of the recommended action."""
-    wanted = {
-        "APPROACH": "approach_then_divert",
-        "DIVERT": "divert_now",
-        "HOLD": "hold_then_approach",
-        "COMMIT": "commit_to_land",
-    }[answer["action"]["do"]]
     for course in answer["courses"]:
-        if course["kind"] == wanted and course["aerodrome"] == answer["action"]["aerodrome"]:
+        if course["course"] == answer["action"]["course"]:
             found: Data = course
             return found
     return None

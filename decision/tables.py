@@ -1,7 +1,7 @@
 """Rows of the CSV tables under data/tables: header and provenance are checked on every load.
 
 Every row names a source of the bibliography and how well its figures are known, so that no cell of
-a table stands without either. An empty cell is never a default: reading one raises.
+a table stands without either. An empty cell is never a default: it raises or is None, as asked.
 """
 
 from __future__ import annotations
@@ -42,6 +42,17 @@ class Row:
             return float(cell)
         except ValueError:
             raise DataError(self.where, column, f"not a number: {cell!r}") from None
+
+    def number_or_none(self, column: str) -> float | None:
+        """The cell as a number, None if it is empty."""
+        return self.number(column) if self.cells[column] else None
+
+    def whole(self, column: str, *, low: int, high: int) -> int:
+        """The cell as a whole number. Raises DataError on anything else or out of range."""
+        cell = self.text(column)
+        if not cell.isdecimal() or not low <= int(cell) <= high:
+            raise DataError(self.where, column, f"must be a whole number from {low} to {high}")
+        return int(cell)
 
     def kind(self, column: str, kinds: type[Kind]) -> Kind:
         """The cell as a member of an enumeration. Raises DataError on any other word."""

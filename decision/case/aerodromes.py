@@ -112,7 +112,7 @@ def _approach(given: Given) -> Approach:
         visibility_m=given.number("visibility_m"),
         lights=None if lights is None else Lights(lights),
         equipment_out=given.texts("equipment_out"),
-        missed_gradient_percent=given.sure("missed_gradient_percent"),
+        missed_gradient_percent=given.number("missed_gradient_percent"),
         missed_altitude_ft=given.number("missed_altitude_ft"),
         missed_track_nm=given.sure("missed_track_nm"),
         oei_missed_gradient_percent=given.number("oei_missed_gradient_percent"),

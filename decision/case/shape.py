@@ -269,8 +269,8 @@ APPROACH = Record(
         Field(
             name="missed_gradient_percent",
             spec=PERCENT_GRADIENT,
-            default=2.5,
-            doc="Charted missed approach gradient.",
+            doc="Charted missed approach gradient; absent: the nominal one of the rulebook "
+            "(2.5 percent, or 200 ft/NM for faa-121).",
         ),
         Field(
             name="missed_altitude_ft",

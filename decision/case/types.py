@@ -73,7 +73,7 @@ class Approach:
     visibility_m: float | None
     lights: Lights | None
     equipment_out: tuple[str, ...]
-    missed_gradient_percent: float
+    missed_gradient_percent: float | None
     missed_altitude_ft: float | None
     missed_track_nm: float
     oei_missed_gradient_percent: float | None

@@ -8,9 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from decision.weather.conditions import conditions
-from decision.weather.runway import RunwayCondition, runway_condition
-
 from decision import atmosphere
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
@@ -23,7 +20,9 @@ from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
 from decision.units import degc_to_k
+from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
+from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import Window
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from decision.course import Attempt, Course, Role
+from decision.course import Course
 from decision.courses.situation import Situation
 from decision.rules import ATTEMPT_RULES, COURSE_RULES, attempt_breach, course_breach
 from decision.rules.finding import Finding, Outcome
@@ -60,7 +60,7 @@ def _judged(course: Course, context: Context) -> JudgedCourse:
     breaches: list[tuple[Breach, Finding]] = []
     for attempt in course.attempts:
         found = judge_attempt(ATTEMPT_RULES, attempt, context)
-        (approach if _to_be_missed(attempt, course) else escape).extend(found)
+        (escape if attempt is course.attempts[-1] else approach).extend(found)
         breaches += [
             (attempt_breach(finding, attempt, context), finding) for finding in _failed(found)
         ]
@@ -73,10 +73,6 @@ def _judged(course: Course, context: Context) -> JudgedCourse:
         escape_findings=tuple(escape),
         breaches=tuple(sorted(breaches, key=lambda pair: (pair[0], pair[1].rule))),
     )
-
-
-def _to_be_missed(attempt: Attempt, course: Course) -> bool:
-    return attempt.role is Role.MISSED and attempt.icao != course.icao
 
 
 def _failed(findings: Iterable[Finding]) -> tuple[Finding, ...]:

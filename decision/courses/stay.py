@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Course, CourseKind, Ledger, Origin, Role
+from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
 from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN, Approaching
 from decision.courses.attempts import attempts
 from decision.courses.divert import Way, unflown
@@ -47,7 +47,12 @@ def second_approach(situation: Situation, approaching: Approaching) -> Course:
             )
         )
     return _landing_here(
-        situation, approaching, again, kind=CourseKind.SECOND_APPROACH, role=Role.MISSED
+        situation,
+        approaching,
+        again,
+        kind=CourseKind.SECOND_APPROACH,
+        role=Role.MISSED,
+        missed=(approaching.attempt,),
     )
 
 
@@ -59,6 +64,7 @@ def commit(situation: Situation, approaching: Approaching) -> Course:
         approaching.flight.minimum,
         kind=CourseKind.COMMIT_TO_LAND,
         role=Role.COMMITTED,
+        missed=(),
     )
 
 
@@ -69,6 +75,7 @@ def _landing_here(
     *,
     kind: CourseKind,
     role: Role,
+    missed: tuple[Attempt, ...],
 ) -> Course:
     minimum, leg = approaching.flight.minimum, situation.case.destination
     way = Way(
@@ -78,7 +85,7 @@ def _landing_here(
         configuration=situation.configurations.after_miss,
         distance_nm=0.0,
         at_missed_approach_kg=minimum.state.usable_kg,
-        missed=(),
+        missed=missed,
         missed_at=minimum.state.at,
         hold_min=situation.case.plan.hold_min,
     )
@@ -102,7 +109,7 @@ def _landing_here(
         origin=Origin.MISSED_APPROACH,
         leg=leg,
         hold_min=way.hold_min,
-        attempts=here,
+        attempts=(*missed, *here),
         steps=landed.steps,
         configuration=way.configuration,
         ledger=Ledger(

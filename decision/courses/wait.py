@@ -6,17 +6,20 @@ bounded by the fuel of the clean diversions; which of the courses are legal, the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Origin
 from decision.courses.generate import generate
-from decision.courses.judge import JudgedCourse, legality
+from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
+from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
 from decision.units import MIN_PER_H, S_PER_MIN
 
+# Approach ban, crosswind, tailwind, icing: what a change of the weather can lift.
+MENDED_BY_WAITING: Final = frozenset({"AP-02", "WD-01", "WD-02", "WX-03"})
 MOST_WAITS: Final = 4  # moments of change that are tried; more are beyond any final reserve
 
 
@@ -26,7 +29,7 @@ def waiting_courses(situation: Situation, judged: Sequence[JudgedCourse]) -> tup
     if situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE or not here:
         return ()
     attempt = here[0].course.attempts[0] if here[0].course.attempts else None
-    if attempt is None or legality(here[0].approach_findings) is not False:
+    if attempt is None or not _weather_bars(here[0].approach_findings):
         return ()
     longest_min = _longest_min(judged)
     planned_min = situation.case.plan.hold_min
@@ -36,6 +39,12 @@ def waiting_courses(situation: Situation, judged: Sequence[JudgedCourse]) -> tup
         for hold_min in holds[:MOST_WAITS]
         for course in generate(situation, hold_min=hold_min)
     )
+
+
+def _weather_bars(findings: Iterable[Finding]) -> bool:
+    """Whether weather, and nothing that waiting cannot mend, bars the approach."""
+    failed = {finding.rule for finding in findings if finding.outcome is Outcome.FAIL}
+    return bool(failed) and failed <= MENDED_BY_WAITING
 
 
 def _changes_min(attempt: Attempt) -> list[float]:

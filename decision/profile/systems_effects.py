@@ -83,7 +83,7 @@ class LimitName(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitSpec:
-    """What a limit says and is measured in, which of two values is the stricter, and what is believable."""
+    """Words and unit of a limit, which of two values is the stricter, what is believable."""
 
     words: str
     unit: str

@@ -52,7 +52,7 @@ class FailureGroup(StrEnum):
     INSTRUMENTS = "instruments"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Need:
     """At least `k` of the nodes `of` must work. Raises ValueError unless 1 <= k <= n."""
 
@@ -62,6 +62,11 @@ class Need:
     def __post_init__(self) -> None:
         if not 1 <= self.k <= len(self.of):
             raise ValueError(f"k is {self.k}; accepted 1 to {len(self.of)}")
+
+    @cached_property
+    def spare(self) -> int:
+        """How many of the inputs may fail."""
+        return len(self.of) - self.k
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -61,8 +61,8 @@ def _recommended(situation: Situation) -> Recommendation:
     cautions = cautions_of(situation, courses)
     decision = decide(courses, situation, cautions)
     point = clean_point_of(courses, situation)
-    latest_at = latest_departure(courses, point, situation)
     holding = holding_of(courses, situation)
+    latest_at = latest_departure(courses, point, holding, situation)
     reasons = reasons_of(decision, courses)
     state = fuel_state_of(courses, situation)
     return Recommendation(

@@ -13,7 +13,7 @@ from decision.course import Attempt, CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.quantities import GearPosition
-from decision.rules.approach import miss_likely
+from decision.rules.approach import minima_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
 from decision.rules.registry import Context
@@ -62,13 +62,14 @@ def _irreversible(
         )
 
 
-def _miss_likely(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+def _miss_likely(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     attempt = attempt_here(courses)
-    if attempt is None or attempt.approach is None:
+    if attempt is None:
         return
-    height_ft = attempt.approach.minimum_height_ft
-    ceiling = attempt.weather.ceiling
-    if miss_likely(attempt) and height_ft is not None and ceiling.feet is not None:
+    context = Context(case=situation.case, rulebook=situation.rulebook)
+    minima, ceiling = minima_of(attempt, context), attempt.weather.ceiling
+    height_ft = None if minima is None else minima.height_ft
+    if miss_likely(attempt, context) and height_ft is not None and ceiling.feet is not None:
         yield _caution(
             "MISS_LIKELY",
             Weight.WARNING,

@@ -10,7 +10,7 @@ from decision.courses.approach import approach_flight, present_flight
 from decision.courses.judge import JudgedCourse
 from decision.courses.penalty import penalties
 from decision.courses.situation import Situation
-from decision.recommend.answer import CleanPoint
+from decision.recommend.answer import CleanPoint, Holding
 
 
 def clean_point_of(courses: Sequence[JudgedCourse], situation: Situation) -> CleanPoint:
@@ -44,11 +44,12 @@ def _none(reason: str) -> CleanPoint:
 
 
 def latest_departure(
-    courses: Sequence[JudgedCourse], point: CleanPoint, situation: Situation
+    courses: Sequence[JudgedCourse], point: CleanPoint, holding: Holding, situation: Situation
 ) -> datetime | None:
     """The latest moment at which a clean diversion is legal; None when there is none at all.
 
-    The last clean point itself where a diversion is legal from there. Otherwise fuel sets it: the
+    The last clean point itself where a diversion is legal from there. With no such point ahead, the
+    end of the fuel that could be held with. Otherwise fuel sets it on the way to the point: the
     margin now, divided by what a minute of the approach costs it. The margin falls evenly on the
     way to the point, since both the fuel and the distance onward change evenly with the miles.
     """
@@ -57,8 +58,10 @@ def latest_departure(
     now = _best_margin_kg(courses, Origin.PRESENT)
     if now is None:
         return None
+    if point.at is None:
+        return None if holding.clean_diversion is None else holding.clean_diversion.until
     then = _margin_at_point_kg(courses)
-    if point.at is None or then is None or then >= now:
+    if then is None or then >= now:
         return situation.case.as_of
     share = now / (now - then)
     span: timedelta = point.at - situation.case.as_of

@@ -18,6 +18,7 @@ from decision.rules.approach import miss_likely
 from decision.rules.climb import RULES as CLIMB_RULES
 from decision.rules.finding import Finding, Outcome
 from decision.rules.landing import RULES as LANDING_RULES
+from decision.rules.registry import Context
 from decision.systems import Urgency
 
 MODEL_ERROR_PERCENT: Final = 0.6  # gradient points; accuracy of the climb model [ASSUMED]
@@ -49,6 +50,7 @@ class Facts:
 
 def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: bool) -> Facts:
     """The facts, with every UNKNOWN finding taken as passed (`unknown`) or as failed."""
+    context = Context(case=situation.case, rulebook=situation.rulebook)
     approaches = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
     commits = [each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND]
     escapes = tuple(each for each in approaches if each.legal_if(unknown=unknown))
@@ -73,7 +75,7 @@ def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: 
         no_other_runway=_no_other_runway(courses),
         time_critical=situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE,
         miss_likely=any(
-            miss_likely(attempt) is not False
+            miss_likely(attempt, context) is not False
             for each in [*approaches, *commits][:1]
             for attempt in each.course.attempts[:1]
         ),

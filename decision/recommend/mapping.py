@@ -10,12 +10,20 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
+from decision.case import Case
 from decision.course import Attempt, Course
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.situation import Situation
 from decision.performance import Step
-from decision.recommend.answer import DISCLAIMER, CleanPoint, Deadline, Look, Recommendation
+from decision.recommend.answer import (
+    DISCLAIMER,
+    CleanPoint,
+    Deadline,
+    Do,
+    Look,
+    Recommendation,
+)
 from decision.recommend.flip import FlipPoint
 from decision.rules.finding import Finding
 from decision.systems import Capability, Limit
@@ -43,9 +51,9 @@ def to_mapping(
         "verdict": decision.verdict,
         "action": {
             "do": decision.do,
-            "aerodrome": chosen.icao,
-            "runway": _runway(chosen),
+            **_where(decision.do, chosen, case),
             "latest_at": instant(answer.latest_at),
+            "course": chosen.label,
         },
         "basis": decision.basis,
         "headline": answer.headline,
@@ -138,6 +146,15 @@ def _compared(other: Recommendation) -> dict[str, Any]:
         "headline": other.headline,
         "reasons": [_reason(finding, judged) for finding, judged in other.reasons],
     }
+
+
+def _where(do: Do, chosen: Course, case: Case) -> dict[str, str | None]:
+    """Where the action happens: an approach or a hold at the destination, else where it ends."""
+    if do in (Do.APPROACH, Do.HOLD):
+        first = chosen.attempts[0].runway if chosen.attempts else None
+        runway = None if first is None else first.ident
+        return {"aerodrome": case.destination.aerodrome.icao, "runway": runway}
+    return {"aerodrome": chosen.icao, "runway": _runway(chosen)}
 
 
 def _runway(course: Course) -> str | None:

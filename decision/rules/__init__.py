@@ -52,7 +52,7 @@ _BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])
 
 def attempt_breach(finding: Finding, attempt: Attempt, context: Context) -> Breach:
     """What a broken rule means for this attempt: the same gradient is worse with a miss likely."""
-    if finding.rule in _GRADIENT and approach.miss_likely(attempt) is not False:
+    if finding.rule in _GRADIENT and approach.miss_likely(attempt, context) is not False:
         return Breach.OBSTACLES_WITH_MISS_LIKELY
     if finding.rule in _BAR and weather.only_planning_bar(attempt, context):
         return Breach.PLANNING_BAR

@@ -62,12 +62,12 @@ def rvr_of(attempt: Attempt) -> RvrReading | None:
     return None
 
 
-def miss_likely(attempt: Attempt) -> bool | None:
+def miss_likely(attempt: Attempt, context: Context) -> bool | None:
     """Whether the ceiling is below the minimum height; None when either is not known."""
-    height_ft = None if attempt.approach is None else attempt.approach.minimum_height_ft
-    if height_ft is None:
+    minima = minima_of(attempt, context)
+    if minima is None or minima.height_ft is None:
         return None
-    reached = attempt.weather.ceiling.reaches(height_ft)
+    reached = attempt.weather.ceiling.reaches(minima.height_ft)
     return None if reached is None else not reached
 
 
@@ -80,7 +80,7 @@ def available(attempt: Attempt, context: Context) -> Judgement:
     return holds(
         minima.usable,
         yes=f"{name} can be flown",
-        no=f"{name} cannot be flown: {'; '.join(minima.because)}",
+        no=f"{name} cannot be flown: {'; '.join(minima.barred)}",
         unknown=f"{name}: {'; '.join(minima.unknown)}",
     )
 

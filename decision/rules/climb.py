@@ -37,7 +37,9 @@ def charted_percent(attempt: Attempt, context: Context) -> float | None:
     single = attempt.capability.engines_running < context.case.aircraft.profile.engine.count
     if single and approach.oei_missed_gradient_percent is not None:
         return approach.oei_missed_gradient_percent
-    return approach.missed_gradient_percent
+    if approach.missed_gradient_percent is not None:
+        return approach.missed_gradient_percent
+    return context.rulebook.gradient_percent("missed_gradient")
 
 
 def _engines(attempt: Attempt) -> str:

@@ -8,7 +8,6 @@ from decision.case import AlternateBar
 from decision.course import Attempt, Course, CourseKind, Role
 from decision.rules.approach import minima_of, seen_at
 from decision.rules.combine import (
-    WORST_FIRST,
     by_reading,
     holds,
     not_applicable,
@@ -16,7 +15,7 @@ from decision.rules.combine import (
     worst_of,
 )
 from decision.rules.finding import Judgement
-from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_minima
+from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 from decision.weather.readings import CeilingReading
 from decision.weather.report import CeilingState
@@ -77,7 +76,9 @@ def _why(attempt: Attempt, *texts: str) -> str:
 def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
     """Ceiling and visibility against the option that is met best: one option must meet both."""
     minima = planning_minima_of(attempt, context)
-    if not minima.options:
+    weather = attempt.weather
+    option = planning_met(minima, ceiling=weather.ceiling, visibility=weather.visibility).option
+    if option is None:
         why = "; ".join((*minima.unknown, *minima.because)) or "no approach is described"
         none = holds(
             minima.available,
@@ -86,11 +87,7 @@ def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
             unknown=f"{attempt.icao} planning minima are not known: {why}",
         )
         return none, none
-    pairs = [
-        (_ceiling(attempt, each.ceiling_ft), _planned_visibility(attempt, each.visibility_m))
-        for each in minima.options
-    ]
-    return min(pairs, key=lambda pair: WORST_FIRST.index(worst_of(pair).outcome) * -1)
+    return _ceiling(attempt, option.ceiling_ft), _planned_visibility(attempt, option.visibility_m)
 
 
 def _planned_visibility(attempt: Attempt, limit_m: float) -> Judgement:

@@ -30,6 +30,8 @@ from decision.profile.systems_effects import (
     FuelLeak,
     FuelQuantityDoubtful,
     FuelUnusable,
+    GearExtension,
+    GearUnconfirmed,
     LandBy,
     LandingHazard,
     LimitName,
@@ -42,7 +44,7 @@ from decision.profile.systems_effects import (
     Urgency,
     Weight,
 )
-from decision.profile.systems_model import NodeKind, SystemsData
+from decision.profile.systems_model import Node, NodeKind, SystemsData
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
 from decision.systems.capability import (
     Capability,
@@ -54,7 +56,7 @@ from decision.systems.capability import (
 )
 from decision.systems.check import check_failures
 from decision.systems.found import PATH_ARROW, Found, InForce, find, nearest
-from decision.systems.graph import State
+from decision.systems.graph import Fallen, State
 from decision.systems.movable import (
     flap_capability,
     gear_capability,
@@ -122,25 +124,29 @@ def assess(
         ),
         checklist_min=fsum(i.effect.minutes for i in found.of(ChecklistTime)),
         cautions=_by_weight((*_advice(found.of(Advice)), *_gear_cautions(gear_left, gear))),
-        landing_hazards=_by_weight((*_advice(found.of(LandingHazard)), *_gear_hazards(gear_left))),
+        landing_hazards=_by_weight(
+            (*_advice(found.of(LandingHazard)), *_gear_hazards(found, gear_left))
+        ),
         irreversible=irreversible_changes(found, gear_left, flap_left, slats_left),
     )
 
 
 def _lost(systems: SystemsData, found: Found) -> tuple[LostFunction, ...]:
     """Functions before supplies before sources; each group in the order of the graph."""
-    fallen = [
-        LostFunction(
-            function=id_,
-            title=systems.nodes[id_].title,
-            kind=systems.nodes[id_].kind,
-            degraded=fall.state is State.DEGRADED,
-            because=fall.path,
-            together_with=tuple(sorted(fall.causes - {fall.path[0]})),
-        )
-        for id_, fall in found.fallen.items()
-    ]
+    fallen = [_lost_function(systems.nodes[id_], fall) for id_, fall in found.fallen.items()]
     return tuple(sorted(fallen, key=lambda item: KINDS.index(item.kind)))
+
+
+def _lost_function(node: Node, fall: Fallen) -> LostFunction:
+    others = fall.causes - {fall.path[0]} if len(fall.causes) > 1 else ()
+    return LostFunction(
+        function=node.id,
+        title=node.title,
+        kind=node.kind,
+        degraded=fall.state is State.DEGRADED,
+        because=fall.path,
+        together_with=tuple(sorted(others)),
+    )
 
 
 def _thrust_ratio(systems: SystemsData, found: Found, stopped: Sequence[str]) -> float:
@@ -178,8 +184,14 @@ def _advice(items: Iterable[InForce[Advice]]) -> Iterator[SystemCaution]:
         by_code.setdefault(item.effect.code, []).append(item)
     for code, same in by_code.items():
         weight = max((item.effect.weight for item in same), key=WEIGHTS.index)
-        text = same[0].effect.text
-        yield SystemCaution(code=code, text=text, weight=weight, because=nearest(same))
+        because = nearest(same)
+        yield SystemCaution(
+            code=code,
+            text=same[0].effect.text,
+            weight=weight,
+            because=because,
+            also=tuple(sorted({item.because[0] for item in same} - {because[0]})),
+        )
 
 
 def _by_weight(cautions: Iterable[SystemCaution]) -> tuple[SystemCaution, ...]:
@@ -199,18 +211,18 @@ def _gear_cautions(gear: GearCapability, reported: GearPosition) -> Iterator[Sys
         )
 
 
-def _gear_hazards(gear: GearCapability) -> Iterator[SystemCaution]:
+def _gear_hazards(found: Found, gear: GearCapability) -> Iterator[SystemCaution]:
     if gear.position in (GearPosition.IN_TRANSIT, GearPosition.UNSAFE):
         yield SystemCaution(
             code="GEAR_NOT_LOCKED",
             text="The gear is not confirmed locked: drag and limits are those of the gear down.",
             weight=Weight.WARNING,
-            because=gear.because or (f"gear {gear.position}",),
+            because=nearest(found.of(GearUnconfirmed)) or (f"gear {gear.position}",),
         )
     elif gear.position is GearPosition.UP and gear.extension is Extension.NONE:
         yield SystemCaution(
             code="GEAR_WILL_NOT_EXTEND",
             text="No means is left to extend the gear: landing with the gear up.",
             weight=Weight.WARNING,
-            because=gear.because,
+            because=nearest(found.of(GearExtension)),
         )

@@ -97,12 +97,13 @@ class SlatCapability:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemCaution:
-    """Something that the crew must be told."""
+    """Something that the crew must be told; `also` are further failures that say the same."""
 
     code: str
     text: str
     weight: Weight
     because: tuple[str, ...]
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import chain
+from typing import Final
 
 from decision.profile.systems_effects import LIMITS, Urgency
 from decision.profile.systems_model import NodeKind
@@ -20,7 +21,8 @@ from decision.systems.capability import (
 )
 from decision.systems.found import PATH_ARROW
 
-URGENCY_WORDS = {
+DIRECT: Final = 2  # failure and what it takes away
+URGENCY_WORDS: Final = {
     Urgency.NEAREST_SUITABLE: "Land at the nearest suitable aerodrome.",
     Urgency.AS_SOON_AS_POSSIBLE: "Land as soon as possible.",
 }
@@ -29,7 +31,7 @@ URGENCY_WORDS = {
 def explain(capability: Capability) -> tuple[str, ...]:
     """What is left, in sentences: urgency and hazards first, then what moves, what is lost, why.
 
-    Sources that only carry others are left out; they stand in the paths.
+    Sources further from a failure than one step are left out; they stand in the paths.
     """
     return tuple(
         chain(
@@ -58,7 +60,9 @@ def _urgency(urgency: Urgency) -> Iterator[str]:
 
 
 def _cautions(cautions: Iterable[SystemCaution]) -> Iterator[str]:
-    return (_sentence(caution.text, caution.because) for caution in cautions)
+    for caution in cautions:
+        also = f" Also: {', '.join(caution.also)}." if caution.also else ""
+        yield _sentence(caution.text + also, caution.because)
 
 
 def _one_way(changes: Iterable[IrreversibleChange]) -> Iterator[str]:
@@ -87,7 +91,7 @@ def _slats(slats: SlatCapability) -> Iterator[str]:
 
 def _lost(lost: Iterable[LostFunction]) -> Iterator[str]:
     for item in lost:
-        if item.kind is not NodeKind.SOURCE:
+        if item.kind is not NodeKind.SOURCE or len(item.because) <= DIRECT:
             state = "degraded" if item.degraded else "lost"
             others = (
                 f", together with {', '.join(item.together_with)}" if item.together_with else ""

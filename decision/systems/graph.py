@@ -9,10 +9,12 @@ first, is the fixed point.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from enum import IntEnum
+from typing import Final, NamedTuple
 
 from decision.profile.systems_model import Need, Node
+
+_NOTHING: Final[frozenset[str]] = frozenset()
 
 
 class State(IntEnum):
@@ -23,8 +25,7 @@ class State(IntEnum):
     WORKING = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fallen:
+class Fallen(NamedTuple):
     """A node that does not fully work.
 
     `path` is the shortest from a failure, that failure first, and of equals the first in
@@ -42,54 +43,59 @@ def propagate(nodes: Mapping[str, Node], failed: Mapping[str, str]) -> dict[str,
     `nodes` has inputs first; `failed` maps a node to the failure that takes it away.
     """
     fallen: dict[str, Fallen] = {}
-    for node in nodes.values():
-        failure = failed.get(node.id)
+    for id_, node in nodes.items():
+        failure = failed.get(id_)
         if failure is not None:
-            path = (failure,) if failure == node.id else (failure, node.id)
-            fallen[node.id] = Fallen(state=State.LOST, path=path, causes=frozenset((failure,)))
+            path = (failure,) if failure == id_ else (failure, id_)
+            fallen[id_] = Fallen(State.LOST, path, frozenset((failure,)))
         elif not fallen.keys().isdisjoint(node.inputs):
             state = _state(node, fallen)
             if state is not State.WORKING:
-                fallen[node.id] = _fall(node, state, fallen)
+                fallen[id_] = _fall(node, state, fallen)
     return fallen
 
 
 def _state(node: Node, fallen: Mapping[str, Fallen]) -> State:
     own = _worth(node.need, fallen)
-    return max(own, min(_worth(node.backup, fallen), State.DEGRADED))
+    if own is State.LOST and node.backup:
+        return min(_worth(node.backup, fallen), State.DEGRADED)
+    return own
 
 
 def _worth(need: Need | None, fallen: Mapping[str, Fallen]) -> State:
-    """State of the k-th best input; a need that is not there holds nothing up."""
+    """State of the k-th best input, which is the one after the n - k worst."""
     if need is None:
-        return State.LOST
-    states = sorted((_state_of(id_, fallen) for id_ in need.of), reverse=True)
-    return states[need.k - 1]
-
-
-def _state_of(id_: str, fallen: Mapping[str, Fallen]) -> State:
-    return fallen[id_].state if id_ in fallen else State.WORKING
+        return State.WORKING
+    states = [fallen[id_].state for id_ in need.of if id_ in fallen]
+    if len(states) <= need.spare:
+        return State.WORKING
+    states.sort()
+    return states[need.spare]
 
 
 def _fall(node: Node, state: State, fallen: Mapping[str, Fallen]) -> Fallen:
     """Blame the inputs that keep the node from a better state than this."""
-    needs = [node.need] if state is State.DEGRADED else [node.need, node.backup]
-    blamed = [_blamed(need, state, fallen) for need in needs if need]
-    shortest = min((f.path for group in blamed for f in group), key=_shortest)
-    return Fallen(
-        state=state,
-        path=(*shortest, node.id),
-        causes=frozenset().union(*(f.causes for group in blamed for f in group)),
-    )
+    blamed = _blamed(node.need, state, fallen)
+    if state is State.LOST:
+        blamed += _blamed(node.backup, state, fallen)
+    if len(blamed) == 1:
+        (only,) = blamed
+        return Fallen(state, (*only.path, node.id), only.causes)
+    path = min((fall.path for fall in blamed), key=_nearness)
+    return Fallen(state, (*path, node.id), _NOTHING.union(*(fall.causes for fall in blamed)))
 
 
-def _blamed(need: Need, state: State, fallen: Mapping[str, Fallen]) -> list[Fallen]:
+def _blamed(need: Need | None, state: State, fallen: Mapping[str, Fallen]) -> list[Fallen]:
     """The n - k + 1 inputs, nearest first, whose state leaves fewer than k better ones."""
-    bad = (fallen[id_] for id_ in need.of if id_ in fallen and fallen[id_].state <= state)
-    return sorted(bad, key=lambda f: _shortest(f.path))[: len(need.of) - need.k + 1]
+    if need is None:
+        return []
+    bad = [fallen[id_] for id_ in need.of if id_ in fallen and fallen[id_].state <= state]
+    if len(bad) > 1:
+        bad.sort(key=lambda fall: _nearness(fall.path))
+    return bad[: need.spare + 1]
 
 
-def _shortest(path: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
+def _nearness(path: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
     return len(path), path
 
 

@@ -29,7 +29,8 @@ class TimelineStep:
     """One thing to do: where and when it starts, how long it takes, and whether it is for good.
 
     `late_nm` is how much further out it should have started; more than zero means that the
-    aircraft is not ready at the gate unless it flies that much further.
+    aircraft is not ready at the gate unless it flies that much further. A `distance_to_go_nm`
+    below zero means that the crew is not free for it before the threshold.
     """
 
     name: str

@@ -22,6 +22,7 @@ from decision.weather.use import (
     Counts,
     Nature,
     Reading,
+    Use,
     group_of,
     use_of,
 )
@@ -86,7 +87,7 @@ class Statement:
 
 def clock(at: datetime) -> str:
     """An instant as text: hour and minute."""
-    return f"{at:%H%M}Z"
+    return f"{at.hour:02d}{at.minute:02d}Z"
 
 
 def span(start_at: datetime, end_at: datetime) -> Window | None:
@@ -109,11 +110,17 @@ def hidden_in(period: Period, element: Element) -> str | None:
     return None
 
 
-def run_claims(element: Element, statements: Sequence[Statement], run: Window) -> Iterator[Claim]:
-    """The claims of a head and the changes after it, inside the run until the next full set.
+def run_claims(
+    element: Element,
+    head: Statement,
+    changes: Sequence[Mapping[Element, Statement]],
+    run: Window,
+) -> Iterator[Claim]:
+    """The claims of a head and of the changes after it, inside the run until the next full set.
 
     Each holds until a later one has settled, and at least until it has settled itself.
     """
+    statements = [head, *(change[element] for change in changes if element in change)]
     for index, each in enumerate(statements):
         later = [other.settled_at for other in statements[index + 1 :]]
         until_at = max(each.settled_at, min(later, default=run.end_at))
@@ -131,60 +138,59 @@ def run_claims(element: Element, statements: Sequence[Statement], run: Window) -
             )
 
 
-def change_statements(
-    changes: Sequence[tuple[datetime, Period]], element: Element, run: Window, reading: Reading
-) -> list[Statement]:
-    """The changes that begin inside a run and name the element, by their start."""
-    return sorted(
-        (
-            _change(period, element, start_at, run, reading)
-            for start_at, period in changes
-            if start_at in run and speaks_of(period, element)
-        ),
-        key=lambda each: each.start_at,
-    )
-
-
 def changes_in(
-    periods: Iterable[Period], *, opens_at: datetime
-) -> tuple[tuple[datetime, Period], ...]:
-    """The BECMG groups with the instant from which they speak, not before the forecast does."""
-    return tuple(
+    periods: Iterable[Period], run: Window, *, opens_at: datetime, reading: Reading
+) -> list[Mapping[Element, Statement]]:
+    """The BECMG groups that begin inside a run, by their start: none before the forecast opens."""
+    begun = [
         (max(period.start_at, opens_at), period)
         for period in periods
         if period.kind is PeriodKind.BECMG and period.start_at is not None
-    )
+    ]
+    return [
+        _change(period, start_at, run, reading)
+        for start_at, period in sorted(begun, key=lambda pair: pair[0])
+        if start_at in run
+    ]
 
 
 def _change(
-    period: Period, element: Element, start_at: datetime, run: Window, reading: Reading
-) -> Statement:
+    period: Period, start_at: datetime, run: Window, reading: Reading
+) -> Mapping[Element, Statement]:
     use = use_of(reading, group_of(period), Nature.PERSISTENT)
     end_at = period.end_at or run.end_at
     settled_at = max(start_at, end_at) if use.improvement is Counts.FROM_END else start_at
-    return Statement(
-        said=period.elements,
-        governing=Governing(
-            kind=period.kind,
-            text=period.raw,
-            why=f"a deterioration counts from {clock(start_at)}, "
-            f"an improvement from {clock(settled_at)}",
-        ),
-        start_at=start_at,
-        settled_at=settled_at,
-        gust_counts=use.gust_counts,
-        hidden=hidden_in(period, element),
-    )
+    why = f"a deterioration counts from {clock(start_at)}, an improvement from {clock(settled_at)}"
+    return {
+        element: each
+        for element, each in _statements(period, start_at, settled_at, use, why).items()
+        if speaks_of(period, element)
+    }
+
+
+def _statements(
+    period: Period, start_at: datetime, settled_at: datetime, use: Use, why: str
+) -> dict[Element, Statement]:
+    """What a main-body group says on each element, named or not."""
+    governing = Governing(kind=period.kind, text=period.raw, why=why)
+    return {
+        element: Statement(
+            said=period.elements,
+            governing=governing,
+            start_at=start_at,
+            settled_at=settled_at,
+            gust_counts=use.gust_counts,
+            hidden=hidden_in(period, element),
+        )
+        for element in AXES
+    }
 
 
 def overlay(
     period: Period, *, valid: Window, reading: Reading
 ) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
     """What a TEMPO, INTER or PROB group claims, or that it is disregarded, and why."""
-    window = span(
-        max(period.start_at or valid.start_at, valid.start_at),
-        min(period.end_at or valid.end_at, valid.end_at),
-    )
+    window = _overlaid(period, valid)
     if window is None:
         return (), ()
     nature = nature_of(period)
@@ -208,6 +214,15 @@ def overlay(
         if speaks_of(period, element) and use.of(element) is not Counts.DISREGARDED
     )
     return made, left
+
+
+def _overlaid(period: Period, valid: Window) -> Window | None:
+    """The time of an overlay; one whose end is not after its start may speak at any time after."""
+    start_at = max(period.start_at or valid.start_at, valid.start_at)
+    end_at = period.end_at
+    if end_at is None or (period.start_at is not None and end_at <= period.start_at):
+        end_at = valid.end_at
+    return span(start_at, min(end_at, valid.end_at))
 
 
 def _why(reading: Reading) -> str:
@@ -249,13 +264,13 @@ def group_claims(
     """The claims of full sets with the changes after them, and of overlays."""
     claims: list[Claim] = []
     settings: list[Setting] = []
-    changes = changes_in(periods, opens_at=valid.start_at)
     for head, run in runs(periods, valid):
+        use = use_of(reading, group_of(head), Nature.PERSISTENT)
+        why = f"the main forecast from {clock(run.start_at)}"
+        first = _statements(head, run.start_at, run.start_at, use, why)
+        changes = changes_in(periods, run, opens_at=valid.start_at, reading=reading)
         for element in AXES:
-            first = _head(head, element, run, reading)
-            claims += run_claims(
-                element, (first, *change_statements(changes, element, run, reading)), run
-            )
+            claims += run_claims(element, first[element], changes, run)
     for period in filter(is_overlay, periods):
         made, left = overlay(period, valid=valid, reading=reading)
         claims += made
@@ -275,22 +290,6 @@ def runs(periods: Sequence[Period], valid: Window) -> Iterator[tuple[Period, Win
         run = span(max(start_at, valid.start_at), min(end_at, valid.end_at))
         if run is not None:
             yield period, run
-
-
-def _head(period: Period, element: Element, run: Window, reading: Reading) -> Statement:
-    use = use_of(reading, group_of(period), Nature.PERSISTENT)
-    return Statement(
-        said=period.elements,
-        governing=Governing(
-            kind=period.kind,
-            text=period.raw,
-            why=f"the main forecast from {clock(run.start_at)}",
-        ),
-        start_at=run.start_at,
-        settled_at=run.start_at,
-        gust_counts=use.gust_counts,
-        hidden=hidden_in(period, element),
-    )
 
 
 def _stray(report: Report, valid: Window) -> Iterator[Claim]:

@@ -15,7 +15,7 @@ from typing import Final
 
 from decision.weather import fold
 from decision.weather.claims import AXES, Claim, Setting, forecast_claims, span
-from decision.weather.collect import StationWeather
+from decision.weather.collect import AHEAD_MAX, StationWeather
 from decision.weather.phenomena import bears_icing
 from decision.weather.present import (
     age_min,
@@ -43,19 +43,19 @@ REMEMBERED: Final = 1024
 class Outlook:
     """Everything that speaks of one aerodrome, seen from one instant, under one reading.
 
-    `cuts`: the instants at which a group begins or ends to speak.
+    `claims` by element; `cuts`: the instants at which a group begins or ends to speak.
     """
 
     weather: StationWeather
     as_of: datetime
     spots: tuple[SpotObservation, ...]
-    claims: tuple[Claim, ...]
+    claims: Mapping[Element, tuple[Claim, ...]]
     settings: tuple[Setting, ...]
     cuts: tuple[datetime, ...]
 
     def over(self, window: Window) -> Conditions:
         """The conditions over a window, each element at its worst."""
-        heard = {element: fold.hear(self.claims, element, window) for element in AXES}
+        heard = {element: fold.hear(self.claims[element], element, window) for element in AXES}
         observation = self.weather.observation
         winds = fold.wind_readings(heard[Element.WIND])
         storm = fold.thunderstorm(heard[Element.WEATHER])
@@ -117,7 +117,7 @@ class Outlook:
     def _not_at_hand(self, window: Window) -> Iterator[NotAtHand]:
         """What is missing of the reports that could have spoken in the window."""
         observation = self.weather.observation
-        if window.start_at < self.as_of + TREND_VALIDITY:
+        if window.start_at < self.as_of + AHEAD_MAX + TREND_VALIDITY:
             if observation is None:
                 yield NotAtHand.NO_OBSERVATION
             elif not is_fresh(observation.issued_at, self.as_of):
@@ -149,7 +149,7 @@ def outlook(
         weather=weather,
         as_of=as_of,
         spots=tuple(spots),
-        claims=claims,
+        claims={axis: tuple(each for each in claims if each.element is axis) for axis in AXES},
         settings=settings,
         cuts=tuple(sorted({at for window in windows for at in (window.start_at, window.end_at)})),
     )

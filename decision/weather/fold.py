@@ -55,18 +55,14 @@ _LOWER_CEILING: Final = frozenset({RemarkKind.VARIABLE_CEILING, RemarkKind.CEILI
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
-    """The claims on one element that touch a window, and the parts that none of them covers."""
+    """The claims on one element that touch a window.
+
+    `doubts`: why the element is not wholly known, in plain words; () if it is.
+    """
 
     element: Element
     claims: tuple[Claim, ...]
-    gaps: tuple[Window, ...]
-
-    @property
-    def doubts(self) -> tuple[str, ...]:
-        """Why the element is not wholly known, in plain words; () if it is."""
-        hidden = [claim.hidden or _not_given(claim) for claim in self.claims]
-        silent = [_silence(self.element, gap) for gap in self.gaps]
-        return tuple(dict.fromkeys(reason for reason in (*hidden, *silent) if reason))
+    doubts: tuple[str, ...]
 
     @property
     def in_doubt(self) -> Governing:
@@ -80,16 +76,17 @@ class Heard:
 
 
 def hear(claims: Iterable[Claim], element: Element, window: Window) -> Heard:
-    """What is said on an element in a window."""
+    """What the claims on one element say in a window, and what they leave in doubt."""
     touching = tuple(
         claim
         for claim in claims
-        if claim.element is element
-        and claim.window.start_at < window.end_at
-        and window.start_at < claim.window.end_at
+        if claim.window.start_at < window.end_at and window.start_at < claim.window.end_at
     )
     covering = [claim.window for claim in touching if claim.covers]
-    return Heard(element=element, claims=touching, gaps=gaps(covering, window))
+    reasons = [claim.hidden or _not_given(claim) for claim in touching]
+    reasons += [_silence(element, gap) for gap in gaps(covering, window)]
+    doubts = tuple(dict.fromkeys(reason for reason in reasons if reason))
+    return Heard(element=element, claims=touching, doubts=doubts)
 
 
 def _silence(element: Element, gap: Window) -> str:

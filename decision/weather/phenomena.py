@@ -14,8 +14,8 @@ from functools import cache
 from types import MappingProxyType
 from typing import Final
 
+from decision.tables import rows
 from decision.weather.report import CloudAmount, Elements, Period, Weather
-from decision.weather.tables import rows
 from decision.weather.use import Nature
 
 FILE: Final = "weather_phenomena.csv"

@@ -20,7 +20,6 @@ from decision.weather.claims import (
     Claim,
     Setting,
     Statement,
-    change_statements,
     changes_in,
     clock,
     group_claims,
@@ -243,11 +242,10 @@ def trend_claims(
     first_set_at = min((run.start_at for _, run in runs(observation.trend, valid)), default=None)
     run = span(opens_at, first_set_at or valid.end_at)
     if run is not None:
-        changes = changes_in(observation.trend, opens_at=opens_at)
+        changes = changes_in(observation.trend, run, opens_at=opens_at, reading=reading)
         for each in seen:
-            later = change_statements(changes, each.element, run, reading)
             head = _continued(each, run, reading)
-            claims = (*claims, *run_claims(each.element, (head, *later), run))
+            claims = (*claims, *run_claims(each.element, head, changes, run))
     return tuple(replace(claim, governing=_by_trend(claim.governing)) for claim in claims), settings
 
 

@@ -17,6 +17,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Final
 
+from decision.tables import Row, rows
 from decision.weather.phenomena import RunwayEffect, runway_effect
 from decision.weather.readings import Conditions
 from decision.weather.report import (
@@ -29,7 +30,6 @@ from decision.weather.report import (
     Weather,
 )
 from decision.weather.spots import Braking, SpotObservation
-from decision.weather.tables import Row, rows
 
 Codes = tuple[int | None, int | None, int | None]
 
@@ -275,10 +275,10 @@ def _matrix() -> tuple[MatrixRow, ...]:
     return tuple(
         MatrixRow(
             contaminant=row.kind("contaminant", Contaminant),
-            depth_above_mm=row.number("depth_above_mm"),
-            depth_to_mm=row.number("depth_to_mm"),
-            temperature_above_degc=row.number("temperature_above_degc"),
-            temperature_to_degc=row.number("temperature_to_degc"),
+            depth_above_mm=row.number_or_none("depth_above_mm"),
+            depth_to_mm=row.number_or_none("depth_to_mm"),
+            temperature_above_degc=row.number_or_none("temperature_above_degc"),
+            temperature_to_degc=row.number_or_none("temperature_to_degc"),
             code=_code(row),
         )
         for row in rows(MATRIX_FILE, columns=frozenset({"contaminant", "code", *bounds}))
@@ -309,7 +309,7 @@ def _brakings() -> tuple[BrakingRow, ...]:
         BrakingRow(
             braking=row.kind("braking", Braking),
             code=_code(row),
-            friction_from_ratio=row.number("friction_from_ratio"),
+            friction_from_ratio=row.number_or_none("friction_from_ratio"),
         )
         for row in rows(BRAKING_FILE, columns=columns)
     )

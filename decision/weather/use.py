@@ -13,12 +13,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from itertools import product
+from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
 from decision.errors import DataError
+from decision.tables import TABLES, rows
 from decision.weather.report import Element, Period, PeriodKind
-from decision.weather.tables import rows
 
 FILE: Final = "forecast_use.csv"
 ANY: Final = "any"
@@ -118,8 +119,14 @@ def use_of(reading: Reading, group: Group, nature: Nature) -> Use:
 
 @cache
 def _table() -> Mapping[tuple[Reading, Group, Nature], Use]:
+    return read_table(TABLES)
+
+
+def read_table(folder: Path) -> Mapping[tuple[Reading, Group, Nature], Use]:
+    """The whole table. Raises DataError on a malformed row or a case that has no cell."""
+    columns = frozenset({"reading", "group", "nature", "aspect", "use"})
     cells: dict[tuple[str, str, str, str], Counts] = {}
-    for row in rows(FILE, columns=frozenset({"reading", "group", "nature", "aspect", "use"})):
+    for row in rows(FILE, columns=columns, folder=folder):
         reading, group = row.kind("reading", Reading), row.kind("group", Group)
         nature, aspect = row.text("nature"), row.kind("aspect", Aspect)
         natures = tuple(Nature) if nature == ANY else (row.kind("nature", Nature),)

@@ -21,6 +21,7 @@ from decision.rules.minima.visual_tables import (
     Installation,
     conversion_ratio,
     equivalent_rvr_m,
+    greatest_conversion_ratio,
     installation_of,
     least_conversion_ratio,
 )
@@ -164,12 +165,19 @@ def _by_conversion(
 
 
 def _as_it_stands(figure: _Figure, required_m: float, why: str) -> Seen:
-    """Visibility without any factor: enough where it reaches the RVR, else the RVR is not known.
+    """Visibility without conversion: enough where it reaches the RVR as it stands.
 
-    Lights make an RVR at least as long as the visibility, so this never flatters [PRACTICE].
+    Lights make an RVR at least as long as the visibility, so this never flatters [PRACTICE]. Where
+    even the greatest factor of the table would not reach, it is short; between the two the RVR is
+    not known.
     """
-    seen = _seen(Quantity.VISIBILITY, figure, required_m, f"{why}; the visibility itself counts")
-    return seen if seen.reached else _unknown(why, required_m)
+    plain = _seen(Quantity.VISIBILITY, figure, required_m, f"{why}; the visibility itself counts")
+    if plain.reached:
+        return plain
+    ratio = greatest_conversion_ratio()
+    stretched = replace(figure, metres=None if figure.metres is None else figure.metres * ratio)
+    at_most = _seen(Quantity.CONVERTED, stretched, required_m, f"{why}; at most x {ratio:g}")
+    return at_most if at_most.reached is False else _unknown(why, required_m)
 
 
 def _by_equivalents(figure: _Figure, metres: float, required_m: float, citation: str) -> Seen:

@@ -73,6 +73,12 @@ def least_conversion_ratio() -> float:
     return min(conversion.day_ratio for conversion in _converted().values())
 
 
+def greatest_conversion_ratio() -> float:
+    """The greatest factor of the table: no visibility is taken to be worth more RVR than this."""
+    ratios = [(each.day_ratio, each.night_ratio or 0.0) for each in _converted().values()]
+    return max(max(pair) for pair in ratios)
+
+
 def installation_of(lights: Lights) -> Installation:
     """The installation that a class of approach lights stands for, runway lights working."""
     return next(kind for kind, each in _converted().items() if lights in each.lights)
