@@ -122,6 +122,8 @@ def rvr(low_m: float | None, **changes: Any) -> RvrReading:
         low_m=low_m,
         low_bound=Bound.UNKNOWN if low_m is None else Bound.EXACT,
         high_m=None,
+        midpoint_m=None,
+        stop_end_m=None,
         high_bound=None,
         tendency=None,
         possibly_worse=False,

@@ -1,0 +1,404 @@
+"""Every rule in its cases: below, at and above the limit, unknown, not applicable.
+
+A rule that asks a question instead of comparing figures has the cases that it can have; which those
+are stands in `CANNOT`, so that a case is never missing by accident.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+import pytest
+
+from decision.case import Case
+from decision.course import Attempt, Course, CourseKind, Role
+from decision.performance import Configuration
+from decision.quantities import Bound
+from decision.rules import ATTEMPT_RULES, COURSE_RULES, RETIRED
+from decision.rules.finding import Finding, Outcome
+from decision.rules.registry import Context, judge_attempt, judge_course
+from decision.systems import assess
+from decision.windows import around
+from tests.rules.builders import (
+    AWAY,
+    PROCEDURE,
+    RUNWAY,
+    STOP,
+    T0,
+    attempt,
+    ceiling,
+    context,
+    course,
+    ledger,
+    rvr,
+    seen,
+    surface,
+    visibility,
+    wind,
+)
+
+PASS, FAIL = Outcome.PASS, Outcome.FAIL
+UNKNOWN, NOT_APPLICABLE = Outcome.UNKNOWN, Outcome.NOT_APPLICABLE
+THERE = {"role": Role.ALTERNATE}
+HERE_FOR_GOOD = {"role": Role.COMMITTED}
+AFTER = {"kind": CourseKind.APPROACH_THEN_DIVERT}
+PLANNING = {"/policy/alternate_bar": "planning"}
+NOTHING_SEEN = {"visibility": visibility(None), "ceiling": ceiling(None, doubtful=True)}
+
+
+class Claim(NamedTuple):
+    """One case of one rule."""
+
+    rule: str
+    position: str
+    subject: Attempt | Course
+    outcome: Outcome
+    rulebook: str = "icao"
+    changes: dict[str, Any] | None = None
+
+
+def blowing(**changes: float | bool) -> Attempt:
+    at = attempt()
+    assert at.wind is not None
+    return replace(at, wind=replace(at.wind, **changes))
+
+
+def without_ice_protection(**weather: Any) -> Attempt:
+    at = attempt(weather=seen(**weather))
+    return replace(at, capability=replace(at.capability, anti_ice=False))
+
+
+def closed_at(minute: int) -> Attempt:
+    at = attempt()
+    aerodrome = replace(at.leg.aerodrome, closures=(around(T0, before_min=minute, after_min=1),))
+    return replace(at, leg=replace(at.leg, aerodrome=aerodrome))
+
+
+def separate(answer: bool | None) -> Attempt:
+    at = attempt(**HERE_FOR_GOOD)
+    aerodrome = replace(at.leg.aerodrome, separate_runways=answer)
+    return replace(at, leg=replace(at.leg, aerodrome=aerodrome))
+
+
+def lands_with(landing_kg: float, **reserves: float) -> Course:
+    return course(ledger=ledger(landing_kg, **reserves))
+
+
+def onward(**weather: Any) -> Course:
+    return course(**AFTER, attempts=(attempt(), attempt(**THERE, weather=seen(**weather))))
+
+
+def climbing(percent: float) -> Attempt:
+    return attempt(climb=replace(AWAY, ground_gradient_percent=percent))
+
+
+def lost(*equipment: str) -> Attempt:
+    at = attempt()
+    lacking = replace(at.capability, lost_approach_equipment=frozenset(equipment))
+    return replace(at, capability=lacking)
+
+
+def minimum_level(lowest_ft: float | None, cruise_ft: float | None) -> Course:
+    flown = course(cruise_level_ft=cruise_ft)
+    return replace(flown, leg=replace(flown.leg, minimum_level_ft=lowest_ft))
+
+
+def unpressurised(cruise_ft: float | None) -> Course:
+    return course(configuration=Configuration(pressurised=False), cruise_level_ft=cruise_ft)
+
+
+CLAIMS = [
+    Claim("AD-01", "holds", attempt(), PASS),
+    Claim("AD-01", "broken", closed_at(0), FAIL),
+    Claim("AD-02", "holds", attempt(), PASS),
+    Claim("AD-02", "broken", attempt(runway=replace(RUNWAY, closed=True)), FAIL),
+    Claim("AD-02", "broken", attempt(runway=None), FAIL),
+    Claim("AD-02", "broken", attempt(runway_condition=replace(surface(5), closed=True)), FAIL),
+    Claim("AD-03", "below", attempt(runway=replace(RUNWAY, strength_kg=61_000.0)), PASS),
+    Claim("AD-03", "at", attempt(runway=replace(RUNWAY, strength_kg=60_000.0)), PASS),
+    Claim("AD-03", "above", attempt(runway=replace(RUNWAY, strength_kg=59_000.0)), FAIL),
+    Claim("AD-03", "unknown", attempt(runway=None), UNKNOWN),
+    Claim("AD-03", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("AP-01", "holds", attempt(), PASS),
+    Claim("AP-01", "broken", lost("ILS"), FAIL),
+    Claim("AP-01", "unknown", attempt(approach=None), UNKNOWN),
+    Claim("AP-01", "unknown", attempt(approach=replace(PROCEDURE, dh_ft=None)), UNKNOWN),
+    Claim("AP-02", "below", attempt(weather=seen(rvr=(rvr(549.0),))), FAIL),
+    Claim("AP-02", "at", attempt(weather=seen(rvr=(rvr(550.0),))), PASS),
+    Claim("AP-02", "above", attempt(weather=seen(rvr=(rvr(551.0),))), PASS),
+    Claim("AP-02", "above", attempt(weather=seen(visibility=visibility(800.0))), PASS),
+    Claim("AP-02", "below", attempt(weather=seen(visibility=visibility(250.0))), FAIL),
+    Claim("AP-02", "unknown", attempt(weather=seen(visibility=visibility(300.0))), UNKNOWN),
+    Claim("AP-02", "unknown", attempt(weather=seen(**NOTHING_SEEN)), UNKNOWN),
+    Claim("AP-02", "unknown", attempt(approach=None), UNKNOWN),
+    Claim("AP-02", "not applicable", attempt(**THERE), NOT_APPLICABLE),
+    Claim(
+        "AP-02",
+        "not applicable",
+        attempt(
+            leg=replace(attempt().leg, track_nm=2.0), weather=seen(visibility=visibility(100.0))
+        ),
+        NOT_APPLICABLE,
+        changes={"/aircraft/pressure_altitude_ft": 900, "/destination/track_nm": 2},
+    ),
+    Claim("CM-01", "below", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(699.0))), FAIL),
+    Claim("CM-01", "at", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(700.0))), PASS),
+    Claim("CM-01", "above", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(701.0))), PASS),
+    Claim("CM-01", "above", attempt(**HERE_FOR_GOOD), PASS),
+    Claim("CM-01", "unknown", attempt(**HERE_FOR_GOOD, weather=seen(**NOTHING_SEEN)), UNKNOWN),
+    Claim("CM-01", "unknown", attempt(**HERE_FOR_GOOD, approach=None), UNKNOWN),
+    Claim("CM-01", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("CM-02", "below", attempt(**HERE_FOR_GOOD, weather=seen(rvr=(rvr(1099.0),))), FAIL),
+    Claim("CM-02", "at", attempt(**HERE_FOR_GOOD, weather=seen(rvr=(rvr(1100.0),))), PASS),
+    Claim("CM-02", "above", attempt(**HERE_FOR_GOOD, weather=seen(rvr=(rvr(1101.0),))), PASS),
+    Claim("CM-02", "unknown", attempt(**HERE_FOR_GOOD, weather=seen(**NOTHING_SEEN)), UNKNOWN),
+    Claim("CM-02", "unknown", attempt(**HERE_FOR_GOOD, approach=None), UNKNOWN),
+    Claim("CM-02", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("CM-03", "holds", attempt(**HERE_FOR_GOOD), PASS),
+    Claim("CM-03", "broken", attempt(**HERE_FOR_GOOD, weather=seen(thunderstorm=True)), FAIL),
+    Claim(
+        "CM-03",
+        "broken",
+        attempt(**HERE_FOR_GOOD, weather=seen(transient_thunderstorm=True)),
+        FAIL,
+    ),
+    Claim("CM-03", "unknown", attempt(**HERE_FOR_GOOD, weather=seen(thunderstorm=None)), UNKNOWN),
+    Claim("CM-03", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("CM-04", "holds", separate(True), PASS),
+    Claim("CM-04", "broken", separate(False), FAIL),
+    Claim("CM-04", "unknown", separate(None), UNKNOWN),
+    Claim(
+        "CM-04",
+        "holds",
+        separate(False),
+        PASS,
+        changes={"/air_traffic": {"expect_approach_at": "2026-03-14T06:40:00Z"}},
+    ),
+    Claim("CM-04", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("ER-01", "holds", course(), PASS),
+    Claim("ER-01", "broken", course(ledger=None, limited_by="gear altitude limit"), FAIL),
+    Claim("ER-01", "unknown", course(ledger=None, unknown=("distance",)), UNKNOWN),
+    Claim("ER-02", "below", minimum_level(8000.0, 7999.0), FAIL),
+    Claim("ER-02", "at", minimum_level(8000.0, 8000.0), PASS),
+    Claim("ER-02", "above", minimum_level(8000.0, 8001.0), PASS),
+    Claim("ER-02", "not applicable", minimum_level(None, 8000.0), NOT_APPLICABLE),
+    Claim("ER-02", "not applicable", minimum_level(8000.0, None), NOT_APPLICABLE),
+    Claim("ER-03", "below", unpressurised(9999.0), PASS),
+    Claim("ER-03", "at", unpressurised(10_000.0), PASS),
+    Claim("ER-03", "above", unpressurised(10_001.0), FAIL),
+    Claim("ER-03", "not applicable", course(), NOT_APPLICABLE),
+    Claim("ER-03", "not applicable", unpressurised(None), NOT_APPLICABLE),
+    Claim("FU-01", "below", lands_with(1199.0), FAIL),
+    Claim("FU-01", "at", lands_with(1200.0), PASS),
+    Claim("FU-01", "above", lands_with(1201.0), PASS),
+    Claim("FU-01", "unknown", course(unknown=("rate of the fuel leak",)), UNKNOWN),
+    Claim("FU-01", "unknown", course(ledger=None), UNKNOWN),
+    Claim("FU-02", "below", lands_with(1599.0, configured_reserve_kg=1600.0), FAIL),
+    Claim("FU-02", "at", lands_with(1600.0, configured_reserve_kg=1600.0), PASS),
+    Claim("FU-02", "above", lands_with(1601.0, configured_reserve_kg=1600.0), PASS),
+    Claim("FU-02", "below", lands_with(1199.0, configured_reserve_kg=900.0), FAIL),
+    Claim("FU-02", "unknown", course(unknown=("rate of the fuel leak",)), UNKNOWN),
+    Claim("LD-01", "below", attempt(landing=replace(STOP, distance_m=1739.0)), PASS),
+    Claim("LD-01", "at", attempt(landing=replace(STOP, distance_m=2000.0 / 1.15)), PASS),
+    Claim("LD-01", "above", attempt(landing=replace(STOP, distance_m=1740.0)), FAIL),
+    Claim(
+        "LD-01",
+        "above",
+        attempt(landing=replace(STOP, distance_m=None, limited_by="does not stop")),
+        FAIL,
+    ),
+    Claim("LD-01", "unknown", attempt(landing=None, unknown=("QNH",)), UNKNOWN),
+    Claim("LD-01", "unknown", attempt(landing=None, runway=None), UNKNOWN),
+    Claim("LD-02", "below", attempt(runway_condition=surface(0)), FAIL),
+    Claim("LD-02", "at", attempt(runway_condition=surface(1)), PASS),
+    Claim("LD-02", "above", attempt(runway_condition=surface(2)), PASS),
+    Claim("LD-02", "unknown", attempt(runway_condition=surface(None)), UNKNOWN),
+    Claim("LD-03", "below", attempt(mass_kg=65_999.0), PASS),
+    Claim("LD-03", "at", attempt(mass_kg=66_000.0), PASS),
+    Claim("LD-03", "above", attempt(mass_kg=66_001.0), FAIL),
+    Claim("LD-04", "below", attempt(landing=replace(STOP, brake_energy_mj=229.0)), PASS),
+    Claim("LD-04", "at", attempt(landing=replace(STOP, brake_energy_mj=230.0)), PASS),
+    Claim("LD-04", "above", attempt(landing=replace(STOP, brake_energy_mj=231.0)), FAIL),
+    Claim("LD-04", "unknown", attempt(landing=None, unknown=("QNH",)), UNKNOWN),
+    Claim(
+        "LD-04",
+        "not applicable",
+        attempt(landing=replace(STOP, brake_energy_mj=None, limited_by="code 0")),
+        NOT_APPLICABLE,
+    ),
+    Claim("LD-05", "below", attempt(landing=replace(STOP, tyre_speed_kt=194.0)), PASS),
+    Claim("LD-05", "at", attempt(landing=replace(STOP, tyre_speed_kt=195.0)), PASS),
+    Claim("LD-05", "above", attempt(landing=replace(STOP, tyre_speed_kt=196.0)), FAIL),
+    Claim("LD-05", "unknown", attempt(landing=None, runway_condition=surface(None)), UNKNOWN),
+    Claim("MA-01", "below", climbing(2.49), FAIL),
+    Claim("MA-01", "at", climbing(2.5), PASS),
+    Claim("MA-01", "above", climbing(2.51), PASS),
+    Claim("MA-01", "unknown", attempt(climb=None, unknown=("surface temperature",)), UNKNOWN),
+    Claim("MA-01", "unknown", attempt(approach=None), UNKNOWN),
+    Claim("MA-01", "not applicable", attempt(**THERE), NOT_APPLICABLE),
+    Claim("WD-01", "below", blowing(crosswind_kt=24.0), PASS),
+    Claim("WD-01", "at", blowing(crosswind_kt=30.0), PASS),
+    Claim("WD-01", "above", blowing(crosswind_kt=31.0), FAIL),
+    Claim("WD-01", "unknown", blowing(crosswind_kt=1.0, possibly_worse=True), UNKNOWN),
+    Claim("WD-01", "unknown", attempt(wind=None), UNKNOWN),
+    Claim("WD-01", "unknown", attempt(runway_condition=surface(None)), UNKNOWN),
+    Claim("WD-01", "unknown", attempt(runway_condition=surface(0)), UNKNOWN),
+    Claim("WD-01", "above", blowing(crosswind_kt=31.0, possibly_worse=True), FAIL),
+    Claim("WD-02", "below", blowing(tailwind_kt=9.0), PASS),
+    Claim("WD-02", "at", blowing(tailwind_kt=10.0), PASS),
+    Claim("WD-02", "above", blowing(tailwind_kt=11.0), FAIL),
+    Claim("WD-02", "unknown", attempt(wind=None), UNKNOWN),
+    Claim("WX-01", "below", attempt(**THERE, weather=seen(rvr=(rvr(549.0),))), FAIL),
+    Claim("WX-01", "at", attempt(**THERE, weather=seen(rvr=(rvr(550.0),))), PASS),
+    Claim("WX-01", "above", attempt(**THERE, weather=seen(rvr=(rvr(551.0),))), PASS),
+    Claim("WX-01", "unknown", attempt(**THERE, weather=seen(**NOTHING_SEEN)), UNKNOWN),
+    Claim("WX-01", "unknown", attempt(**THERE, approach=None), UNKNOWN),
+    Claim("WX-01", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim(
+        "WX-01",
+        "below",
+        attempt(**THERE, weather=seen(visibility=visibility(1349.0))),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "WX-01",
+        "at",
+        attempt(**THERE, weather=seen(visibility=visibility(1350.0))),
+        PASS,
+        changes=PLANNING,
+    ),
+    Claim("WX-02", "below", attempt(**THERE, weather=seen(ceiling=ceiling(199.0))), FAIL),
+    Claim("WX-02", "at", attempt(**THERE, weather=seen(ceiling=ceiling(200.0))), PASS),
+    Claim("WX-02", "above", attempt(**THERE, weather=seen(ceiling=ceiling(201.0))), PASS),
+    Claim("WX-02", "above", attempt(**THERE), PASS),
+    Claim("WX-02", "unknown", attempt(**THERE, weather=seen(**NOTHING_SEEN)), UNKNOWN),
+    Claim("WX-02", "unknown", attempt(**THERE, approach=None), UNKNOWN),
+    Claim("WX-02", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim(
+        "WX-02",
+        "below",
+        attempt(**THERE, weather=seen(ceiling=ceiling(399.0))),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "WX-02",
+        "at",
+        attempt(**THERE, weather=seen(ceiling=ceiling(400.0))),
+        PASS,
+        changes=PLANNING,
+    ),
+    Claim("WX-03", "holds", without_ice_protection(), PASS),
+    Claim("WX-03", "broken", without_ice_protection(icing_phenomena=("SN",)), FAIL),
+    Claim("WX-03", "broken", without_ice_protection(freezing_precipitation=True), FAIL),
+    Claim("WX-03", "unknown", without_ice_protection(freezing_precipitation=None), UNKNOWN),
+    Claim("WX-03", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("WX-04", "below", onward(ceiling=ceiling(399.0)), FAIL, "faa-121"),
+    Claim("WX-04", "at", onward(ceiling=ceiling(400.0)), PASS, "faa-121"),
+    Claim("WX-04", "above", onward(ceiling=ceiling(401.0)), PASS, "faa-121"),
+    Claim("WX-04", "unknown", onward(**NOTHING_SEEN), UNKNOWN, "faa-121"),
+    Claim("WX-04", "unknown", course(**AFTER), UNKNOWN, "faa-121"),
+    Claim("WX-04", "not applicable", onward(ceiling=ceiling(100.0)), NOT_APPLICABLE),
+    Claim("WX-04", "not applicable", course(), NOT_APPLICABLE, "faa-121"),
+]
+FIGURES = {"below", "at", "above", "unknown", "not applicable"}
+QUESTION = {"holds", "broken", "unknown", "not applicable"}
+# What a rule can never be: a mass is always known, a landing always happens.
+CANNOT = {
+    "AD-01": {"unknown", "not applicable"},
+    "AD-02": {"unknown", "not applicable"},
+    "AP-01": {"not applicable"},
+    "ER-01": {"not applicable"},
+    "ER-02": {"unknown"},
+    "ER-03": {"unknown"},
+    "FU-01": {"not applicable"},
+    "FU-02": {"not applicable"},
+    "LD-01": {"not applicable"},
+    "LD-02": {"not applicable"},
+    "LD-03": {"unknown", "not applicable"},
+    "LD-05": {"not applicable"},
+    "WD-01": {"not applicable"},
+    "WD-02": {"not applicable"},
+}
+
+
+def judged(claim: Claim) -> Finding:
+    what = context(claim.rulebook, **(claim.changes or {}))
+    if isinstance(claim.subject, Attempt):
+        findings = judge_attempt(ATTEMPT_RULES, claim.subject, what)
+    else:
+        findings = judge_course(COURSE_RULES, claim.subject, what)
+    return next(finding for finding in findings if finding.rule == claim.rule)
+
+
+@pytest.mark.parametrize(
+    "claim", [pytest.param(each, id=f"{each.rule} {each.position}") for each in CLAIMS]
+)
+def test_a_rule_decides_each_of_its_cases(claim: Claim) -> None:
+    finding = judged(claim)
+    assert finding.outcome is claim.outcome, finding.text
+    assert finding.text
+    assert finding.citation
+
+
+def test_every_rule_has_all_the_cases_it_can_have() -> None:
+    for rule in (*ATTEMPT_RULES, *COURSE_RULES):
+        positions = {claim.position for claim in CLAIMS if claim.rule == rule.code}
+        whole = FIGURES if "at" in positions else QUESTION
+        assert positions == whole - CANNOT.get(rule.code, set()), rule.code
+
+
+def test_codes_are_unique_sorted_and_never_come_back() -> None:
+    for rules in (ATTEMPT_RULES, COURSE_RULES):
+        codes = [rule.code for rule in rules]
+        assert codes == sorted(set(codes))
+        assert not set(codes) & set(RETIRED)
+
+
+@pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])
+def test_every_rule_cites_a_row_of_every_rulebook(rulebook: str) -> None:
+    book = context(rulebook).rulebook
+    for rule in (*ATTEMPT_RULES, *COURSE_RULES):
+        assert book.row(rule.row).citation
+
+
+def test_the_bound_of_a_reading_is_never_credited() -> None:
+    below = attempt(weather=seen(rvr=(rvr(550.0, low_bound=Bound.BELOW),)))
+    assert judged(Claim("AP-02", "", below, FAIL)).outcome is FAIL
+
+
+def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so() -> None:
+    gusty = wind(180.0, 10.0, gust_kt=60.0, gust_counts=True)
+    assert gusty.gust_kt == 60.0
+    assert context("faa-121").rulebook.flag("forecast_gusts_count")
+
+
+def test_one_engine_out_is_judged_by_its_own_procedure_where_one_is_published() -> None:
+    case: Case = context(**{"/failures": [{"id": "engine-1"}]}).case
+    aircraft = case.aircraft
+    left = assess(aircraft.profile, case.failures, gear=aircraft.gear, flap="0", slats=None)
+    published = replace(PROCEDURE, oei_missed_gradient_percent=2.1)
+    at = attempt(
+        capability=left, approach=published, climb=replace(AWAY, ground_gradient_percent=2.2)
+    )
+    finding = judged(Claim("MA-01", "", at, PASS))
+    assert (finding.outcome, finding.judgement.limit) == (PASS, 2.1)
+    assert "one engine out" in finding.text
+
+
+def test_without_a_charted_gradient_the_rulebooks_differ() -> None:
+    """[PANS-OPS-I] 2.5 percent; [FAA-AIM] 5-4-21: 200 ft/NM, which is 3.29 percent."""
+    bare = attempt(
+        approach=replace(PROCEDURE, missed_gradient_percent=None),
+        climb=replace(AWAY, ground_gradient_percent=3.0),
+    )
+    assert judged(Claim("MA-01", "", bare, PASS)).outcome is PASS
+    american = judged(Claim("MA-01", "", bare, FAIL, "faa-121"))
+    assert american.outcome is FAIL
+    assert american.judgement.limit == pytest.approx(3.29, abs=0.005)
+
+
+def test_a_context_is_made_of_a_case_and_a_rulebook() -> None:
+    assert isinstance(context(), Context)
