@@ -11,12 +11,11 @@ import sys
 from collections.abc import Mapping
 from http import HTTPStatus
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 import orjson
 from apispec import APISpec
-from apispec.ext.marshmallow import MarshmallowPlugin, OpenAPIConverter
-from apispec.ext.marshmallow.common import resolve_schema_cls
+from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from decision.case.spec import AnyOf, Choice, Flag, Instant, ListOf, Number, Record, Spec, Text
@@ -39,6 +38,13 @@ DESCRIPTION: Final = (
 )
 
 
+class Converter(Protocol):
+    """The part of apispec's converter that is used here."""
+
+    def resolve_nested_schema(self, schema: type[Schema]) -> dict[str, Any]:
+        """A reference to a schema, which is added to the document when it is new."""
+
+
 def document(examples: Mapping[str, object]) -> dict[str, Any]:
     """The API document with named example requests for `POST /v1/decisions`."""
     plugin = MarshmallowPlugin(schema_name_resolver=_schema_name)
@@ -49,9 +55,7 @@ def document(examples: Mapping[str, object]) -> dict[str, Any]:
         info={"description": DESCRIPTION},
         plugins=[plugin],
     )
-    converter = plugin.converter
-    if converter is None:
-        raise TypeError("the plugin has no converter")
+    converter: Any = plugin.converter  # made by APISpec; its methods carry no types
     converter.map_to_openapi_type(Shaped, None, None)
     converter.add_attribute_function(shape_to_property)
     for name, schema in ANSWERS.items():
@@ -76,7 +80,7 @@ def rendered() -> bytes:
 
 
 def shape_to_property(
-    self: OpenAPIConverter, field: fields.Field[Any], **_kwargs: object
+    self: Converter, field: fields.Field[Any], **_kwargs: object
 ) -> dict[str, Any]:
     """The JSON Schema of a field that was made from a shape."""
     match field:
@@ -90,10 +94,10 @@ def shape_to_property(
 
 
 def _schema_name(schema: type[Schema] | Schema) -> str:
-    return resolve_schema_cls(schema).__name__
+    return schema.__name__ if isinstance(schema, type) else type(schema).__name__
 
 
-def _json_schema(spec: Spec, converter: OpenAPIConverter) -> dict[str, Any]:
+def _json_schema(spec: Spec, converter: Converter) -> dict[str, Any]:
     match spec:
         case Number():
             kind = "integer" if spec.whole else "number"
@@ -110,7 +114,7 @@ def _json_schema(spec: Spec, converter: OpenAPIConverter) -> dict[str, Any]:
             return _compound(spec, converter)
 
 
-def _compound(spec: Spec, converter: OpenAPIConverter) -> dict[str, Any]:
+def _compound(spec: Spec, converter: Converter) -> dict[str, Any]:
     match spec:
         case ListOf():
             return {
@@ -122,8 +126,7 @@ def _compound(spec: Spec, converter: OpenAPIConverter) -> dict[str, Any]:
         case AnyOf():
             return {"anyOf": [_json_schema(choice, converter) for choice in spec.choices]}
         case Record():
-            reference: dict[str, Any] = converter.resolve_nested_schema(schema_of(spec))
-            return reference
+            return converter.resolve_nested_schema(schema_of(spec))
         case _:
             raise TypeError(f"no JSON Schema for {type(spec).__name__}")
 

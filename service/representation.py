@@ -16,8 +16,8 @@ from flask import Response, render_template
 from markupsafe import Markup
 
 from service.engine import Engine
-from service.jsontext import read_json
-from service.negotiation import HTML, JSON, TEXT
+from service.jsontext import read_json, write_json
+from service.negotiation import HTML, JSON, TEXT, acceptable
 from service.store.port import digest
 
 STYLE: Final = Markup((Path(__file__).parent / "templates" / "page.css").read_text("utf-8"))  # noqa: S704  # our own file
@@ -35,6 +35,11 @@ def represented(content: bytes, form: str, engine: Engine) -> Response:
     response.headers["Cache-Control"] = REVALIDATE
     response.vary.add("Accept")
     return response
+
+
+def json_response(answer: object) -> Response:
+    """An answer that has no other form; 406 if the request does not accept it."""
+    return Response(write_json(answer), mimetype=acceptable((JSON,)))
 
 
 def page(template: str, **values: object) -> Response:

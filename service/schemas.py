@@ -135,7 +135,7 @@ def _messages(member: Field) -> dict[str, Any]:
 
 def _refuse(faults: tuple[Fault, ...]) -> None:
     if faults:
-        raise ValidationError(list(faults))  # type: ignore[arg-type]  # carried, never formatted
+        raise ValidationError(list(faults))  # carried as they are, never formatted
 
 
 def _located(errors: Any, pointer: str) -> Iterator[Fault]:  # noqa: ANN401  # marshmallow's tree

@@ -42,7 +42,9 @@ def decisions(with_: Collaborators) -> Blueprint:
         record = with_.log.find(identity)
         if record is None:
             raise Problem(NOT_FOUND, "No decision of this id is recorded.")
-        return represented(record.response, form, with_.engine).make_conditional(request)
+        response = represented(record.response, form, with_.engine)
+        response.make_conditional(request)
+        return response
 
     return blueprint
 

@@ -11,7 +11,6 @@ from service.incoming import require_query
 from service.negotiation import JSON
 from service.settings import ROOT
 
-
 API_DOCUMENT: Final = ROOT / "openapi" / "openapi.json"
 
 

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from datetime import datetime, timedelta
 from typing import Final, Self
 
-from sqlalchemy import Connection, Engine, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError, SQLAlchemyError
 
 from service.clock import rfc3339
@@ -161,7 +161,7 @@ def _named_failures() -> Iterator[None]:
         raise StoreUnavailable(str(error)) from error
 
 
-def _held_by(reservation: Reservation) -> tuple[object, ...]:
+def _held_by(reservation: Reservation) -> tuple[ColumnElement[bool], ...]:
     return (KEYS.c.key == reservation.key, KEYS.c.decision_id == reservation.decision_id)
 
 

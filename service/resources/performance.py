@@ -1,0 +1,168 @@
+"""`/v1/performance/*`: the calculators under the decision, each for itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Blueprint, Response
+
+from decision.case.spec import Record
+from decision.errors import Fault, InvalidCase, OutOfRange
+from decision.performance import (
+    ceiling_ft,
+    climb,
+    fly_diversion,
+    fly_hold,
+    holding_flow_kg_per_h,
+    landing,
+    uniform_air,
+)
+from decision.profile import Profile
+from decision.quantities import AntiSkid
+from service.collaborators import Collaborators
+from service.incoming import json_body, require_query
+from service.plain import plain
+from service.questions import Body, configuration_of, profile_of, slats_out_of, with_defaults
+from service.representation import json_response
+from service.shapes import CLIMB, DIVERSION, HOLDING, LANDING
+
+Answer = dict[str, Any]
+Calculator = Callable[[Profile, Body], Answer]
+
+
+def performance(with_: Collaborators) -> Blueprint:
+    """The routes of the calculators."""
+    blueprint = Blueprint("performance", __name__)
+
+    def answered(shape: Record, calculator: Calculator) -> Response:
+        require_query(())
+        body = with_defaults(json_body(shape), shape)
+        return json_response(_located(calculator, profile_of(body, with_.library), body))
+
+    @blueprint.post("/v1/performance/diversion")
+    def diversion_route() -> Response:
+        return answered(DIVERSION, _diversion)
+
+    @blueprint.post("/v1/performance/landing")
+    def landing_route() -> Response:
+        return answered(LANDING, _landing)
+
+    @blueprint.post("/v1/performance/climb")
+    def climb_route() -> Response:
+        return answered(CLIMB, _climb)
+
+    @blueprint.post("/v1/performance/holding")
+    def holding_route() -> Response:
+        return answered(HOLDING, _holding)
+
+    return blueprint
+
+
+def _located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
+    """The answer; a quantity out of range is pointed at where the body has it by that name."""
+    try:
+        return calculator(profile, body)
+    except OutOfRange as error:
+        if error.name not in body:
+            raise
+        fault = Fault(
+            pointer=f"/{error.name}",
+            code="range",
+            message=f"{error.value:g} is outside the model",
+            accepted=f"a number from {error.low:g} to {error.high:g}",
+        )
+        raise InvalidCase((fault,)) from None
+
+
+def _diversion(profile: Profile, body: Body) -> Answer:
+    air = uniform_air(
+        headwind_kt=body["headwind_kt"], isa_deviation_degc=body["isa_deviation_degc"]
+    )
+    flown = fly_diversion(
+        profile,
+        configuration=configuration_of(body, profile),
+        mass_kg=body["mass_kg"],
+        distance_nm=body["distance_nm"],
+        start_pressure_altitude_ft=body["start_altitude_ft"],
+        end_pressure_altitude_ft=body["end_altitude_ft"],
+        air=air,
+        pressure_altitude_ft=body["pressure_altitude_ft"],
+        cas_kt=body["cas_kt"],
+    )
+    return _flown(plain(flown))
+
+
+def _flown(flown: Answer) -> Answer:
+    """A flight; the figures of one that cannot be flown are null, not zero."""
+    if flown["feasible"]:
+        return flown
+    figures = ("fuel_kg", "time_min", "distance_nm", "pressure_altitude_ft", "cas_kt")
+    return {**flown, **dict.fromkeys((*figures, "end_mass_kg"))}
+
+
+def _landing(profile: Profile, body: Body) -> Answer:
+    modulation = body["anti_skid"]
+    landed = landing(
+        profile,
+        mass_kg=body["mass_kg"],
+        flap=body["flap"],
+        slats_out=slats_out_of(body, profile),
+        pressure_altitude_ft=body["pressure_altitude_ft"],
+        isa_deviation_degc=body["isa_deviation_degc"],
+        condition_code=int(body["condition_code"]),
+        headwind_kt=body["headwind_kt"],
+        slope_percent=body["slope_percent"],
+        spoilers=body["spoilers"],
+        reversers=int(body["reversers"]),
+        brakes_fraction=body["brakes_fraction"],
+        anti_skid=profile.tyres.anti_skid if modulation is None else AntiSkid(modulation),
+    )
+    distance_m, factor = landed.distance_m, body["landing_factor"]
+    factored_m = None if distance_m is None else distance_m * factor
+    return {"distance_m": distance_m, "factored_m": factored_m, **plain(landed)}
+
+
+def _climb(profile: Profile, body: Body) -> Answer:
+    configuration = configuration_of(body, profile)
+    deviation = body["isa_deviation_degc"]
+    climbed = climb(
+        profile,
+        configuration=configuration,
+        mass_kg=body["mass_kg"],
+        pressure_altitude_ft=body["pressure_altitude_ft"],
+        isa_deviation_degc=deviation,
+        headwind_kt=body["headwind_kt"],
+    )
+    highest_ft = ceiling_ft(
+        profile,
+        configuration=configuration,
+        mass_kg=body["mass_kg"],
+        isa_deviation_degc=deviation,
+    )
+    return {
+        "gradient_percent": climbed.gradient_percent,
+        "ground_gradient_percent": climbed.ground_gradient_percent,
+        "gradient_ft_per_nm": climbed.ft_per_nm,
+        "rate_fpm": climbed.rate_fpm,
+        "cas_kt": climbed.cas_kt,
+        "ceiling_ft": highest_ft,
+    }
+
+
+def _holding(profile: Profile, body: Body) -> Answer:
+    asked = {
+        "configuration": configuration_of(body, profile),
+        "mass_kg": body["mass_kg"],
+        "pressure_altitude_ft": body["pressure_altitude_ft"],
+        "isa_deviation_degc": body["isa_deviation_degc"],
+    }
+    held = _flown(plain(fly_hold(profile, minutes=body["minutes"], **asked)))
+    flow = holding_flow_kg_per_h(profile, **asked) if held["feasible"] else None
+    return {
+        "feasible": held["feasible"],
+        "limited_by": held["limited_by"],
+        "fuel_kg": held["fuel_kg"],
+        "flow_kg_per_h": flow,
+        "cas_kt": held["cas_kt"],
+    }
