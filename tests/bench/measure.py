@@ -1,7 +1,7 @@
 """Two ways to do the same work, timed alternately in one run.
 
 Machines differ and are noisy; the ratio of two medians of one run travels. Nothing here passes or
-fails: figures are printed, and the tests of speed that matter live with what they protect.
+fails: figures are printed.
 """
 
 from __future__ import annotations

@@ -1,0 +1,384 @@
+"""Windows against a slow and obvious reading: minute by minute, merged by hand, worst kept.
+
+The oracle knows nothing of claims or windows. It walks the generated groups for each minute as
+[EU-AO-FORECAST] tells them, and the real thing reads the text of the same groups.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from math import inf
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decision.weather.conditions import timeline
+from decision.weather.readings import Conditions, NotAtHand
+from decision.weather.report import CeilingState
+from decision.weather.use import Reading
+from decision.windows import Window
+from tests.weather.conditions_builders import at, met, see, station
+
+START = at("090600")
+HOURS = 12
+STEP = timedelta(minutes=10)
+VISIBILITIES = (200, 800, 1500, 3000, 6000)
+BASES = (100, 300, 800, 1500, 3000, None)  # None: no ceiling
+LASTING, SHOWERY = ("BR", "-RA", "FG", "SN"), ("TSRA", "SHRA", "VCTS")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """One generated group; None: it does not name the element."""
+
+    kind: str
+    start: datetime
+    end: datetime
+    visibility: int | None
+    base: int | str | None  # "unnamed": the group has no cloud
+    weather: tuple[str, ...]
+    wind: tuple[int, int, int | None]  # direction, speed, gust
+    names_wind: bool = True
+
+    @property
+    def words(self) -> str:
+        """The elements in the words of a report."""
+        direction, speed, gust = self.wind
+        said = [f"{direction:03d}{speed:02d}{f'G{gust:02d}' if gust else ''}KT"]
+        if not self.names_wind:
+            said = []
+        if self.visibility is not None:
+            said.append(f"{self.visibility:04d}")
+        said += self.weather
+        if self.base != "unnamed":
+            said.append("SCT040" if self.base is None else f"BKN{int(self.base) // 100:03d}")
+        return " ".join(said)
+
+    @property
+    def text(self) -> str:
+        if self.kind == "BASE":
+            return self.words
+        if self.kind == "FM":
+            return f"FM{self.start:%d%H%M} {self.words}"
+        return f"{self.kind} {self.start:%d%H}/{self.end:%d%H} {self.words}"
+
+    @property
+    def ceiling(self) -> float:
+        return inf if self.base in (None, "unnamed") else float(self.base)  # type: ignore[arg-type]
+
+
+def raw(groups: Sequence[Group]) -> str:
+    end = START + timedelta(hours=HOURS)
+    return f"TAF XABC 090500Z {START:%d%H}/{end:%d%H} {' '.join(group.text for group in groups)}"
+
+
+# --- the oracle ---
+
+
+@dataclass(frozen=True)
+class Minute:
+    visibility: float
+    ceiling: float
+    winds: frozenset[tuple[int, int, int | None]]
+    weather: frozenset[str]
+
+
+def prevailing(groups: Sequence[Group], t: datetime, field: str) -> list[Group]:
+    """The groups whose value of a field may prevail at an instant."""
+    fulls = [group for group in groups if group.kind in ("BASE", "FM") and group.start <= t]
+    head = max(fulls, key=lambda group: group.start)
+    candidates = [head]
+    for group in sorted(
+        (g for g in groups if g.kind == "BECMG" and head.start <= g.start <= t and names(g, field)),
+        key=lambda g: g.start,
+    ):
+        if t < group.end:
+            candidates.append(group)
+        else:
+            running = [g for g in candidates if g.kind == "BECMG" and t < g.end]
+            candidates = [*running, group]
+    return candidates
+
+
+def names(group: Group, field: str) -> bool:
+    match field:
+        case "visibility":
+            return group.visibility is not None
+        case "ceiling":
+            return group.base != "unnamed"
+        case "wind":
+            return group.names_wind
+        case _:
+            return bool(group.weather)
+
+
+def counts(group: Group, reading: Reading) -> bool:
+    """Whether an overlay is applicable."""
+    if reading is Reading.CONDITIONAL:
+        return True
+    if group.kind == "PROB30 TEMPO":
+        return False
+    return not group.weather or any(word in LASTING for word in group.weather)
+
+
+def minute(groups: Sequence[Group], t: datetime, reading: Reading) -> Minute:
+    overlays = [
+        group
+        for group in groups
+        if group.kind in ("TEMPO", "PROB30", "PROB30 TEMPO")
+        and group.start <= t < group.end
+        and counts(group, reading)
+    ]
+
+    def saying(field: str) -> list[Group]:
+        return [*prevailing(groups, t, field), *(g for g in overlays if names(g, field))]
+
+    return Minute(
+        min(float(group.visibility or 0) for group in saying("visibility")),
+        min(group.ceiling for group in saying("ceiling")),
+        frozenset(group.wind for group in saying("wind")),
+        frozenset(word for group in saying("weather") for word in group.weather),
+    )
+
+
+def expected(groups: Sequence[Group], over: Window, reading: Reading) -> Minute:
+    minutes: list[Minute] = []
+    t = over.start_at
+    while t < over.end_at:
+        minutes.append(minute(groups, t, reading))
+        t += STEP
+    return Minute(
+        min(each.visibility for each in minutes),
+        min(each.ceiling for each in minutes),
+        frozenset().union(*(each.winds for each in minutes)),
+        frozenset().union(*(each.weather for each in minutes)),
+    )
+
+
+# --- the generator ---
+
+winds = st.tuples(
+    st.sampled_from((90, 240, 310)), st.sampled_from((5, 12, 25)), st.sampled_from((None, 40, 55))
+)
+weathers = st.one_of(
+    st.just(()),
+    st.sampled_from([(word,) for word in (*LASTING, *SHOWERY)]),
+    st.sampled_from([("TSRA", "BR"), ("SHRA", "FG")]),
+)
+
+
+@st.composite
+def full_sets(draw: st.DrawFn, kind: str, start: datetime) -> Group:
+    return Group(
+        kind=kind,
+        start=start,
+        end=START + timedelta(hours=HOURS),
+        visibility=draw(st.sampled_from(VISIBILITIES)),
+        base=draw(st.sampled_from(BASES)),
+        weather=draw(weathers),
+        wind=draw(winds),
+    )
+
+
+@st.composite
+def partial_sets(draw: st.DrawFn) -> Group:
+    kind = draw(st.sampled_from(("BECMG", "BECMG", "TEMPO", "PROB30", "PROB30 TEMPO")))
+    start = draw(st.integers(0, HOURS - 2))
+    length = draw(st.integers(1, min(4, HOURS - start)))
+    group = Group(
+        kind=kind,
+        start=START + timedelta(hours=start),
+        end=START + timedelta(hours=start + length),
+        visibility=draw(st.one_of(st.none(), st.sampled_from(VISIBILITIES))),
+        base=draw(st.one_of(st.just("unnamed"), st.sampled_from(BASES))),
+        weather=draw(weathers),
+        wind=draw(winds),
+        names_wind=draw(st.booleans()),
+    )
+    return group if group.words else replace(group, names_wind=True)
+
+
+@st.composite
+def forecasts(draw: st.DrawFn) -> list[Group]:
+    base = draw(full_sets("BASE", START))
+    starts = draw(st.lists(st.integers(1, HOURS * 6 - 1), max_size=2, unique=True))
+    later = [draw(full_sets("FM", START + STEP * each)) for each in sorted(starts)]
+    others = draw(st.lists(partial_sets(), max_size=4))
+    return [base, *sorted([*later, *others], key=lambda group: group.start)]
+
+
+@st.composite
+def windows(draw: st.DrawFn) -> Window:
+    first = draw(st.integers(0, HOURS * 6 - 1))
+    last = draw(st.integers(first + 1, min(first + 18, HOURS * 6)))
+    return Window(START + STEP * first, START + STEP * last)
+
+
+readings = st.sampled_from(Reading)
+
+
+def seen(text: str, over: Window, reading: Reading) -> Conditions:
+    return see(text, as_of="090530", over=over, reading=reading)
+
+
+@given(forecasts(), windows(), readings)
+@settings(max_examples=400, deadline=None)
+def test_a_window_is_the_worst_of_its_minutes(
+    groups: list[Group], over: Window, reading: Reading
+) -> None:
+    real, hand = seen(raw(groups), over, reading), expected(groups, over, reading)
+    assert not real.unknown
+    assert real.visibility.metres == hand.visibility
+    assert (real.ceiling.feet or inf) == hand.ceiling
+    assert {(each.from_true_deg, each.speed_kt, each.gust_kt) for each in real.winds} == hand.winds
+    assert set(real.phenomena) == hand.weather
+    assert real.thunderstorm is any("TS" in word for word in hand.weather)
+    assert real.visibility.governing.text in raw(groups)
+
+
+@given(forecasts(), windows(), readings)
+@settings(max_examples=100, deadline=None)
+def test_a_timeline_tiles_its_span_and_is_never_worse_than_the_whole(
+    groups: list[Group], over: Window, reading: Reading
+) -> None:
+    weather = station(raw(groups), as_of="090530")
+    segments = timeline(weather, over, as_of=at("090530"), reading=reading)
+    whole = seen(raw(groups), over, reading)
+    assert segments[0].window.start_at == over.start_at
+    assert segments[-1].window.end_at == over.end_at
+    parts = [segment.conditions for segment in segments]
+    assert whole.visibility.metres == min(part.visibility.metres or inf for part in parts)
+    assert set(whole.phenomena) == {word for part in parts for word in part.phenomena}
+    for segment in segments:
+        first_minute = Window(segment.window.start_at, segment.window.start_at + STEP / 10)
+        assert seen(raw(groups), first_minute, reading).winds == segment.conditions.winds
+
+
+# --- what must never be better ---
+
+
+def is_no_better(after: Conditions, before: Conditions) -> bool:
+    """Every minimum that is met now was met before, and nothing bad has gone out of sight."""
+    return (
+        met(after.visibility) <= met(before.visibility)
+        and met(after.ceiling) <= met(before.ceiling)
+        and not (before.thunderstorm and after.thunderstorm is False)
+        and not (before.thunderstorm is None and after.thunderstorm is False)
+    )
+
+
+def worsened(groups: Sequence[Group], index: int) -> list[Group]:
+    """The same forecast with the figures of one group brought down."""
+    group = groups[index]
+    base = group.base
+    worse = replace(
+        group,
+        visibility=None if group.visibility is None else 100,
+        base=base if base == "unnamed" else 100,
+    )
+    return [*groups[:index], worse, *groups[index + 1 :]]
+
+
+@given(forecasts(), windows(), readings, st.data())
+@settings(max_examples=200, deadline=None)
+def test_worse_text_never_gives_better_conditions(
+    groups: list[Group], over: Window, reading: Reading, data: st.DataObject
+) -> None:
+    index = data.draw(st.integers(0, len(groups) - 1))
+    before = seen(raw(groups), over, reading)
+    after = seen(raw(worsened(groups, index)), over, reading)
+    assert is_no_better(after, before)
+
+
+@given(forecasts(), windows(), readings, st.data())
+@settings(max_examples=200, deadline=None)
+def test_an_unreadable_word_never_gives_better_conditions(
+    groups: list[Group], over: Window, reading: Reading, data: st.DataObject
+) -> None:
+    words = raw(groups).split()
+    place = data.draw(st.integers(4, len(words)))
+    word = data.draw(st.sampled_from(("BKN01", "40000", "XYZZY", "TSX", "//", "BEMMG")))
+    after = seen(" ".join([*words[:place], word, *words[place:]]), over, reading)
+    assert is_no_better(after, seen(raw(groups), over, reading))
+
+
+observations = st.builds(
+    lambda visibility, base, weather, wind: " ".join(
+        [
+            f"{wind[0]:03d}{wind[1]:02d}KT {visibility:04d}",
+            *weather,
+            "SCT040" if base is None else f"BKN{base // 100:03d}",
+            "08/07 Q1013",
+        ]
+    ),
+    st.sampled_from(VISIBILITIES),
+    st.sampled_from(BASES),
+    weathers,
+    winds,
+)
+trends = st.sampled_from(
+    ("", " NOSIG", " BECMG 0300 FG BKN001", " BECMG AT0800 9999 NSW NSC", " TEMPO 0800 BR BKN002")
+)
+
+
+@st.composite
+def observed(draw: st.DrawFn) -> str:
+    """An observation from a little ahead of the present time to well past its use."""
+    issued_at = START + timedelta(hours=1, minutes=-draw(st.integers(-10, 100)))
+    return f"METAR XABC {issued_at:%d%H%M}Z {draw(observations)}{draw(trends)}"
+
+
+@given(forecasts(), windows(), readings, observed())
+@settings(max_examples=200, deadline=None)
+def test_removing_a_report_gives_nothing_better_without_saying_what_is_missing(
+    groups: list[Group], over: Window, reading: Reading, observation: str
+) -> None:
+    as_of = f"{START + timedelta(hours=1):%d%H%M}"
+    both = see(observation, raw(groups), as_of=as_of, over=over, reading=reading)
+    cases: list[tuple[Iterable[str], NotAtHand]] = [
+        ((raw(groups),), NotAtHand.NO_OBSERVATION),
+        ((observation,), NotAtHand.NO_FORECAST),
+        ((), NotAtHand.NO_FORECAST),
+    ]
+    for raws, missing in cases:
+        left = see(*raws, as_of=as_of, over=over, reading=reading)
+        assert is_no_better(left, both) or missing in left.not_at_hand
+        if not raws:
+            assert (left.visibility.metres, left.ceiling.state) == (None, CeilingState.UNKNOWN)
+
+
+@given(windows(), observations, st.sampled_from((100, 250, 999)))
+@settings(max_examples=60, deadline=None)
+def test_an_observation_and_a_forecast_together_are_the_worse_of_both(
+    over: Window, body: str, visibility: int
+) -> None:
+    as_of = f"{START + timedelta(hours=1):%d%H%M}"
+    observation = f"METAR XABC {START + timedelta(minutes=50):%d%H%M}Z {body}"
+    forecast = f"TAF XABC 090500Z 0906/0918 24008KT {visibility:04d} FG SCT040"
+    both = see(observation, forecast, as_of=as_of, over=over)
+    assert met(both.visibility) <= met(see(forecast, as_of=as_of, over=over).visibility)
+    assert both.visibility.metres is not None
+    assert both.visibility.metres <= visibility
+
+
+@pytest.mark.parametrize("age_min", range(0, 120, 5))
+def test_the_ageing_of_a_bad_observation_never_makes_it_heard_longer(age_min: int) -> None:
+    raw_text = "METAR XABC 090700Z 24003KT 0200 FG VV001 08/08 Q1013"
+    fine = "TAF XABC 090500Z 0906/0918 24008KT 9999 SCT040"
+    as_of = at("090700") + timedelta(minutes=age_min)
+    heard = [
+        minutes
+        for minutes in range(age_min, 180, 5)
+        if see(
+            raw_text,
+            fine,
+            as_of=f"{as_of:%d%H%M}",
+            over=Window(at("090700") + timedelta(minutes=minutes), at("091100")),
+        ).visibility.metres
+        == 200.0
+    ]
+    until_min = age_min + 60 if age_min < 30 else 90
+    assert heard == [minutes for minutes in range(age_min, 180, 5) if minutes < until_min]
