@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - one fault a line reads best
 """Faults in a systems file: each names the file, the row and the problem."""
 
 from __future__ import annotations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta, timezone
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -67,7 +68,7 @@ def test_the_common_part_is_the_common_minutes(one: Window, other: Window) -> No
 def test_a_union_has_the_same_minutes_in_order_and_apart(spans: list[Window]) -> None:
     merged = union(spans)
     assert minutes(*merged) == minutes(*spans)
-    assert all(a.end_at < b.start_at for a, b in zip(merged, merged[1:], strict=False))
+    assert all(a.end_at < b.start_at for a, b in pairwise(merged))
 
 
 @given(st.lists(windows(), max_size=6), windows())

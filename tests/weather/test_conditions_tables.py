@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from decision.errors import DataError
+from decision.tables import TABLES, rows
 from decision.weather import phenomena, use
 from decision.weather.report import Intensity, Weather
-from decision.tables import TABLES, rows
 from decision.weather.use import Counts, Group, Nature, Reading, use_of
 
 OVERLAYS = (Group.TEMPORARY, Group.PROBABLE, Group.PROBABLE_TEMPORARY)

@@ -293,7 +293,7 @@ def test_rain_now_caps_a_code_reported_before_it() -> None:
 def test_precipitation_before_the_window_still_wets_it() -> None:
     weather = station(
         f"METAR XABC 091150Z {WET}", "TAF XABC 091100Z 0911/1011 24008KT CAVOK", as_of="091155"
-    )  # noqa: E501
+    )
     later = conditions(
         weather,
         window=window("091400", "091415"),
@@ -346,13 +346,12 @@ def test_the_code_is_that_of_the_worst_third_and_never_above_what_is_known(
         )
 
 
-@given(bodies, thirds, contaminants, brakings, st.sampled_from(list(Braking)[1:]))
+@given(bodies, thirds, contaminants, st.sampled_from(list(Braking)[1:]))
 @settings(max_examples=150, deadline=None)
 def test_more_evidence_against_a_runway_never_makes_it_better(
     body: str,
     codes: tuple[int, int, int] | None,
     contaminant: Contaminant | None,
-    _braking: Braking | None,
     worse: Braking,
 ) -> None:
     before = surface(body, thirds=codes, contaminant=contaminant)
