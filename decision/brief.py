@@ -85,8 +85,8 @@ def _decision(answer: Data) -> Iterable[str]:
     where = action["aerodrome"] + (f" runway {action['runway']}" if action["runway"] else "")
     yield f"{answer['verdict']}: {action['do']} {where}"
     yield from _wrapped(answer["headline"])
-    if action["latest_at"] is not None:
-        yield f"Latest moment to leave clean: {_clock(action['latest_at'])}"
+    if action["latest_at"] is not None and action["do"] == "DIVERT":
+        yield f"Latest moment to leave: {_clock(action['latest_at'])}"
     yield f"Fuel state: {answer['fuel_state']}   Declare: {answer['emergency']['level']}"
 
 
@@ -156,7 +156,7 @@ def _course(answer: Data) -> Iterable[str]:
         return
     yield "CHOSEN COURSE"
     level, arrive = chosen["cruise_pressure_altitude_ft"], chosen["time"]["arrive_at"]
-    cruise = "" if level is None else f", cruise {level:.0f} ft"
+    cruise = "" if level is None else f", cruise {level:.0f} ft {chosen['cruise_cas_kt']:.0f} kt"
     yield from _wrapped(
         f"{_way(chosen)}: {chosen['configuration']}{cruise}, arrive {_clock(arrive)}",
         first=INDENT,
@@ -172,6 +172,7 @@ def _attempt(attempt: Data) -> str:
         f"{attempt['approach_speed_kt']:.0f} kt, category {attempt['category'] or NONE}",
         f"landing {_whole(attempt['landing_distance_m'], 'm')} unfactored "
         f"of {_whole(attempt['lda_m'], 'm')}",
+        f"headwind {_whole(attempt['headwind_kt'], 'kt')}",
         f"crosswind {_whole(attempt['crosswind_kt'], 'kt')}",
     ]
     gradient = attempt["missed_gradient_percent"]

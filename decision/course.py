@@ -156,6 +156,7 @@ class Course:
     missed_at: datetime | None
     arrive_at: datetime | None
     cruise_level_ft: float | None
+    cruise_cas_kt: float | None
     limited_by: str | None
     unknown: tuple[str, ...]
     holding_flow_kg_per_h: float

@@ -21,6 +21,7 @@ from decision.courses.reserve import (
 from decision.courses.situation import Situation
 from decision.performance import (
     Configuration,
+    Flown,
     Spread,
     approach_allowance,
     fly_diversion,
@@ -94,17 +95,11 @@ def divert(situation: Situation, leg: Leg, way: Way) -> Course:
         leak_kg_per_h=case.fuel.leak_kg_per_h,
         other_fuel_kg=counted_kg - landed.state.usable_kg - flown.fuel_kg,
     )
-    return _course(situation, leg, way, landed, spread, cruise_level_ft=flown.pressure_altitude_ft)
+    return _course(situation, leg, way, landed, flown=flown, spread=spread)
 
 
 def _course(
-    situation: Situation,
-    leg: Leg,
-    way: Way,
-    landed: Flight,
-    spread: Spread,
-    *,
-    cruise_level_ft: float,
+    situation: Situation, leg: Leg, way: Way, landed: Flight, *, flown: Flown, spread: Spread
 ) -> Course:
     counted_kg = _counted_from_kg(way)
     arrival = landed.state
@@ -136,7 +131,8 @@ def _course(
         start_at=situation.case.as_of,
         missed_at=way.missed_at,
         arrive_at=arrival.at,
-        cruise_level_ft=cruise_level_ft,
+        cruise_level_ft=flown.pressure_altitude_ft,
+        cruise_cas_kt=flown.cas_kt,
         limited_by=None,
         unknown=fuel_unknowns(situation),
         holding_flow_kg_per_h=arrival_flow_kg_per_h(
@@ -187,6 +183,7 @@ def unflown(
         missed_at=way.missed_at,
         arrive_at=None,
         cruise_level_ft=None,
+        cruise_cas_kt=None,
         limited_by=limited_by,
         unknown=unknown,
         holding_flow_kg_per_h=0.0,

@@ -126,6 +126,7 @@ def _landing_here(
         missed_at=minimum.state.at,
         arrive_at=at,
         cruise_level_ft=None,
+        cruise_cas_kt=None,
         limited_by=None,
         unknown=fuel_unknowns(situation),
         holding_flow_kg_per_h=arrival_flow_kg_per_h(

@@ -13,6 +13,7 @@ from decision.courses.wait import waiting_courses
 from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
 from decision.recommend.answer import Recommendation, Verdict
+from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
 from decision.recommend.clean_point import clean_point_of, latest_departure
 from decision.recommend.flip import flip_points
@@ -73,6 +74,7 @@ def _recommended(situation: Situation) -> Recommendation:
         reasons=reasons,
         cautions=cautions,
         unknowns=unknowns_of(courses),
+        assumptions=assumptions_of(courses, situation),
         fuel_state=state,
         emergency=emergency_of(decision, state, situation),
         clean_point=point,

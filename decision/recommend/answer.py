@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from decision.case import Assumption
 from decision.course import Penalty
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
@@ -137,6 +138,7 @@ class Recommendation:
     reasons: tuple[tuple[Finding, JudgedCourse], ...]
     cautions: tuple[SystemCaution, ...]
     unknowns: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]
     fuel_state: FuelState
     emergency: Emergency
     clean_point: CleanPoint

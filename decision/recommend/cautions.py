@@ -16,6 +16,7 @@ from decision.quantities import GearPosition
 from decision.rules.approach import minima_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
+from decision.rules.policy import deviations
 from decision.rules.registry import Context
 from decision.systems import SystemCaution, Weight
 from decision.units import PERCENT
@@ -210,7 +211,28 @@ def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable
         )
 
 
+def _policy(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Where the operator's policy is looser than the rulebook, with the reason it gives."""
+    for each in deviations(situation.case.policy, situation.rulebook):
+        yield _caution("POLICY_DEVIATION", Weight.CAUTION, f"{_sentence(each.text)}.")
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """What the crew has to do for the approach here to be usable."""
+    attempt = attempt_here(courses)
+    context = Context(case=situation.case, rulebook=situation.rulebook)
+    minima = None if attempt is None else minima_of(attempt, context)
+    for condition in () if minima is None else minima.conditions:
+        yield _caution("APPROACH_CONDITION", Weight.CAUTION, f"{_sentence(condition)}.")
+
+
 SOURCES: Final[tuple[Source, ...]] = (
+    _policy,
+    _conditions,
     _systems,
     _irreversible,
     _miss_likely,

@@ -18,6 +18,11 @@ from decision.rules.finding import Outcome
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
 
+URGENCY_WORDS: Final = {
+    Urgency.NONE: "no declaration called for",
+    Urgency.NEAREST_SUITABLE: "a failure that asks for the nearest suitable aerodrome",
+    Urgency.AS_SOON_AS_POSSIBLE: "a failure that asks for a landing as soon as possible",
+}
 NOT_OF_SAFETY: Final = ("FU-", "CM-")  # fuel is what is asked; commit conditions are not safety
 
 
@@ -103,7 +108,7 @@ def _from_failures(decision: Decision, situation: Situation) -> Emergency:
         return Emergency(level=Distress.NONE, reason="no declaration called for", phrase="")
     reason = _first(
         (hazard.text for hazard in left.landing_hazards),
-        otherwise="a committed landing" if committed else f"failure: {left.urgency} aerodrome",
+        otherwise="the landing here is committed" if committed else URGENCY_WORDS[left.urgency],
     )
     return Emergency(
         level=Distress.URGENCY,

@@ -15,6 +15,9 @@ from decision.rules.finding import Finding, Outcome, shown, shown_down
 
 Reason = tuple[Finding, JudgedCourse]
 
+# Rules whose room a crew asks for: ban, gradient, alternate weather, runway, wind.
+TELLING: Final = frozenset({"AP-02", "LD-01", "MA-01", "WD-01", "WD-02", "WX-01", "WX-02", "WX-04"})
+
 
 def reasons_of(decision: Decision, courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
     """Only what decides: what bars each way that is not taken, or what carries the one that is."""
@@ -42,7 +45,7 @@ def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
     ]
     passed.sort(key=_relative_room)
     fuel = [finding for finding in passed if finding.rule.startswith("FU-")][:1]
-    others = [finding for finding in passed if not finding.rule.startswith("FU-")][:1]
+    others = [finding for finding in passed if finding.rule in TELLING][:1]
     return tuple((finding, judged) for finding in (*fuel, *others))
 
 
@@ -111,6 +114,27 @@ class Story:
         if ledger is None or minutes is None:
             return "an unknown amount of fuel"
         return f"{shown_down(ledger.landing_kg, 'kg')} ({shown_down(minutes, 'min')})"
+
+    @property
+    def runway(self) -> str:
+        """The runway to land on."""
+        last = self.chosen.course.attempts[-1:]
+        idents = [attempt.runway.ident for attempt in last if attempt.runway is not None]
+        return f" runway {idents[0]}" if idents else ""
+
+    @property
+    def weather(self) -> str:
+        """Ceiling and visibility where the chosen course lands."""
+        for attempt in self.chosen.course.attempts[-1:]:
+            ceiling, visibility = attempt.weather.ceiling, attempt.weather.visibility
+            above = "ceiling not known" if ceiling.possibly_worse else "no ceiling"
+            if ceiling.feet is not None:
+                above = f"ceiling {shown_down(ceiling.feet, 'ft')}"
+            seen = "visibility not known"
+            if visibility.metres is not None:
+                seen = f"visibility {shown_down(visibility.metres, 'm')}"
+            return f"{above}, {seen}"
+        return "weather not known"
 
     @property
     def margin(self) -> str:
@@ -190,8 +214,8 @@ def _choice(story: Story) -> str:
 
 def _committed(story: Story) -> str:
     return (
-        f"Landing here is committed: no legal way out after a miss. {story.place}, "
-        f"{story.landing} on landing."
+        f"Landing here is committed: no legal way out after a miss. {story.place}"
+        f"{story.runway}, {story.landing} on landing, {story.weather}."
     )
 
 

@@ -90,7 +90,7 @@ def to_mapping(
         "unknowns": list(answer.unknowns),
         "assumptions": [
             {"field": each.field, "value": each.value, "text": each.text}
-            for each in case.assumptions
+            for each in answer.assumptions
         ],
         "disclaimer": DISCLAIMER,
         "provenance": _provenance(situation),
@@ -197,6 +197,7 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         "limited_by": course.limited_by,
         "configuration": course.configuration.label,
         "cruise_pressure_altitude_ft": number(course.cruise_level_ft),
+        "cruise_cas_kt": number(course.cruise_cas_kt),
         "fuel": _fuel(course, situation),
         "time": {
             "missed_approach_at": instant(course.missed_at),

@@ -65,6 +65,7 @@ def course(
         missed_at=None,
         arrive_at=T0 + timedelta(minutes=30),
         cruise_level_ft=None,
+        cruise_cas_kt=None,
         limited_by=None,
         unknown=(),
         holding_flow_kg_per_h=2400.0,

@@ -239,6 +239,7 @@ def course(**changes: Any) -> Course:
         missed_at=None,
         arrive_at=T0 + timedelta(minutes=30),
         cruise_level_ft=20_000.0,
+        cruise_cas_kt=240.0,
         limited_by=None,
         unknown=(),
         holding_flow_kg_per_h=2400.0,
