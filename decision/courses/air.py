@@ -5,12 +5,17 @@ A leg whose bearing is not known meets the whole wind as headwind: never better 
 
 from __future__ import annotations
 
+from functools import lru_cache
+from typing import Final
+
 from decision import atmosphere
 from decision.case import Case, WindAloft
 from decision.geodesy import inverse
 from decision.performance import CALM_STANDARD, Air, AirAtLevel, uniform_air
 from decision.quantities import Position, WindComponents, wind_components
 from decision.units import degc_to_k
+
+REMEMBERED: Final = 1024
 
 
 def air_along(
@@ -26,21 +31,32 @@ def air_along(
     """
     if case.winds is None:
         return uniform_air(headwind_kt=more_headwind_kt) if more_headwind_kt else CALM_STANDARD
+    return _air(case.winds, start, end, more_headwind_kt)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _air(
+    winds: tuple[WindAloft, ...],
+    start: Position | None,
+    end: Position | None,
+    more_headwind_kt: float,
+) -> Air:
+    """Every course asks for the same few tracks again and again."""
     bearing = None
     if start is not None and end is not None and start != end:
         bearing = inverse(start=start, end=end).initial_true_deg
-    return Air(
-        levels=tuple(
+    levels = []
+    for wind in winds:
+        resolved = _resolved(wind, bearing)
+        levels.append(
             AirAtLevel(
                 pressure_altitude_ft=wind.pressure_altitude_ft,
                 headwind_kt=resolved.headwind_kt + more_headwind_kt,
                 crosswind_kt=resolved.crosswind_kt,
-                isa_deviation_degc=isa_deviation_degc(case, wind.pressure_altitude_ft) or 0.0,
+                isa_deviation_degc=_deviation(winds, wind.pressure_altitude_ft) or 0.0,
             )
-            for wind in case.winds
-            for resolved in (_resolved(wind, bearing),)
         )
-    )
+    return Air(levels=tuple(levels))
 
 
 def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
@@ -48,15 +64,14 @@ def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
 
     None when no level gives one.
     """
+    return _deviation(case.winds or (), pressure_altitude_ft)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _deviation(winds: tuple[WindAloft, ...], pressure_altitude_ft: float) -> float | None:
     known = [
-        (
-            wind.pressure_altitude_ft,
-            atmosphere.isa_deviation_degc(
-                pressure_altitude_ft=wind.pressure_altitude_ft,
-                temperature_k=degc_to_k(wind.temperature_degc),
-            ),
-        )
-        for wind in case.winds or ()
+        (wind.pressure_altitude_ft, _own_deviation(wind, wind.temperature_degc))
+        for wind in winds
         if wind.temperature_degc is not None
     ]
     if not known:
@@ -69,6 +84,12 @@ def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
     if low_ft == high_ft:
         return low
     return low + (high - low) * (pressure_altitude_ft - low_ft) / (high_ft - low_ft)
+
+
+def _own_deviation(wind: WindAloft, temperature_degc: float) -> float:
+    return atmosphere.isa_deviation_degc(
+        pressure_altitude_ft=wind.pressure_altitude_ft, temperature_k=degc_to_k(temperature_degc)
+    )
 
 
 def _resolved(wind: WindAloft, bearing: float | None) -> WindComponents:

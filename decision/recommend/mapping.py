@@ -174,7 +174,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "limit": number(judged.limit),
         "sense": judged.sense,
         "margin": number(finding.margin),
-        "unit": judged.unit,
+        "unit": judged.unit or None,
         "citation": finding.citation,
     }
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
-from decision.rules.finding import Judgement, Outcome, Sense, shown, shown_down
+from decision.rules.finding import Judgement, Outcome, Sense
 
 # A worse outcome decides for the whole: FAIL and UNKNOWN is FAIL.
 WORST_FIRST: Final = (Outcome.FAIL, Outcome.UNKNOWN, Outcome.PASS, Outcome.NOT_APPLICABLE)
@@ -29,45 +29,21 @@ def at_most(
 def _compare(
     what: str, value: float | None, limit: float | None, *, unit: str, sense: Sense, missing: str
 ) -> Judgement:
+    outcome = Outcome.UNKNOWN
     if value is None or limit is None:
-        return Judgement(
-            outcome=Outcome.UNKNOWN,
-            text=f"{what} is not known{': ' + missing if missing else ''}",
-            value=value,
-            limit=limit,
-            sense=sense,
-            unit=unit,
-        )
-    room = value - limit if sense is Sense.AT_LEAST else limit - value
-    outcome = Outcome.PASS if room >= 0 else Outcome.FAIL
-    return Judgement(
-        outcome=outcome,
-        text=_sentence(what, value, limit, room, unit=unit, sense=sense),
-        value=value,
-        limit=limit,
-        sense=sense,
-        unit=unit,
-    )
-
-
-def _sentence(
-    what: str, value: float, limit: float, room: float, *, unit: str, sense: Sense
-) -> str:
-    bound = "minimum" if sense is Sense.AT_LEAST else "maximum"
-    if room >= 0:
-        figures = f"{what} {shown(value, unit)}, {bound} {shown(limit, unit)}"
-        return f"{figures}: room {shown_down(room, unit)}"
-    side = "below" if sense is Sense.AT_LEAST else "above"
-    short = shown_down(room, unit).removeprefix("-")
-    return f"{what} {shown(value, unit)} is {short} {side} the {bound} of {shown(limit, unit)}"
+        what = f"{what} is not known{': ' + missing if missing else ''}"
+    else:
+        good = value >= limit if sense is Sense.AT_LEAST else value <= limit
+        outcome = Outcome.PASS if good else Outcome.FAIL
+    return Judgement(outcome=outcome, what=what, value=value, limit=limit, sense=sense, unit=unit)
 
 
 def holds(condition: bool | None, *, yes: str, no: str, unknown: str) -> Judgement:
     """A yes-or-no question with a sentence for each answer; None is UNKNOWN."""
     if condition is None:
-        return Judgement(outcome=Outcome.UNKNOWN, text=unknown)
+        return Judgement(outcome=Outcome.UNKNOWN, what=unknown)
     return Judgement(
-        outcome=Outcome.PASS if condition else Outcome.FAIL, text=yes if condition else no
+        outcome=Outcome.PASS if condition else Outcome.FAIL, what=yes if condition else no
     )
 
 
@@ -75,7 +51,7 @@ def doubtful(judgement: Judgement, doubt: str | None) -> Judgement:
     """A PASS that rests on an incomplete reading is UNKNOWN; a FAIL stays one."""
     if doubt is None or judgement.outcome is not Outcome.PASS:
         return judgement
-    return replace(judgement, outcome=Outcome.UNKNOWN, text=f"{judgement.text}; but {doubt}")
+    return replace(judgement, outcome=Outcome.UNKNOWN).adding(f"but {doubt}")
 
 
 def by_reading(
@@ -92,17 +68,17 @@ def by_reading(
     if judged.outcome is Outcome.UNKNOWN or reached is (judged.outcome is Outcome.PASS):
         return judged
     outcome = Outcome.UNKNOWN if reached is None else Outcome.FAIL
-    return replace(judged, outcome=outcome, text=f"{judged.text}; but {why}")
+    return replace(judged, outcome=outcome).adding(f"but {why}")
 
 
 def not_applicable(why: str) -> Judgement:
     """The rule says nothing here, and why."""
-    return Judgement(outcome=Outcome.NOT_APPLICABLE, text=why)
+    return Judgement(outcome=Outcome.NOT_APPLICABLE, what=why)
 
 
 def unknown(why: str) -> Judgement:
     """The rule cannot be judged, and why."""
-    return Judgement(outcome=Outcome.UNKNOWN, text=why)
+    return Judgement(outcome=Outcome.UNKNOWN, what=why)
 
 
 def worst_of(judgements: Iterable[Judgement]) -> Judgement:

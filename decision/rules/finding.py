@@ -69,14 +69,19 @@ def _in_steps(steps: int, unit: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judgement:
-    """What a check found, before the registry puts the rule's name and citation to it."""
+    """What a check found, before the registry puts the rule's name and citation to it.
+
+    `what` is the thing compared, or the whole sentence where no figures are; `notes` follow it. The
+    sentence is put together only when somebody reads it: most findings are never read.
+    """
 
     outcome: Outcome
-    text: str
+    what: str
     value: float | None = None
     limit: float | None = None
     sense: Sense | None = None
-    unit: str | None = None
+    unit: str = ""
+    notes: tuple[str, ...] = ()
 
     @property
     def margin(self) -> float | None:
@@ -86,9 +91,27 @@ class Judgement:
         room = self.value - self.limit
         return room if self.sense is Sense.AT_LEAST else -room
 
+    @property
+    def text(self) -> str:
+        """The sentence."""
+        return "; ".join((self._compared(), *self.notes))
+
+    def _compared(self) -> str:
+        margin = self.margin
+        if margin is None or self.value is None or self.limit is None:
+            return self.what
+        bound = "minimum" if self.sense is Sense.AT_LEAST else "maximum"
+        value, limit = shown(self.value, self.unit), shown(self.limit, self.unit)
+        if margin >= 0.0:
+            room = shown_down(margin, self.unit)
+            return f"{self.what} {value}, {bound} {limit}: room {room}"
+        side = "below" if self.sense is Sense.AT_LEAST else "above"
+        short = shown_down(margin, self.unit).removeprefix("-")
+        return f"{self.what} {value} is {short} {side} the {bound} of {limit}"
+
     def adding(self, words: str) -> Judgement:
         """The same judgement with something more to say."""
-        return replace(self, text=f"{self.text}; {words}")
+        return replace(self, notes=(*self.notes, words))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

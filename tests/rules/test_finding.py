@@ -109,7 +109,7 @@ def test_a_pass_on_an_incomplete_reading_is_unknown_and_a_failure_stays() -> Non
 
 @given(st.lists(st.sampled_from(Outcome), min_size=1, max_size=5))
 def test_the_worst_outcome_decides_for_the_whole(outcomes: list[Outcome]) -> None:
-    worst = worst_of(Judgement(outcome=each, text="") for each in outcomes).outcome
+    worst = worst_of(Judgement(outcome=each, what="") for each in outcomes).outcome
     for bad in (Outcome.FAIL, Outcome.UNKNOWN, Outcome.PASS, Outcome.NOT_APPLICABLE):
         if bad in outcomes:
             assert worst is bad
