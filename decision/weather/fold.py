@@ -193,13 +193,11 @@ def known_ceiling_ft(said: Elements) -> float | None:
     """
     if said.ceiling is None:
         return None
-    match said.ceiling.state:
-        case CeilingState.NONE:
-            return inf
-        case CeilingState.VALUE:
-            return said.ceiling.feet
-        case CeilingState.UNKNOWN:
-            return min(_ceiling_bases(said), default=None)
+    if said.ceiling.state is CeilingState.NONE:
+        return inf
+    if said.ceiling.state is CeilingState.VALUE:
+        return said.ceiling.feet
+    return min(_ceiling_bases(said), default=None)
 
 
 def _ceiling_bases(said: Elements) -> Iterator[float]:

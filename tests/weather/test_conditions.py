@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
 import pytest
 
 from decision.quantities import Bound
+from decision.weather import decode
+from decision.weather.collect import StationWeather
 from decision.weather.conditions import conditions, outlook, timeline
 from decision.weather.readings import NotAtHand
 from decision.weather.report import CeilingState, Element, Tendency
@@ -672,6 +675,7 @@ def test_no_ceiling_meets_every_minimum(cloud: str) -> None:
     [
         pytest.param("SCT008 BKN022", "SCT008 V BKN", 800.0, id="FAA-AIM-layer-that-grows"),
         pytest.param("SCT008 BKN022", "SCT V BKN", 800.0, id="layer of no stated height"),
+        pytest.param("FEW002 SCT008", "SCT V BKN", 800.0, id="but not a layer of another amount"),
         pytest.param("BKN009", "CIG 005V010", 500.0, id="FAA-AIM-variable-ceiling"),
         pytest.param("BKN009", "CIG 002 RWY11", 200.0, id="FAA-AIM-second-site"),
         pytest.param("FEW008 BKN022", "FEW008 V SCT", None, id="never a ceiling"),
@@ -703,7 +707,8 @@ def test_a_lower_visibility_that_remarks_speak_of_is_possible(
 def test_a_remark_stays_possible_where_the_visibility_itself_is_missing() -> None:
     raw = "METAR KABC 091150Z 24008KT ////SM OVC030 12/11 A2992 RMK AO2 TWR VIS 1"
     seen = see(raw, icao="KABC", as_of="091155", over=window("091200", "091215")).visibility
-    assert (seen.metres, seen.possible_metres) == (None, pytest.approx(SM))
+    assert seen.metres is None
+    assert seen.possible_metres == pytest.approx(SM)
     assert seen.governing.kind == "METAR"
 
 
@@ -856,6 +861,33 @@ def test_the_preceding_forecast_fills_the_time_until_the_newest_begins() -> None
         over=window("091200", "091215"),
     )
     assert none.visibility.metres == 10_000.0
+
+
+def test_groups_of_the_preceding_forecast_end_where_the_newest_begins() -> None:
+    earlier = (
+        "TAF XABC 090500Z 0906/1006 24008KT 4000 BR BKN010"
+        " TEMPO 0914/0918 0300 FG VV001 FM091300 24008KT 0200 FG VV001"
+    )
+    seen = see(earlier, FINE, as_of="091120", over=window("091200", "091600"))
+    assert seen.visibility.metres == 10_000.0
+    assert seen.visibility.governing.text in FINE
+
+
+def test_words_outside_every_group_leave_the_whole_forecast_in_doubt() -> None:
+    report = replace(decode(FINE, received_at=at("091130")), unread=("@@@",))
+    weather = StationWeather(station="XABC", forecast=report)
+    seen = conditions(
+        weather, window=around("091600"), as_of=at("091130"), reading=Reading.PERSISTENT
+    )
+    assert seen.visibility.metres == 10_000.0
+    assert seen.visibility.reaches(100.0) is None
+    assert seen.unknown_reasons == ("@@@ in the forecast cannot be read",)
+
+
+def test_a_trend_that_changes_at_once_leaves_nothing_of_the_observation_to_continue() -> None:
+    raw = f"{SEEN} BECMG AT1150 9999 NSW SCT030"
+    seen = see(raw, as_of="091155", over=window("091300", "091340"))
+    assert (seen.visibility.metres, seen.visibility.governing.kind) == (10_000.0, "TREND")
 
 
 # --- time ---

@@ -67,7 +67,7 @@ class Group:
 
     @property
     def ceiling(self) -> float:
-        return inf if self.base in (None, "unnamed") else float(self.base)  # type: ignore[arg-type]
+        return inf if self.base in (None, "unnamed") else float(self.base)
 
 
 def raw(groups: Sequence[Group]) -> str:
