@@ -7,6 +7,7 @@ from collections.abc import Collection
 from typing import Final
 
 from flask import request
+from werkzeug.exceptions import RequestEntityTooLarge
 
 from decision.case.spec import Record
 from decision.errors import Fault
@@ -75,8 +76,12 @@ def _parsed() -> object:
         "identity"
     ):
         raise Problem(MEDIA, MEDIA.meaning, headers={"Accept": JSON_TYPE})
+    content = request.get_data()
+    limit = request.max_content_length
+    if request.content_length is None and limit is not None and len(content) >= limit:
+        raise RequestEntityTooLarge  # in chunks: the framework reads up to the limit, then stops
     try:
-        return read_json(request.get_data())
+        return read_json(content)
     except ValueError:
         raise Problem(NOT_JSON, NOT_JSON.meaning) from None
 

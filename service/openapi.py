@@ -60,9 +60,9 @@ def document(examples: Mapping[str, object]) -> dict[str, Any]:
     converter.add_attribute_function(shape_to_property)
     for name, schema in ANSWERS.items():
         spec.components.schema(name, component=schema)
-    for shape in {id(op.shape): op.shape for op in OPERATIONS if op.shape is not None}.values():
-        if shape.name not in spec.components.schemas:
-            spec.components.schema(shape.name, schema=schema_of(shape))
+    for operation in OPERATIONS:
+        if operation.shape is not None:
+            spec.components.schema(operation.shape.name, schema=schema_of(operation.shape))
     for operation in OPERATIONS:
         spec.path(operation.path, operations={operation.method: _operation(operation, examples)})
     return spec.to_dict()
@@ -162,16 +162,16 @@ def _operation(operation: Operation, examples: Mapping[str, object]) -> dict[str
     if operation.description:
         made["description"] = operation.description
     if operation.shape is not None:
-        made["requestBody"] = _request_body(operation, examples)
+        named = examples if operation.example is None else {"example": operation.example}
+        made["requestBody"] = _request_body(operation.shape, named)
     return made
 
 
-def _request_body(operation: Operation, examples: Mapping[str, object]) -> dict[str, Any]:
-    named = examples if operation.example is None else {"example": operation.example}
-    shape = operation.shape
-    media: dict[str, Any] = {"schema": {"$ref": f"#/components/schemas/{shape and shape.name}"}}
-    if named:
-        media["examples"] = {name: {"value": value} for name, value in named.items()}
+def _request_body(shape: Record, examples: Mapping[str, object]) -> dict[str, Any]:
+    media = {
+        "schema": {"$ref": f"#/components/schemas/{shape.name}"},
+        "examples": {name: {"value": value} for name, value in examples.items()},
+    }
     return {"required": True, "content": {JSON: media}}
 
 

@@ -10,7 +10,7 @@ import base64
 import hashlib
 from pathlib import Path
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from flask import Response, render_template
 from markupsafe import Markup
@@ -62,11 +62,8 @@ def _html(content: bytes, engine: Engine) -> Response:
     return page("decision.html", answer=answer, brief=engine.brief(answer))
 
 
-def _read(content: bytes) -> dict[str, object]:
-    answer = read_json(content)
-    if not isinstance(answer, dict):
-        raise TypeError("an answer is an object")
-    return answer
+def _read(content: bytes) -> Any:  # noqa: ANN401  # our own answer, an object
+    return read_json(content)
 
 
 FORMS: Final = MappingProxyType({JSON: _json, TEXT: _text, HTML: _html})

@@ -46,7 +46,8 @@ class ShapedRecords(fields.List[Any]):
     """A list of objects; its type and length are judged by its shape, its items by theirs."""
 
     def __init__(self, spec: ListOf, item: Record, **kwargs: Any) -> None:  # noqa: ANN401
-        super().__init__(ShapedRecord(item), **kwargs)
+        null = {"null": list(item.faults(None))}
+        super().__init__(ShapedRecord(item, error_messages=null), **kwargs)
         self.spec = spec
 
     def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:  # noqa: ANN401

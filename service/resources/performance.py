@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 from flask import Blueprint, Response
 
@@ -30,6 +31,13 @@ from service.shapes import CLIMB, DIVERSION, HOLDING, LANDING
 Answer = dict[str, Any]
 Calculator = Callable[[Profile, Body], Answer]
 
+FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name than the core
+    {
+        "start_pressure_altitude_ft": "start_altitude_ft",
+        "end_pressure_altitude_ft": "end_altitude_ft",
+    }
+)
+
 
 def performance(with_: Collaborators) -> Blueprint:
     """The routes of the calculators."""
@@ -38,7 +46,7 @@ def performance(with_: Collaborators) -> Blueprint:
     def answered(shape: Record, calculator: Calculator) -> Response:
         require_query(())
         body = with_defaults(json_body(shape), shape)
-        return json_response(_located(calculator, profile_of(body, with_.library), body))
+        return json_response(located(calculator, profile_of(body, with_.library), body))
 
     @blueprint.post("/v1/performance/diversion")
     def diversion_route() -> Response:
@@ -59,15 +67,16 @@ def performance(with_: Collaborators) -> Blueprint:
     return blueprint
 
 
-def _located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
+def located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
     """The answer; a quantity out of range is pointed at where the body has it by that name."""
     try:
         return calculator(profile, body)
     except OutOfRange as error:
-        if error.name not in body:
-            raise
+        name = FIELD_OF.get(error.name, error.name)
+        if body.get(name) is None:
+            raise  # a quantity in between: the problem names it, there is nothing to point at
         fault = Fault(
-            pointer=f"/{error.name}",
+            pointer=f"/{name}",
             code="range",
             message=f"{error.value:g} is outside the model",
             accepted=f"a number from {error.low:g} to {error.high:g}",

@@ -8,6 +8,7 @@ from service.store.port import (
     Record,
     Replay,
     Reservation,
+    StoreDamaged,
     StoreUnavailable,
 )
 from service.store.sql import SqlDecisionLog
@@ -21,5 +22,6 @@ __all__ = [
     "Replay",
     "Reservation",
     "SqlDecisionLog",
+    "StoreDamaged",
     "StoreUnavailable",
 ]

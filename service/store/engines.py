@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, make_url
 
 WRITES: Final = "writes"
 MS_PER_S: Final = 1_000
@@ -28,7 +28,7 @@ def engine_for(address: str, *, timeout_s: int) -> Engine:
 def _sqlite(url: URL, timeout_s: int) -> Engine:
     if url.database:
         Path(url.database).absolute().parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(url, pool_timeout=timeout_s)
+    engine = create_engine(url, poolclass=QueuePool, pool_timeout=timeout_s)
 
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _record: object) -> None:  # noqa: ANN401  # driver's own type

@@ -17,6 +17,10 @@ class StoreUnavailable(Exception):
     """The store cannot be reached or refused the work; the request may be repeated later."""
 
 
+class StoreDamaged(Exception):
+    """What the store has is not what was put there; it is not handed out."""
+
+
 class KeyReused(Exception):
     """The idempotency key belongs to another request body."""
 

@@ -19,6 +19,7 @@ from service.store.port import (
     Record,
     Replay,
     Reservation,
+    StoreDamaged,
     StoreUnavailable,
     digest,
 )
@@ -28,6 +29,10 @@ ABANDONED_AFTER: Final = timedelta(minutes=2)
 """A reservation this old belongs to a process that died: far above the longest request."""
 
 CREATE_TRIES: Final = 3
+
+
+class AlreadyThere(StoreUnavailable):
+    """A row of that key exists."""
 
 
 class SqlDecisionLog:
@@ -43,7 +48,11 @@ class SqlDecisionLog:
         Raises: StoreUnavailable if the database cannot be reached or was made by another version.
         """
         log = cls(engine_for(address, timeout_s=timeout_s))
-        log._prepare()
+        try:
+            log._prepare()
+        except StoreUnavailable:
+            log.close()
+            raise
         return log
 
     def close(self) -> None:
@@ -59,7 +68,7 @@ class SqlDecisionLog:
         try:
             with self._write() as connection:
                 connection.execute(insert(KEYS).values(**row, reserved_at=rfc3339(at)))
-        except IntegrityError:
+        except AlreadyThere:
             return self._taken(reservation, request_digest=digest(request), at=at)
         return reservation
 
@@ -126,17 +135,16 @@ class SqlDecisionLog:
             )
         return reservation
 
-    def _prepare(self) -> None:
-        for attempt in range(CREATE_TRIES):
-            try:
-                with self._write() as connection:
-                    METADATA.create_all(connection)
-                    if connection.scalar(select(STORE.c.schema_version)) is None:
-                        connection.execute(insert(STORE).values(schema_version=SCHEMA_VERSION))
-                break
-            except (IntegrityError, StoreUnavailable):  # another process is creating them
-                if attempt == CREATE_TRIES - 1:
-                    raise
+    def _prepare(self, tries: int = CREATE_TRIES) -> None:
+        try:
+            with self._write() as connection:
+                METADATA.create_all(connection)
+                if connection.scalar(select(STORE.c.schema_version)) is None:
+                    connection.execute(insert(STORE).values(schema_version=SCHEMA_VERSION))
+        except StoreUnavailable:  # perhaps because another process is creating them
+            if tries == 1:
+                raise
+            self._prepare(tries - 1)
         self.check()
 
     @contextmanager
@@ -155,8 +163,8 @@ class SqlDecisionLog:
 def _named_failures() -> Iterator[None]:
     try:
         yield
-    except IntegrityError:
-        raise
+    except IntegrityError as error:
+        raise AlreadyThere(str(error.orig)) from error
     except (SQLAlchemyError, OSError) as error:
         raise StoreUnavailable(str(error)) from error
 
@@ -182,6 +190,8 @@ def _find(connection: Connection, decision_id: str) -> Record | None:
     ).first()
     if row is None:
         return None
+    if digest(row.response) != row.response_digest:
+        raise StoreDamaged(f"decision {decision_id} does not have its digest")
     return Record(decision_id=decision_id, response=row.response, digest=row.response_digest)
 
 

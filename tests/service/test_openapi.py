@@ -97,17 +97,17 @@ def test_a_demo_case_is_an_example_and_gets_the_documented_answer(
     assert schema_errors("Case", example) == []
     answer = real_client.post("/v1/decisions?record=false", json=example)
     assert answer.status_code == 200
-    assert schema_errors("Decision", answer.json) == []
+    assert schema_errors("Decision", answer.get_json()) == []
 
 
 def test_everything_that_can_be_included_has_the_documented_form(real_client: FlaskClient) -> None:
     case: Any = demo_cases()["gear-stuck"]
     case = case | {"include": ["flip_points", "uncertainty", "steps"], "compare_rulebooks": True}
     answer = real_client.post("/v1/decisions?record=false", json=case)
-    assert schema_errors("Decision", answer.json) == []
-    assert answer.json["flip_points"]
-    assert answer.json["uncertainty"]
-    assert answer.json["courses"][0]["steps"]
+    assert schema_errors("Decision", answer.get_json()) == []
+    assert answer.get_json()["flip_points"]
+    assert answer.get_json()["uncertainty"]
+    assert answer.get_json()["courses"][0]["steps"]
 
 
 @pytest.mark.parametrize(
@@ -120,7 +120,7 @@ def test_the_example_of_a_tool_gets_the_documented_answer(
 ) -> None:
     answer = real_client.post(operation.path, json=operation.example)
     assert answer.status_code == 200
-    assert schema_errors(operation.answer, answer.json) == []
+    assert schema_errors(operation.answer, answer.get_json()) == []
 
 
 @pytest.mark.parametrize(
@@ -140,7 +140,7 @@ def test_what_is_read_has_the_documented_form(
 ) -> None:
     answer = real_client.get(path)
     assert answer.status_code == 200
-    assert schema_errors(name, answer.json) == []
+    assert schema_errors(name, answer.get_json()) == []
 
 
 def test_errors_have_the_documented_form(real_client: FlaskClient) -> None:

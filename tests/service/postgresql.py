@@ -1,0 +1,63 @@
+"""A PostgreSQL server of the tests' own, on a socket in a temporary folder; or the one named."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+SERVER_USERS = ("postgres", "nobody")
+
+
+def binaries() -> Path | None:
+    """The folder with initdb and pg_ctl, if PostgreSQL is installed."""
+    found = shutil.which("pg_ctl")
+    folders = [Path(found).parent] if found and shutil.which("initdb") else []
+    folders += sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
+    return next((each for each in folders if (each / "initdb").exists()), None)
+
+
+@contextmanager
+def running() -> Iterator[str | None]:
+    """The address of a database for SQLAlchemy, or None if there can be none."""
+    named, folder = os.environ.get("APPROACH_TEST_POSTGRES"), binaries()
+    if named or folder is None:
+        yield named
+        return
+    with tempfile.TemporaryDirectory(prefix="pg-", ignore_cleanup_errors=True) as name:
+        data = Path(name) / "data"
+        user = _server_user(Path(name))
+        _run(folder, user, "initdb", "-D", data, "-U", "tester", "-A", "trust", "--no-sync")
+        options = f"-k {name} -c listen_addresses= -c fsync=off"
+        _run(folder, user, "pg_ctl", "-D", data, "-w", "-o", options, "-l", f"{name}/log", "start")
+        try:
+            yield f"postgresql+psycopg://tester@/postgres?host={name}"
+        finally:
+            _run(folder, user, "pg_ctl", "-D", data, "-m", "immediate", "stop")
+
+
+def _server_user(folder: Path) -> str | None:
+    """The server refuses to run as root: then it gets a user of its own, who owns the folder."""
+    if os.geteuid() != 0:
+        return None
+    import pwd
+
+    known = {entry.pw_name for entry in pwd.getpwall()}
+    user = next(each for each in SERVER_USERS if each in known)
+    shutil.chown(folder, user)
+    return user
+
+
+def _run(folder: Path, user: str | None, command: str, *arguments: object) -> None:
+    subprocess.run(
+        [folder / command, *map(str, arguments)],
+        user=user,
+        check=True,
+        stdout=subprocess.DEVNULL,
+        cwd="/",
+        timeout=60,
+    )

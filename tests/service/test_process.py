@@ -1,0 +1,280 @@
+from __future__ import annotations
+
+import json
+import logging
+import os
+import runpy
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import urllib.error
+import urllib.request
+import warnings
+from collections.abc import Iterator
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from werkzeug.serving import make_server
+
+from service import demo
+from service.client import is_ready, post_case, wait_until_ready
+from service.observing import JsonLines, log_to
+from service.settings import ROOT
+from service.wsgi import application
+from tests.service.builders import body
+
+GEAR_STUCK = ROOT / "tests" / "cases" / "gear-stuck.json"
+BODY = json.dumps(body()).encode()
+START_S = 120
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+    return port
+
+
+@pytest.fixture
+def address(app: Flask) -> Iterator[str]:
+    """The application behind a real socket."""
+    server = make_server("127.0.0.1", 0, app, threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+    thread.join(10)
+    server.server_close()
+
+
+@pytest.fixture
+def quiet_logging() -> Iterator[None]:
+    """Put the process's logging back as it was."""
+    root = logging.getLogger()
+    handlers, level = root.handlers[:], root.level
+    yield
+    logging.captureWarnings(capture=False)
+    for handler in root.handlers[:]:
+        root.removeHandler(handler)
+    for handler in handlers:
+        root.addHandler(handler)
+    root.setLevel(level)
+
+
+def environment(tmp_path: Path, **more: str) -> dict[str, str]:
+    """A bare environment: no home, nothing of ours but a store in a folder of the test."""
+    return {
+        "PATH": os.environ["PATH"],
+        "HOME": "",
+        "APPROACH_STORE": f"sqlite:///{tmp_path / 'd.sqlite3'}",
+        "APPROACH_WORKERS": "1",
+        **more,
+    }
+
+
+def test_the_client_waits_posts_and_prints(
+    address: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    case = tmp_path / "case.json"
+    case.write_bytes(BODY)
+    assert demo.main(["wait", address, str(os.getpid())]) == 0
+    assert demo.main(["post", address, str(case)]) == 0
+    assert capsys.readouterr().out.startswith("NO_GO: Divert now")
+    assert post_case(address, BODY, accept="application/json").startswith('{"id":')
+
+
+def test_a_refused_case_is_shown_as_the_service_refused_it(
+    address: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    case = tmp_path / "case.json"
+    case.write_text("{}")
+    assert demo.main(["post", address, str(case)]) == 1
+    assert "/problems/invalid-request" in capsys.readouterr().err
+
+
+def test_waiting_ends_when_the_time_is_over_or_the_process_is() -> None:
+    nobody = f"http://127.0.0.1:{free_port()}"
+    assert not is_ready(nobody)
+    assert not wait_until_ready(nobody, seconds=0.2)
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    assert demo.main(["wait", nobody, str(ended.pid)]) == 1
+
+
+def test_a_port_in_use_is_noticed(address: str) -> None:
+    assert demo.main(["check-port", address.rsplit(":", 1)[1]]) == 1
+    assert demo.main(["check-port", str(free_port())]) == 0
+    assert demo.main(["check-port", "70000"]) == 1
+
+
+def test_the_health_check_asks_the_port_of_the_settings(
+    address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for port, code in ((address.rsplit(":", 1)[1], 0), (str(free_port()), 1)):
+        monkeypatch.setenv("APPROACH_PORT", port)
+        monkeypatch.delitem(sys.modules, "service.healthcheck", raising=False)
+        with pytest.raises(SystemExit) as ended:
+            runpy.run_module("service.healthcheck", run_name="__main__")
+        assert ended.value.code == code
+
+
+def test_the_service_becomes_the_server(monkeypatch: pytest.MonkeyPatch) -> None:
+    replaced: list[Any] = []
+    monkeypatch.setattr(os, "execv", lambda *arguments: replaced.append(arguments))
+    runpy.run_module("service", run_name="__main__")
+    [(program, arguments)] = replaced
+    assert program == sys.executable
+    assert arguments[-1] == "service.wsgi:application()"
+
+
+def test_wrong_settings_are_said_before_the_server_starts(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("APPROACH_COLOUR", "red")
+    with pytest.raises(SystemExit) as stopped:
+        runpy.run_module("service", run_name="__main__")
+    assert stopped.value.code == 2
+    assert capsys.readouterr().err == "APPROACH_COLOUR: no such setting\n"
+
+
+def test_the_server_is_set_up_from_the_settings(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, value in {"PORT": "9123", "HOST": "127.0.0.2", "WORKERS": "3"}.items():
+        monkeypatch.setenv(f"APPROACH_{name}", value)
+    server = runpy.run_module("service.server")
+    assert (server["bind"], server["workers"]) == ("127.0.0.2:9123", 3)
+    assert server["control_socket_disable"] is True
+    assert server["graceful_timeout"] < 30
+
+
+@pytest.mark.usefixtures("quiet_logging")
+def test_the_wsgi_entry_makes_an_application_from_the_environment(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("APPROACH_STORE", f"sqlite:///{tmp_path / 'd.sqlite3'}")
+    client = application().test_client()
+    assert client.get("/readyz").get_json()["profiles"] == ["xtj150"]
+    case = json.loads(GEAR_STUCK.read_bytes())
+    assert client.post("/v1/decisions", json=case).get_json()["verdict"] == "NO_GO"
+
+
+@pytest.mark.usefixtures("quiet_logging")
+def test_a_log_line_is_one_json_object_with_its_fields() -> None:
+    stream = StringIO()
+    log_to(stream, level="INFO")
+    logging.getLogger("any").info("done\nwell", extra={"fields": {"n": 3}})
+    logging.getLogger("any").error("failed", exc_info=ValueError("why"))
+    with warnings.catch_warnings():
+        warnings.simplefilter("always")
+        warnings.warn("careful", UserWarning, stacklevel=1)
+    first, second, third = (json.loads(line) for line in stream.getvalue().splitlines())
+    assert (first["event"], first["n"], first["level"]) == ("done\nwell", 3, "INFO")
+    assert "ValueError: why" in second["traceback"]
+    assert "careful" in third["event"]
+    assert "traceback" not in first
+
+
+def test_a_line_without_fields_is_a_line() -> None:
+    record = logging.LogRecord("n", logging.INFO, "f", 1, "%s", ("x",), None)
+    assert json.loads(JsonLines().format(record))["event"] == "x"
+
+
+def run_sh(tmp_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        ["sh", ROOT / "service" / "run.sh", *arguments],
+        cwd=tmp_path,
+        env=environment(tmp_path),
+        capture_output=True,
+        text=True,
+        timeout=START_S,
+        check=False,
+    )
+
+
+def test_run_sh_decides_the_demo_case_and_stops(tmp_path: Path) -> None:
+    port = free_port()
+    ran = run_sh(tmp_path, "--once", "--port", str(port))
+    assert ran.returncode == 0, ran.stderr
+    assert "NO-GO" in ran.stdout.replace("NO GO", "NO-GO").replace("NO_GO", "NO-GO")
+    assert max(map(len, ran.stdout.splitlines())) <= 80
+    assert demo.check_port(str(port)) == 0
+
+
+def test_run_sh_says_when_the_port_is_in_use(tmp_path: Path, address: str) -> None:
+    ran = run_sh(tmp_path, "--once", "--port", address.rsplit(":", 1)[1])
+    assert ran.returncode == 1
+    assert "is in use; choose another one with --port" in ran.stderr
+
+
+@pytest.mark.parametrize("arguments", [("--port",), ("--port", "x"), ("--colour",)])
+def test_run_sh_refuses_what_it_does_not_know(tmp_path: Path, arguments: tuple[str, ...]) -> None:
+    ran = run_sh(tmp_path, *arguments)
+    assert ran.returncode == 1
+    assert ran.stderr.startswith("error: ")
+
+
+def test_run_sh_serves_until_it_is_stopped_and_leaves_nothing_running(tmp_path: Path) -> None:
+    port = free_port()
+    running = subprocess.Popen(
+        ["sh", ROOT / "service" / "run.sh", "--port", str(port)],
+        cwd=tmp_path,
+        env=environment(tmp_path),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert running.stdout is not None
+    printed = ""
+    while "Ctrl-C stops it." not in printed:
+        line = running.stdout.readline()
+        assert line, printed
+        printed += line
+    assert f"http://127.0.0.1:{port}/v1/decisions" in printed
+    assert is_ready(f"http://127.0.0.1:{port}")
+    running.send_signal(signal.SIGTERM)
+    running.communicate(timeout=30)
+    assert running.returncode == 143
+    assert demo.check_port(str(port)) == 0
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The service as it is run: gunicorn, two workers, a store in a file."""
+    folder, port = tmp_path_factory.mktemp("served"), free_port()
+    settings = environment(folder, APPROACH_PORT=str(port), APPROACH_MAX_BODY_BYTES="20000")
+    settings["APPROACH_WORKERS"] = "2"
+    address = f"http://127.0.0.1:{port}"
+    with (folder / "log").open("wb") as log:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "service"], cwd=ROOT, env=settings, stdout=log, stderr=log
+        )
+        assert wait_until_ready(address, seconds=START_S), (folder / "log").read_text()
+        yield address
+        process.terminate()
+        assert process.wait(30) == 0
+    lines = [json.loads(line) for line in (folder / "log").read_text().splitlines()]
+    assert {"request"} <= {line["event"] for line in lines}
+    assert not [line for line in lines if "traceback" in line]
+
+
+def test_a_decision_of_one_worker_is_read_from_any(served: str) -> None:
+    answer = json.loads(post_case(served, GEAR_STUCK.read_bytes(), accept="application/json"))
+    for _ in range(8):
+        with urllib.request.urlopen(f"{served}/v1/decisions/{answer['id']}", timeout=30) as read:
+            assert json.loads(read.read()) == answer
+
+
+def test_a_body_in_chunks_is_bounded_too(served: str) -> None:
+    chunks = (b" " * 10_000 for _ in range(3))
+    request = urllib.request.Request(
+        f"{served}/v1/decisions", data=chunks, headers={"Content-Type": "application/json"}
+    )
+    with pytest.raises(urllib.error.URLError) as refused:
+        urllib.request.urlopen(request, timeout=30)
+    if isinstance(refused.value, urllib.error.HTTPError):  # else cut off while still sending
+        assert refused.value.code == 413
+        assert json.loads(refused.value.read())["type"] == "/problems/too-large"

@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from decision.case.shape import CASE
+from decision.case.spec import AnyOf, Field, Number, Record, Text
+from decision.errors import Fault
+from service.openapi import demo_cases, shape_to_property
+from service.operations import OPERATIONS
+from service.schemas import Shaped, faults_of, schema_of
+
+JSON = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-10, 10**6)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=8),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3)
+    ),
+    max_leaves=6,
+)
+
+
+def places(faults: tuple[Fault, ...]) -> set[tuple[str, str, str]]:
+    return {(fault.pointer, fault.code, fault.accepted) for fault in faults}
+
+
+def spots(value: object, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    """Every place in a body."""
+    members = (
+        value.items()
+        if isinstance(value, dict)
+        else enumerate(value)
+        if isinstance(value, list)
+        else ()
+    )
+    return [path, *(spot for key, inner in members for spot in spots(inner, (*path, key)))]
+
+
+def replaced(value: Any, path: tuple[Any, ...], new: object) -> Any:
+    if not path:
+        return new
+    copy = value.copy()
+    copy[path[0]] = replaced(value[path[0]], path[1:], new)
+    return copy
+
+
+@st.composite
+def damaged_cases(draw: st.DrawFn) -> Any:
+    case = draw(st.sampled_from(list(demo_cases().values())))
+    for _ in range(draw(st.integers(1, 3))):
+        if isinstance(case, dict | list):
+            case = replaced(case, draw(st.sampled_from(spots(case))), draw(JSON))
+    return case
+
+
+@given(damaged_cases())
+def test_the_schemas_find_what_the_shape_finds(body: object) -> None:
+    assert places(faults_of(CASE, body)) == places(CASE.faults(body))
+
+
+@pytest.mark.parametrize("case", demo_cases().values(), ids=demo_cases().keys())
+def test_a_demo_case_has_no_fault(case: object) -> None:
+    assert faults_of(CASE, case) == ()
+
+
+@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda operation: operation.id)
+def test_the_example_of_an_operation_has_no_fault(operation: Any) -> None:
+    if operation.shape is not None and operation.example is not None:
+        assert faults_of(operation.shape, operation.example) == ()
+
+
+@pytest.mark.parametrize("body", [None, 1, "x", [], True])
+def test_a_body_that_is_no_object_is_one_fault(body: object) -> None:
+    [fault] = faults_of(CASE, body)
+    assert (fault.pointer, fault.code, fault.accepted) == ("", "type", "an object")
+
+
+def test_a_name_stands_for_one_record() -> None:
+    member = Field(name="a", spec=Text(max_length=3), doc="A.")
+    schema_of(Record(name="OnlyOnce", fields=(member,)))
+    with pytest.raises(ValueError, match="two records are called OnlyOnce"):
+        schema_of(Record(name="OnlyOnce", fields=()))
+
+
+def test_a_number_in_words_is_no_number() -> None:
+    shape = Record(
+        name="Strictness",
+        fields=(Field(name="n", spec=Number(low=0, high=9, whole=True), doc="N."),),
+    )
+    assert faults_of(shape, {"n": 5.0}) == ()  # JSON Schema calls it an integer
+    for value in ("5", True, 5.5, [5]):
+        assert [fault.code for fault in faults_of(shape, {"n": value})] == ["type"]
+
+
+def test_a_shape_that_the_document_cannot_express_is_a_fault_of_the_program() -> None:
+    class Odd:
+        accepted = "nothing"
+
+    with pytest.raises(TypeError, match="no JSON Schema for Odd"):
+        shape_to_property(None, Shaped(AnyOf(choices=(Odd(),))))  # type: ignore[arg-type]

@@ -1,0 +1,236 @@
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import text, update
+
+from service.store import (
+    Draft,
+    KeyInProgress,
+    KeyReused,
+    Record,
+    Replay,
+    Reservation,
+    SqlDecisionLog,
+    StoreDamaged,
+    StoreUnavailable,
+)
+from service.store.engines import engine_for
+from service.store.port import digest
+from service.store.sql import ABANDONED_AFTER
+from service.store.tables import DECISIONS, METADATA, STORE
+from tests.service.builders import T0
+from tests.service.postgresql import running
+
+WRITERS, DECISIONS_EACH = 8, 25
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[str | None]:
+    with running() as address:
+        yield address
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """An empty database of each kind."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path / 'decisions.sqlite3'}"
+    found: str | None = request.getfixturevalue("postgresql")
+    if found is None:
+        pytest.skip("PostgreSQL is not installed and APPROACH_TEST_POSTGRES is not set")
+    engine = engine_for(found, timeout_s=5)
+    with engine.begin() as connection:
+        METADATA.drop_all(connection)
+    engine.dispose()
+    return found
+
+
+@pytest.fixture
+def store(address: str) -> Iterator[SqlDecisionLog]:
+    opened = SqlDecisionLog.open(address, timeout_s=5)
+    yield opened
+    opened.close()
+
+
+def draft(identity: str = "d-1", response: bytes = b'{"id":"d-1"}\n', **changes: Any) -> Draft:
+    values: dict[str, Any] = {
+        "decision_id": identity,
+        "flight_id": "XA 101",
+        "as_of": "2026-01-31T06:00:00Z",
+        "verdict": "GO",
+        "created_at": T0,
+        "request": b'{"flight_id": "XA 101"}',
+        "response": response,
+    }
+    return Draft(**(values | changes))
+
+
+def reserve(store: SqlDecisionLog, identity: str, *, body: bytes = b"{}", **late: Any) -> Any:
+    at = T0 + timedelta(**late)
+    return store.reserve(key="k", request=body, decision_id=identity, at=at)
+
+
+def test_what_is_recorded_is_found_byte_for_byte(store: SqlDecisionLog) -> None:
+    response = bytes(range(256))
+    store.record(draft(response=response))
+    assert store.find("d-1") == Record(
+        decision_id="d-1", response=response, digest=digest(response)
+    )
+    assert store.request_of("d-1") == b'{"flight_id": "XA 101"}'
+
+
+def test_what_is_not_recorded_is_not_found(store: SqlDecisionLog) -> None:
+    assert store.find("d-1") is None
+    assert store.request_of("d-1") is None
+    assert store.count() == 0
+
+
+def test_records_outlive_the_process(store: SqlDecisionLog, address: str) -> None:
+    store.record(draft())
+    store.close()
+    again = SqlDecisionLog.open(address, timeout_s=5)
+    assert again.find("d-1") is not None
+    again.close()
+
+
+def test_a_record_that_was_altered_is_never_handed_out(store: SqlDecisionLog) -> None:
+    store.record(draft())
+    with store._write() as connection:
+        connection.execute(update(DECISIONS).values(response=b"altered"))
+    with pytest.raises(StoreDamaged, match="d-1"):
+        store.find("d-1")
+
+
+def test_an_id_is_never_recorded_twice(store: SqlDecisionLog) -> None:
+    store.record(draft())
+    with pytest.raises(StoreUnavailable):
+        store.record(draft(response=b"other"))
+    assert store.count() == 1
+
+
+def test_a_finished_key_is_replayed_under_the_first_id(store: SqlDecisionLog) -> None:
+    claim = reserve(store, "d-1")
+    assert claim == Reservation(key="k", decision_id="d-1")
+    recorded = store.record(draft(), claim)
+    assert reserve(store, "d-2") == Replay(record=recorded)
+
+
+def test_a_key_in_use_is_refused_until_it_is_released(store: SqlDecisionLog) -> None:
+    claim = reserve(store, "d-1")
+    with pytest.raises(KeyInProgress):
+        reserve(store, "d-2")
+    store.release(claim)
+    assert reserve(store, "d-2") == Reservation(key="k", decision_id="d-2")
+
+
+@pytest.mark.parametrize("finished", [True, False])
+def test_a_key_belongs_to_its_body(store: SqlDecisionLog, finished: bool) -> None:
+    claim = reserve(store, "d-1")
+    if finished:
+        store.record(draft(), claim)
+    with pytest.raises(KeyReused):
+        reserve(store, "d-2", body=b"[]")
+
+
+def test_a_key_of_a_process_that_died_is_taken_over_and_the_late_one_loses(
+    store: SqlDecisionLog,
+) -> None:
+    dead = reserve(store, "d-1")
+    with pytest.raises(KeyInProgress):
+        reserve(store, "d-2", seconds=ABANDONED_AFTER.total_seconds() - 1)
+    heir = reserve(store, "d-3", seconds=ABANDONED_AFTER.total_seconds())
+    assert heir == Reservation(key="k", decision_id="d-3")
+    with pytest.raises(KeyInProgress):
+        store.record(draft(), dead)
+    store.release(dead)  # no longer its own to give back
+    assert store.count() == 0
+    recorded = store.record(draft("d-3"), heir)
+    assert reserve(store, "d-4") == Replay(record=recorded)
+
+
+def test_of_many_that_claim_a_key_at_once_one_gets_it(store: SqlDecisionLog) -> None:
+    barrier = threading.Barrier(WRITERS)
+
+    def claim(number: int) -> str:
+        barrier.wait(10)
+        try:
+            return type(reserve(store, f"d-{number}")).__name__
+        except KeyInProgress:
+            return "KeyInProgress"
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        outcomes = sorted(pool.map(claim, range(WRITERS)))
+    assert outcomes == ["KeyInProgress"] * (WRITERS - 1) + ["Reservation"]
+
+
+def test_many_writers_lose_nothing(store: SqlDecisionLog) -> None:
+    def write(writer: int) -> None:
+        for number in range(DECISIONS_EACH):
+            store.record(draft(f"d-{writer}-{number}"))
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        list(pool.map(write, range(WRITERS)))
+    assert store.count() == WRITERS * DECISIONS_EACH
+
+
+def test_many_processes_may_open_a_new_store_at_once(address: str) -> None:
+    def open_and_close(_number: int) -> None:
+        SqlDecisionLog.open(address, timeout_s=5).close()
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(open_and_close, range(8)))
+
+
+def test_a_store_of_another_version_is_refused(store: SqlDecisionLog, address: str) -> None:
+    with store._write() as connection:
+        connection.execute(update(STORE).values(schema_version=99))
+    with pytest.raises(StoreUnavailable, match="schema 99"):
+        SqlDecisionLog.open(address, timeout_s=5)
+
+
+def test_sqlite_keeps_a_log_beside_the_file_and_waits_for_its_turn(tmp_path: Path) -> None:
+    engine = engine_for(f"sqlite:///{tmp_path / 'new' / 'd.sqlite3'}", timeout_s=7)
+    with engine.begin() as connection:
+        modes = [
+            connection.execute(text(f"PRAGMA {name}")).scalar()
+            for name in ("journal_mode", "busy_timeout", "synchronous", "foreign_keys")
+        ]
+    engine.dispose()
+    assert modes == ["wal", 7000, 1, 1]
+
+
+@pytest.mark.parametrize("address", ["sqlite:///:memory:", "sqlite:///"])
+def test_sqlite_that_cannot_keep_a_log_beside_the_file_is_refused(address: str) -> None:
+    with pytest.raises(StoreUnavailable, match="journal mode is 'memory'"):
+        SqlDecisionLog.open(address, timeout_s=1)
+
+
+def test_a_store_that_cannot_be_reached_is_said_to_be_unavailable(tmp_path: Path) -> None:
+    (tmp_path / "folder.sqlite3").mkdir()
+    with pytest.raises(StoreUnavailable):
+        SqlDecisionLog.open(f"sqlite:///{tmp_path / 'folder.sqlite3'}", timeout_s=1)
+    nowhere = f"postgresql+psycopg://u@/d?host={tmp_path}"
+    with pytest.raises(StoreUnavailable):
+        SqlDecisionLog.open(nowhere, timeout_s=1)
+
+
+def test_a_key_released_between_two_looks_may_be_tried_again(
+    store: SqlDecisionLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    claim = reserve(store, "d-1")
+    taken: Callable[..., Any] = store._taken
+
+    def released_first(*args: Any, **kwargs: Any) -> Any:
+        store.release(claim)
+        return taken(*args, **kwargs)
+
+    monkeypatch.setattr(store, "_taken", released_first)
+    with pytest.raises(KeyInProgress):
+        reserve(store, "d-2")

@@ -1,0 +1,294 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decision.case import installed_library
+from decision.errors import OutOfRange
+from decision.performance import Configuration, ceiling_ft, fly_diversion, fly_hold
+from decision.profile import Profile
+from service.app import create_app
+from service.openapi import demo_cases
+from service.questions import Body
+from service.resources.performance import located
+from service.store import SqlDecisionLog
+from tests.service.builders import service_settings
+from tests.service.test_schemas import damaged_cases
+
+PROFILE = installed_library().profile("xtj150")
+DIVERSION = {"profile": "xtj150", "mass_kg": 60000, "distance_nm": 200}
+LANDING = {
+    "profile": "xtj150",
+    "mass_kg": 60000,
+    "flap": "34",
+    "pressure_altitude_ft": 0,
+    "condition_code": 5,
+}
+CLIMB = {"profile": "xtj150", "mass_kg": 60000, "pressure_altitude_ft": 2000, "flap": "20"}
+HOLDING = {"profile": "xtj150", "mass_kg": 60000, "pressure_altitude_ft": 5000, "minutes": 20}
+EXPANSION: dict[str, Any] = {"profile": "xtj150", "failures": [{"id": "hydraulic-1"}]}
+
+
+@pytest.fixture
+def client(tmp_path: Path, log: SqlDecisionLog) -> FlaskClient:
+    """A client of the installed engine and data."""
+    return create_app(service_settings(tmp_path), log=log).test_client()
+
+
+def asked(client: FlaskClient, tool: str, body: dict[str, Any], **changes: Any) -> Any:
+    answer = client.post(f"/v1/performance/{tool}", json=body | changes)
+    assert answer.status_code == 200, answer.text
+    return answer.get_json()
+
+
+def test_a_diversion_is_that_of_the_core(client: FlaskClient) -> None:
+    flown = fly_diversion(
+        PROFILE,
+        configuration=Configuration(gear_down=True),
+        mass_kg=60000,
+        distance_nm=200,
+        start_pressure_altitude_ft=1500,
+        end_pressure_altitude_ft=1500,
+    )
+    answer = asked(client, "diversion", DIVERSION, gear="down")
+    assert answer["fuel_kg"] == flown.fuel_kg
+    assert answer["time_min"] == flown.time_min
+    assert len(answer["steps"]) == len(flown.steps)
+    assert answer["fuel_kg"] > asked(client, "diversion", DIVERSION)["fuel_kg"]
+
+
+def test_a_null_member_is_an_absent_one(client: FlaskClient) -> None:
+    assert asked(client, "diversion", DIVERSION, cas_kt=None, gear=None) == asked(
+        client, "diversion", DIVERSION
+    )
+
+
+def test_a_diversion_that_cannot_be_flown_has_a_reason_and_no_figures(client: FlaskClient) -> None:
+    answer = asked(client, "diversion", DIVERSION, pressure_altitude_ft=45000)
+    assert answer["feasible"] is False
+    assert answer["limited_by"]
+    assert answer["fuel_kg"] is None
+    assert answer["steps"] == []
+
+
+def test_a_landing_is_factored(client: FlaskClient) -> None:
+    answer = asked(client, "landing", LANDING)
+    assert answer["factored_m"] == pytest.approx(1.15 * answer["distance_m"])
+    doubled = asked(client, "landing", LANDING, landing_factor=2)
+    assert doubled["factored_m"] == pytest.approx(2 * answer["distance_m"])
+
+
+def test_a_landing_with_less_to_brake_with_is_longer(client: FlaskClient) -> None:
+    whole = asked(client, "landing", LANDING)["distance_m"]
+    for lost in (
+        {"spoilers": False},
+        {"brakes_fraction": 0.5},
+        {"anti_skid": "none"},
+        {"condition_code": 2},
+        {"slats": "in"},
+    ):
+        assert asked(client, "landing", LANDING, **lost)["distance_m"] > whole
+
+
+def test_a_landing_that_does_not_end_has_no_distance(client: FlaskClient) -> None:
+    answer = asked(client, "landing", LANDING, condition_code=0)
+    assert (answer["distance_m"], answer["factored_m"]) == (None, None)
+    assert answer["limited_by"]
+
+
+def test_a_climb_has_its_ceiling(client: FlaskClient) -> None:
+    both, single = (asked(client, "climb", CLIMB, engines_running=n) for n in (2, 1))
+    assert both["gradient_percent"] > single["gradient_percent"]
+    configuration = Configuration(flap="20", slats_out=True, engines_running=1)
+    assert single["ceiling_ft"] == ceiling_ft(
+        PROFILE, configuration=configuration, mass_kg=60000, isa_deviation_degc=0
+    )
+
+
+def test_a_hold_is_that_of_the_core(client: FlaskClient) -> None:
+    held = fly_hold(
+        PROFILE, configuration=Configuration(), mass_kg=60000, pressure_altitude_ft=5000, minutes=20
+    )
+    answer = asked(client, "holding", HOLDING)
+    assert (answer["fuel_kg"], answer["cas_kt"]) == (held.fuel_kg, held.cas_kt)
+    assert answer["flow_kg_per_h"] > 0
+
+
+def test_a_hold_that_cannot_be_held_has_no_flow(client: FlaskClient) -> None:
+    answer = asked(client, "holding", HOLDING, pressure_altitude_ft=42000, engines_running=1)
+    assert answer["feasible"] is False
+    assert answer["flow_kg_per_h"] is None
+
+
+@pytest.mark.parametrize(
+    ("tool", "body", "changes", "pointer"),
+    [
+        ("diversion", DIVERSION, {"profile": "none"}, "/profile"),
+        ("diversion", DIVERSION, {"flap": "7"}, "/flap"),
+        ("diversion", DIVERSION, {"engines_running": 3}, "/engines_running"),
+        ("diversion", DIVERSION, {"mass_kg": 9}, "/mass_kg"),
+        ("diversion", DIVERSION, {"speed": 9}, "/speed"),
+        ("diversion", DIVERSION, {"start_altitude_ft": 44000}, "/start_altitude_ft"),
+        ("climb", CLIMB, {"headwind_kt": 200}, "/headwind_kt"),
+        ("landing", LANDING, {"reversers": 3}, "/reversers"),
+        ("landing", LANDING, {"flap": None}, "/flap"),
+        ("climb", CLIMB, {"pressure_altitude_ft": "FL350"}, "/pressure_altitude_ft"),
+        ("holding", HOLDING, {"minutes": -1}, "/minutes"),
+    ],
+)
+def test_a_wrong_figure_is_pointed_at(
+    client: FlaskClient, tool: str, body: dict[str, Any], changes: dict[str, Any], pointer: str
+) -> None:
+    answer = client.post(f"/v1/performance/{tool}", json=body | changes)
+    assert answer.status_code == 422
+    [error] = answer.get_json()["errors"]
+    assert error["pointer"] == pointer
+    assert error["accepted"]
+
+
+def test_a_quantity_in_between_is_not_pointed_at() -> None:
+    def calculator(_profile: Profile, _body: Body) -> dict[str, Any]:
+        raise OutOfRange("mach", 0.9, low=0.2, high=0.82)
+
+    with pytest.raises(OutOfRange, match="mach"):
+        located(calculator, PROFILE, CLIMB)
+
+
+def test_failures_are_expanded_with_the_path_to_their_cause(client: FlaskClient) -> None:
+    answer = client.post("/v1/failures/expand", json=EXPANSION).get_json()
+    lost = {each["function"]: each["because"] for each in answer["capability"]["lost"]}
+    assert "gear-retraction" in lost
+    assert lost["gear-retraction"][0] == "hydraulic-1"
+    assert answer["capability"]["gear"]["retractable"] is False
+    assert answer["sentences"]
+
+
+def test_jammed_surfaces_are_reported_where_they_are(client: FlaskClient) -> None:
+    jammed = [{"id": "flaps-jammed", "detent": "12"}, {"id": "slats-jammed", "position": "out"}]
+    left = client.post(
+        "/v1/failures/expand",
+        json=EXPANSION | {"failures": jammed, "flap": "12", "slats": "out"},
+    ).get_json()["capability"]
+    assert (left["flap"]["position"], left["flap"]["jammed"]) == ("12", True)
+    assert (left["slats"]["position"], left["slats"]["movable"]) == ("out", False)
+
+
+@pytest.mark.parametrize(
+    ("changes", "pointer"),
+    [
+        ({"failures": [{"id": "no-such"}]}, "/failures/0/id"),
+        ({"failures": [{"id": "flaps-jammed"}]}, "/failures/0/detent"),
+        ({"failures": [{"id": "slats-jammed", "position": "out"}], "slats": "in"}, "/slats"),
+    ],
+)
+def test_a_contradiction_is_pointed_at_in_the_flat_body(
+    client: FlaskClient, changes: dict[str, Any], pointer: str
+) -> None:
+    answer = client.post("/v1/failures/expand", json=EXPANSION | changes)
+    assert answer.status_code == 422
+    assert pointer in {error["pointer"] for error in answer.get_json()["errors"]}
+
+
+def test_reports_are_decoded_in_their_order_and_an_unreadable_one_says_so(
+    client: FlaskClient,
+) -> None:
+    reports = [
+        "TAF XAAA 310500Z 3106/3206 24010KT 9999 BKN030",
+        "nonsense",
+        "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
+    ]
+    answer = client.post(
+        "/v1/weather/decode", json={"reports": reports, "received_at": "2026-01-31T06:00:00Z"}
+    ).get_json()["reports"]
+    assert [each["kind"] for each in answer] == ["TAF", None, "METAR"]
+    assert [each["raw"] for each in answer] == reports
+    assert answer[1]["problems"]
+    assert answer[2]["elements"]["wind"]["speed_kt"] == 8
+
+
+def test_the_data_in_use_have_version_and_digest(client: FlaskClient) -> None:
+    for kind in ("profiles", "rulebooks"):
+        for heading in client.get(f"/v1/{kind}").get_json()[kind]:
+            whole = client.get(f"/v1/{kind}/{heading['id']}").get_json()
+            assert heading.items() <= whole.items()
+            assert len(whole["digest"]) == 64
+
+
+def test_a_profile_lists_the_failures_that_can_be_reported(client: FlaskClient) -> None:
+    listed = {each["id"]: each for each in client.get("/v1/profiles/xtj150").get_json()["failures"]}
+    assert listed["flaps-jammed"]["needs_detent"] is True
+    assert listed["slats-jammed"]["needs_position"] is True
+    assert listed["hydraulic-1"]["needs_detent"] is False
+
+
+@pytest.mark.parametrize("path", ["profiles/x", "rulebooks/x", "aerodromes/XXXX"])
+def test_data_that_are_not_loaded_are_not_found(client: FlaskClient, path: str) -> None:
+    assert client.get(f"/v1/{path}").status_code == 404
+
+
+def test_a_tool_answers_in_json_only(client: FlaskClient) -> None:
+    answer = client.get("/v1/profiles", headers={"Accept": "text/html"})
+    assert answer.status_code == 406
+    assert answer.get_json()["errors"][0]["accepted"] == "application/json"
+
+
+def test_no_damage_to_a_case_makes_the_service_fail(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    @given(damaged_cases())
+    @settings(max_examples=60, derandomize=True, deadline=None, database=None)
+    def holds(case: object) -> None:
+        before = log.count()
+        answer = client.post(
+            "/v1/decisions", data=json.dumps(case), content_type="application/json"
+        )
+        assert answer.status_code in {201, 422}
+        assert log.count() - before == (answer.status_code == 201)
+
+    holds()
+
+
+NUMBER = st.floats(-1e6, 1e6) | st.integers(-10, 100_000)
+
+
+@pytest.mark.parametrize(
+    ("tool", "body"),
+    [("diversion", DIVERSION), ("landing", LANDING), ("climb", CLIMB), ("holding", HOLDING)],
+)
+def test_no_figure_makes_a_calculator_fail(
+    client: FlaskClient, tool: str, body: dict[str, Any]
+) -> None:
+    extra = (
+        "headwind_kt",
+        "isa_deviation_degc",
+        "cas_kt",
+        "pressure_altitude_ft",
+        "slope_percent",
+        "brakes_fraction",
+        "start_altitude_ft",
+    )
+    plausible = st.floats(0, 500) | st.integers(-60, 45_000)
+
+    @given(st.dictionaries(st.sampled_from((*body, *extra)), plausible | NUMBER, max_size=4))
+    @settings(max_examples=80, derandomize=True, deadline=None, database=None)
+    def holds(changes: dict[str, Any]) -> None:
+        changes.pop("profile", None)
+        known = {name: value for name, value in changes.items() if name != "flap"}
+        answer = client.post(f"/v1/performance/{tool}", json=body | known)
+        assert answer.status_code in {200, 422}, answer.text
+
+    holds()
+
+
+def test_the_headline_pair_is_go_and_no_go(client: FlaskClient) -> None:
+    verdicts = {
+        name: client.post("/v1/decisions", json=demo_cases()[name]).get_json()["verdict"]
+        for name in ("clean", "gear-stuck")
+    }
+    assert verdicts == {"clean": "GO", "gear-stuck": "NO_GO"}
