@@ -12,7 +12,7 @@ from decision.quantities import Bound
 from decision.weather import decode
 from decision.weather.collect import StationWeather
 from decision.weather.conditions import conditions, outlook, timeline
-from decision.weather.readings import NotAtHand
+from decision.weather.readings import CeilingReading, Governing, NotAtHand
 from decision.weather.report import CeilingState, Element, Tendency
 from decision.weather.spots import SpotObservation, SpotRvr, SpotWind
 from decision.weather.use import Reading
@@ -510,6 +510,16 @@ def test_a_spot_older_than_the_report_or_from_the_future_has_no_effect() -> None
     ]
 
 
+def test_a_spot_stamped_a_little_ahead_is_heard() -> None:
+    seen = see(
+        SEEN,
+        as_of="091155",
+        over=window("091200", "091215"),
+        spots=[spot("091210", visibility_m=9000.0)],
+    )
+    assert seen.visibility.metres == 9000.0
+
+
 def test_a_spot_alone_is_an_observation_of_its_elements_only() -> None:
     wind = SpotWind(from_true_deg=None, speed_kt=6.0)
     seen = see(
@@ -888,6 +898,41 @@ def test_a_trend_that_changes_at_once_leaves_nothing_of_the_observation_to_conti
     raw = f"{SEEN} BECMG AT1150 9999 NSW SCT030"
     seen = see(raw, as_of="091155", over=window("091300", "091340"))
     assert (seen.visibility.metres, seen.visibility.governing.kind) == (10_000.0, "TREND")
+
+
+def test_a_change_inside_a_longer_one_does_not_end_it() -> None:
+    raw = (
+        "TAF XABC 091100Z 0912/1012 24008KT 9999 SCT030"
+        " BECMG 0914/0918 0800 FG BECMG 0915/0916 5000 BR"
+    )
+    running = see(raw, as_of="091130", over=window("091630", "091700"))
+    settled = see(raw, as_of="091130", over=window("091800", "091900"))
+    assert (running.visibility.metres, settled.visibility.metres) == (800.0, 5000.0)
+
+
+def test_an_overlay_alone_does_not_make_the_weather_known() -> None:
+    whole = decode(f"{FINE} TEMPO 0915/0918 4000 BR BKN010", received_at=at("091130"))
+    weather = StationWeather(station="XABC", forecast=replace(whole, periods=whole.periods[1:]))
+    seen = conditions(
+        weather,
+        window=window("091600", "091700"),
+        as_of=at("091130"),
+        reading=Reading.PERSISTENT,
+    )
+    assert (seen.visibility.reaches(4001.0), seen.visibility.reaches(100.0)) == (False, None)
+    assert (seen.ceiling.reaches(1001.0), seen.ceiling.reaches(100.0)) == (False, None)
+
+
+@pytest.mark.parametrize("doubtful", [False, True])
+def test_no_ceiling_in_doubt_meets_nothing(doubtful: bool) -> None:
+    reading = CeilingReading(
+        state=CeilingState.NONE,
+        feet=None,
+        possibly_worse=doubtful,
+        possible_ceiling_ft=None,
+        governing=Governing(kind="BASE", text="SCT030", why="laid out by hand"),
+    )
+    assert reading.reaches(200.0) is (None if doubtful else True)
 
 
 # --- time ---
