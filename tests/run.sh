@@ -3,6 +3,7 @@
 #
 #   sh tests/run.sh [pytest arguments]
 #
+# With arguments (some of the tests) coverage is not measured.
 # WEATHER_CORPORA may name a folder of real report corpora; APPROACH_TEST_POSTGRES a database.
 # Tests that need what is not there are skipped and say so.
 set -eu
@@ -24,4 +25,7 @@ say "mypy";              mypy
 say "import contract";   lint-imports
 
 say "pytest"
-exec python -m pytest --cov --cov-branch --cov-report=term:skip-covered "$@"
+if [ $# -gt 0 ]; then
+    exec python -m pytest "$@"
+fi
+exec python -m pytest --cov --cov-branch --cov-report=term:skip-covered --cov-fail-under=95
