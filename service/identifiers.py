@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
 RANDOM_BYTES: Final = 10
-MS_PER_S: Final = 1_000
+EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+MILLISECOND: Final = timedelta(milliseconds=1)
 VERSION: Final = 7
 VARIANT: Final = 0b10
 
@@ -20,7 +21,7 @@ def decision_id(*, at: datetime, random: bytes) -> str:
     """
     if len(random) != RANDOM_BYTES:
         raise ValueError(f"needs {RANDOM_BYTES} random bytes, got {len(random)}")
-    milliseconds = int(at.timestamp() * MS_PER_S)
+    milliseconds = (at - EPOCH) // MILLISECOND  # whole: a float would lose some
     high = int.from_bytes(random[:2]) & 0xFFF  # 12 bits beside the version
     low = int.from_bytes(random[2:]) & ((1 << 62) - 1)  # 62 bits beside the variant
     return str(UUID(int=milliseconds << 80 | VERSION << 76 | high << 64 | VARIANT << 62 | low))
