@@ -51,9 +51,9 @@ class Number:
 
     def admits(self, value: object) -> bool:
         """Whether the value is a finite number; a boolean is not."""
-        return (
-            isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-        )
+        if isinstance(value, float):
+            return math.isfinite(value)
+        return isinstance(value, int) and not isinstance(value, bool)
 
     def faults(self, value: object, pointer: str = "") -> tuple[Fault, ...]:
         """Type, wholeness and range; 5.0 is whole, as JSON Schema has it."""

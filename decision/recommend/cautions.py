@@ -20,6 +20,7 @@ from decision.rules.policy import deviations
 from decision.rules.registry import Context
 from decision.systems import SystemCaution, Weight
 from decision.units import PERCENT
+from decision.weather.readings import NotAtHand
 
 Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
 
@@ -157,6 +158,25 @@ def _reports(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable
                 )
 
 
+def _not_at_hand(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Reports that would have been heard, had they been there: no plain GO without them."""
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            for missing in attempt.weather.not_at_hand:
+                yield _caution(
+                    "WEATHER_NOT_COMPLETE",
+                    Weight.CAUTION,
+                    f"{attempt.icao}: {MISSING_WORDS[missing]}.",
+                )
+
+
+MISSING_WORDS: Final = {
+    NotAtHand.NO_OBSERVATION: "no observation is at hand, only a forecast",
+    NotAtHand.OLD_OBSERVATION: "the observation is older than half an hour",
+    NotAtHand.NO_FORECAST: "no forecast is at hand, only an observation",
+}
+
+
 def _set_aside(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     stations = situation.weather.values()
     aside = [*situation.set_aside, *(each for station in stations for each in station.set_aside)]
@@ -245,5 +265,6 @@ SOURCES: Final[tuple[Source, ...]] = (
     _terrain,
     _winds,
     _reports,
+    _not_at_hand,
     _set_aside,
 )

@@ -17,7 +17,7 @@ from decision.performance import Configuration
 from decision.quantities import Bound
 from decision.rules import ATTEMPT_RULES, COURSE_RULES, RETIRED
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Context, judge_attempt, judge_course
+from decision.rules.registry import Context, Rule, judge_attempt, judge_course
 from decision.systems import assess
 from decision.windows import around
 from tests.rules.builders import (
@@ -58,7 +58,7 @@ class Claim(NamedTuple):
     changes: dict[str, Any] | None = None
 
 
-def blowing(**changes: float | bool) -> Attempt:
+def blowing(**changes: Any) -> Attempt:
     at = attempt()
     assert at.wind is not None
     return replace(at, wind=replace(at.wind, **changes))
@@ -303,6 +303,7 @@ CLAIMS = [
     Claim("WX-04", "not applicable", onward(ceiling=ceiling(100.0)), NOT_APPLICABLE),
     Claim("WX-04", "not applicable", course(), NOT_APPLICABLE, "faa-121"),
 ]
+ALL_RULES: tuple[Rule[Attempt] | Rule[Course], ...] = (*ATTEMPT_RULES, *COURSE_RULES)
 FIGURES = {"below", "at", "above", "unknown", "not applicable"}
 QUESTION = {"holds", "broken", "unknown", "not applicable"}
 # What a rule can never be: a mass is always known, a landing always happens.
@@ -344,15 +345,14 @@ def test_a_rule_decides_each_of_its_cases(claim: Claim) -> None:
 
 
 def test_every_rule_has_all_the_cases_it_can_have() -> None:
-    for rule in (*ATTEMPT_RULES, *COURSE_RULES):
+    for rule in ALL_RULES:
         positions = {claim.position for claim in CLAIMS if claim.rule == rule.code}
         whole = FIGURES if "at" in positions else QUESTION
         assert positions == whole - CANNOT.get(rule.code, set()), rule.code
 
 
 def test_codes_are_unique_sorted_and_never_come_back() -> None:
-    for rules in (ATTEMPT_RULES, COURSE_RULES):
-        codes = [rule.code for rule in rules]
+    for codes in ([rule.code for rule in ATTEMPT_RULES], [rule.code for rule in COURSE_RULES]):
         assert codes == sorted(set(codes))
         assert not set(codes) & set(RETIRED)
 
@@ -360,7 +360,7 @@ def test_codes_are_unique_sorted_and_never_come_back() -> None:
 @pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])
 def test_every_rule_cites_a_row_of_every_rulebook(rulebook: str) -> None:
     book = context(rulebook).rulebook
-    for rule in (*ATTEMPT_RULES, *COURSE_RULES):
+    for rule in ALL_RULES:
         assert book.row(rule.row).citation
 
 
@@ -376,7 +376,8 @@ def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so() -> None:
 
 
 def test_one_engine_out_is_judged_by_its_own_procedure_where_one_is_published() -> None:
-    case: Case = context(**{"/failures": [{"id": "engine-1"}]}).case
+    failed: dict[str, Any] = {"/failures": [{"id": "engine-1"}]}
+    case: Case = context(**failed).case
     aircraft = case.aircraft
     left = assess(aircraft.profile, case.failures, gear=aircraft.gear, flap="0", slats=None)
     published = replace(PROCEDURE, oei_missed_gradient_percent=2.1)
