@@ -35,7 +35,7 @@ def main(arguments: Sequence[str]) -> int:
         return _bad_input(USAGE)
     try:
         answer = recommend_mapping(case_from_mapping(_read(paths[0])))
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RecursionError) as error:
         return _bad_input(f"{paths[0]}: {error}")
     except InvalidCase as error:
         lines = [

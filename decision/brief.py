@@ -15,7 +15,7 @@ WIDTH: Final = 80
 INDENT: Final = "  "
 STEP_KG: Final = 10
 NONE: Final = "-"
-MOST_UNKNOWNS: Final = 6
+MOST_UNKNOWNS: Final = 4
 MARK: Final = {"warning": "WARNING", "caution": "CAUTION", "info": "NOTE"}
 KIND: Final = {
     "approach_then_divert": "approach, miss, then",

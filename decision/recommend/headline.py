@@ -243,7 +243,7 @@ def _nothing(story: Story) -> str:
 
 def _missing(story: Story) -> str:
     return (
-        f"Not enough is known: {story.why}. Safest known course: {story.place}, "
+        f"Not enough is known: {story.why}. Until it is, the safest course is {story.place}, "
         f"{story.landing} on landing."
     )
 

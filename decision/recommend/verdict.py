@@ -57,7 +57,7 @@ def decide(
     )
     if _alike(bad, good):
         return bad
-    best = _best_known(courses)
+    best = _best_known(courses, usable=facts_of(courses, situation, unknown=False).usable)
     return Decision(
         verdict=Verdict.INSUFFICIENT_DATA,
         do=DO_OF_KIND[best.course.kind],
@@ -73,10 +73,15 @@ def _alike(bad: Decision, good: Decision) -> bool:
     return same_side and (bad.basis is dead_end) == (good.basis is dead_end)
 
 
-def _best_known(courses: Sequence[JudgedCourse]) -> JudgedCourse:
-    """The safest course that is known to be legal; where none is, the best there is."""
-    known = [judged for judged in courses if judged.legal is True]
-    return (known or list(courses))[0]
+def _best_known(courses: Sequence[JudgedCourse], *, usable: bool) -> JudgedCourse:
+    """The safest course that is known to be legal; where none is, landing here if that is usable.
+
+    A second approach is no way out by itself, and a way into unknown weather is not the safer one.
+    """
+    ends = [each for each in courses if each.course.kind is not CourseKind.SECOND_APPROACH]
+    known = [each for each in ends if each.legal is True]
+    here = [each for each in ends if each.course.kind is CourseKind.COMMIT_TO_LAND and usable]
+    return (known or here or ends or list(courses))[0]
 
 
 def by_table(question: Question) -> Decision:

@@ -1,0 +1,28 @@
+"""Golden briefs: the demo cases as a crew reads them.
+
+Rewritten only on purpose: REWRITE_GOLDEN=1 pytest tests/brief. Their figures are asserted elsewhere.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from decision.brief import brief
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from tests.case.builders import CASES, demo
+
+GOLDEN = Path(__file__).parent / "golden"
+NAMES = sorted(path.stem for path in CASES.glob("*.json"))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_brief_of_a_demo_case_reads_as_approved(name: str) -> None:
+    text = brief(recommend_mapping(case_from_mapping(demo(name))))
+    file = GOLDEN / f"{name}.txt"
+    if os.environ.get("REWRITE_GOLDEN") == "1":
+        file.write_text(text, encoding="utf-8")
+    assert text == file.read_text(encoding="utf-8")

@@ -1,0 +1,165 @@
+"""The demo cases: one for every row of the truth table, and the figures that must agree in each."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import pytest
+
+from decision.brief import WIDTH, brief
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from decision.recommend.answer import Basis
+from tests.case.builders import CASES, demo
+
+# case: verdict, what to do, where, basis, fuel state, rule of the first reason
+EXPECTED = {
+    "alternate-taf-deteriorates": (
+        "GO_WITH_CAUTION", "APPROACH", "XKAL", "ONE_WAY_OUT", "NORMAL", "FU-01",
+    ),
+    "alternate-weather-missing": (
+        "INSUFFICIENT_DATA", "COMMIT", "XKAL", "MISSING", "NORMAL", "LD-01",
+    ),
+    "choice": ("NO_GO", "DIVERT", "XTOR", "CHOICE", "NORMAL", "FU-02"),
+    "clean": ("GO", "APPROACH", "XKAL", "ESCAPE_KEPT", "NORMAL", "FU-01"),
+    "commit-permitted": ("NO_GO", "COMMIT", "XKAL", "COMMIT_PERMITTED", "NORMAL", "FU-01"),
+    "engine-out-gradient": ("NO_GO", "DIVERT", "XKAL", "APPROACH_BARRED", "NORMAL", "MA-01"),
+    "escape-thin": ("GO_WITH_CAUTION", "APPROACH", "XKAL", "ESCAPE_THIN", "NORMAL", "FU-01"),
+    "flaps-jammed-short-wet": ("NO_GO", "DIVERT", "XKAL", "APPROACH_BARRED", "NORMAL", "LD-01"),
+    "gear-stuck": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
+    "nothing-legal": ("NO_GO", "DIVERT", "XTOR", "NO_LEGAL_COURSE", "MAYDAY_FUEL", "FU-01"),
+    "only-runway": ("NO_GO", "COMMIT", "XKAL", "COMMIT_ONLY_RUNWAY", "NORMAL", "LD-01"),
+    "time-critical": ("NO_GO", "COMMIT", "XKAL", "TIME_CRITICAL", "NORMAL", "FU-01"),
+    "wait-for-fog": ("NO_GO", "HOLD", "XKAL", "WAIT", "NORMAL", "AP-02"),
+}  # fmt: skip
+NAMES = sorted(path.stem for path in CASES.glob("*.json"))
+EXACT_KG = 0.01
+
+
+@cache
+def answer(name: str) -> dict[str, Any]:
+    return recommend_mapping(case_from_mapping(demo(name)))
+
+
+def test_every_demo_case_is_expected_and_every_row_of_the_table_has_one() -> None:
+    assert sorted(EXPECTED) == NAMES
+    assert {row[3] for row in EXPECTED.values()} == {basis.value for basis in Basis}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_demo_case_is_decided_as_its_row_says(name: str) -> None:
+    told = answer(name)
+    action = told["action"]
+    found = (told["verdict"], action["do"], action["aerodrome"], told["basis"], told["fuel_state"])
+    assert found == EXPECTED[name][:5]
+    assert told["reasons"][0]["rule"] == EXPECTED[name][5]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_margin_is_the_same_from_both_ends(name: str) -> None:
+    """margin = at missed approach - required = landing - final reserve, the greater reserve."""
+    flown = [course for course in answer(name)["courses"] if course["fuel"]]
+    assert flown
+    for course in flown:
+        fuel = course["fuel"]
+        start_kg = fuel["at_missed_approach_kg"] or fuel["counted_from_kg"]
+        assert fuel["margin_kg"] == pytest.approx(start_kg - fuel["required_kg"], abs=EXACT_KG)
+        assert fuel["margin_kg"] == pytest.approx(
+            fuel["landing_kg"] - fuel["final_reserve_kg"], abs=EXACT_KG
+        )
+        assert fuel["final_reserve_kg"] == max(
+            fuel["planned_final_reserve_kg"], fuel["configured_final_reserve_kg"]
+        )
+        assert fuel["margin_p95_kg"] <= fuel["margin_kg"] + EXACT_KG
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_steps_of_a_course_add_up_to_the_fuel_it_takes(name: str) -> None:
+    for course in answer(name)["courses"]:
+        if course["fuel"]:
+            spent = demo(name)["fuel"]["on_board_kg"] - course["fuel"]["landing_kg"]
+            assert sum(step["fuel_kg"] for step in course["steps"]) == pytest.approx(spent, abs=0.1)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_legal_means_that_every_rule_passes_and_unknown_never_does(name: str) -> None:
+    for course in answer(name)["courses"]:
+        outcomes = {finding["outcome"] for finding in course["findings"]}
+        if course["legal"] is True:
+            assert outcomes <= {"PASS", "NOT_APPLICABLE"}
+        elif course["legal"] is None:
+            assert "UNKNOWN" in outcomes
+            assert "FAIL" not in outcomes
+        else:
+            assert "FAIL" in outcomes
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_legal_course_is_never_ranked_behind_another(name: str) -> None:
+    order = [{True: 0, None: 1, False: 2}[c["legal"]] for c in answer(name)["courses"]]
+    assert order == sorted(order)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_brief_fits_a_terminal_and_says_who_decides(name: str) -> None:
+    lines = brief(answer(name)).splitlines()
+    assert max(map(len, lines)) <= WIDTH
+    first = lines[: lines.index("-" * WIDTH)]
+    assert len(first) <= 70
+    assert f"{answer(name)['verdict']}: {answer(name)['action']['do']}" in " ".join(first)
+    assert "licensed crew" in " ".join(lines)
+
+
+def test_the_headline_pair_turns_on_what_cannot_be_undone() -> None:
+    """The same flight: clean after a miss it may go, with gear that stays down it must leave."""
+    clean, stuck = answer("clean"), answer("gear-stuck")
+    assert demo("clean")["fuel"] == demo("gear-stuck")["fuel"]
+    point = stuck["last_clean_diversion"]
+    assert point["aerodrome"] == "XTOR"
+    assert point["fuel_penalty_kg"] > 500.0
+    assert stuck["action"]["latest_at"] == point["at"]
+    assert clean["last_clean_diversion"]["reason"] == "none_ahead"
+
+
+def test_the_least_fuel_to_start_leaves_no_margin() -> None:
+    told = answer("clean")
+    body = demo("clean")
+    body["fuel"]["on_board_kg"] = told["minimum_fuel_to_start_kg"]
+    again = recommend_mapping(case_from_mapping(body))
+    margins = [c["fuel"]["margin_kg"] for c in again["courses"] if "then_divert" in c["kind"]]
+    assert max(margins) == pytest.approx(0.0, abs=10.0)
+
+
+def test_weather_alone_is_never_mayday_fuel() -> None:
+    body = demo("nothing-legal")
+    body["fuel"]["on_board_kg"] = 4000
+    fog = "26004KT 0100 FG VV001 08/08 Q1013"
+    body["weather"]["reports"] = [f"METAR {x} 140600Z {fog}" for x in ("XKAL", "XBRE", "XTOR")]
+    told = recommend_mapping(case_from_mapping(body))
+    assert told["basis"] == "NO_LEGAL_COURSE"
+    assert told["fuel_state"] == "NORMAL"
+    assert told["emergency"]["level"] == "DISTRESS"
+    assert "FUEL" not in told["emergency"]["phrase"]
+
+
+def test_a_flip_point_is_where_real_decisions_differ() -> None:
+    body = demo("clean")
+    body["include"] = ["flip_points", "uncertainty"]
+    told = recommend_mapping(case_from_mapping(body))
+    fuel = next(each for each in told["flip_points"] if each["input"] == "fuel_on_board_kg")
+    body["include"] = []
+    for kg, verdict in ((fuel["flips_at"], fuel["to_verdict"]), (fuel["flips_at"] + 10, "GO")):
+        body["fuel"]["on_board_kg"] = kg
+        assert recommend_mapping(case_from_mapping(body))["verdict"] == verdict
+    spread = told["uncertainty"]
+    assert spread["landing_fuel_p5_kg"] < spread["landing_fuel_p50_kg"]
+    assert spread["landing_fuel_p50_kg"] < spread["landing_fuel_p95_kg"]
+
+
+def test_one_call_compares_every_rulebook() -> None:
+    body = demo("gear-stuck")
+    body["compare_rulebooks"] = True
+    told = recommend_mapping(case_from_mapping(body))
+    assert {each["rulebook"] for each in told["rulebooks_compared"]} == {"icao", "easa", "faa-121"}
+    assert all(each["reasons"] for each in told["rulebooks_compared"])
