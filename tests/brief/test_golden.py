@@ -1,6 +1,6 @@
 """Golden briefs: the demo cases as a crew reads them.
 
-Rewritten only on purpose: REWRITE_GOLDEN=1 pytest tests/brief. Their figures are asserted elsewhere.
+Rewritten only on purpose: REWRITE_GOLDEN=1 pytest tests/brief. Figures are asserted elsewhere.
 """
 
 from __future__ import annotations
