@@ -13,6 +13,7 @@ from decision.courses.margin import minutes_left
 from decision.recommend.answer import Basis, CleanPoint, Decision
 from decision.rules.finding import Finding, Outcome, shown, shown_down
 
+WEATHER_RULES: Final = ("WX-", "AP-")
 Reason = tuple[Finding, JudgedCourse]
 
 # Rules whose room a crew asks for: ban, gradient, alternate weather, runway, wind.
@@ -56,14 +57,16 @@ def _relative_room(finding: Finding) -> float:
 
 
 def _unknown(courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
-    return _unique(
-        [
-            (finding, judged)
-            for judged in courses
-            for finding in judged.findings
-            if finding.outcome is Outcome.UNKNOWN and judged.legal is None
-        ]
-    )
+    """What to ask first: one reason for each place, weather before what follows from it."""
+    lacking = [
+        (finding, judged)
+        for judged in courses
+        for finding in judged.findings
+        if finding.outcome is Outcome.UNKNOWN and judged.legal is None
+    ]
+    lacking.sort(key=lambda reason: not reason[0].rule.startswith(WEATHER_RULES))
+    first = {finding.at: (finding, judged) for finding, judged in reversed(lacking)}
+    return tuple(reversed(first.values()))
 
 
 def _unique(reasons: Sequence[Reason]) -> tuple[Reason, ...]:

@@ -12,6 +12,7 @@ from decision.rules.finding import Judgement, shown
 from decision.rules.minima import (
     AeroplaneCategory,
     OperatingMinima,
+    Quantity,
     Seen,
     operating_minima,
     reported_to_required,
@@ -94,7 +95,7 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
     judged = by_reading(
-        f"{attempt.icao} {seen.quantity}{_above(seen)}",
+        f"{attempt.icao} {compared_words(seen)}{_above(seen)}",
         seen.value_m,
         seen.limit_m,
         seen.reached,
@@ -103,6 +104,11 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     )
     start = "the approach may be started, but not continued past the gate"
     return judged if seen.reached else judged.adding(start)
+
+
+def compared_words(seen: Seen) -> str:
+    """What is compared; where nothing was reported it is the visibility that is missing."""
+    return "visibility" if seen.quantity is Quantity.NOTHING else seen.quantity
 
 
 def _above(seen: Seen) -> str:

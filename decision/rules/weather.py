@@ -6,7 +6,7 @@ from typing import Final
 
 from decision.case import AlternateBar
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.rules.approach import minima_of, seen_at
+from decision.rules.approach import compared_words, minima_of, seen_at
 from decision.rules.combine import (
     by_reading,
     holds,
@@ -33,7 +33,7 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
     return by_reading(
-        f"{attempt.icao} {seen.quantity}",
+        f"{attempt.icao} {compared_words(seen)}",
         seen.value_m,
         seen.limit_m,
         seen.reached,
@@ -69,8 +69,8 @@ def _ceiling(attempt: Attempt, limit_ft: float) -> Judgement:
 
 def _why(attempt: Attempt, *texts: str) -> str:
     """Why a figure is in doubt, in the words of the report."""
-    said = [text for text in (*texts, *attempt.weather.unknown_reasons) if text]
-    return "; ".join(dict.fromkeys(said))
+    said = [text for text in texts if text]
+    return "; ".join(dict.fromkeys(said)) or "; ".join(attempt.weather.unknown_reasons[:1])
 
 
 def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:

@@ -19,7 +19,7 @@ EXPECTED = {
         "GO_WITH_CAUTION", "APPROACH", "XKAL", "ONE_WAY_OUT", "NORMAL", "FU-01",
     ),
     "alternate-weather-missing": (
-        "INSUFFICIENT_DATA", "COMMIT", "XKAL", "MISSING", "NORMAL", "LD-01",
+        "INSUFFICIENT_DATA", "COMMIT", "XKAL", "MISSING", "NORMAL", "WX-01",
     ),
     "choice": ("NO_GO", "DIVERT", "XTOR", "CHOICE", "NORMAL", "FU-02"),
     "clean": ("GO", "APPROACH", "XKAL", "ESCAPE_KEPT", "NORMAL", "FU-01"),
