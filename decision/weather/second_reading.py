@@ -64,13 +64,19 @@ class _ObservationOnly(Metar):
     )
 
 
+class _WithoutWind(_ObservationOnly):
+    """The same for a report without a wind, whose visibility the package would take for one."""
+
+    handlers = _ObservationOnly.handlers[1:]
+
+
 def disagreements(groups: Sequence[Group], draft: Draft) -> tuple[Element, ...] | None:
     """Elements that the two readers do not read alike; None: the second could not read the text."""
     shown = _cut(groups, draft)
     if not shown:
         return ()
     try:
-        seen = _ObservationOnly(shown)
+        seen = _WithoutWind(shown) if draft.wind is None else _ObservationOnly(shown)
     except ParserError:
         return None
     return tuple([element for element, agrees in _CHECKS if not agrees(seen, draft)])
