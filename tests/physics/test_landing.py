@@ -450,7 +450,7 @@ SETTINGS = st.fixed_dictionaries(
 
 
 LONGEST_M = 5_000.0
-"""Beyond, thin air helps by taking idle thrust away: on ice 19 m of 7200 m. No runway is so long."""
+"""Beyond, thin air helps by taking idle thrust away: on ice 19 of 7200 m. No runway is so long."""
 
 
 def governing_m(setting: dict[str, Any]) -> float:
