@@ -188,6 +188,7 @@ def _case(
         alternates=alternates,
         winds=_winds(given),
         reports=weather.texts("reports"),
+        fetch=weather.of("fetch") is True,
         spots=tuple(_spot(item) for item in given.items("observations", OBSERVATION)),
         plan=_plan(given.member("plan", PLAN)),
         policy=_policy(given.member("policy", POLICY)),

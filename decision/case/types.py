@@ -223,6 +223,7 @@ class Case:
     alternates: tuple[Leg, ...]
     winds: tuple[WindAloft, ...] | None
     reports: tuple[str, ...]
+    fetch: bool
     spots: tuple[SpotReading, ...]
     plan: Plan
     policy: Policy

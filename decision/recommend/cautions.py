@@ -177,6 +177,17 @@ MISSING_WORDS: Final = {
 }
 
 
+def _fetch(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """The engine itself fetches nothing: reports that are asked for must be put into the case."""
+    if situation.case.fetch:
+        yield _caution(
+            "NOTHING_FETCHED",
+            Weight.CAUTION,
+            "Fetching of reports was asked for, but no source is set up: only the reports in the "
+            "request were used.",
+        )
+
+
 def _set_aside(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     stations = situation.weather.values()
     aside = [*situation.set_aside, *(each for station in stations for each in station.set_aside)]
@@ -266,5 +277,6 @@ SOURCES: Final[tuple[Source, ...]] = (
     _winds,
     _reports,
     _not_at_hand,
+    _fetch,
     _set_aside,
 )

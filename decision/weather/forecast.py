@@ -44,10 +44,12 @@ _PREVAILING: Final = frozenset({PeriodKind.BASE, PeriodKind.FM})
 _FLAGS: Final = frozenset({"AMD", "COR", "AUTO", "RTD"})
 _WEATHER: Final = re.compile(rf"(?:{DESCRIPTORS}|{PHENOMENA}|VC|RE)+")
 _ICING_OR_TURBULENCE: Final = re.compile(r"[56][\dX/]{5}")
-# Notes about the forecast itself; the words behind them speak of amendments, not of weather.
+# Notes about the forecast itself; the words behind them speak of amendments, not of weather. A
+# change group behind a note is a change group all the same.
+_NO_CHANGE: Final = r"(?! (?:BECMG|TEMPO|INTER|PROB\d\d) \S| FM\d{6})"
 _NOTES: Final = re.compile(
     r" (?:RMK|NXT FCST|NEXT FCST|LAST NO AMDS?|AMD LTD|AMD \d{6}Z?|BY [A-Z]{4}|ISSUED (?:AT|BY)"
-    r"|FCST BASED ON)(?: .*)?$"
+    rf"|FCST BASED ON)(?:{_NO_CHANGE} \S+)*"
     r"| AMD$| ADVISORY(?: OFFSITE)?(?= )"
     r"| WND(?= \d{3}V\d{3}(?: |$))"
     r"| AMD NOT SKED(?: (?:AFT|TIL|TILL|BTN|AND) ?\d{4,6}Z?)*(?: \d{4}/\d{4})?"

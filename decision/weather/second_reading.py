@@ -114,7 +114,7 @@ class _Rule(NamedTuple):
 
 _SHOWN: Final[dict[type, _Rule]] = {
     Wind: _Rule(0),
-    Variation: _Rule(1),
+    Variation: _Rule(1, lambda _, draft: draft.wind is not None),
     Visibility: _Rule(2, lambda group, _: group.metres is not None, first_only=True),
     RunwayVisualRange: _Rule(3, lambda group, _: group.low_m is not None),
     Weather: _Rule(4),

@@ -163,3 +163,11 @@ def test_one_call_compares_every_rulebook() -> None:
     told = recommend_mapping(case_from_mapping(body))
     assert {each["rulebook"] for each in told["rulebooks_compared"]} == {"icao", "easa", "faa-121"}
     assert all(each["reasons"] for each in told["rulebooks_compared"])
+
+
+def test_reports_that_could_not_be_fetched_are_never_passed_over_in_silence() -> None:
+    body = demo("clean")
+    body["weather"]["fetch"] = True
+    told = recommend_mapping(case_from_mapping(body))
+    assert "NOTHING_FETCHED" in {caution["code"] for caution in told["cautions"]}
+    assert told["verdict"] == "GO_WITH_CAUTION"

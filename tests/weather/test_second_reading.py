@@ -81,7 +81,7 @@ def test_a_difference_between_the_readers_names_its_element(
     assert disagreements(groups_of(*WORDS), draft_of(*read_by_one)) == (element,)
 
 
-@pytest.mark.parametrize("index", range(len(WORDS) - 1))
+@pytest.mark.parametrize("index", range(1, len(WORDS) - 1))
 def test_a_group_that_only_one_reader_has_names_its_element(index: int) -> None:
     missing = disagreements(groups_of(*WORDS), draft_of(*WORDS[:index], *WORDS[index + 1 :]))
 
@@ -112,6 +112,12 @@ def test_a_disagreement_withdraws_the_element(monkeypatch: pytest.MonkeyPatch) -
     assert elements.ceiling.state == "unknown"
     assert elements.temperature is None
     assert any("two readers differ" in problem for problem in report.problems)
+
+
+def test_a_visibility_is_not_taken_for_the_wind_that_is_missing() -> None:
+    groups = groups_of(*WORDS[1:])
+
+    assert disagreements(groups, draft_of(*WORDS[1:])) == ()
 
 
 def test_an_observation_without_any_group_shows_the_package_nothing() -> None:
