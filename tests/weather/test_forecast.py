@@ -221,6 +221,12 @@ def test_notes_of_the_forecaster_are_not_weather(note: str) -> None:
     assert report.amendments_not_scheduled == ("NOT SKED" in note)
 
 
+def test_a_change_group_behind_a_note_is_a_change_group() -> None:
+    report = read(f"{BASE} RMK PGU BECMG 2514/2516 0300 FG")
+
+    assert [period.kind.value for period in report.periods] == ["BASE", "BECMG"]
+
+
 def test_a_variation_under_the_word_for_wind_belongs_to_the_wind() -> None:
     wind = read(f"{HEAD} 11014KT 9999 BKN050 QNH2979INS WND 060V140").periods[0].elements.wind
 
