@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any, Final, assert_never
 
 from decision.quantities import Bound
 from decision.weather.groups import TEN_KM_M, Group, Mark, Marker, Recent, Variation
@@ -37,6 +37,7 @@ from decision.weather.report import (
 
 QNH_CONFLICT_HPA: Final = 1.5  # [ASSUMED] more than rounding of hPa and of 0.01 inHg can explain
 _CEILING_AMOUNTS: Final = frozenset({CloudAmount.BKN, CloudAmount.OVC, CloudAmount.VV})
+_NOTHING: Final[frozenset[Element]] = frozenset()
 _CAVOK: Final = "CAVOK"
 _CAVOK_VISIBILITY: Final = Visibility(
     metres=TEN_KM_M, bound=Bound.AT_LEAST, unit_reported=LengthUnit.M, raw=_CAVOK
@@ -223,6 +224,8 @@ class Draft:
                 self._missing(Element.WEATHER, marker.raw)
             case Mark.RVR_MISSING:
                 self._missing(Element.RVR, marker.raw)
+            case _:
+                assert_never(marker.mark)
         return True
 
     def _missing(self, element: Element, raw: str) -> None:
@@ -272,8 +275,13 @@ class Draft:
             wind_shear=tuple(self.wind_shear),
             remarks=remarks,
             set_aside=tuple(self.set_aside),
-            unknown=frozenset(self.unknown | self.doubted),
+            unknown=self._unknown(),
         )
+
+    def _unknown(self) -> frozenset[Element]:
+        if not self.unknown and not self.doubted:
+            return _NOTHING
+        return frozenset(self.unknown | self.doubted)
 
     def _present(self, *, given: bool) -> tuple[Weather, ...] | None:
         return tuple(self.weather) if self.weather or given else None

@@ -35,6 +35,7 @@ _JOINTS: Final = re.compile(
     r"(?<= )(?:(\d{1,2}) (?=\d{1,2}/\d{1,2}SM(?: |$))"
     r"|(WS) (?:(ALL) (?=RWYS?(?: |$))|(?=R(?:WY)?[0-9A-Z]{0,3}(?: |$))))"
 )
+_FRACTION: Final = re.compile(r"/\d{1,2}SM")
 _JOINED: Final = "_"
 
 
@@ -92,7 +93,7 @@ def _kind(raw: str, kinds: list[str], body: str) -> ReportKind:
 
 
 def _join(body: str) -> str:
-    if "SM" not in body and " WS " not in body:
+    if " WS " not in body and _FRACTION.search(body) is None:
         return body
     return _JOINTS.sub(lambda joint: _JOINED.join(filter(None, joint.groups())) + _JOINED, body)
 

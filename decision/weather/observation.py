@@ -24,7 +24,7 @@ _CORRECTIONS: Final = frozenset({"COR", "CORR", "RTD", *(f"CC{c}" for c in ascii
 _FLAGS: Final = _CORRECTIONS | {"AUTO", "AMD"}
 _NO_DATA: Final = frozenset({"NIL", "CNL", "FINO"})  # FINO: no report will be sent
 _MAINTENANCE: Final = "$"
-_REMARKS: Final = ("RMK", "RMKS")
+_REMARKS: Final = frozenset({"RMK", "RMKS"})
 
 
 def observe(header: Header, *, raw: str, issued_at: datetime) -> Report:
@@ -83,8 +83,10 @@ def _flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
 
 def _cut(words: Sequence[str]) -> tuple[Sequence[str], Sequence[str], Sequence[str]]:
     """Body, trend and remarks."""
-    told, remarks = _before(words, _REMARKS.__contains__)
-    remarks = remarks[1:]
+    told, remarks = words, words[:0]
+    if not _REMARKS.isdisjoint(words):
+        told, remarks = _before(words, _REMARKS.__contains__)
+        remarks = remarks[1:]
     if _MAINTENANCE in told:
         remarks = [*remarks, _MAINTENANCE]
         told = [word for word in told if word != _MAINTENANCE]

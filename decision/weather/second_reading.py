@@ -89,12 +89,15 @@ def _cut(groups: Sequence[Group], draft: Draft) -> str:
     let the last win.
     """
     shown: list[tuple[int, str]] = []
+    only: set[int] = set()
     for group in groups:
         rule = _SHOWN.get(type(group))
-        if rule is None or (rule.is_shown is not None and not rule.is_shown(group, draft)):
+        if rule is None or rule.place in only:
             continue
-        if not (rule.first_only and any(place == rule.place for place, _ in shown)):
+        if rule.is_shown is None or rule.is_shown(group, draft):
             shown.append((rule.place, group.raw))
+            if rule.first_only:
+                only.add(rule.place)
     shown.sort(key=_PLACE)
     return " ".join([raw for _, raw in shown])
 
@@ -138,9 +141,13 @@ def _wind_agrees(seen: Metar, draft: Draft) -> bool:
 
 
 def _same_speed(seen: speed | None, value_kt: float | None, bound: Bound) -> bool:
-    if seen is None or value_kt is None:
-        return seen is None and value_kt is None
-    return abs(seen.value("KT") - value_kt) < SAME_KT and _same_bound(seen, bound)
+    if seen is None:
+        return value_kt is None
+    return (
+        value_kt is not None
+        and abs(seen.value("KT") - value_kt) < SAME_KT
+        and _same_bound(seen, bound)
+    )
 
 
 def _same_bound(seen: speed | distance, bound: Bound) -> bool:

@@ -62,6 +62,8 @@ def _is_near(token: str) -> bool:
 
 def read_trend(tokens: Sequence[str], *, issued_at: datetime) -> tuple[tuple[Period, ...], bool]:
     """The periods of a trend and whether it says that no significant change is expected."""
+    if not tokens:
+        return (), False
     periods: list[Period] = []
     nosig = False
     for part in _parts(tokens):

@@ -89,6 +89,18 @@ def test_a_group_that_only_one_reader_has_names_its_element(index: int) -> None:
     assert len(missing) == 1
 
 
+@pytest.mark.parametrize("index", range(len(WORDS)))
+def test_a_group_that_the_package_was_not_shown_names_its_element(index: int) -> None:
+    shown = groups_of(*WORDS[:index], *WORDS[index + 1 :])
+    missing = disagreements(shown, draft_of(*WORDS))
+
+    if index:
+        assert missing is not None
+        assert len(missing) == 1
+    else:  # the package takes the first visibility for the wind
+        assert missing == (Element.WIND, Element.VISIBILITY)
+
+
 def test_what_the_package_cannot_read_is_read_by_one_reader_only() -> None:
     report = read("METAR XABC 251150Z 24005KT 9999 DU/BLDU NSC 10/05 Q1013")
 
