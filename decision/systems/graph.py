@@ -48,24 +48,22 @@ def propagate(nodes: Mapping[str, Node], failed: Mapping[str, str]) -> dict[str,
         if failure is not None:
             path = (failure,) if failure == id_ else (failure, id_)
             fallen[id_] = Fallen(State.LOST, path, frozenset((failure,)))
-        elif not fallen.keys().isdisjoint(node.inputs):
-            state = _state(node, fallen)
+        elif node.need and not fallen.keys().isdisjoint(node.inputs):
+            state = _state(node.need, node.backup, fallen)
             if state is not State.WORKING:
                 fallen[id_] = _fall(node, state, fallen)
     return fallen
 
 
-def _state(node: Node, fallen: Mapping[str, Fallen]) -> State:
-    own = _worth(node.need, fallen)
-    if own is State.LOST and node.backup:
-        return min(_worth(node.backup, fallen), State.DEGRADED)
+def _state(need: Need, backup: Need | None, fallen: Mapping[str, Fallen]) -> State:
+    own = _worth(need, fallen)
+    if own is State.LOST and backup:
+        return min(_worth(backup, fallen), State.DEGRADED)
     return own
 
 
-def _worth(need: Need | None, fallen: Mapping[str, Fallen]) -> State:
+def _worth(need: Need, fallen: Mapping[str, Fallen]) -> State:
     """State of the k-th best input, which is the one after the n - k worst."""
-    if need is None:
-        return State.WORKING
     states = [fallen[id_].state for id_ in need.of if id_ in fallen]
     if len(states) <= need.spare:
         return State.WORKING

@@ -7,7 +7,7 @@ open, could not be taken back. A state that nobody can confirm counts as the wor
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final, TypeVar
+from typing import Final, TypeVar, assert_never
 
 from decision.profile import Profile
 from decision.profile.systems_effects import (
@@ -84,6 +84,8 @@ def _doors_open_now(found: Found, position: GearPosition, extension: Extension) 
             return extension is not Extension.NORMAL or found.has(GearDoorsHanging)
         case GearPosition.IN_TRANSIT | GearPosition.UNSAFE:
             return True
+        case _:
+            assert_never(position)
 
 
 def flap_capability(found: Found, profile: Profile, *, reported: str) -> FlapCapability:

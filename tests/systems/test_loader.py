@@ -20,6 +20,7 @@ LOSE = '{ kind = "lose", node = "engine-1" }'
 LIMIT = '{ kind = "limit", name = "max_cas_kt", value = 250 }'
 HAND_PUMP = 'title = "Hand pump"\n'
 PUMP_NEEDS = 'needs = { all_of = ["engine-1"] }'
+HELD_UP = 'needs = { k = 1, k_of = ["pump"] }\nbackup = { any_of = ["hand-pump"] }'
 FLAP_NEEDS = "needs = { k = 1, k_of = "
 
 
@@ -77,7 +78,7 @@ def test_nodes_come_after_all_that_they_draw_on(tmp_path: Path) -> None:
         ("[{ kind = \"flap-drive\", drive = \"slow\" }]", '"slow"', "node.flaps.when_degraded", "list"),
         ('kind = "flap-drive", drive = "slow"', 'kind = "lose", node = "pump"', "node.flaps", "belongs to a failure"),
         ('kind = "engine-out"', 'kind = "engine-in"', "node.engine-1.when_lost[0].kind", "one of lose"),
-        ('backup = { any_of = ["hand-pump"] }\n', "", "node.", ""),
+        (HELD_UP, 'needs = { all_of = ["pump", "hand-pump"] }', "node.flaps.when_degraded", "can never happen"),
         (HAND_PUMP, HAND_PUMP + 'backup = { all_of = ["pump"] }\n', "node.hand-pump.backup", "backs up nothing"),
         ('source = "PRACTICE"', 'source = ""', "node.flaps.when_lost[0].source", "must be text"),
         ('ata = "72"', 'ata = "7"', "failure.engine-1.ata", "two-digit"),
@@ -125,19 +126,6 @@ def test_a_fault_in_a_file_names_file_row_and_problem(
     assert caught.value.file == "small.systems.toml"
     assert caught.value.key.startswith(key)
     assert problem in caught.value.problem
-
-
-def test_an_effect_of_a_state_that_cannot_be_is_a_fault(tmp_path: Path) -> None:
-    with pytest.raises(DataError) as caught:
-        small_systems(
-            tmp_path, change=('backup = { any_of = ["hand-pump"] }', 'note = "no backup"\n#')
-        )
-    assert caught.value.key in (
-        "node.flaps.note",
-        "file",
-        "node.hand-pump",
-        "node.flaps.when_degraded",
-    )
 
 
 @pytest.mark.parametrize(
