@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
+from re import Match
 from typing import Final
 
 from decision.weather.elements import Draft, suspects
@@ -54,7 +55,15 @@ _NOTES: Final = re.compile(
     r"| WND(?= \d{3}V\d{3}(?: |$))"
     r"| AMD NOT SKED(?: (?:AFT|TIL|TILL|BTN|AND) ?\d{4,6}Z?)*(?: \d{4}/\d{4})?"
 )
+# A space too many or too few, or a keyword twice: slips that leave one meaning only.
+_SLIPS: Final = re.compile(
+    r" (?P<from>FM) (?=\d{6}(?: |$))"
+    r"| (?P<joined>BECMG|TEMPO|INTER)(?=\d{4}/\d{4}(?: |$))"
+    r"| (?P<twice>BECMG|TEMPO|INTER)(?= (?P=twice) \d{4}/\d{4}(?: |$))"
+)
 _NOTE_WORDS: Final = ("RMK", "AMD", "FCST", " BY ", "ISSUED", "WND", "ADVISORY")
+_NOT_SCHEDULED: Final = "AMD NOT SKED"
+_MAINTENANCE: Final = "$"
 _NO_FORECAST: Final = "FCST NOT AVBL"
 
 
@@ -111,29 +120,37 @@ def _window(figures: Sequence[str], reference_at: datetime) -> Window | None:
 
 
 def _with_periods(report: Report, words: Sequence[str], validity: Window) -> Report:
-    told, scheduled = _without_notes(words)
+    text = " " + " ".join(words)
     reading = _Reading(validity)
-    for part in _parts(told):
+    told = _without_slips(_without_notes(text), reading.problems)
+    for part in _parts(word for word in told.split() if word != _MAINTENANCE):
         reading.take(part)
     periods = _ended(reading.periods, validity)
     return replace(
         report,
         periods=periods,
         extremes=tuple(reading.extremes),
-        amendments_not_scheduled=not scheduled,
+        amendments_not_scheduled=_NOT_SCHEDULED in text,
         unread=tuple(word for period in periods for word in period.unread),
         problems=tuple(reading.problems),
     )
 
 
-def _without_notes(words: Sequence[str]) -> tuple[list[str], bool]:
-    """The words without notes, and whether amendments are scheduled."""
-    text = " " + " ".join(words)
-    scheduled = True
-    if any(word in text for word in _NOTE_WORDS):
-        scheduled = "AMD NOT SKED" not in text
-        text = _NOTES.sub("", text)
-    return [word for word in text.split() if word != "$"], scheduled
+def _without_notes(text: str) -> str:
+    return _NOTES.sub("", text) if any(word in text for word in _NOTE_WORDS) else text
+
+
+def _without_slips(text: str, problems: list[str]) -> str:
+    """The text with slips mended; each is told as a problem."""
+
+    def mend(found: Match[str]) -> str:
+        slip = found["from"] or found["joined"] or found["twice"]
+        problems.append(f"{slip} is mistyped and read as meant")
+        if found["twice"]:
+            return ""
+        return f" {slip} " if found["joined"] else f" {slip}"
+
+    return _SLIPS.sub(mend, text)
 
 
 # --- the words of each group ---

@@ -37,7 +37,7 @@ SAME_KT = 0.06  # expected values are rounded to 0.1 kt
 SAME_M = 0.6  # expected values are whole metres
 SAME_HPA = 0.06  # expected values are rounded to 0.1 hPa
 METAR_READ_WHOLE = 0.99
-TAF_READ_WHOLE = 0.955
+TAF_READ_WHOLE = 0.96
 
 
 def _expected(kind: str) -> list[Row]:

@@ -246,7 +246,7 @@ def test_a_word_that_cannot_be_read_stays_with_its_group(word: str) -> None:
     ("words", "start_at", "end_at"),
     [
         ("BEMMG 2514/2516", at(25, 14), at(26, 18)),
-        ("BECMG2514/2516", at(25, 14), at(26, 18)),
+        ("BECXG2514/2516", at(25, 14), at(26, 18)),
         ("TENMPO 2514/2516", at(25, 14), at(26, 18)),
         ("PROB50 2514/2516", at(25, 14), at(26, 18)),
         ("RPOB30", None, None),
@@ -320,3 +320,20 @@ def test_station_identifiers_that_hold_keywords_are_not_split() -> None:
 
     assert report.station == "XDFM"
     assert len(report.periods) == 2
+
+
+@pytest.mark.parametrize(
+    ("slip", "meant"),
+    [
+        ("FM 251500 24005KT 0300 FG VV001", "FM251500 24005KT 0300 FG VV001"),
+        ("BECMG2515/2517 0300 FG", "BECMG 2515/2517 0300 FG"),
+        ("PROB30 TEMPO2515/2517 0300 FG", "PROB30 TEMPO 2515/2517 0300 FG"),
+        ("TEMPO TEMPO 2515/2517 0300 FG", "TEMPO 2515/2517 0300 FG"),
+    ],
+)
+def test_a_slip_that_leaves_one_meaning_is_read_as_meant_and_told(slip: str, meant: str) -> None:
+    mended, plain = read(f"{BASE} {slip}"), read(f"{BASE} {meant}")
+
+    assert mended.periods == plain.periods
+    assert any("mistyped and read as meant" in problem for problem in mended.problems)
+    assert plain.problems == ()

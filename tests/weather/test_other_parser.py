@@ -174,6 +174,7 @@ def test_archived_observations_differ_only_in_known_classes() -> None:
 
 FORECASTS_KNOWN = {
     "joined whole and fraction of miles not read": r" \d{2}/\dSM",
+    "a doubled keyword opens two groups": r" TEMPO TEMPO ",
     "PROB INTER opens no group": r" PROB\d\d INTER ",
     "notes on amendments taken for elements": r" AMDS? (?:AFT )?\d{4}",
     "wind speed of three figures not read": r" \d{6}(?:G\d+)?(?:KT|MPS)",
@@ -181,6 +182,7 @@ FORECASTS_KNOWN = {
 }
 FORECASTS_ALLOWED = {
     "joined whole and fraction of miles not read": 5,
+    "a doubled keyword opens two groups": 1,
     "PROB INTER opens no group": 2,
     "notes on amendments taken for elements": 3,
     "wind speed of three figures not read": 1,
