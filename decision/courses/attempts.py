@@ -12,13 +12,14 @@ from decision import atmosphere
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
 from decision.courses.air import isa_deviation_degc
-from decision.courses.situation import Situation
+from decision.courses.situation import Situation, thrust_is_limited
 from decision.courses.wind import runway_wind
 from decision.errors import OutOfRange
 from decision.performance import Climb, Landing, approach_speed_kt, climb, landing
 from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
+from decision.systems import LimitName
 from decision.units import degc_to_k
 from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
@@ -82,7 +83,7 @@ def _attempt(
     profile = situation.case.aircraft.profile
     runway = _runway(leg, approach)
     configuration = situation.configurations.landing
-    speed_kt = approach_speed_kt(
+    speed_kt = speed_increment_kt(situation) + approach_speed_kt(
         profile,
         mass_kg=mass_kg,
         flap=configuration.flap,
@@ -189,7 +190,8 @@ def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -
     if drawn.wind is None:
         return drawn
     headwind_kt = credited_headwind_kt(drawn.wind.headwind_kt, rulebook=situation.rulebook)
-    climbs = drawn.role is not Role.ALTERNATE
+    limited = thrust_is_limited(situation)
+    climbs = drawn.role is not Role.ALTERNATE and not limited
     engines = situation.capability.engines_running
     return replace(
         drawn,
@@ -198,7 +200,22 @@ def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -
         engine_out_climb=_climb(situation, drawn, air, headwind_kt, engines - 1)
         if climbs and engines > 1
         else None,
+        unknown=(*drawn.unknown, *_not_modelled(situation, limited=limited)),
     )
+
+
+def _not_modelled(situation: Situation, *, limited: bool) -> tuple[str, ...]:
+    """What a failure changes and the performance has no figure for: unknown, never as if sound."""
+    names = ["climb with limited thrust"] if limited else []
+    if speed_increment_kt(situation) > 0.0:
+        names.append("landing distance with the speed increment of the failure")
+    return tuple(names)
+
+
+def speed_increment_kt(situation: Situation) -> float:
+    """Speed that the failures add to the approach speed."""
+    limit = situation.capability.limit(LimitName.MIN_APPROACH_SPEED_INCREMENT_KT)
+    return 0.0 if limit is None else limit.value
 
 
 def _landing(
@@ -206,6 +223,8 @@ def _landing(
 ) -> Landing | None:
     surface, runway = drawn.runway_condition, drawn.runway
     if surface is None or surface.code is None or runway is None:
+        return None
+    if speed_increment_kt(situation) > 0.0:
         return None
     left = situation.capability
     return landing(

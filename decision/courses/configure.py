@@ -50,7 +50,9 @@ def configurations(case: Case, capability: Capability, *, fuel_flow_scale: float
         doors = capability.gear.doors_after_extension
     landing = _with_flap(
         replace(
-            base, gear_down=gear_down, gear_doors_open=gear_down and doors is DoorPosition.OPEN
+            base,
+            gear_down=gear_down,
+            gear_doors_open=doors_hang(capability) or (gear_down and doors is DoorPosition.OPEN),
         ),
         profile,
         capability,
@@ -64,7 +66,7 @@ def configurations(case: Case, capability: Capability, *, fuel_flow_scale: float
         )
     clean = _cleaned(base, profile, capability, slats_used=False)
     return Configurations(
-        present=_present(base, case, capability),
+        present=_present(base, capability),
         clean=clean,
         approach=_with_flap(landing, profile, capability, approach_flap),
         landing=landing,
@@ -95,13 +97,13 @@ def _base(case: Case, capability: Capability, fuel_flow_scale: float) -> Configu
     )
 
 
-def _present(base: Configuration, case: Case, capability: Capability) -> Configuration:
+def _present(base: Configuration, capability: Capability) -> Configuration:
     gear_down = capability.gear.position is not GearPosition.UP
     return replace(
         base,
         gear_down=gear_down,
-        gear_doors_open=gear_down and capability.gear.doors_now is DoorPosition.OPEN,
-        flap=case.aircraft.flap,
+        gear_doors_open=capability.gear.doors_now is DoorPosition.OPEN,
+        flap=capability.flap.position,
         slats_out=capability.slats.position is SlatPosition.OUT,
     )
 
@@ -119,10 +121,16 @@ def _cleaned(
     return replace(
         base,
         gear_down=stuck,
-        gear_doors_open=stuck and gear.doors_now is DoorPosition.OPEN,
+        gear_doors_open=doors_hang(capability) or (stuck and gear.doors_now is DoorPosition.OPEN),
         flap=flap,
         slats_out=slats_out or _slats_follow(profile, capability, flap),
     )
+
+
+def doors_hang(capability: Capability) -> bool:
+    """Whether the doors stand open with the gear up: nothing that the crew does closes them."""
+    gear = capability.gear
+    return gear.position is GearPosition.UP and gear.doors_now is DoorPosition.OPEN
 
 
 def _gear_down_for_landing(capability: Capability) -> bool:
@@ -136,7 +144,11 @@ def _go_around(
     """Gear up as soon as it can come up: the procedure's gradient is flown that way."""
     stuck = landing.gear_down and not capability.gear.retractable
     return _with_flap(
-        replace(landing, gear_down=stuck, gear_doors_open=stuck and landing.gear_doors_open),
+        replace(
+            landing,
+            gear_down=stuck,
+            gear_doors_open=doors_hang(capability) or (stuck and landing.gear_doors_open),
+        ),
         profile,
         capability,
         flap,
@@ -148,7 +160,11 @@ def _after_miss(landing: Configuration, profile: Profile, capability: Capability
     cleaned = _cleaned(landing, profile, capability, slats_used=landing.slats_out)
     if capability.flap.extend_only:  # out for the approach, and there they stay
         cleaned = _with_flap(cleaned, profile, capability, landing.flap)
-    return replace(cleaned, gear_down=stuck, gear_doors_open=stuck and landing.gear_doors_open)
+    return replace(
+        cleaned,
+        gear_down=stuck,
+        gear_doors_open=doors_hang(capability) or (stuck and landing.gear_doors_open),
+    )
 
 
 def _with_flap(

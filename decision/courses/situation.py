@@ -19,6 +19,7 @@ from decision.weather.collect import SetAside, StationWeather, collect
 
 # Flow above the model by more than this scales the model and raises a caution [ASSUMED].
 FLOW_TOLERANCE_RATIO: Final = 1.05
+THRUST_NOISE: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +79,13 @@ def situation_of(
         flow_ratio=ratio,
         what_if=what_if,
     )
+
+
+def thrust_is_limited(situation: Situation) -> bool:
+    """Whether a running engine gives less than full thrust, which the performance cannot model."""
+    left = situation.capability
+    running = left.engines_running / situation.case.aircraft.profile.engine.count
+    return left.thrust_ratio < running - THRUST_NOISE
 
 
 def _decoded(case: Case) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt
+from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
@@ -60,12 +61,16 @@ def brake_energy(attempt: Attempt, context: Context) -> Judgement:
     """Energy that the wheel brakes must take."""
     if attempt.landing is None:
         return unknown(f"{attempt.icao} brake energy: {_missing(attempt)}")
+    limit_mj = context.case.aircraft.profile.brakes.energy_limit_mj
+    weak = attempt.capability.limit(LimitName.MAX_BRAKE_ENERGY_RATIO)
+    if weak is not None:
+        limit_mj *= weak.value
     if attempt.landing.brake_energy_mj is None:
         return not_applicable(f"{attempt.icao} brake energy: {attempt.landing.limited_by}")
     return at_most(
         f"{attempt.icao} brake energy",
         attempt.landing.brake_energy_mj,
-        context.case.aircraft.profile.brakes.energy_limit_mj,
+        limit_mj,
         unit="MJ",
     )
 

@@ -160,3 +160,34 @@ def test_every_failure_alone_is_decided_and_explains_itself(id_: str) -> None:
         assert told["verdict"] in {"GO", "GO_WITH_CAUTION", "NO_GO", "INSUFFICIENT_DATA"}
         assert told["headline"]
     assert all(fault.pointer.startswith(("/failures/0", "/aircraft")) for fault in refused)
+
+
+@pytest.mark.parametrize("id_", ["engine-1-thrust-limited", "fuel-quantity-indication"])
+def test_what_the_performance_cannot_model_is_unknown_and_never_go(id_: str) -> None:
+    assert id_ in FAILURE_IDS
+    told = decided(with_changes(demo("clean"), {"/failures": [failure(id_)]}))
+    assert told["verdict"] == "INSUFFICIENT_DATA"
+    assert all(course["legal"] is not True for course in told["courses"])
+
+
+def test_no_failure_with_a_speed_increment_lands_as_if_it_had_none() -> None:
+    raised = 0
+    for id_ in FAILURE_IDS:
+        body = with_changes(demo("clean"), {"/failures": [failure(id_)]})
+        try:
+            told = decided(body)
+        except InvalidCase:
+            continue
+        names = {limit["name"] for limit in told["capability"]["limits"]}
+        if "min_approach_speed_increment_kt" in names:
+            raised += 1
+            attempts = [each for course in told["courses"] for each in course["attempts"]]
+            assert all(each["landing_distance_m"] is None for each in attempts), id_
+    assert raised > 0
+
+
+def test_doors_that_hang_with_the_gear_up_cost_fuel() -> None:
+    whole = courses(demo("clean"))["divert_now:XTOR"]
+    hanging = courses(with_changes(demo("clean"), {"/failures": [failure("gear-doors-open")]}))
+    assert "doors open" in hanging["divert_now:XTOR"]["configuration"]
+    assert hanging["divert_now:XTOR"]["fuel"]["flight_kg"] > whole["fuel"]["flight_kg"] + 20.0
