@@ -110,11 +110,15 @@ def _path_level_ft(case: Case, to_go_nm: float) -> float:
 def _run_in(
     situation: Situation, flight: Flight, air: Air, *, run_nm: float, final_nm: float
 ) -> Flight:
-    """Clean, down to the path where the gear goes down, or level when already lower than it."""
-    if run_nm == 0.0 or flight.limited_by is not None:
-        return flight
+    """Clean, down to the path where the gear goes down, or level when already lower than it.
+
+    Too high with too few miles left: the track that it takes to come down is flown all the same.
+    """
     case, level_ft = situation.case, flight.state.pressure_altitude_ft
     end_ft = min(_path_level_ft(case, final_nm), level_ft)
+    there = run_nm == 0.0 and end_ft == level_ft
+    if there or flight.limited_by is not None:
+        return flight
     flown = fly_run_in(
         case.aircraft.profile,
         configuration=situation.configurations.clean,
