@@ -101,8 +101,8 @@ def _decoded(case: Case) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:
 
 def _flow_ratio(case: Case, capability: Capability) -> float | None:
     observed = case.fuel.observed_flow_kg_per_h
-    if observed is None:
-        return None
+    if observed is None or capability.engines_running == 0:
+        return None  # without an engine there is no flow to compare with
     model = holding_flow_kg_per_h(
         case.aircraft.profile,
         configuration=configurations(case, capability, fuel_flow_scale=1.0).present,

@@ -21,7 +21,6 @@ from decision.units import MIN_PER_H
 
 def holding_of(courses: Sequence[JudgedCourse], situation: Situation) -> Holding:
     """Both deadlines."""
-    flow = present_flow_kg_per_h(situation)
     clean = [
         each
         for each in courses
@@ -29,8 +28,8 @@ def holding_of(courses: Sequence[JudgedCourse], situation: Situation) -> Holding
     ]
     missed = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
     return Holding(
-        clean_diversion=_deadline(clean, situation, flow),
-        approach_and_miss=_deadline(missed, situation, flow),
+        clean_diversion=_deadline(clean, situation),
+        approach_and_miss=_deadline(missed, situation),
     )
 
 
@@ -46,18 +45,17 @@ def present_flow_kg_per_h(situation: Situation) -> float:
     )
 
 
-def _deadline(
-    courses: Sequence[JudgedCourse], situation: Situation, flow_kg_per_h: float
-) -> Deadline | None:
+def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline | None:
     """The last to go of the legal courses decides, capped by what limits time in the air."""
     legal = [
-        (judged.course.ledger.margin_kg / flow_kg_per_h * MIN_PER_H, judged.course.icao)
+        (judged.course.ledger.margin_kg, judged.course.icao)
         for judged in courses
         if judged.legal is True and judged.course.ledger is not None
     ]
     if not legal:
-        return None
-    minutes, icao = max(legal)
+        return None  # nothing to hold for; without an engine there is no flow to divide by either
+    margin_kg, icao = max(legal)
+    minutes = margin_kg / present_flow_kg_per_h(situation) * MIN_PER_H
     limited_by = f"fuel for {icao}"
     aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
     if aloft is not None and aloft.value < minutes:
