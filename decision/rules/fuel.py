@@ -2,32 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
-from decision.course import Course
-from decision.rules.combine import at_least, unknown
+from decision.course import Course, Ledger
+from decision.rules.combine import at_least, doubtful, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
 
 
 def _missing(course: Course) -> str:
-    return ", ".join(course.unknown) or course.limited_by or "the way"
+    return f"{', '.join(course.unknown) or course.limited_by or 'the way'} not known"
+
+
+def _judged(course: Course, what: str, reserve_kg: Callable[[Ledger], float]) -> Judgement:
+    """Too little is too little, whatever else is not known; enough is not known to be enough."""
+    if course.ledger is None:
+        return unknown(f"{what}: {_missing(course)}")
+    judged = at_least(what, course.ledger.landing_kg, reserve_kg(course.ledger), unit="kg")
+    return doubtful(judged, _missing(course) if course.unknown else None)
 
 
 def planned_reserve(course: Course, _context: Context) -> Judgement:
     """The legal limit: planned final reserve on landing."""
     what = f"fuel on landing at {course.icao}"
-    if course.ledger is None or course.unknown:
-        return unknown(f"{what}: {_missing(course)} not known")
-    return at_least(what, course.ledger.landing_kg, course.ledger.planned_reserve_kg, unit="kg")
+    return _judged(course, what, lambda ledger: ledger.planned_reserve_kg)
 
 
 def configured_reserve(course: Course, _context: Context) -> Judgement:
     """Half an hour as the aircraft then flies: the greater of the two reserves governs."""
     what = f"fuel on landing at {course.icao}, half an hour with {course.configuration.label}"
-    if course.ledger is None or course.unknown:
-        return unknown(f"{what}: {_missing(course)} not known")
-    return at_least(what, course.ledger.landing_kg, course.ledger.final_reserve_kg, unit="kg")
+    return _judged(course, what, lambda ledger: ledger.final_reserve_kg)
 
 
 RULES: Final[tuple[Rule[Course], ...]] = (
