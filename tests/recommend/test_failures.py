@@ -1,0 +1,111 @@
+"""Every failure of the catalogue through a whole decision: decided, explained, never flattered."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from decision.case import case_from_mapping
+from decision.errors import InvalidCase
+from decision.recommend import recommend_mapping
+from tests.case.builders import demo, with_changes
+from tests.recommend.generated import FAILURE_IDS, by_label, failure
+
+# What the crew must say besides, or what the state of the aircraft must be, for the id alone.
+STATE = {
+    "flaps-asymmetric": {"/failures/0/detent": "0"},
+    "flaps-limited": {"/failures/0/detent": "0"},
+    "gear-alternate-extension-used": {"/aircraft/gear": "down"},
+}
+VERDICTS = {"GO", "GO_WITH_CAUTION", "NO_GO", "INSUFFICIENT_DATA"}
+
+
+def told_with(*ids: str, **changes: Any) -> dict[str, Any]:
+    body = with_changes(demo("clean"), {"/failures": [failure(id_) for id_ in ids], **changes})
+    return recommend_mapping(case_from_mapping(body))
+
+
+def because(told: dict[str, Any]) -> set[str]:
+    """Every word of every path that the answer gives."""
+    left = told["capability"]
+    entries = [*left["lost"], *left["limits"], *left["irreversible"], *told["cautions"]]
+    paths = [entry["because"] for entry in entries]
+    paths += [left[part]["because"] for part in ("gear", "flap", "slats")]
+    return {word for path in paths for word in ([path] if isinstance(path, str) else path)}
+
+
+@pytest.mark.parametrize("id_", FAILURE_IDS)
+def test_every_failure_alone_is_decided_and_explains_itself(id_: str) -> None:
+    told = told_with(id_, **STATE.get(id_, {}))
+    assert told["verdict"] in VERDICTS
+    assert told["headline"].endswith(".")
+    assert any(id_ in words for words in because(told))
+
+
+@pytest.mark.parametrize("id_", sorted(STATE))
+def test_a_failure_that_lacks_its_state_is_refused_at_its_place(id_: str) -> None:
+    with pytest.raises(InvalidCase) as caught:
+        told_with(id_)
+    assert {fault.pointer for fault in caught.value.faults} <= {
+        "/failures/0/detent",
+        "/aircraft/gear",
+    }
+
+
+@pytest.mark.parametrize("id_", ["engine-1-thrust-limited", "fuel-quantity-indication"])
+def test_what_the_performance_cannot_model_is_unknown_and_never_go(id_: str) -> None:
+    told = told_with(id_)
+    assert told["verdict"] == "INSUFFICIENT_DATA"
+    assert all(course["legal"] is not True for course in told["courses"])
+
+
+def test_no_failure_with_a_speed_increment_lands_as_if_it_had_none() -> None:
+    raised = 0
+    for id_ in FAILURE_IDS:
+        told = told_with(id_, **STATE.get(id_, {}))
+        names = {limit["name"] for limit in told["capability"]["limits"]}
+        if "min_approach_speed_increment_kt" in names:
+            raised += 1
+            attempts = [each for course in told["courses"] for each in course["attempts"]]
+            assert all(each["landing_distance_m"] is None for each in attempts), id_
+    assert raised > 0
+
+
+def test_doors_that_hang_with_the_gear_up_cost_fuel() -> None:
+    whole = by_label(told_with())["divert_now:XTOR"]
+    hanging = by_label(told_with("gear-doors-open"))["divert_now:XTOR"]
+    assert "doors open" in hanging["configuration"]
+    assert hanging["fuel"]["flight_kg"] > whole["fuel"]["flight_kg"] + 20.0
+
+
+@pytest.mark.parametrize("gear", ["up", "down"])
+@pytest.mark.parametrize("level_ft", [2500, 9000, 16_000])
+@pytest.mark.parametrize("flow", [None, 2400])
+def test_with_both_engines_stopped_no_course_is_flown_and_one_is_still_named(
+    gear: str, level_ft: int, flow: int | None
+) -> None:
+    told = told_with(
+        "engine-1",
+        "engine-2",
+        **{
+            "/aircraft/gear": gear,
+            "/aircraft/pressure_altitude_ft": level_ft,
+            "/fuel/observed_flow_kg_per_h": flow,
+        },
+    )
+    assert told["basis"] == "NO_LEGAL_COURSE"
+    assert told["emergency"]["level"] == "DISTRESS"
+    assert all(course["limited_by"] for course in told["courses"])
+    assert told["holding"]["available_min"] is None
+
+
+@pytest.mark.parametrize(
+    "id_", ["engine-1-thrust-limited", "fuel-leak", "fuel-quantity-indication"]
+)
+def test_too_little_fuel_stays_too_little_when_more_is_unknown(id_: str) -> None:
+    few = {"/fuel/on_board_kg": 2000}
+    sound, doubtful = by_label(told_with(**few)), by_label(told_with(id_, **few))
+    short = [label for label, course in sound.items() if course["legal"] is False]
+    assert short
+    assert all(doubtful[label]["legal"] is False for label in short)
