@@ -10,13 +10,14 @@ from decision.courses.approach import approach_flight, present_flight
 from decision.courses.judge import JudgedCourse
 from decision.courses.penalty import penalties
 from decision.courses.situation import Situation
+from decision.quantities import GearPosition
 from decision.recommend.answer import CleanPoint, Holding
 
 
 def clean_point_of(courses: Sequence[JudgedCourse], situation: Situation) -> CleanPoint:
     """The point where the aircraft would be changed for good, and what is legal from there."""
     if not situation.configurations.irreversible:
-        return _none("none_ahead")
+        return _none("already_passed" if _gear_is_down_for_good(situation) else "none_ahead")
     flight = approach_flight(
         situation, present_flight(situation), hold_min=situation.case.plan.hold_min
     )
@@ -35,6 +36,11 @@ def clean_point_of(courses: Sequence[JudgedCourse], situation: Situation) -> Cle
         penalties=penalties(situation, flight),
         reason=None if best is not None else "no_legal_clean_course",
     )
+
+
+def _gear_is_down_for_good(situation: Situation) -> bool:
+    gear = situation.capability.gear
+    return gear.position is not GearPosition.UP and not gear.retractable
 
 
 def _none(reason: str) -> CleanPoint:
