@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from decision.case import Case
-from decision.course import Attempt, Role
+from decision.course import Attempt, CourseKind, Role
 from decision.courses.what_if import AS_IT_IS, WhatIf
 from decision.recommend.answer import Recommendation, Verdict
 
@@ -36,7 +36,10 @@ class Input:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlipPoint:
-    """The nearest value of an input with another verdict; None when none in its range has."""
+    """The nearest value of an input with another verdict; None when none in its range has.
+
+    None, too, where places differ, so that the present value everywhere is another case already.
+    """
 
     input: str
     present: float | None
@@ -61,6 +64,8 @@ def _flip(varied: Input, answer: Recommendation, decide: Decide) -> FlipPoint:
             flip = _bracket(varied, case, verdict, start, end, decide)
             if flip is not None:
                 found.append(flip)
+        if found and decide(*varied.tried(case, start)) is not verdict:
+            found.clear()
     nearest = min(found, key=lambda flip: abs(flip[0] - (present or 0.0)), default=(None, None))
     return FlipPoint(
         input=varied.name,
@@ -93,8 +98,10 @@ def _bracket(  # noqa: PLR0917 - private, one caller
 
 
 def _here(answer: Recommendation) -> Attempt | None:
-    """The approach at the destination, from any course that has it."""
+    """The approach at the destination as planned, from any course that has it."""
     for judged in answer.courses:
+        if judged.course.kind is CourseKind.HOLD_THEN_APPROACH:
+            continue
         for attempt in judged.course.attempts:
             if attempt.role is not Role.ALTERNATE:
                 return attempt
