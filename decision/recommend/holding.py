@@ -1,13 +1,14 @@
 """How long the aircraft can wait: two deadlines, one for leaving clean, one for trying and missing.
 
 Both follow from fuel at the present holding flow, which takes the leak with it. A deadline of a way
-that is not legal now is None: waiting does not make it so.
+that is not legal is None. Minutes count from the case and take in the hold that a way begins with.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
+from typing import Final
 
 from decision.course import CourseKind, Origin
 from decision.courses.air import isa_deviation_degc
@@ -18,6 +19,8 @@ from decision.recommend.answer import Deadline, Holding
 from decision.systems import LimitName
 from decision.units import MIN_PER_H
 
+TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH)
+
 
 def holding_of(courses: Sequence[JudgedCourse], situation: Situation) -> Holding:
     """Both deadlines."""
@@ -26,7 +29,7 @@ def holding_of(courses: Sequence[JudgedCourse], situation: Situation) -> Holding
         for each in courses
         if each.course.kind is CourseKind.DIVERT_NOW and each.course.origin is Origin.PRESENT
     ]
-    missed = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
+    missed = [each for each in courses if each.course.kind in TRY_AND_MISS]
     return Holding(
         clean_diversion=_deadline(clean, situation),
         approach_and_miss=_deadline(missed, situation),
@@ -47,15 +50,15 @@ def present_flow_kg_per_h(situation: Situation) -> float:
 
 def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline | None:
     """The last to go of the legal courses decides, capped by what limits time in the air."""
-    legal = [
-        (judged.course.ledger.margin_kg, judged.course.icao)
-        for judged in courses
-        if judged.legal is True and judged.course.ledger is not None
-    ]
+    legal = [each.course for each in courses if each.legal is True]
     if not legal:
         return None  # nothing to hold for; without an engine there is no flow to divide by either
-    margin_kg, icao = max(legal)
-    minutes = margin_kg / present_flow_kg_per_h(situation) * MIN_PER_H
+    flow_kg_per_h = present_flow_kg_per_h(situation)
+    minutes, icao = max(
+        (course.hold_min + course.ledger.margin_kg / flow_kg_per_h * MIN_PER_H, course.icao)
+        for course in legal
+        if course.ledger is not None
+    )
     limited_by = f"fuel for {icao}"
     aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
     if aloft is not None and aloft.value < minutes:
