@@ -1,0 +1,331 @@
+"""Figures of one answer that agree with each other, and with a decision taken at that figure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from functools import cache
+from typing import Any
+
+import pytest
+
+from decision.case import case_from_mapping
+from decision.courses.situation import situation_of
+from decision.recommend import _recommended, recommend, recommend_mapping
+from decision.recommend.flip import INPUTS, FlipPoint, flip_points
+from tests.case.builders import CASES, demo, with_changes
+from tests.recommend.generated import by_label
+
+NAMES = sorted(path.stem for path in CASES.glob("*.json"))
+FIGURE_KG = 10.0  # what a figure solved for may be off by: one step of what is shown
+
+
+@cache
+def answer(name: str) -> dict[str, Any]:
+    return recommend_mapping(case_from_mapping(demo(name)))
+
+
+def decided(name: str, **changes: Any) -> dict[str, Any]:
+    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+
+
+def at(instant: str) -> datetime:
+    return datetime.fromisoformat(instant)
+
+
+def margins(told: dict[str, Any], kind: str, *, origin: str | None = None) -> list[float]:
+    return [
+        course["fuel"]["margin_kg"]
+        for course in told["courses"]
+        if course["kind"] == kind and course["fuel"] and origin in (None, course["from"])
+    ]
+
+
+def only_fuel_bars(course: dict[str, Any]) -> bool:
+    return all(
+        finding["rule"].startswith("FU-")
+        for finding in course["findings"]
+        if finding["outcome"] in {"FAIL", "UNKNOWN"}
+    )
+
+
+WITH_A_LEAST_FUEL = [name for name in NAMES if answer(name)["minimum_fuel_to_start_kg"] is not None]
+
+
+@pytest.mark.parametrize("name", WITH_A_LEAST_FUEL)
+def test_the_least_fuel_to_start_leaves_the_best_way_out_without_margin(name: str) -> None:
+    least_kg = answer(name)["minimum_fuel_to_start_kg"]
+    again = decided(name, **{"/fuel/on_board_kg": least_kg})
+    best_kg = max(
+        course["fuel"]["margin_kg"]
+        for course in again["courses"]
+        if course["kind"] == "approach_then_divert" and only_fuel_bars(course)
+    )
+    assert best_kg == pytest.approx(0.0, abs=FIGURE_KG)
+
+
+def test_the_least_fuel_is_given_where_fuel_is_all_that_bars() -> None:
+    assert {"clean", "gear-stuck", "commit-permitted"} <= set(WITH_A_LEAST_FUEL)
+    assert not {"wait-for-fog", "only-runway", "alternate-weather-missing"} & set(WITH_A_LEAST_FUEL)
+
+
+WITH_A_POINT = [name for name in NAMES if answer(name)["last_clean_diversion"]["at"] is not None]
+
+
+@pytest.mark.parametrize("name", WITH_A_POINT)
+def test_the_last_clean_point_is_where_the_courses_from_it_begin(name: str) -> None:
+    told = answer(name)
+    point = told["last_clean_diversion"]
+    leaving = [each for each in told["courses"] if each["from"] == "last_clean_point"]
+    assert leaving
+    assert at(point["at"]) > at(told["as_of"])
+    for course in leaving:
+        assert course["fuel"]["counted_from_kg"] == point["fuel_kg"]
+        flown_kg = sum(step["fuel_kg"] for step in course["steps"])
+        left_kg = demo(name)["fuel"]["on_board_kg"] - course["fuel"]["landing_kg"]
+        assert flown_kg == pytest.approx(left_kg, abs=0.1)
+
+
+@pytest.mark.parametrize("name", WITH_A_POINT)
+def test_a_penalty_is_the_need_after_the_step_less_the_need_before_it(name: str) -> None:
+    told = answer(name)
+    courses = by_label(told)
+    allowances = []
+    for each in told["last_clean_diversion"]["penalties"]:
+        penalty_kg = each["after_kg"] - each["clean_kg"]
+        assert each["fuel_penalty_kg"] == pytest.approx(penalty_kg, abs=0.01)
+        course = courses[f"divert_now:{each['aerodrome']}:from_last_clean_point"]
+        allowances.append(course["fuel"]["required_kg"] - each["clean_kg"])
+    # What the course needs besides is one approach and landing, much the same everywhere.
+    assert allowances
+    assert all(50.0 < kg < 250.0 for kg in allowances)
+    assert max(allowances) - min(allowances) < FIGURE_KG
+
+
+def test_the_point_lies_where_the_gear_goes_down() -> None:
+    normal, alternate = answer("gear-stuck"), decided("clean", **{"/failures": [hydraulic()]})
+    planned = decided("gear-stuck", **{"/plan/gear_extension_nm": 7})
+    lie = [each["last_clean_diversion"]["distance_to_go_nm"] for each in (normal, planned)]
+    assert lie == [5.0, 7.0]
+    assert alternate["last_clean_diversion"]["distance_to_go_nm"] == 10.0
+    assert at(planned["last_clean_diversion"]["at"]) < at(normal["last_clean_diversion"]["at"])
+
+
+def hydraulic() -> dict[str, str]:
+    return {"id": "hydraulic-1"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "reason"),
+    [
+        ({}, None),
+        ({"/fuel/on_board_kg": 2300}, "no_legal_clean_course"),
+        ({"/aircraft/gear": "in_transit"}, "already_passed"),
+        ({"/destination/track_nm": 4}, "already_passed"),
+        ({"/destination/track_nm": None, "/aircraft/position": None}, "distance_unknown"),
+        ({"/failures": []}, "none_ahead"),
+    ],
+)
+def test_where_there_is_no_point_ahead_the_answer_says_why(
+    changes: dict[str, Any], reason: str | None
+) -> None:
+    failures = {"/failures": [{"id": "gear-normal-extension"}, {"id": "gear-retraction"}]}
+    told = decided("gear-stuck", **{**failures, **changes})
+    assert told["last_clean_diversion"]["reason"] == reason
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_latest_moment_is_the_point_or_the_end_of_the_fuel_for_leaving(name: str) -> None:
+    told = answer(name)
+    point, holding = told["last_clean_diversion"], told["holding"]["clean_diversion"]
+    latest = told["action"]["latest_at"]
+    if point["aerodrome"] is not None:
+        assert latest == point["at"]
+    elif holding is None:
+        assert latest is None
+    elif point["at"] is None:
+        assert latest == holding["until"]
+    else:
+        assert at(told["as_of"]) <= at(latest) <= at(point["at"])
+
+
+def test_fuel_that_does_not_last_to_the_point_sets_the_latest_moment_before_it() -> None:
+    """Between a margin now and a deficit at the point, in proportion."""
+    told = decided("gear-stuck", **{"/fuel/on_board_kg": 2400})
+    point = told["last_clean_diversion"]
+    assert point["reason"] == "no_legal_clean_course"
+    now_kg = max(margins(told, "divert_now", origin="present"))
+    then_kg = max(margins(told, "divert_now", origin="last_clean_point"))
+    assert then_kg < 0.0 < now_kg
+    span = at(point["at"]) - at(told["as_of"])
+    share = (at(told["action"]["latest_at"]) - at(told["as_of"])) / span
+    assert share == pytest.approx(now_kg / (now_kg - then_kg), abs=0.01)
+
+
+HOLDING = [
+    (name, which, place)
+    for name in NAMES
+    for which, place in (
+        ("clean_diversion", "/plan/checklist_min"),
+        ("approach_and_miss", "/plan/hold_min"),
+    )
+    if answer(name)["holding"][which] is not None
+]
+
+
+@pytest.mark.parametrize(("name", "which", "place"), HOLDING)
+def test_a_deadline_is_where_a_decision_after_that_wait_has_no_margin_left(
+    name: str, which: str, place: str
+) -> None:
+    """The flow at the present mass is taken for all of the wait: up to 3 % of it are to spare."""
+    told = answer(name)
+    minutes = told["holding"][which]["available_min"]
+    before = recommend(case_from_mapping(demo(name))).situation
+    spent = {"/plan/checklist_min": before.capability.checklist_min, "/plan/hold_min": 0.0}
+    waited = decided(name, **{place: spent[place] + minutes})
+    kind = "divert_now" if which == "clean_diversion" else "approach_then_divert"
+    best_kg = max(margins(waited, kind, origin=None if kind[0] == "a" else "present"))
+    held_kg = demo(name)["fuel"]["on_board_kg"]
+    assert -1.0 <= best_kg <= 0.03 * held_kg
+    assert told["holding"][which]["limited_by"].startswith("fuel for ")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_deadline_is_its_minutes_after_the_case(name: str) -> None:
+    told = answer(name)
+    for which in ("clean_diversion", "approach_and_miss"):
+        deadline = told["holding"][which]
+        if deadline is not None:
+            until = at(told["as_of"]) + timedelta(minutes=deadline["available_min"])
+            assert abs(at(deadline["until"]) - until) < timedelta(seconds=2)
+
+
+def test_time_aloft_that_a_failure_limits_ends_a_hold_before_the_fuel_does() -> None:
+    told = decided(
+        "clean",
+        **{
+            "/fuel/on_board_kg": 9000,
+            "/aircraft/mass_kg": 64_000,
+            "/failures": [{"id": "essential-bus"}],
+        },
+    )
+    limits = {limit["name"]: limit for limit in told["capability"]["limits"]}
+    assert told["holding"]["available_min"] == limits["max_time_aloft_min"]["value"]
+    assert told["holding"]["limited_by"] == limits["max_time_aloft_min"]["because"]
+
+
+def verdict(name: str, flip: FlipPoint, value: float) -> str:
+    """The verdict of the case with one input at a value, decided as a whole."""
+    case = case_from_mapping(demo(name))
+    varied = next(each for each in INPUTS if each.name == flip.input)
+    tried, what_if = varied.tried(case, value)
+    return _recommended(situation_of(tried, what_if=what_if)).decision.verdict
+
+
+@cache
+def flips(name: str) -> tuple[str, tuple[FlipPoint, ...]]:
+    given = recommend(case_from_mapping(demo(name)))
+
+    def decide(case: Any, what_if: Any) -> Any:
+        return _recommended(situation_of(case, what_if=what_if)).decision.verdict
+
+    return given.decision.verdict, flip_points(given, decide)
+
+
+@pytest.mark.parametrize("name", ["clean", "gear-stuck", "wait-for-fog"])
+def test_every_flip_point_is_confirmed_by_decisions_on_both_sides(name: str) -> None:
+    present, found = flips(name)
+    assert [each.input for each in found] == [each.name for each in INPUTS]
+    seen = 0
+    for flip, varied in zip(found, INPUTS, strict=True):
+        if flip.flips_at is not None and flip.present is not None:
+            seen += 1
+            nearer = varied.step if flip.flips_at < flip.present else -varied.step
+            assert verdict(name, flip, flip.flips_at) == flip.to_verdict != present
+            assert verdict(name, flip, flip.flips_at + nearer) == present
+    assert seen >= 1
+
+
+def test_flips_of_fuel_and_delay_are_found_by_whole_requests_too() -> None:
+    told = decided("clean", **{"/include": ["flip_points"]})
+    by_input = {each["input"]: each for each in told["flip_points"]}
+    fuel, delay = by_input["fuel_on_board_kg"], by_input["delay_min"]
+    for place, flip, step in (
+        ("/fuel/on_board_kg", fuel, 10.0),
+        ("/plan/hold_min", delay, -1.0),
+    ):
+        assert decided("clean", **{place: flip["flips_at"]})["verdict"] == flip["to_verdict"]
+        assert decided("clean", **{place: flip["flips_at"] + step})["verdict"] == "GO"
+
+
+def test_the_flip_of_the_ceiling_is_the_one_of_reports_that_say_it() -> None:
+    told = decided("clean", **{"/include": ["flip_points"]})
+    by_input = {each["input"]: each for each in told["flip_points"]}
+    ceiling = by_input["destination_ceiling_ft"]
+    assert (ceiling["present"], ceiling["flips_at"]) == (400.0, 150.0)
+    for hundreds, verdict_then in ((1, ceiling["to_verdict"]), (2, "GO")):
+        body = demo("clean")
+        reports = body["weather"]["reports"]
+        body["weather"]["reports"] = [
+            line.replace("BKN004", f"BKN{hundreds:03}") for line in reports
+        ]
+        assert recommend_mapping(case_from_mapping(body))["verdict"] == verdict_then
+
+
+@pytest.mark.parametrize("name", ["clean", "gear-stuck", "engine-out-gradient"])
+def test_a_comparison_says_what_a_decision_by_each_rulebook_says(name: str) -> None:
+    told = decided(name, **{"/compare_rulebooks": True})
+    for each in told["rulebooks_compared"]:
+        alone = decided(name, **{"/rulebook": each["rulebook"]})
+        assert each["verdict"] == alone["verdict"]
+        assert each["basis"] == alone["basis"]
+        assert each["headline"] == alone["headline"]
+        assert each["reasons"] == alone["reasons"]
+    assert answer(name)["rulebooks_compared"] is None
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_spread_of_the_chosen_course_is_in_order_and_agrees_with_its_margin(name: str) -> None:
+    told = decided(name, **{"/include": ["uncertainty"]})
+    spread = told["uncertainty"]
+    chosen = by_label(told)[told["action"]["course"]]
+    if spread is None:
+        assert chosen["kind"] in {"commit_to_land", "second_approach"}  # nothing spread is flown
+        return
+    low, middle, high = (spread[f"landing_fuel_{part}_kg"] for part in ("p5", "p50", "p95"))
+    assert low < middle < high
+    assert low < chosen["fuel"]["landing_kg"] < high
+    margin_p95_kg = low - chosen["fuel"]["final_reserve_kg"]
+    assert chosen["fuel"]["margin_p95_kg"] == pytest.approx(margin_p95_kg, abs=0.01)
+    assert (spread["below_final_reserve_probability"] <= 0.05) == (margin_p95_kg >= 0.0)
+    assert spread["samples"] >= 100
+
+
+def test_a_stricter_percentile_never_raises_the_margin_that_counts() -> None:
+    at_percentile = [
+        by_label(decided("clean", **{"/policy/margin_percentile": percentile}))[
+            "approach_then_divert:XTOR"
+        ]["fuel"]["margin_p95_kg"]
+        for percentile in (50, 80, 95, 99)
+    ]
+    assert at_percentile == sorted(at_percentile, reverse=True)
+
+
+def test_a_case_that_includes_nothing_gets_nothing_more() -> None:
+    told = decided("clean", **{"/include": []})
+    assert told["flip_points"] is None
+    assert told["uncertainty"] is None
+    assert all(course["steps"] is None for course in told["courses"])
+
+
+def test_the_same_answer_whatever_is_included_besides() -> None:
+    full = decided("clean", **{"/include": ["steps", "uncertainty", "flip_points"]})
+    bare = decided("clean", **{"/include": []})
+    for part in ("verdict", "headline", "reasons", "cautions", "holding", "capability"):
+        assert full[part] == bare[part]
+
+
+def test_a_recommendation_is_a_value() -> None:
+    one, other = (recommend(case_from_mapping(demo("clean"))) for _ in range(2))
+    assert replace(one, situation=other.situation).headline == other.headline
+    assert one.courses == other.courses
