@@ -41,12 +41,6 @@ class Facts:
     miss_likely: bool
     gradient_within_error: bool
 
-    @property
-    def any_legal(self) -> bool:
-        """Whether there is a way that keeps every rule."""
-        ways = (self.escapes, self.diverts, self.waits, (self.commit,) if self.commit else ())
-        return any(ways)
-
 
 def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: bool) -> Facts:
     """The facts, with every UNKNOWN finding taken as passed (`unknown`) or as failed."""
