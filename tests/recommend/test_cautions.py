@@ -1,0 +1,226 @@
+"""Each caution by the case that calls for it, and its silence in the case that does not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from tests.case.builders import REMOVED, demo, with_changes
+
+FAIR = "26011KT 9999 SCT030 08/04 Q1013"
+
+
+def told(name: str = "clean", /, **changes: Any) -> dict[str, Any]:
+    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+
+
+CALLED_FOR = [
+    ("NO_WIND_GIVEN", "caution", "clean", {"/winds_aloft": REMOVED}, "calm was taken"),
+    (
+        "NO_TERRAIN_GIVEN",
+        "info",
+        "clean",
+        {"/alternates/0/minimum_level_ft": REMOVED},
+        "on the way to XBRE",
+    ),
+    (
+        "NO_TERRAIN_GIVEN",
+        "caution",
+        "clean",
+        {"/alternates/0/minimum_level_ft": REMOVED, "/failures": [{"id": "pressurisation"}]},
+        "on the way to XBRE",
+    ),
+    (
+        "FUEL_FLOW_ABOVE_MODEL",
+        "warning",
+        "clean",
+        {"/fuel/observed_flow_kg_per_h": 3600},
+        "Consider a leak",
+    ),
+    (
+        "POLICY_DEVIATION",
+        "caution",
+        "clean",
+        {"/policy/landing_factor": 1.0, "/policy/deviation_reason": "ferry flight"},
+        "ferry flight",
+    ),
+    (
+        "MISS_LIKELY",
+        "warning",
+        "clean",
+        {"/weather/reports/0": "METAR XKAL 140600Z 26011KT 1800 BR OVC001 08/07 Q1013"},
+        "ceiling 100 ft at XKAL is below the minimum height of 200 ft",
+    ),
+    (
+        "REPORT_PARTLY_UNREAD",
+        "caution",
+        "clean",
+        {"/weather/reports/2": "METAR XBRE 140600Z 24009KT 9999 QQQQQ SCT025 10/06 Q1014"},
+        "QQQQQ",
+    ),
+    ("REPORT_NOT_USED", "info", "clean", {"/weather/reports/0": "garbage"}, "garbage"),
+    (
+        "REPORT_NOT_USED",
+        "info",
+        "clean",
+        {"/weather/reports/0": f"METAR XKAL 140730Z {FAIR}"},
+        "METAR XKAL 140730Z",
+    ),
+    ("WEATHER_NOT_COMPLETE", "caution", "clean", {"/weather/reports/1": "-"}, "no forecast"),
+    ("WEATHER_NOT_COMPLETE", "caution", "clean", {"/weather/reports/0": "-"}, "no observation"),
+    (
+        "WEATHER_NOT_COMPLETE",
+        "caution",
+        "clean",
+        {"/weather/reports/0": f"METAR XKAL 140530Z {FAIR}"},
+        "older than half an hour",
+    ),
+    ("NO_REPORT", "info", "alternate-weather-missing", {}, "XBRE"),
+    ("NOTHING_FETCHED", "caution", "clean", {"/weather/fetch": True}, "no source is set up"),
+    (
+        "THUNDERSTORM",
+        "caution",
+        "clean",
+        {"/weather/reports/2": "METAR XBRE 140600Z 24009KT 5000 TSRA SCT025CB 10/06 Q1014"},
+        "XBRE",
+    ),
+    ("IRREVERSIBLE_STEP", "caution", "gear-stuck", {}, "extend the gear"),
+    (
+        "FRESH_REPORT_NEEDED",
+        "caution",
+        "gear-stuck",
+        {"/weather/reports/0": f"METAR XKAL 140540Z {FAIR}"},
+        "not older than 15 min before the gear goes down",
+    ),
+    (
+        "RUNWAY_WILL_BE_BLOCKED",
+        "caution",
+        "clean",
+        {"/failures": [{"id": "gear-main-leg-stuck"}]},
+        "block it at XKAL",
+    ),
+    (
+        "NO_ENGINE_OUT_MISSED_APPROACH",
+        "caution",
+        "clean",
+        {"/failures": [{"id": "engine-1"}]},
+        "ask for the operator's procedure",
+    ),
+    (
+        "ENGINE_OUT_MARGIN_LOST",
+        "info",
+        "engine-out-gradient",
+        {"/failures": []},
+        "against 5.0 percent charted",
+    ),
+]
+
+
+@pytest.mark.parametrize(("code", "weight", "name", "changes", "words"), CALLED_FOR)
+def test_a_caution_is_given_where_it_is_called_for(
+    code: str, weight: str, name: str, changes: dict[str, Any], words: str
+) -> None:
+    given = [each for each in told(name, **changes)["cautions"] if each["code"] == code]
+    assert given
+    assert any(words in each["text"] for each in given)
+    assert {each["weight"] for each in given} == {weight}
+    assert all(each["text"].endswith((".", "garbage", "-")) for each in given if code[0] != "R")
+
+
+@pytest.mark.parametrize(
+    ("code", "name", "changes"),
+    [
+        ("FUEL_FLOW_ABOVE_MODEL", "clean", {"/fuel/observed_flow_kg_per_h": 1500}),
+        ("FRESH_REPORT_NEEDED", "clean", {"/weather/reports/0": f"METAR XKAL 140540Z {FAIR}"}),
+        ("FRESH_REPORT_NEEDED", "gear-stuck", {"/weather/reports/0": "-"}),
+        ("FRESH_REPORT_NEEDED", "gear-stuck", {"/aircraft/flap": "0", "/aircraft/gear": "down"}),
+        ("FRESH_REPORT_NEEDED", "gear-stuck", {"/weather/reports/0": f"METAR XKAL 140609Z {FAIR}"}),
+        ("ENGINE_OUT_MARGIN_LOST", "clean", {}),
+        ("ENGINE_OUT_MARGIN_LOST", "engine-out-gradient", {}),
+    ],
+)
+def test_a_caution_is_silent_where_nothing_calls_for_it(
+    code: str, name: str, changes: dict[str, Any]
+) -> None:
+    assert code not in {each["code"] for each in told(name, **changes)["cautions"]}
+
+
+def test_the_clean_case_has_nothing_to_be_warned_of() -> None:
+    assert told()["cautions"] == []
+
+
+def test_the_gravest_caution_comes_first_and_none_is_said_twice() -> None:
+    cautions = told("gear-stuck", **{"/winds_aloft": REMOVED, "/weather/reports/3": "-"})[
+        "cautions"
+    ]
+    order = [["warning", "caution", "info"].index(each["weight"]) for each in cautions]
+    assert order == sorted(order)
+    said = [(each["code"], each["text"]) for each in cautions]
+    assert len(set(said)) == len(said)
+
+
+def test_without_a_described_approach_only_what_needs_none_is_said() -> None:
+    """An aerodrome with a runway and no procedure: unknown, and no caution on its gradient."""
+    bare: dict[str, Any] = {
+        "icao": "XNEW",
+        "elevation_ft": 100,
+        "track_nm": 42,
+        "runways": [{"ident": "27", "true_bearing_deg": 270, "lda_m": 2500}],
+        "approaches": [],
+    }
+    seen = told(
+        **{
+            "/destination": bare,
+            "/plan/approach": REMOVED,
+            "/failures": [{"id": "engine-1"}],
+            "/weather/reports/0": "METAR XNEW 140600Z 26011KT 1800 BR OVC001 08/07 Q1013",
+        }
+    )
+    codes = {each["code"] for each in seen["cautions"]}
+    assert not codes & {"MISS_LIKELY", "NO_ENGINE_OUT_MISSED_APPROACH", "ENGINE_OUT_MARGIN_LOST"}
+    assert seen["verdict"] == "INSUFFICIENT_DATA"
+
+
+def test_a_destination_of_unknown_distance_is_decided_without_its_approach() -> None:
+    seen = told(
+        **{
+            "/destination/track_nm": REMOVED,
+            "/aircraft/position": REMOVED,
+            "/failures": [{"id": "engine-1"}],
+        }
+    )
+    assert {course["kind"] for course in seen["courses"]} == {"divert_now"}
+    assert not {each["code"] for each in seen["cautions"]} & {"MISS_LIKELY", "APPROACH_CONDITION"}
+
+
+def test_what_a_crew_must_do_for_the_approach_to_count_is_said() -> None:
+    """Without its outer marker an instrument landing asks for a check of the height."""
+    place = {
+        "icao": "XNEW",
+        "elevation_ft": 100,
+        "track_nm": 42,
+        "runways": [{"ident": "27", "true_bearing_deg": 270, "lda_m": 2500}],
+        "approaches": [
+            {
+                "id": "A",
+                "runway": "27",
+                "kind": "3D-B",
+                "dh_ft": 200,
+                "rvr_m": 550,
+                "lights": "FALS",
+                "equipment_out": ["outer_marker"],
+            }
+        ],
+    }
+    seen = told(
+        **{
+            "/rulebook": "easa",
+            "/destination": place,
+            "/plan/approach": REMOVED,
+            "/weather/reports/0": f"METAR XNEW 140600Z {FAIR}",
+        }
+    )
+    assert "APPROACH_CONDITION" in {each["code"] for each in seen["cautions"]}
