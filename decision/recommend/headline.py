@@ -65,8 +65,10 @@ def _unknown(courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
         if finding.outcome is Outcome.UNKNOWN and judged.legal is None
     ]
     lacking.sort(key=lambda reason: not reason[0].rule.startswith(WEATHER_RULES))
-    first = {finding.at: (finding, judged) for finding, judged in reversed(lacking)}
-    return tuple(reversed(first.values()))
+    first: dict[str, Reason] = {}
+    for finding, judged in lacking:
+        first.setdefault(finding.at, (finding, judged))
+    return tuple(first.values())
 
 
 def _unique(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
