@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from decision.case.given import Given
 from decision.case.shape import AERODROME, APPROACH, CLOSURE, POSITION, RUNWAY
@@ -12,6 +12,9 @@ from decision.case.types import Aerodrome, Approach, ApproachKind, Assumption, L
 from decision.errors import Fault
 from decision.quantities import Position
 from decision.windows import Window
+
+DESCRIPTION: Final = ("elevation_ft", "runways", "approaches")
+"""What an aerodrome needs that is described, and not named alone."""
 
 
 def read_aerodrome(

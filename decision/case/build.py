@@ -13,7 +13,12 @@ from datetime import datetime
 from typing import Any
 
 from decision.case import sense
-from decision.case.aerodromes import closure_faults, read_aerodrome, read_position
+from decision.case.aerodromes import (
+    DESCRIPTION,
+    closure_faults,
+    read_aerodrome,
+    read_position,
+)
 from decision.case.given import Given
 from decision.case.library import Library, installed_library
 from decision.case.shape import (
@@ -155,7 +160,7 @@ def _aerodrome(
     loaded = library.aerodromes.get(place["icao"])
     if not described and loaded is not None:
         return loaded, ()
-    missing = [key for key in ("elevation_ft", "runways", "approaches") if place.get(key) is None]
+    missing = [key for key in DESCRIPTION if place.get(key) is None]
     if missing:
         return None, (
             Fault(

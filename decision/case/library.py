@@ -13,7 +13,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from decision.case.aerodromes import read_aerodrome
+from decision.case.aerodromes import DESCRIPTION, read_aerodrome
 from decision.case.shape import AERODROME
 from decision.case.types import Aerodrome
 from decision.citations import DATA
@@ -49,6 +49,9 @@ def load_aerodrome(path: Path) -> Aerodrome:
         table = tomllib.load(file)
     for key in ("source", "version"):
         if not table.pop(key, None):
+            raise DataError(path.name, key, "is required")
+    for key in DESCRIPTION:
+        if key not in table:
             raise DataError(path.name, key, "is required")
     for fault in AERODROME.faults(table):
         raise DataError(path.name, fault.pointer, f"{fault.message}; accepted: {fault.accepted}")
