@@ -36,7 +36,7 @@ def test_the_decision_fits_a_screen_before_the_table(name: str) -> None:
     assert lines.index(RULER) <= SCREEN_LINES
 
 
-@given(flights(), st.text(st.characters(min_codepoint=33, max_codepoint=126), max_size=20))
+@given(flights(), st.text("AZaz09 _./+-", max_size=39))
 @settings(max_examples=60)
 def test_no_line_of_any_brief_is_wider_than_a_terminal(body: dict[str, Any], flight: str) -> None:
     body = with_changes(body, {"/flight_id": f"F{flight}"})
