@@ -149,16 +149,20 @@ def _counted_from_kg(way: Way) -> float:
 
 
 def _alternate_window(situation: Situation, at: datetime, spread: Spread) -> Window:
-    """The rulebook's window around the arrival, widened by how early or late it may be."""
+    """The rulebook's window around the arrival, widened by how early or late it may be.
+
+    It never reaches into the past, of which no report in force speaks.
+    """
     book = situation.rulebook
     bar = situation.case.policy.alternate_bar
     before_min = book.number(f"alternate_{bar}_before_min")
     after_min = book.number(f"alternate_{bar}_after_min")
-    return around(
+    whole = around(
         at,
         before_min=before_min + spread.time_p50_min - spread.time_p5_min,
         after_min=after_min + spread.time_p95_min - spread.time_p50_min,
     )
+    return Window(max(whole.start_at, situation.case.as_of), whole.end_at)
 
 
 def unflown(
