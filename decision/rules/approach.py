@@ -8,7 +8,7 @@ from typing import Final
 from decision.course import Attempt, Role
 from decision.quantities import Bound
 from decision.rules.combine import by_reading, holds, not_applicable, unknown
-from decision.rules.finding import Judgement, shown
+from decision.rules.finding import Judgement
 from decision.rules.minima import (
     AeroplaneCategory,
     OperatingMinima,
@@ -126,13 +126,6 @@ def _inside_gate(attempt: Attempt, context: Context) -> bool:
 
 
 NEAR_NM: Final = 4.0  # 1000 ft on a 3 degree path is 3.1 NM from the threshold [TERPS]
-
-
-def minima_words(minima: OperatingMinima) -> str:
-    """Minima in one phrase."""
-    height = "" if minima.height_ft is None else f"{shown(minima.height_ft, 'ft')} "
-    seen = minima.rvr_m if minima.rvr_m is not None else minima.visibility_m
-    return f"{height}{'' if seen is None else shown(seen, 'm')}".strip()
 
 
 RULES: Final[tuple[Rule[Attempt], ...]] = (
