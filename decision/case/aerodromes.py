@@ -67,12 +67,10 @@ def read_position(given: Given) -> Position | None:
 
 
 def _closures(given: Given) -> tuple[Window, ...]:
-    windows = []
-    for item in given.items("closures", CLOSURE):
-        start_at, end_at = read_instant(item.of("from_at")), read_instant(item.of("until_at"))
-        if start_at is not None and end_at is not None:
-            windows.append(Window(start_at, end_at))
-    return tuple(windows)
+    return tuple(
+        Window(item.instant("from_at"), item.instant("until_at"))
+        for item in given.items("closures", CLOSURE)
+    )
 
 
 def _runway(given: Given) -> Runway:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Any
 
 from decision.case import sense
@@ -37,7 +36,7 @@ from decision.case.shape import (
     WEATHER,
     WIND_ALOFT,
 )
-from decision.case.spec import Record, read_instant
+from decision.case.spec import Record
 from decision.case.types import (
     Aerodrome,
     AircraftState,
@@ -184,7 +183,7 @@ def _case(
     weather = given.member("weather", WEATHER)
     return Case(
         flight_id=given.of("flight_id"),
-        as_of=_instant(given.of("as_of")),
+        as_of=given.instant("as_of"),
         rulebook=given.of("rulebook"),
         aircraft=_aircraft(given.member("aircraft", AIRCRAFT), profile),
         fuel=fuel,
@@ -204,13 +203,6 @@ def _case(
         input_digest=digest,
         assumptions=tuple(given.assumptions),  # last: every member above may have added one
     )
-
-
-def _instant(text: str) -> datetime:
-    at = read_instant(text)
-    if at is None:
-        raise ValueError(f"the shape let a wrong instant through: {text}")
-    return at
 
 
 def _aircraft(given: Given, profile: Profile) -> AircraftState:
@@ -268,7 +260,7 @@ def _spot(given: Given) -> SpotReading:
     return SpotReading(
         icao=given.of("icao"),
         observation=SpotObservation(
-            at=_instant(given.of("at")),
+            at=given.instant("at"),
             rvr=tuple(
                 SpotRvr(
                     runway=item.of("runway"),
@@ -319,8 +311,8 @@ def _policy(given: Given) -> Policy:
 
 
 def _air_traffic(given: Given) -> AirTraffic:
-    expect = given.of("expect_approach_at")
+    expected = given.of("expect_approach_at") is not None
     return AirTraffic(
-        expect_approach_at=None if expect is None else _instant(expect),
+        expect_approach_at=given.instant("expect_approach_at") if expected else None,
         delay_min=given.number("delay_min"),
     )

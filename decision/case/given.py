@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
-from decision.case.spec import Record
+from decision.case.spec import Record, read_instant
 from decision.case.types import Assumption
 
 
@@ -37,6 +38,13 @@ class Given:
     def sure(self, name: str) -> float:
         """A number that is required or has a default."""
         return float(self.of(name))
+
+    def instant(self, name: str) -> datetime:
+        """A moment that is given. Raises ValueError for one that the shape should have refused."""
+        at = read_instant(self.of(name))
+        if at is None:
+            raise ValueError(f"the shape let a wrong instant through: {self.of(name)}")
+        return at
 
     def texts(self, name: str) -> tuple[str, ...]:
         """A list of strings as a tuple; empty when absent without default."""

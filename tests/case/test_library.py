@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from decision.case import case_from_mapping, installed_library
-from decision.case.build import _instant
+from decision.case.given import Given
 from decision.case.library import AERODROMES, load_aerodrome
+from decision.case.shape import CLOSURE
 from decision.errors import DataError, InvalidCase
 from tests.case.builders import demo, with_changes
 
@@ -102,4 +103,4 @@ def test_each_closure_that_ends_before_it_begins_is_named() -> None:
 
 def test_an_instant_that_the_shape_should_have_refused_is_a_fault_of_the_program() -> None:
     with pytest.raises(ValueError, match="the shape let a wrong instant through"):
-        _instant("yesterday")
+        Given(record=CLOSURE, value={"from_at": "yesterday"}).instant("from_at")
