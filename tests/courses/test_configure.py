@@ -98,6 +98,14 @@ def test_slats_jammed_out_stay_out_on_the_way() -> None:
     assert plan.after_miss.slats_out
 
 
+def test_slats_that_cannot_come_in_stay_out_once_they_are_out() -> None:
+    before = configured([{"id": "slats-retraction"}])
+    assert not before.clean.slats_out
+    assert before.after_miss.slats_out
+    already = configured([{"id": "slats-retraction"}], **{"/aircraft/slats": "out"})
+    assert already.clean.slats_out
+
+
 def test_the_planned_landing_flap_limits_approach_and_go_around() -> None:
     plan = configured([], **{"/plan/landing_flap": "12"})
     assert (plan.approach.flap, plan.landing.flap, plan.go_around.flap) == ("12", "12", "12")

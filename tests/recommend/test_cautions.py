@@ -184,6 +184,40 @@ def test_without_a_described_approach_only_what_needs_none_is_said() -> None:
     assert seen["verdict"] == "INSUFFICIENT_DATA"
 
 
+def test_a_published_engine_out_gradient_is_judged_and_not_asked_for() -> None:
+    procedure = {
+        "id": "A",
+        "runway": "27",
+        "kind": "3D-B",
+        "dh_ft": 200,
+        "rvr_m": 550,
+        "oei_missed_gradient_percent": 1.5,
+    }
+    place: dict[str, Any] = {
+        "icao": "XNEW",
+        "elevation_ft": 100,
+        "track_nm": 42,
+        "runways": [{"ident": "27", "true_bearing_deg": 270, "lda_m": 2500}],
+        "approaches": [procedure],
+    }
+    seen = told(
+        **{
+            "/destination": place,
+            "/plan/approach": REMOVED,
+            "/failures": [{"id": "engine-1"}],
+            "/weather/reports/0": f"METAR XNEW 140600Z {FAIR}",
+        }
+    )
+    assert "NO_ENGINE_OUT_MISSED_APPROACH" not in {each["code"] for each in seen["cautions"]}
+    judged = [
+        finding
+        for course in seen["courses"]
+        for finding in course["findings"]
+        if finding["rule"] == "MA-01" and finding["limit"] is not None
+    ]
+    assert {finding["limit"] for finding in judged} == {1.5}
+
+
 def test_a_destination_of_unknown_distance_is_decided_without_its_approach() -> None:
     seen = told(
         **{

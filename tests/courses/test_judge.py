@@ -1,0 +1,101 @@
+"""What a broken rule means for a course, and what is judged where nothing is described."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from decision.courses.generate import generate
+from decision.courses.judge import JudgedCourse, judge, legality
+from decision.rules.registry import Breach
+from tests.case.builders import REMOVED
+from tests.courses.builders import situation
+
+AWAY = "approach_then_divert:XKAL"
+LOW = "METAR XMON 140600Z 34008KT 9999 OVC001 12/05 Q1012"
+# Above the operating minima of a category I approach, below what planning adds to them.
+BETWEEN = "24009KT 3000 BR OVC003"
+
+
+def judged(name: str = "clean", /, **changes: Any) -> dict[str, JudgedCourse]:
+    seen = situation(name, **changes)
+    return {each.course.label: each for each in judge(seen, generate(seen))}
+
+
+def breach(course: JudgedCourse, rule: str) -> Breach:
+    return next(weighed for weighed, finding in course.breaches if finding.rule == rule)
+
+
+def test_a_gradient_that_is_missed_weighs_more_when_a_miss_is_likely() -> None:
+    clear = judged("engine-out-gradient")[AWAY]
+    cloudy = judged("engine-out-gradient", **{"/weather/reports/0": LOW})[AWAY]
+    assert breach(clear, "MA-01") is Breach.GRADIENT
+    assert breach(cloudy, "MA-01") is Breach.OBSTACLES_WITH_MISS_LIKELY
+
+
+@pytest.mark.parametrize(
+    ("groups", "weighed"),
+    [(BETWEEN, Breach.PLANNING_BAR), ("24009KT 0200 FG OVC001", Breach.BELOW_MINIMA)],
+)
+def test_missing_the_planning_bar_alone_weighs_least(groups: str, weighed: Breach) -> None:
+    course = judged(
+        **{
+            "/policy/alternate_bar": "planning",
+            "/weather/reports/2": f"METAR XBRE 140600Z {groups} 10/06 Q1014",
+            "/weather/reports/3": f"TAF XBRE 140500Z 1406/1506 {groups}",
+        }
+    )["divert_now:XBRE"]
+    assert course.legal is False
+    assert breach(course, "WX-02") is weighed
+
+
+def test_the_planning_window_does_not_reach_into_the_past() -> None:
+    """An hour before a near arrival is over already, and nothing in force tells its weather."""
+    course = judged(**{"/policy/alternate_bar": "planning"})["divert_now:XBRE"]
+    assert course.legal is True
+    window = course.course.attempts[-1].weather.window
+    assert window.start_at == course.course.start_at
+    assert (window.end_at - window.start_at).total_seconds() > 5000
+
+
+def test_without_a_described_procedure_the_approach_is_unknown_and_never_legal() -> None:
+    place = {
+        "icao": "XNEW",
+        "elevation_ft": 100,
+        "track_nm": 42,
+        "runways": [{"ident": "27", "true_bearing_deg": 270, "lda_m": 2500}],
+        "approaches": [],
+    }
+    report = "METAR XNEW 140600Z 26011KT 9999 SCT030 08/04 Q1013"
+    courses = judged(
+        **{"/destination": place, "/plan/approach": REMOVED, "/weather/reports/0": report}
+    )
+    unknown = {
+        finding.rule
+        for finding in courses["commit_to_land:XNEW"].findings
+        if finding.outcome == "UNKNOWN"
+    }
+    assert {"AP-01", "AP-02", "MA-01", "CM-01", "CM-02"} <= unknown
+    assert all(each.legal is not True for each in courses.values() if "now" not in each.course.kind)
+
+
+def test_legality_has_three_values_and_turns_only_where_it_is_unknown() -> None:
+    courses = judged("alternate-weather-missing")
+    here, there = courses["second_approach:XKAL"], courses["divert_now:XBRE"]
+    assert (here.legal, here.legal_if(unknown=True), here.legal_if(unknown=False)) == (True,) * 3
+    assert (there.legal, there.legal_if(unknown=True), there.legal_if(unknown=False)) == (
+        None,
+        True,
+        False,
+    )
+    assert legality(()) is True
+
+
+def test_findings_are_complete_and_in_the_order_of_their_codes() -> None:
+    for each in judged("gear-stuck").values():
+        codes = [finding.rule for finding in each.findings]
+        assert codes == sorted(codes)
+        assert {"AP-01", "ER-01", "FU-01", "FU-02", "LD-01", "WD-01"} <= set(codes)
+        gravity = [weighed for weighed, _finding in each.breaches]
+        assert gravity == sorted(gravity)
