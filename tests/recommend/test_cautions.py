@@ -138,6 +138,15 @@ def test_a_caution_is_given_where_it_is_called_for(
         ("FRESH_REPORT_NEEDED", "gear-stuck", {"/weather/reports/0": "-"}),
         ("FRESH_REPORT_NEEDED", "gear-stuck", {"/aircraft/flap": "0", "/aircraft/gear": "down"}),
         ("FRESH_REPORT_NEEDED", "gear-stuck", {"/weather/reports/0": f"METAR XKAL 140609Z {FAIR}"}),
+        (
+            "FRESH_REPORT_NEEDED",
+            "clean",  # slats that stay out are ahead, the gear is down already
+            {
+                "/aircraft/gear": "down",
+                "/failures": [{"id": "slats-retraction"}],
+                "/weather/reports/0": f"METAR XKAL 140540Z {FAIR}",
+            },
+        ),
         ("ENGINE_OUT_MARGIN_LOST", "clean", {}),
         ("ENGINE_OUT_MARGIN_LOST", "engine-out-gradient", {}),
     ],
@@ -162,7 +171,10 @@ def test_the_gravest_caution_comes_first_and_none_is_said_twice() -> None:
     assert len(set(said)) == len(said)
 
 
-def test_without_a_described_approach_only_what_needs_none_is_said() -> None:
+@pytest.mark.parametrize("failures", [[], [{"id": "engine-1"}]])
+def test_without_a_described_approach_only_what_needs_none_is_said(
+    failures: list[dict[str, str]],
+) -> None:
     """An aerodrome with a runway and no procedure: unknown, and no caution on its gradient."""
     bare: dict[str, Any] = {
         "icao": "XNEW",
@@ -175,7 +187,7 @@ def test_without_a_described_approach_only_what_needs_none_is_said() -> None:
         **{
             "/destination": bare,
             "/plan/approach": REMOVED,
-            "/failures": [{"id": "engine-1"}],
+            "/failures": failures,
             "/weather/reports/0": "METAR XNEW 140600Z 26011KT 1800 BR OVC001 08/07 Q1013",
         }
     )

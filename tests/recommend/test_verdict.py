@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from decision.recommend import verdict
 from decision.recommend.answer import Basis, Do, Verdict
 from decision.recommend.verdict import TABLE, Question, by_table
 from tests.recommend.builders import course, facts, question
@@ -107,3 +108,11 @@ def test_each_row_of_the_truth_table_decides_as_written(
 
 def test_the_last_row_always_speaks() -> None:
     assert TABLE[-1](question(facts(), LEAVING)) is not None
+
+
+def test_a_table_in_which_no_row_speaks_is_a_fault_of_the_program(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(verdict, "TABLE", TABLE[:-1])
+    with pytest.raises(ValueError, match="must always speak"):
+        by_table(question(facts(), LEAVING))
