@@ -44,7 +44,8 @@ SHORT_LEG_NM = 60
 LEGALITY = {False: 0, None: 1, True: 2}
 GO_RANK = {"GO": 2, "GO_WITH_CAUTION": 1}
 LANDING_MASS = {"LD-03", "AD-03"}
-ONE_ENGINE = "one engine"
+# What an engine gives that is limited is unknown; when it stops, that is known again.
+LIMITED = {"engine-1-thrust-limited", "engine-2-thrust-limited"}
 
 Answer = dict[str, Any]
 
@@ -141,7 +142,8 @@ def test_one_more_failure_never_makes_a_course_legal(body: Answer, id_: str) -> 
     assume(all(each["id"] != id_ for each in body["failures"]))
     before = answered(body)
     after = answered(with_changes(body, {"/failures": [*body["failures"], failure(id_)]}))
-    assert_legality_never_rises(before, after, but_for=LANDING_MASS)
+    if LIMITED.isdisjoint(each["id"] for each in body["failures"]):
+        assert_legality_never_rises(before, after, but_for=LANDING_MASS)
     if not any(broken(course) & LANDING_MASS for course in before["courses"]):
         assert_no_nearer_to_go(before, after)
 
