@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 
-from decision.course import CourseKind, Origin
+from decision.course import Course, CourseKind, Origin
 from decision.courses.air import isa_deviation_degc
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.performance import holding_flow_kg_per_h
 from decision.recommend.answer import Deadline, Holding
 from decision.systems import LimitName
-from decision.units import MIN_PER_H
+from decision.units import MIN_PER_H, S_PER_MIN
 
 TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH)
 
@@ -54,17 +54,22 @@ def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline
     if not legal:
         return None  # nothing to hold for; without an engine there is no flow to divide by either
     flow_kg_per_h = present_flow_kg_per_h(situation)
-    minutes, icao = max(
-        (course.hold_min + course.ledger.margin_kg / flow_kg_per_h * MIN_PER_H, course.icao)
-        for course in legal
-        if course.ledger is not None
+    minutes, limited_by = max(
+        _longest(course, situation, flow_kg_per_h) for course in legal if course.ledger is not None
     )
-    limited_by = f"fuel for {icao}"
-    aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
-    if aloft is not None and aloft.value < minutes:
-        minutes, limited_by = aloft.value, aloft.because
     return Deadline(
         minutes=minutes,
         until=situation.case.as_of + timedelta(minutes=minutes),
         limited_by=limited_by,
     )
+
+
+def _longest(course: Course, situation: Situation, flow_kg_per_h: float) -> tuple[float, str]:
+    """Minutes that one course can still be put off: by its fuel, or by the time left in the air."""
+    margin_kg = 0.0 if course.ledger is None else course.ledger.margin_kg
+    by_fuel = course.hold_min + margin_kg / flow_kg_per_h * MIN_PER_H, f"fuel for {course.icao}"
+    aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
+    if aloft is None or course.arrive_at is None:
+        return by_fuel
+    flown_min = (course.arrive_at - course.start_at).total_seconds() / S_PER_MIN
+    return min(by_fuel, (course.hold_min + aloft.value - flown_min, aloft.because))

@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Course
+from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
+from decision.units import S_PER_MIN
 
 
 def flyable(course: Course, _context: Context) -> Judgement:
@@ -46,6 +48,19 @@ def unpressurised_level(course: Course, context: Context) -> Judgement:
     )
 
 
+def time_aloft(course: Course, _context: Context) -> Judgement:
+    """No longer in the air than a failure leaves: a battery, a fire that may not be out."""
+    limits = [attempt.capability.limit(LimitName.MAX_TIME_ALOFT_MIN) for attempt in course.attempts]
+    limit = next((each for each in limits if each is not None), None)
+    if limit is None:
+        return not_applicable("no failure limits the time in the air")
+    what = f"time to {course.icao} ({limit.because})"
+    if course.arrive_at is None:
+        return unknown(f"{what}: arrival not known")
+    minutes = (course.arrive_at - course.start_at).total_seconds() / S_PER_MIN
+    return at_most(what, minutes, limit.value, unit="min")
+
+
 RULES: Final[tuple[Rule[Course], ...]] = (
     Rule(
         code="ER-01",
@@ -70,5 +85,13 @@ RULES: Final[tuple[Rule[Course], ...]] = (
         breach=Breach.CANNOT_BE_FLOWN,
         applies=EVERY_KIND,
         check=unpressurised_level,
+    ),
+    Rule(
+        code="ER-04",
+        title="Time in the air that a failure leaves",
+        row="unsafe_continuation",
+        breach=Breach.RESERVE_NEARLY_GONE,
+        applies=EVERY_KIND,
+        check=time_aloft,
     ),
 )

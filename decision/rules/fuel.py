@@ -12,7 +12,9 @@ from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
 
 
 def _missing(course: Course) -> str:
-    return f"{', '.join(course.unknown) or course.limited_by or 'the way'} not known"
+    if course.limited_by is not None:
+        return "the way cannot be flown"
+    return f"{', '.join(course.unknown) or 'the way'} not known"
 
 
 def _judged(course: Course, what: str, reserve_kg: Callable[[Ledger], float]) -> Judgement:

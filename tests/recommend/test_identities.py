@@ -207,11 +207,21 @@ def test_time_aloft_that_a_failure_limits_ends_a_hold_before_the_fuel_does() -> 
             "/fuel/on_board_kg": 9000,
             "/aircraft/mass_kg": 64_000,
             "/failures": [{"id": "essential-bus"}],
+            "/plan/checklist_min": 0,
+            "/destination/track_nm": 12,
+            "/alternates/0/track_from_present_nm": 70,
+            "/alternates/1/track_from_present_nm": 60,
         },
     )
     limits = {limit["name"]: limit for limit in told["capability"]["limits"]}
-    assert told["holding"]["available_min"] == limits["max_time_aloft_min"]["value"]
-    assert told["holding"]["limited_by"] == limits["max_time_aloft_min"]["because"]
+    aloft_min = limits["max_time_aloft_min"]["value"]
+    clean = told["holding"]["clean_diversion"]
+    soonest = min(
+        course["time"]["arrive_at"] for course in told["courses"] if course["kind"] == "divert_now"
+    )
+    flown = datetime.fromisoformat(soonest) - datetime.fromisoformat(told["as_of"])
+    assert clean["available_min"] == pytest.approx(aloft_min - flown.total_seconds() / 60, abs=0.02)
+    assert clean["limited_by"] == limits["max_time_aloft_min"]["because"]
 
 
 def verdict(name: str, flip: FlipPoint, value: float) -> str:

@@ -18,7 +18,7 @@ from decision.quantities import Bound
 from decision.rules import ATTEMPT_RULES, COURSE_RULES, RETIRED
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, Rule, judge_attempt, judge_course
-from decision.systems import assess
+from decision.systems import Limit, LimitName, assess
 from decision.windows import around
 from tests.rules.builders import (
     AWAY,
@@ -108,6 +108,15 @@ def unpressurised(cruise_ft: float | None) -> Course:
     return course(configuration=Configuration(pressurised=False), cruise_level_ft=cruise_ft)
 
 
+def limited_to(minutes: float) -> Course:
+    """A course of half an hour, with a failure that leaves so many minutes."""
+    at = attempt(**THERE)
+    limit = Limit(
+        name=LimitName.MAX_TIME_ALOFT_MIN, value=minutes, unit="min", because="battery only"
+    )
+    return course(attempts=(replace(at, capability=replace(at.capability, limits=(limit,))),))
+
+
 CLAIMS = [
     Claim("AD-01", "holds", attempt(), PASS),
     Claim("AD-01", "broken", closed_at(0), FAIL),
@@ -189,6 +198,12 @@ CLAIMS = [
     Claim("ER-03", "above", unpressurised(10_001.0), FAIL),
     Claim("ER-03", "not applicable", course(), NOT_APPLICABLE),
     Claim("ER-03", "not applicable", unpressurised(None), NOT_APPLICABLE),
+    Claim("ER-04", "below", limited_to(31.0), PASS),
+    Claim("ER-04", "at", limited_to(30.0), PASS),
+    Claim("ER-04", "above", limited_to(29.0), FAIL),
+    Claim("ER-04", "unknown", replace(limited_to(30.0), arrive_at=None), UNKNOWN),
+    Claim("ER-04", "not applicable", course(attempts=(attempt(**THERE),)), NOT_APPLICABLE),
+    Claim("ER-04", "not applicable", course(), NOT_APPLICABLE),
     Claim("FU-01", "below", lands_with(1199.0), FAIL),
     Claim("FU-01", "at", lands_with(1200.0), PASS),
     Claim("FU-01", "above", lands_with(1201.0), PASS),
