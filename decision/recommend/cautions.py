@@ -195,6 +195,13 @@ def _set_aside(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterab
         yield _caution(
             "REPORT_NOT_USED", Weight.INFO, f"Report not used, {each.reason}: {each.raw[:60]}"
         )
+    for report in situation.reports:
+        if report.station not in situation.weather:
+            yield _caution(
+                "REPORT_NOT_USED",
+                Weight.INFO,
+                f"Report not used, {report.station} is not in the case: {report.raw[:60]}",
+            )
 
 
 def _gate_report(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:

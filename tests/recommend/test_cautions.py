@@ -270,3 +270,9 @@ def test_what_a_crew_must_do_for_the_approach_to_count_is_said() -> None:
         }
     )
     assert "APPROACH_CONDITION" in {each["code"] for each in seen["cautions"]}
+
+
+def test_a_report_of_a_place_that_is_not_in_the_case_is_listed_as_unused() -> None:
+    reports = [*demo("clean")["weather"]["reports"], f"METAR XFAR 140600Z {FAIR}"]
+    texts = [each["text"] for each in told(**{"/weather/reports": reports})["cautions"]]
+    assert any("XFAR is not in the case" in text for text in texts)
