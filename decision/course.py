@@ -14,6 +14,7 @@ from enum import StrEnum
 from decision.case import Approach, Leg, Runway
 from decision.performance import Climb, Configuration, Landing, Spread, Step
 from decision.systems import Capability
+from decision.units import S_PER_MIN
 from decision.weather.readings import Conditions
 from decision.weather.runway import RunwayCondition
 
@@ -165,6 +166,13 @@ class Course:
     def icao(self) -> str:
         """Where it ends."""
         return self.leg.aerodrome.icao
+
+    @property
+    def time_min(self) -> float | None:
+        """Minutes from the start to the landing; None when not flown."""
+        if self.arrive_at is None:
+            return None
+        return (self.arrive_at - self.start_at).total_seconds() / S_PER_MIN
 
     @property
     def label(self) -> str:

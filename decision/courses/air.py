@@ -67,6 +67,11 @@ def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
     return _deviation(case.winds or (), pressure_altitude_ft)
 
 
+def en_route_deviation_degc(case: Case, pressure_altitude_ft: float) -> float:
+    """The deviation where it only moves fuel a little: standard when no level gives one."""
+    return isa_deviation_degc(case, pressure_altitude_ft) or 0.0
+
+
 @lru_cache(maxsize=REMEMBERED)
 def _deviation(winds: tuple[WindAloft, ...], pressure_altitude_ft: float) -> float | None:
     known = [

@@ -16,7 +16,7 @@ def best_attempt(situation: Situation, candidates: Sequence[Attempt]) -> Attempt
     """The candidate that a crew would choose. Raises ValueError without candidates."""
     if len(candidates) == 1:
         return candidates[0]
-    context = Context(case=situation.case, rulebook=situation.rulebook)
+    context = situation.context
     return min(candidates, key=lambda attempt: _badness(attempt, context))
 
 

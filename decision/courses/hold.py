@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decision.courses.air import isa_deviation_degc
+from decision.courses.air import en_route_deviation_degc
 from decision.courses.flight import Flight
 from decision.courses.situation import Situation
 from decision.performance import Configuration, fly_hold
@@ -26,7 +26,7 @@ def held(
         mass_kg=flight.state.mass_kg,
         pressure_altitude_ft=level_ft,
         minutes=minutes,
-        isa_deviation_degc=isa_deviation_degc(case, level_ft) or 0.0,
+        isa_deviation_degc=en_route_deviation_degc(case, level_ft),
         leak_kg_per_h=case.fuel.leak_kg_per_h,
     )
     return flight.then(flown, pressure_altitude_ft=level_ft, name=name)

@@ -50,7 +50,7 @@ def legality(findings: Iterable[Finding]) -> bool | None:
 
 def judge(situation: Situation, courses: Sequence[Course]) -> tuple[JudgedCourse, ...]:
     """Judge each course on its own."""
-    context = Context(case=situation.case, rulebook=situation.rulebook)
+    context = situation.context
     return tuple(_judged(course, context) for course in courses)
 
 

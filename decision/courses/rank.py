@@ -49,10 +49,8 @@ def _amount_of_breach(judged: JudgedCourse, _situation: Situation) -> float:
 
 def _time_when_urgent(judged: JudgedCourse, situation: Situation) -> float:
     """Minutes to the ground, where the failure asks for an early landing."""
-    arrive_at = judged.course.arrive_at
-    if situation.capability.urgency is Urgency.NONE or arrive_at is None:
-        return 0.0
-    return (arrive_at - judged.course.start_at).total_seconds()
+    minutes = judged.course.time_min
+    return 0.0 if situation.capability.urgency is Urgency.NONE or minutes is None else minutes
 
 
 def _kind(judged: JudgedCourse, _situation: Situation) -> float:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.case import Case, Leg
-from decision.courses.air import isa_deviation_degc
+from decision.courses.air import en_route_deviation_degc
 from decision.courses.configure import Configurations, configurations
 from decision.courses.what_if import AS_IT_IS, WhatIf
 from decision.errors import UnreadableReport
 from decision.performance import holding_flow_kg_per_h
+from decision.rules.registry import Context
 from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.systems import Capability, assess
 from decision.weather import Report, decode
@@ -42,6 +43,11 @@ class Situation:
     def station(self, icao: str) -> StationWeather:
         """The reports in force at an aerodrome; none is an answer too."""
         return self.weather[icao]
+
+    @property
+    def context(self) -> Context:
+        """What the rules may look at."""
+        return Context(case=self.case, rulebook=self.rulebook)
 
     @property
     def legs(self) -> tuple[Leg, ...]:
@@ -108,6 +114,6 @@ def _flow_ratio(case: Case, capability: Capability) -> float | None:
         configuration=configurations(case, capability, fuel_flow_scale=1.0).present,
         mass_kg=case.aircraft.mass_kg,
         pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
-        isa_deviation_degc=isa_deviation_degc(case, case.aircraft.pressure_altitude_ft) or 0.0,
+        isa_deviation_degc=en_route_deviation_degc(case, case.aircraft.pressure_altitude_ft),
     )
     return observed / model

@@ -17,14 +17,11 @@ from decision.rules.approach import minima_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
 from decision.rules.policy import deviations
-from decision.rules.registry import Context
 from decision.systems import SystemCaution, Weight
 from decision.units import PERCENT
 from decision.weather.readings import NotAtHand
 
 Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
-
-REPORT_INTERVAL_MIN: Final = 30.0  # usual interval of routine reports [PRACTICE]
 
 
 def cautions_of(situation: Situation, courses: Sequence[JudgedCourse]) -> tuple[SystemCaution, ...]:
@@ -68,7 +65,7 @@ def _miss_likely(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
     attempt = attempt_here(courses)
     if attempt is None:
         return
-    context = Context(case=situation.case, rulebook=situation.rulebook)
+    context = situation.context
     minima, ceiling = minima_of(attempt, context), attempt.weather.ceiling
     height_ft = None if minima is None else minima.height_ft
     if miss_likely(attempt, context) and height_ft is not None and ceiling.feet is not None:
@@ -86,7 +83,7 @@ def _engine_out(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterab
     attempt = attempt_here(courses)
     if attempt is None or attempt.engine_out_climb is None:
         return
-    context = Context(case=situation.case, rulebook=situation.rulebook)
+    context = situation.context
     charted = charted_percent(attempt, context)
     gradient = attempt.engine_out_climb.ground_gradient_percent
     if charted is not None and gradient < charted:
@@ -262,7 +259,7 @@ def _sentence(text: str) -> str:
 def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """What the crew has to do for the approach here to be usable."""
     attempt = attempt_here(courses)
-    context = Context(case=situation.case, rulebook=situation.rulebook)
+    context = situation.context
     minima = None if attempt is None else minima_of(attempt, context)
     for condition in () if minima is None else minima.conditions:
         yield _caution("APPROACH_CONDITION", Weight.CAUTION, f"{_sentence(condition)}.")

@@ -14,16 +14,12 @@ from decision.course import CourseKind, Origin
 from decision.courses.judge import JudgedCourse, legality
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
+from decision.rules import COMMIT_CODES, FUEL_CODES, GRADIENT_CODES, LANDING_CODES
 from decision.rules.approach import miss_likely
-from decision.rules.climb import RULES as CLIMB_RULES
 from decision.rules.finding import Finding, Outcome
-from decision.rules.landing import RULES as LANDING_RULES
-from decision.rules.registry import Context
 from decision.systems import Urgency
 
 MODEL_ERROR_PERCENT: Final = 0.6  # gradient points; accuracy of the climb model [ASSUMED]
-GRADIENT_CODES: Final = frozenset(rule.code for rule in CLIMB_RULES)
-LANDING_CODES: Final = frozenset(rule.code for rule in LANDING_RULES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +40,7 @@ class Facts:
 
 def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: bool) -> Facts:
     """The facts, with every UNKNOWN finding taken as passed (`unknown`) or as failed."""
-    context = Context(case=situation.case, rulebook=situation.rulebook)
+    context = situation.context
     approaches = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
     commits = [each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND]
     escapes = tuple(each for each in approaches if each.legal_if(unknown=unknown))
@@ -92,14 +88,9 @@ def approach_findings(courses: Iterable[JudgedCourse]) -> tuple[Finding, ...]:
             return tuple(
                 finding
                 for finding in judged.escape_findings
-                if not finding.rule.startswith(COMMIT_PREFIX)
-                and not finding.rule.startswith(FUEL_PREFIX)
+                if finding.rule not in COMMIT_CODES | FUEL_CODES
             )
     return ()
-
-
-COMMIT_PREFIX: Final = "CM-"
-FUEL_PREFIX: Final = "FU-"
 
 
 def _usable(courses: Sequence[JudgedCourse], *, unknown: bool) -> bool:

@@ -14,6 +14,7 @@ from decision.courses.judge import JudgedCourse
 from decision.courses.margin import minutes_left
 from decision.courses.situation import Situation
 from decision.recommend.answer import Basis, Decision, Distress, Emergency, FuelState
+from decision.rules import COMMIT_CODES, FUEL_CODES
 from decision.rules.finding import Outcome
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
@@ -23,7 +24,7 @@ URGENCY_WORDS: Final = {
     Urgency.NEAREST_SUITABLE: "a failure that asks for the nearest suitable aerodrome",
     Urgency.AS_SOON_AS_POSSIBLE: "a failure that asks for a landing as soon as possible",
 }
-NOT_OF_SAFETY: Final = ("FU-", "CM-")  # fuel is what is asked; commit conditions are not safety
+NOT_OF_SAFETY: Final = FUEL_CODES | COMMIT_CODES  # fuel is asked; commit conditions are no safety
 
 
 def fuel_state_of(courses: Sequence[JudgedCourse], situation: Situation) -> FuelState:
@@ -48,9 +49,7 @@ def _goes_straight(judged: JudgedCourse) -> bool:
 
 def _outcome(judged: JudgedCourse) -> Outcome:
     """Whether a safe landing can be made there, fuel apart."""
-    outcomes = {
-        finding.outcome for finding in judged.findings if not finding.rule.startswith(NOT_OF_SAFETY)
-    }
+    outcomes = {finding.outcome for finding in judged.findings if finding.rule not in NOT_OF_SAFETY}
     if Outcome.FAIL in outcomes:
         return Outcome.FAIL
     return Outcome.UNKNOWN if Outcome.UNKNOWN in outcomes else Outcome.PASS

@@ -11,6 +11,7 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import minutes_left
 from decision.recommend.answer import Basis, CleanPoint, Decision
+from decision.rules import FUEL_CODES
 from decision.rules.finding import Finding, Outcome, shown, shown_down
 
 WEATHER_RULES: Final = ("WX-", "AP-")
@@ -45,7 +46,7 @@ def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
         if finding.outcome is Outcome.PASS and finding.margin is not None
     ]
     passed.sort(key=_relative_room)
-    fuel = [finding for finding in passed if finding.rule.startswith("FU-")][:1]
+    fuel = [finding for finding in passed if finding.rule in FUEL_CODES][:1]
     others = [finding for finding in passed if finding.rule in TELLING][:1]
     return tuple((finding, judged) for finding in (*fuel, *others))
 

@@ -11,13 +11,13 @@ from datetime import timedelta
 from typing import Final
 
 from decision.course import Course, CourseKind, Origin
-from decision.courses.air import isa_deviation_degc
+from decision.courses.air import en_route_deviation_degc
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.performance import holding_flow_kg_per_h
 from decision.recommend.answer import Deadline, Holding
 from decision.systems import LimitName
-from decision.units import MIN_PER_H, S_PER_MIN
+from decision.units import MIN_PER_H
 
 TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH)
 
@@ -44,7 +44,7 @@ def present_flow_kg_per_h(situation: Situation) -> float:
         configuration=situation.configurations.present,
         mass_kg=aircraft.mass_kg,
         pressure_altitude_ft=aircraft.pressure_altitude_ft,
-        isa_deviation_degc=isa_deviation_degc(situation.case, aircraft.pressure_altitude_ft) or 0.0,
+        isa_deviation_degc=en_route_deviation_degc(situation.case, aircraft.pressure_altitude_ft),
     )
 
 
@@ -69,7 +69,6 @@ def _longest(course: Course, situation: Situation, flow_kg_per_h: float) -> tupl
     margin_kg = 0.0 if course.ledger is None else course.ledger.margin_kg
     by_fuel = course.hold_min + margin_kg / flow_kg_per_h * MIN_PER_H, f"fuel for {course.icao}"
     aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
-    if aloft is None or course.arrive_at is None:
+    if aloft is None or course.time_min is None:
         return by_fuel
-    flown_min = (course.arrive_at - course.start_at).total_seconds() / S_PER_MIN
-    return min(by_fuel, (course.hold_min + aloft.value - flown_min, aloft.because))
+    return min(by_fuel, (course.hold_min + aloft.value - course.time_min, aloft.because))

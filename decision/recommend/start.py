@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
+from decision.rules import FUEL_CODES
 from decision.rules.finding import Outcome
 
 
@@ -22,8 +23,7 @@ def minimum_fuel_to_start_kg(courses: Sequence[JudgedCourse], situation: Situati
         if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
         and judged.course.ledger is not None
         and all(
-            finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE)
-            or finding.rule.startswith("FU-")
+            finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE) or finding.rule in FUEL_CODES
             for finding in judged.findings
         )
     ]

@@ -45,14 +45,16 @@ _BREACH: Final[dict[str, Breach]] = {
     **{rule.code: rule.breach for rule in ATTEMPT_RULES},
     **{rule.code: rule.breach for rule in COURSE_RULES},
 }
-_GRADIENT: Final = frozenset(rule.code for rule in climb.RULES)
-_FUEL: Final = frozenset(rule.code for rule in fuel.RULES)
+GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
+FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
+COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES)
+LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
 _BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])
 
 
 def attempt_breach(finding: Finding, attempt: Attempt, context: Context) -> Breach:
     """What a broken rule means for this attempt: the same gradient is worse with a miss likely."""
-    if finding.rule in _GRADIENT and approach.miss_likely(attempt, context) is not False:
+    if finding.rule in GRADIENT_CODES and approach.miss_likely(attempt, context) is not False:
         return Breach.OBSTACLES_WITH_MISS_LIKELY
     if finding.rule in _BAR and weather.only_planning_bar(attempt, context):
         return Breach.PLANNING_BAR
@@ -61,7 +63,7 @@ def attempt_breach(finding: Finding, attempt: Attempt, context: Context) -> Brea
 
 def course_breach(finding: Finding, course: Course) -> Breach:
     """What a broken rule means for this course: little fuel is worse the less of it is left."""
-    if finding.rule not in _FUEL or course.ledger is None:
+    if finding.rule not in FUEL_CODES or course.ledger is None:
         return _BREACH[finding.rule]
     if course.ledger.landing_kg <= 0.0:
         return Breach.ENGINES_STOP

@@ -19,6 +19,7 @@ from decision.rules.minima import (
 )
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 from decision.weather.readings import RvrReading
+from decision.weather.report import CeilingState
 
 _minima = lru_cache(maxsize=4096)(operating_minima)
 
@@ -70,6 +71,15 @@ def miss_likely(attempt: Attempt, context: Context) -> bool | None:
         return None
     reached = attempt.weather.ceiling.reaches(minima.height_ft)
     return None if reached is None else not reached
+
+
+def ceiling_at_least(attempt: Attempt, limit_ft: float, *, what: str, why: str) -> Judgement:
+    """The ceiling of the window against a minimum; no ceiling is above every minimum."""
+    ceiling = attempt.weather.ceiling
+    reached = ceiling.reaches(limit_ft)
+    if ceiling.state is CeilingState.NONE and reached:
+        return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
+    return by_reading(what, ceiling.feet, limit_ft, reached, unit="ft", why=why)
 
 
 def available(attempt: Attempt, context: Context) -> Judgement:

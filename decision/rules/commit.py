@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt, Role
-from decision.rules.approach import minima_of, seen_at
-from decision.rules.combine import at_least, by_reading, holds, unknown
+from decision.rules.approach import ceiling_at_least, minima_of, seen_at
+from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import Breach, Context, Rule
-from decision.weather.report import CeilingState
 
 COMMITTED: Final = frozenset({Role.COMMITTED})
 
@@ -20,18 +19,9 @@ def ceiling(attempt: Attempt, context: Context) -> Judgement:
     if minima is None or minima.height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
     limit_ft = minima.height_ft + context.rulebook.number("commit_ceiling_above_dh_ft")
-    reading = attempt.weather.ceiling
-    reached = reading.reaches(limit_ft)
-    if reading.state is CeilingState.NONE and reached:
-        return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
-    return by_reading(
-        f"{attempt.icao} ceiling for a committed landing",
-        reading.feet,
-        limit_ft,
-        reached,
-        unit="ft",
-        why=reading.governing.text or reading.governing.why,
-    )
+    said = attempt.weather.ceiling.governing
+    what = f"{attempt.icao} ceiling for a committed landing"
+    return ceiling_at_least(attempt, limit_ft, what=what, why=said.text or said.why)
 
 
 def visibility(attempt: Attempt, context: Context) -> Judgement:

@@ -9,7 +9,6 @@ from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
-from decision.units import S_PER_MIN
 
 
 def flyable(course: Course, _context: Context) -> Judgement:
@@ -55,10 +54,9 @@ def time_aloft(course: Course, _context: Context) -> Judgement:
     if limit is None:
         return not_applicable("no failure limits the time in the air")
     what = f"time to {course.icao} ({limit.because})"
-    if course.arrive_at is None:
+    if course.time_min is None:
         return unknown(f"{what}: arrival not known")
-    minutes = (course.arrive_at - course.start_at).total_seconds() / S_PER_MIN
-    return at_most(what, minutes, limit.value, unit="min")
+    return at_most(what, course.time_min, limit.value, unit="min")
 
 
 RULES: Final[tuple[Rule[Course], ...]] = (

@@ -6,7 +6,7 @@ from typing import Final
 
 from decision.case import AlternateBar
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.rules.approach import compared_words, minima_of, seen_at
+from decision.rules.approach import ceiling_at_least, compared_words, minima_of, seen_at
 from decision.rules.combine import (
     by_reading,
     holds,
@@ -17,8 +17,6 @@ from decision.rules.combine import (
 from decision.rules.finding import Judgement
 from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
-from decision.weather.readings import CeilingReading
-from decision.weather.report import CeilingState
 
 ALTERNATE: Final = frozenset({Role.ALTERNATE})
 AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH})
@@ -53,18 +51,9 @@ def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
 
 
 def _ceiling(attempt: Attempt, limit_ft: float) -> Judgement:
-    ceiling: CeilingReading = attempt.weather.ceiling
-    reached = ceiling.reaches(limit_ft)
-    if ceiling.state is CeilingState.NONE and reached:
-        return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
-    return by_reading(
-        f"{attempt.icao} ceiling",
-        ceiling.feet,
-        limit_ft,
-        reached,
-        unit="ft",
-        why=_why(attempt, ceiling.governing.text, ceiling.governing.why),
-    )
+    said = attempt.weather.ceiling.governing
+    what, why = f"{attempt.icao} ceiling", _why(attempt, said.text, said.why)
+    return ceiling_at_least(attempt, limit_ft, what=what, why=why)
 
 
 def _why(attempt: Attempt, *texts: str) -> str:
