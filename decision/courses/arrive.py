@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.course import Attempt, Role
-from decision.courses.approach import ApproachFlight, approach_flight
+from decision.courses.approach import ApproachFlight, approach_flight, present_flight
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.flight import Flight
@@ -22,6 +22,27 @@ class Approaching:
 
     flight: ApproachFlight
     attempt: Attempt
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Departure:
+    """What all courses begin with: the aircraft now, and the approach as planned.
+
+    `approaching` is None when the distance to run is not known.
+    """
+
+    present: Flight
+    approaching: Approaching | None
+
+
+def departure_of(situation: Situation) -> Departure:
+    """The beginning of every course, flown once."""
+    present = present_flight(situation)
+    hold_min = situation.case.plan.hold_min
+    return Departure(
+        present=present,
+        approaching=approach_at_destination(situation, present, hold_min=hold_min),
+    )
 
 
 def approach_at_destination(

@@ -10,7 +10,7 @@ from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
 from decision.courses.air import air_along
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
-from decision.courses.flight import Flight
+from decision.courses.flight import Flight, State
 from decision.courses.reserve import (
     HOLDING_HEIGHT_FT,
     arrival_flow_kg_per_h,
@@ -20,6 +20,7 @@ from decision.courses.reserve import (
 )
 from decision.courses.situation import Situation
 from decision.performance import (
+    Air,
     Configuration,
     Flown,
     Spread,
@@ -45,6 +46,46 @@ class Way:
     hold_min: float
 
 
+def diversion_air(situation: Situation, leg: Leg, origin: Origin) -> Air:
+    """The air on the way to an aerodrome, from the present position or from the destination."""
+    case = situation.case
+    start = case.aircraft if origin is Origin.PRESENT else case.destination.aerodrome
+    return air_along(
+        case,
+        start=start.position,
+        end=leg.aerodrome.position,
+        more_headwind_kt=situation.what_if.headwind_kt,
+    )
+
+
+def start_of_approach_ft(leg: Leg) -> float:
+    """Where a diversion ends and the approach there begins."""
+    return leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT
+
+
+def fly_to(
+    situation: Situation,
+    leg: Leg,
+    *,
+    start: State,
+    configuration: Configuration,
+    distance_nm: float,
+    air: Air,
+) -> Flown:
+    """The diversion itself at its best level and speed, to the start of the approach."""
+    return fly_diversion(
+        situation.case.aircraft.profile,
+        configuration=configuration,
+        mass_kg=start.mass_kg,
+        distance_nm=distance_nm,
+        start_pressure_altitude_ft=start.pressure_altitude_ft,
+        end_pressure_altitude_ft=start_of_approach_ft(leg),
+        air=air,
+        minimum_pressure_altitude_ft=leg.minimum_level_ft,
+        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+    )
+
+
 def divert(situation: Situation, leg: Leg, way: Way) -> Course:
     """Fly the way to an aerodrome and an approach there, and draw up the fuel."""
     case, profile = situation.case, situation.case.aircraft.profile
@@ -53,25 +94,16 @@ def divert(situation: Situation, leg: Leg, way: Way) -> Course:
     start = way.flight
     if start.limited_by is not None:
         return unflown(situation, leg, way, limited_by=start.limited_by)
-    ahead_ft = leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT
-    leaving_now = way.origin is Origin.PRESENT
-    air = air_along(
-        case,
-        start=(case.aircraft if leaving_now else case.destination.aerodrome).position,
-        end=leg.aerodrome.position,
-        more_headwind_kt=situation.what_if.headwind_kt,
-    )
-    flown = fly_diversion(
-        profile,
+    air = diversion_air(situation, leg, way.origin)
+    flown = fly_to(
+        situation,
+        leg,
+        start=start.state,
         configuration=way.configuration,
-        mass_kg=start.state.mass_kg,
         distance_nm=way.distance_nm,
-        start_pressure_altitude_ft=start.state.pressure_altitude_ft,
-        end_pressure_altitude_ft=ahead_ft,
         air=air,
-        minimum_pressure_altitude_ft=leg.minimum_level_ft,
-        leak_kg_per_h=case.fuel.leak_kg_per_h,
     )
+    ahead_ft = start_of_approach_ft(leg)
     there = start.then(flown, pressure_altitude_ft=ahead_ft)
     if there.limited_by is not None:
         return unflown(situation, leg, way, limited_by=there.limited_by)

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from decision.case import Leg
 from decision.course import Course, CourseKind, Origin
-from decision.courses.approach import present_flight
-from decision.courses.arrive import Approaching, approach_at_destination
+from decision.courses.arrive import Approaching, Departure, approach_at_destination
 from decision.courses.distance import from_present_nm, onward_nm
 from decision.courses.divert import Way, divert
 from decision.courses.flight import Flight
@@ -19,28 +18,33 @@ from decision.courses.situation import Situation
 from decision.courses.stay import commit, second_approach
 
 
-def generate(situation: Situation, *, hold_min: float | None = None) -> tuple[Course, ...]:
-    """Every course of a case; `hold_min` holds before the approach, absent: as planned."""
-    present = present_flight(situation)
-    held_min = situation.case.plan.hold_min if hold_min is None else hold_min
-    waiting = held_min > situation.case.plan.hold_min
-    approaching = approach_at_destination(situation, present, hold_min=held_min)
-    courses = (
-        [] if waiting else [_now(situation, present, leg) for leg in situation.case.alternates]
-    )
+def generate(situation: Situation, departure: Departure) -> tuple[Course, ...]:
+    """Every course of a case that does not wait for better weather."""
+    legs = situation.case.alternates
+    courses = [_now(situation, departure.present, leg) for leg in legs]
+    approaching = departure.approaching
     if approaching is None:
         return tuple(courses)
-    courses += [
-        _after_miss(situation, approaching, leg, hold_min=held_min, waiting=waiting)
-        for leg in situation.case.alternates
-    ]
-    if not waiting and not approaching.flight.passed:
-        courses += [
-            _from_clean_point(situation, approaching, leg) for leg in situation.case.alternates
-        ]
-    if not waiting:
-        courses += [second_approach(situation, approaching), commit(situation, approaching)]
+    kind, hold_min = CourseKind.APPROACH_THEN_DIVERT, situation.case.plan.hold_min
+    courses += [_after_miss(situation, approaching, leg, kind, hold_min=hold_min) for leg in legs]
+    if not approaching.flight.passed:
+        courses += [_from_clean_point(situation, approaching, leg) for leg in legs]
+    courses += [second_approach(situation, approaching), commit(situation, approaching)]
     return tuple(courses)
+
+
+def generate_after_hold(
+    situation: Situation, departure: Departure, *, hold_min: float
+) -> tuple[Course, ...]:
+    """The approach after a longer hold than planned, and after a miss each alternate."""
+    approaching = approach_at_destination(situation, departure.present, hold_min=hold_min)
+    if approaching is None:
+        return ()
+    kind = CourseKind.HOLD_THEN_APPROACH
+    return tuple(
+        _after_miss(situation, approaching, leg, kind, hold_min=hold_min)
+        for leg in situation.case.alternates
+    )
 
 
 def _now(situation: Situation, present: Flight, leg: Leg) -> Course:
@@ -82,7 +86,7 @@ def _from_clean_point(situation: Situation, approaching: Approaching, leg: Leg) 
 
 
 def _after_miss(
-    situation: Situation, approaching: Approaching, leg: Leg, *, hold_min: float, waiting: bool
+    situation: Situation, approaching: Approaching, leg: Leg, kind: CourseKind, *, hold_min: float
 ) -> Course:
     minimum = approaching.flight.minimum
     onward = onward_nm(situation.case, leg)
@@ -91,7 +95,7 @@ def _after_miss(
         situation,
         leg,
         Way(
-            kind=CourseKind.HOLD_THEN_APPROACH if waiting else CourseKind.APPROACH_THEN_DIVERT,
+            kind=kind,
             origin=Origin.MISSED_APPROACH,
             flight=go_around(situation, minimum, approaching.attempt),
             configuration=situation.configurations.after_miss,

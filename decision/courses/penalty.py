@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from decision.case import Leg
-from decision.course import Penalty
-from decision.courses.air import air_along
+from decision.course import Origin, Penalty
 from decision.courses.approach import ApproachFlight
 from decision.courses.distance import onward_nm
-from decision.courses.reserve import HOLDING_HEIGHT_FT
+from decision.courses.divert import diversion_air, fly_to
+from decision.courses.reserve import reserve_kg
 from decision.courses.situation import Situation
-from decision.performance import Configuration, final_reserve_kg, fly_diversion
+from decision.performance import Configuration
 
 
 def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:
@@ -30,28 +30,15 @@ def _need_kg(
     onward, state = onward_nm(situation.case, leg), flight.last_clean.state
     if onward is None or flight.last_clean.limited_by is not None:
         return None
-    profile = situation.case.aircraft.profile
-    flown = fly_diversion(
-        profile,
+    air = diversion_air(situation, leg, Origin.LAST_CLEAN_POINT)
+    flown = fly_to(
+        situation,
+        leg,
+        start=state,
         configuration=configuration,
-        mass_kg=state.mass_kg,
         distance_nm=onward + flight.extension_nm,
-        start_pressure_altitude_ft=state.pressure_altitude_ft,
-        end_pressure_altitude_ft=leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT,
-        air=air_along(
-            situation.case,
-            start=situation.case.destination.aerodrome.position,
-            end=leg.aerodrome.position,
-            more_headwind_kt=situation.what_if.headwind_kt,
-        ),
-        minimum_pressure_altitude_ft=leg.minimum_level_ft,
-        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+        air=air,
     )
     if not flown.feasible:
         return None
-    return flown.fuel_kg + final_reserve_kg(
-        profile,
-        configuration=configuration,
-        mass_kg=flown.end_mass_kg,
-        elevation_ft=leg.aerodrome.elevation_ft,
-    )
+    return flown.fuel_kg + reserve_kg(situation, configuration, flown.end_mass_kg, leg)

@@ -11,7 +11,8 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Origin
-from decision.courses.generate import generate
+from decision.courses.arrive import Departure
+from decision.courses.generate import generate_after_hold
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.rules.finding import Finding, Outcome
@@ -23,7 +24,9 @@ MENDED_BY_WAITING: Final = frozenset({"AP-02", "WD-01", "WD-02", "WX-03"})
 MOST_WAITS: Final = 4  # moments of change that are tried; more are beyond any final reserve
 
 
-def waiting_courses(situation: Situation, judged: Sequence[JudgedCourse]) -> tuple[Course, ...]:
+def waiting_courses(
+    situation: Situation, departure: Departure, judged: Sequence[JudgedCourse]
+) -> tuple[Course, ...]:
     """Courses with a hold first; none when the approach is usable now or time presses."""
     here = [each for each in judged if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
     if situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE or not here:
@@ -37,7 +40,7 @@ def waiting_courses(situation: Situation, judged: Sequence[JudgedCourse]) -> tup
     return tuple(
         course
         for hold_min in holds[:MOST_WAITS]
-        for course in generate(situation, hold_min=hold_min)
+        for course in generate_after_hold(situation, departure, hold_min=hold_min)
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from decision.case import Case
+from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.judge import judge
 from decision.courses.rank import ranked
@@ -56,12 +57,13 @@ def _verdict(case: Case, what_if: WhatIf) -> Verdict:
 
 
 def _recommended(situation: Situation) -> Recommendation:
-    judged = judge(situation, generate(situation))
-    judged += judge(situation, waiting_courses(situation, judged))
+    departure = departure_of(situation)
+    judged = judge(situation, generate(situation, departure))
+    judged += judge(situation, waiting_courses(situation, departure, judged))
     courses = ranked(judged, situation)
     cautions = cautions_of(situation, courses)
     decision = decide(courses, situation, cautions)
-    point = clean_point_of(courses, situation)
+    point = clean_point_of(courses, situation, departure.approaching)
     holding = holding_of(courses, situation)
     latest_at = latest_departure(courses, point, holding, situation)
     reasons = reasons_of(decision, courses)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from decision.course import CourseKind, Origin
-from decision.courses.approach import approach_flight, present_flight
+from decision.courses.arrive import Approaching
 from decision.courses.judge import JudgedCourse
 from decision.courses.penalty import penalties
 from decision.courses.situation import Situation
@@ -14,15 +14,15 @@ from decision.quantities import GearPosition
 from decision.recommend.answer import CleanPoint, Holding
 
 
-def clean_point_of(courses: Sequence[JudgedCourse], situation: Situation) -> CleanPoint:
+def clean_point_of(
+    courses: Sequence[JudgedCourse], situation: Situation, approaching: Approaching | None
+) -> CleanPoint:
     """The point where the aircraft would be changed for good, and what is legal from there."""
     if not situation.configurations.irreversible:
         return _none("already_passed" if _gear_is_down_for_good(situation) else "none_ahead")
-    flight = approach_flight(
-        situation, present_flight(situation), hold_min=situation.case.plan.hold_min
-    )
-    if flight is None:
+    if approaching is None:
         return _none("distance_unknown")
+    flight = approaching.flight
     if flight.passed:
         return _none("already_passed")
     leaving = [each for each in courses if each.course.origin is Origin.LAST_CLEAN_POINT]

@@ -6,6 +6,7 @@ from typing import Any
 
 from decision.case import Case, case_from_mapping
 from decision.course import Course
+from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.situation import Situation, situation_of
 from tests.case.builders import demo, with_changes
@@ -23,4 +24,5 @@ def situation(name: str = "clean", /, **changes: Any) -> Situation:
 
 def courses(name: str = "clean", /, **changes: Any) -> dict[str, Course]:
     """Every course of that case by its label."""
-    return {course.label: course for course in generate(situation(name, **changes))}
+    seen = situation(name, **changes)
+    return {course.label: course for course in generate(seen, departure_of(seen))}

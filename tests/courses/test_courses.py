@@ -11,6 +11,7 @@ import pytest
 
 from decision.course import Course, CourseKind, Ledger
 from decision.courses.approach import approach_flight, checklist_min, extension_nm, present_flight
+from decision.courses.arrive import departure_of
 from decision.courses.distance import from_present_nm, onward_nm, to_run_nm
 from decision.courses.flight import Flight
 from decision.courses.generate import generate
@@ -384,7 +385,8 @@ def test_an_unflown_course_comes_last_among_its_like() -> None:
 
 def waits(name: str = "wait-for-fog", /, **changes: Any) -> tuple[Course, ...]:
     seen = situation(name, **changes)
-    return waiting_courses(seen, judge(seen, generate(seen)))
+    departure = departure_of(seen)
+    return waiting_courses(seen, departure, judge(seen, generate(seen, departure)))
 
 
 def test_a_hold_is_tried_to_every_change_of_the_weather_that_bars() -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.judge import JudgedCourse, judge, legality
 from decision.rules.registry import Breach
@@ -20,7 +21,7 @@ BETWEEN = "24009KT 3000 BR OVC003"
 
 def judged(name: str = "clean", /, **changes: Any) -> dict[str, JudgedCourse]:
     seen = situation(name, **changes)
-    return {each.course.label: each for each in judge(seen, generate(seen))}
+    return {each.course.label: each for each in judge(seen, generate(seen, departure_of(seen)))}
 
 
 def breach(course: JudgedCourse, rule: str) -> Breach:

@@ -17,6 +17,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from decision.case import case_from_mapping
+from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.judge import judge
 from decision.courses.rank import ranked
@@ -294,7 +295,7 @@ def test_the_ranking_is_total_and_does_not_depend_on_where_a_course_stood(
 ) -> None:
     assume(decided(body) is not None)
     situation = situation_of(case_from_mapping(body))
-    judged = list(judge(situation, generate(situation)))
+    judged = list(judge(situation, generate(situation, departure_of(situation))))
     best_first = ranked(judged, situation)
     assert len({each.course.label for each in judged}) == len(judged)
     random.shuffle(judged)
