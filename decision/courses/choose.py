@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from decision.course import Attempt
 from decision.courses.situation import Situation
-from decision.rules import ATTEMPT_RULES, attempt_breach
+from decision.rules import attempt_breach, findings_on
 from decision.rules.finding import Outcome
-from decision.rules.registry import Breach, Context, judge_attempt
+from decision.rules.registry import Breach, Context
 
 
 def best_attempt(situation: Situation, candidates: Sequence[Attempt]) -> Attempt:
@@ -22,7 +22,7 @@ def best_attempt(situation: Situation, candidates: Sequence[Attempt]) -> Attempt
 
 def _badness(attempt: Attempt, context: Context) -> tuple[int, int, int, float, str]:
     """Worst breach, number of breaches, unknowns, landing room wanting, name: a total order."""
-    findings = judge_attempt(ATTEMPT_RULES, attempt, context)
+    findings = findings_on(attempt, context)
     breaches = [
         attempt_breach(finding, attempt, context)
         for finding in findings

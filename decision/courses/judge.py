@@ -7,33 +7,30 @@ from dataclasses import dataclass
 
 from decision.course import Course
 from decision.courses.situation import Situation
-from decision.rules import ATTEMPT_RULES, COURSE_RULES, attempt_breach, course_breach
+from decision.rules import COURSE_RULES, attempt_breach, course_breach, findings_on
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Breach, Context, judge_attempt, judge_course
+from decision.rules.registry import Breach, Context, judge_course
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedCourse:
     """A course with all findings, those on the approach to be missed apart from the rest.
 
-    `breaches` pairs every broken rule with what the breach means, the worst first.
+    `breaches` pairs every broken rule with what the breach means, the worst first. `legal`: True,
+    False, or None when something is UNKNOWN and nothing FAILs.
     """
 
     course: Course
     approach_findings: tuple[Finding, ...]
     escape_findings: tuple[Finding, ...]
     breaches: tuple[tuple[Breach, Finding], ...]
+    legal: bool | None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Everything, in the order of rule codes; the destination before the alternate."""
         both = (*self.approach_findings, *self.escape_findings)
         return tuple(sorted(both, key=lambda finding: finding.rule))
-
-    @property
-    def legal(self) -> bool | None:
-        """True, False, or None when something is UNKNOWN and nothing FAILs."""
-        return legality(self.findings)
 
     def legal_if(self, *, unknown: bool) -> bool:
         """Legality when everything UNKNOWN turned out well, or badly."""
@@ -42,7 +39,7 @@ class JudgedCourse:
 
 def legality(findings: Iterable[Finding]) -> bool | None:
     """FAIL and UNKNOWN is FAIL; UNKNOWN alone is None."""
-    outcomes = {finding.outcome for finding in findings}
+    outcomes = {finding.judgement.outcome for finding in findings}
     if Outcome.FAIL in outcomes:
         return False
     return None if Outcome.UNKNOWN in outcomes else True
@@ -59,7 +56,7 @@ def _judged(course: Course, context: Context) -> JudgedCourse:
     escape: list[Finding] = []
     breaches: list[tuple[Breach, Finding]] = []
     for attempt in course.attempts:
-        found = judge_attempt(ATTEMPT_RULES, attempt, context)
+        found = findings_on(attempt, context)
         (escape if attempt is course.attempts[-1] else approach).extend(found)
         breaches += [
             (attempt_breach(finding, attempt, context), finding) for finding in _failed(found)
@@ -72,6 +69,7 @@ def _judged(course: Course, context: Context) -> JudgedCourse:
         approach_findings=tuple(approach),
         escape_findings=tuple(escape),
         breaches=tuple(sorted(breaches, key=lambda pair: (pair[0], pair[1].rule))),
+        legal=legality((*approach, *escape)),
     )
 
 

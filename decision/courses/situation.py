@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from decision.case import Case, Leg
@@ -20,6 +21,7 @@ from decision.weather.collect import SetAside, StationWeather, collect
 
 # Flow above the model by more than this scales the model and raises a caution [ASSUMED].
 FLOW_TOLERANCE_RATIO: Final = 1.05
+REPORTS_KEPT: Final = 1024  # texts read lately; a flight asks again and again with the same ones
 THRUST_NOISE: Final = 1e-6
 
 
@@ -30,8 +32,7 @@ class Situation:
     `flow_ratio`: observed fuel flow over the model's, None when none was observed.
     """
 
-    case: Case
-    rulebook: Rulebook
+    context: Context
     capability: Capability
     configurations: Configurations
     weather: Mapping[str, StationWeather]
@@ -45,9 +46,14 @@ class Situation:
         return self.weather[icao]
 
     @property
-    def context(self) -> Context:
-        """What the rules may look at."""
-        return Context(case=self.case, rulebook=self.rulebook)
+    def case(self) -> Case:
+        """The question."""
+        return self.context.case
+
+    @property
+    def rulebook(self) -> Rulebook:
+        """The rules that it is judged by."""
+        return self.context.rulebook
 
     @property
     def legs(self) -> tuple[Leg, ...]:
@@ -72,8 +78,7 @@ def situation_of(
     reports, unreadable = _decoded(case)
     places = [case.destination, *case.alternates]
     return Situation(
-        case=case,
-        rulebook=load_rulebook(rulebook or case.rulebook),
+        context=Context(case=case, rulebook=load_rulebook(rulebook or case.rulebook)),
         capability=capability,
         configurations=configurations(case, capability, fuel_flow_scale=scale),
         weather={
@@ -94,12 +99,15 @@ def thrust_is_limited(situation: Situation) -> bool:
     return left.thrust_ratio < running - THRUST_NOISE
 
 
+_read = lru_cache(maxsize=REPORTS_KEPT)(decode)
+
+
 def _decoded(case: Case) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:
     """Every report that can be read at all; the others set aside with the reason."""
     readable, unreadable = [], []
     for raw in case.reports:
         try:
-            readable.append(decode(raw, received_at=case.as_of))
+            readable.append(_read(raw, received_at=case.as_of))
         except UnreadableReport as error:
             unreadable.append(SetAside(raw=raw, reason=error.problem))
     return tuple(readable), tuple(unreadable)

@@ -17,7 +17,7 @@ from decision.rules import (
     wind,
 )
 from decision.rules.finding import Finding
-from decision.rules.registry import Breach, Context, Rule
+from decision.rules.registry import Breach, Context, Rule, judge_attempt
 from decision.units import MIN_PER_H
 
 ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
@@ -50,6 +50,15 @@ FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
 COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES)
 LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
 _BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])
+
+
+def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
+    """Every finding on an attempt, judged once however many courses begin or end with it."""
+    kept = context.found.get(id(attempt))
+    if kept is None:
+        kept = attempt, judge_attempt(ATTEMPT_RULES, attempt, context)
+        context.found[id(attempt)] = kept
+    return kept[1]
 
 
 def attempt_breach(finding: Finding, attempt: Attempt, context: Context) -> Breach:

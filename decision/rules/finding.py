@@ -115,14 +115,36 @@ class Judgement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """A judgement with the rule that made it and the place it speaks of."""
+class Stated:
+    """A rule as a rulebook states it: code, title and citation."""
 
     rule: str
     title: str
-    at: str
     citation: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """A judgement with the rule that made it and the place it speaks of."""
+
+    stated: Stated
+    at: str
     judgement: Judgement
+
+    @property
+    def rule(self) -> str:
+        """The rule's code."""
+        return self.stated.rule
+
+    @property
+    def title(self) -> str:
+        """The rule's title."""
+        return self.stated.title
+
+    @property
+    def citation(self) -> str:
+        """Where the rulebook says so."""
+        return self.stated.citation
 
     @property
     def outcome(self) -> Outcome:

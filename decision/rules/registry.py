@@ -7,15 +7,16 @@ evaluated, none calls another, and the findings come out in the order of their c
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import lru_cache
 from typing import Final, Generic, TypeVar
 
 from decision.case import Case
 from decision.course import Attempt, Course, CourseKind, Role
 from decision.rules.combine import not_applicable
-from decision.rules.finding import Finding, Judgement
+from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.rulebook import Rulebook
 
 
@@ -42,10 +43,17 @@ class Breach(IntEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
-    """What a rule may look at besides the thing it judges."""
+    """What a rule may look at besides the thing it judges.
+
+    `found` keeps the findings on each attempt, which several courses share: the attempt with them,
+    so that its identity stays its own.
+    """
 
     case: Case
     rulebook: Rulebook
+    found: dict[int, tuple[Attempt, tuple[Finding, ...]]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
 
 Subject = TypeVar("Subject", Attempt, Course)
@@ -55,9 +63,9 @@ EVERY_ROLE: Final = frozenset(Role)
 EVERY_KIND: Final = frozenset(CourseKind)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rule(Generic[Subject]):
-    """One rule. `applies` is a set of roles for attempts, of kinds for courses."""
+    """One rule, equal to itself alone. `applies`: roles for attempts, kinds for courses."""
 
     code: str
     title: str
@@ -68,39 +76,59 @@ class Rule(Generic[Subject]):
 
 
 def judge_attempt(
-    rules: Sequence[Rule[Attempt]], attempt: Attempt, context: Context
+    rules: tuple[Rule[Attempt], ...], attempt: Attempt, context: Context
 ) -> tuple[Finding, ...]:
     """Every finding on one attempt, in the order of the table."""
-    return tuple(
-        _finding(rule, attempt.icao, context, _checked(rule, attempt, attempt.role, context))
-        for rule in rules
-    )
+    return _judged(rules, attempt, attempt.role, context)
 
 
 def judge_course(
-    rules: Sequence[Rule[Course]], course: Course, context: Context
+    rules: tuple[Rule[Course], ...], course: Course, context: Context
 ) -> tuple[Finding, ...]:
     """Every finding on the course itself, in the order of the table."""
+    return _judged(rules, course, course.kind, context)
+
+
+def _judged(
+    rules: tuple[Rule[Subject], ...],
+    subject: Subject,
+    what: Role | CourseKind,
+    context: Context,
+) -> tuple[Finding, ...]:
+    at = subject.icao
     return tuple(
-        _finding(rule, course.icao, context, _checked(rule, course, course.kind, context))
+        [
+            Finding(
+                stated=stated,
+                at=at,
+                judgement=elsewhere if elsewhere is not None else rule.check(subject, context),
+            )
+            for rule, stated, elsewhere in _stated(rules, what, context.rulebook)
+        ]
+    )
+
+
+PLANS: Final = 256  # tables of rules x roles or kinds x rulebooks that are kept ready
+
+
+@lru_cache(maxsize=PLANS)
+def _stated(
+    rules: tuple[Rule[Subject], ...], what: Role | CourseKind, rulebook: Rulebook
+) -> tuple[tuple[Rule[Subject], Stated, Judgement | None], ...]:
+    """Each rule with its name in this rulebook, and the judgement where it does not apply.
+
+    Worked out once for a table, since a decision asks every rule some fifty times.
+    """
+    return tuple(
+        (
+            rule,
+            Stated(rule=rule.code, title=rule.title, citation=rulebook.row(rule.row).citation),
+            None if what in rule.applies else _elsewhere(rule),
+        )
         for rule in rules
     )
 
 
-def _checked(
-    rule: Rule[Subject], subject: Subject, what: Role | CourseKind, context: Context
-) -> Judgement:
-    if what not in rule.applies:
-        where = ", ".join(sorted(rule.applies))
-        return not_applicable(f"{rule.title}: judged for {where} only")
-    return rule.check(subject, context)
-
-
-def _finding(rule: Rule[Subject], at: str, context: Context, judgement: Judgement) -> Finding:
-    return Finding(
-        rule=rule.code,
-        title=rule.title,
-        at=at,
-        citation=context.rulebook.row(rule.row).citation,
-        judgement=judgement,
-    )
+def _elsewhere(rule: Rule[Subject]) -> Judgement:
+    where = ", ".join(sorted(rule.applies))
+    return not_applicable(f"{rule.title}: judged for {where} only")

@@ -23,7 +23,7 @@ from decision.courses.rank import ranked
 from decision.courses.wait import waiting_courses
 from decision.performance import infeasible
 from decision.rules.combine import at_least, holds
-from decision.rules.finding import Finding, Judgement
+from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.registry import Breach
 from tests.case.builders import REMOVED
 from tests.courses.builders import case_of, courses, situation
@@ -327,7 +327,9 @@ def test_a_planned_final_reserve_is_taken_as_it_is() -> None:
 
 
 def breaking(icao: str, breach: Breach, judgement: Judgement, **changes: Any) -> JudgedCourse:
-    finding = Finding(rule="XX-01", title="", at=icao, citation="", judgement=judgement)
+    finding = Finding(
+        stated=Stated(rule="XX-01", title="", citation=""), at=icao, judgement=judgement
+    )
     judged = laid_out(icao)
     return replace(
         judged,

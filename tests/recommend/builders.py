@@ -70,7 +70,9 @@ def course(
         unknown=(),
         holding_flow_kg_per_h=2400.0,
     )
-    return JudgedCourse(course=flown, approach_findings=(), escape_findings=(), breaches=())
+    return JudgedCourse(
+        course=flown, approach_findings=(), escape_findings=(), breaches=(), legal=True
+    )
 
 
 def facts(**changes: object) -> Facts:

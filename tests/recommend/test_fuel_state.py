@@ -14,7 +14,7 @@ from decision.recommend import recommend_mapping
 from decision.recommend.answer import Basis, Decision, Distress, Do, FuelState, Verdict
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
 from decision.rules.combine import holds, unknown
-from decision.rules.finding import Finding, Judgement
+from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.registry import Breach
 from tests.case.builders import demo, with_changes
 from tests.recommend.builders import course
@@ -46,7 +46,8 @@ def place(
 
 
 def finding(rule: str, judgement: Judgement) -> Finding:
-    return Finding(rule=rule, title="A rule", at="XAAA", citation="[X]", judgement=judgement)
+    stated = Stated(rule=rule, title="A rule", citation="[X]")
+    return Finding(stated=stated, at="XAAA", judgement=judgement)
 
 
 HERE = "commit_to_land"

@@ -14,7 +14,7 @@ from decision.recommend import recommend_mapping
 from decision.recommend.answer import Basis, CleanPoint, Decision, Do, Verdict
 from decision.recommend.headline import headline_of, reasons_of
 from decision.rules.combine import at_least, holds, unknown
-from decision.rules.finding import Finding, Judgement
+from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.registry import Breach
 from tests.case.builders import CASES, demo
 from tests.recommend.builders import course
@@ -28,7 +28,8 @@ LATEST = datetime(2026, 3, 14, 6, 21, tzinfo=UTC)
 
 
 def finding(rule: str, judgement: Judgement, *, at: str = "XAAA") -> Finding:
-    return Finding(rule=rule, title="A rule", at=at, citation="[X]", judgement=judgement)
+    stated = Stated(rule=rule, title="A rule", citation="[X]")
+    return Finding(stated=stated, at=at, judgement=judgement)
 
 
 def going(judged: JudgedCourse, basis: Basis) -> Decision:
@@ -128,7 +129,7 @@ def test_what_is_missing_is_named_once_a_place_and_weather_first() -> None:
         finding("WX-01", unknown("visibility")),
         finding("WX-01", unknown("visibility"), at="XBBB"),
     )
-    judged = replace(course("XAAA"), escape_findings=lacks)
+    judged = replace(course("XAAA"), escape_findings=lacks, legal=None)
     named = reasons_of(going(judged, Basis.MISSING), (judged, judged))
     assert [(each.rule, each.at) for each, _ in named] == [("WX-01", "XAAA"), ("WX-01", "XBBB")]
 
