@@ -24,6 +24,7 @@ class WhatIf:
     destination_ceiling_ft: float | None = None
     destination_visibility_m: float | None = None
     destination_condition_code: int | None = None
+    destination_temperature_degc: float | None = None
     alternate_ceiling_ft: float | None = None
     alternate_visibility_m: float | None = None
 
@@ -33,6 +34,8 @@ class WhatIf:
         visibility_m = (
             self.destination_visibility_m if at_destination else self.alternate_visibility_m
         )
+        if at_destination and self.destination_temperature_degc is not None:
+            seen = replace(seen, temperature_degc=self.destination_temperature_degc)
         if ceiling_ft is not None:
             seen = replace(seen, ceiling=_ceiling(ceiling_ft))
         if visibility_m is not None:

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from decision.case import Case
-from decision.courses.arrive import departure_of
+from decision.courses.arrive import Departure, departure_of
 from decision.courses.generate import generate
-from decision.courses.judge import judge
+from decision.courses.judge import JudgedCourse, judge
 from decision.courses.rank import ranked
 from decision.courses.situation import Situation, situation_of
 from decision.courses.wait import waiting_courses
 from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
-from decision.recommend.answer import Recommendation, Verdict
+from decision.recommend.answer import Decision, Recommendation, Verdict
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
 from decision.recommend.clean_point import clean_point_of, latest_departure
-from decision.recommend.flip import flip_points
+from decision.recommend.flip import Seen, flip_points
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
 from decision.recommend.headline import headline_of, reasons_of
 from decision.recommend.holding import holding_of
@@ -28,8 +29,9 @@ from decision.recommend.unknowns import unknowns_of
 from decision.recommend.verdict import decide
 from decision.rules.policy import policy_faults
 from decision.rules.rulebook import rulebook_ids
+from decision.systems import SystemCaution
 
-__all__ = ["Recommendation", "Verdict", "recommend", "recommend_mapping"]
+__all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend_mapping"]
 
 
 def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
@@ -44,25 +46,42 @@ def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
 def recommend_mapping(case: Case) -> dict[str, Any]:
     """The answer as plain data, with what the case asked to include."""
     answer = recommend(case)
-    flips = flip_points(answer, _verdict) if "flip_points" in case.include else None
+    flips = flip_points(answer, decide_varied) if "flip_points" in case.include else None
     others = None
     if case.compare_rulebooks:
         others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
     return to_mapping(answer, flip_points=flips, compared=others)
 
 
-def _verdict(case: Case, what_if: WhatIf) -> Verdict:
-    """The verdict of a varied case."""
-    return _recommended(situation_of(case, what_if=what_if)).decision.verdict
+def decide_varied(case: Case, what_if: WhatIf) -> Seen:
+    """What is decided of a varied case, without the words around it."""
+    situation = situation_of(case, what_if=what_if)
+    judged = _judged(situation, departure_of(situation))
+    return Seen(verdict=judged.decision.verdict, courses=judged.courses, situation=situation)
 
 
-def _recommended(situation: Situation) -> Recommendation:
-    departure = departure_of(situation)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Judged:
+    """The courses, best first, and what is decided of them."""
+
+    courses: tuple[JudgedCourse, ...]
+    cautions: tuple[SystemCaution, ...]
+    decision: Decision
+
+
+def _judged(situation: Situation, departure: Departure) -> _Judged:
     judged = judge(situation, generate(situation, departure))
     judged += judge(situation, waiting_courses(situation, departure, judged))
     courses = ranked(judged, situation)
     cautions = cautions_of(situation, courses)
     decision = decide(courses, situation, cautions)
+    return _Judged(courses=courses, cautions=cautions, decision=decision)
+
+
+def _recommended(situation: Situation) -> Recommendation:
+    departure = departure_of(situation)
+    judged = _judged(situation, departure)
+    courses, decision = judged.courses, judged.decision
     point = clean_point_of(courses, situation, departure.approaching)
     holding = holding_of(courses, situation)
     latest_at = latest_departure(courses, point, holding, situation)
@@ -74,7 +93,7 @@ def _recommended(situation: Situation) -> Recommendation:
         headline=headline_of(decision, courses, reasons, point, latest_at),
         courses=courses,
         reasons=reasons,
-        cautions=cautions,
+        cautions=judged.cautions,
         unknowns=unknowns_of(courses),
         assumptions=assumptions_of(courses, situation),
         fuel_state=state,

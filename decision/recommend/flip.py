@@ -1,37 +1,59 @@
 """What would change the answer: for each input the value at which the verdict flips.
 
-Found by bracketing on the real decision: the present value has one verdict, an end of the range
-another, and the gap between them is halved until it is narrow. A flip point is the first value
-that was seen to give the other verdict, so it is never a guess between two decisions.
+Found on the real decision. The present value has one verdict, an end of the range another; between
+them the search probes where a margin passes through zero on the straight line between two probes
+that were made, and halves the gap where that does not narrow it. A flip point is the first value,
+to one step, that was seen to give the other verdict, and the step before it was seen not to.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from decision.case import Case
-from decision.course import Attempt, CourseKind, Role
-from decision.courses.what_if import AS_IT_IS, WhatIf
+from decision.courses.judge import JudgedCourse
+from decision.courses.margin import margin_p95_kg, policy_margin_kg
+from decision.courses.situation import Situation
+from decision.courses.what_if import WhatIf
 from decision.recommend.answer import Recommendation, Verdict
+from decision.recommend.vary import INPUTS, Better, Input
 
-Try = Callable[[Case, float], tuple[Case, WhatIf]]
-Present = Callable[[Recommendation], float | None]
-Decide = Callable[[Case, WhatIf], Verdict]
+# Guesses by straight line in one search; after them the gap is halved, whatever the margins do.
+MOST_GUESSES: Final = 6
+POLICY: Final = "policy"  # the policy's margin, beside the codes of rules
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Input:
-    """One input that is varied: its range, the step to which the flip is found, how to vary it."""
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """What was decided for one value of an input."""
 
-    name: str
-    unit: str
-    low: float
-    high: float
-    step: float
-    present: Present
-    tried: Try
+    verdict: Verdict
+    courses: tuple[JudgedCourse, ...]
+    situation: Situation
+
+    @cached_property
+    def margins(self) -> Mapping[tuple[str, str, str], float]:
+        """Every margin of every course: by course, by place and by rule."""
+        return dict(self._margins())
+
+    def _margins(self) -> Iterator[tuple[tuple[str, str, str], float]]:
+        for each in self.courses:
+            label = each.course.label
+            for finding in (*each.approach_findings, *each.escape_findings):
+                if finding.judgement.margin is not None:
+                    yield (label, finding.at, finding.stated.rule), finding.judgement.margin
+            margin_kg = margin_p95_kg(each.course, self.situation)
+            if margin_kg is not None:
+                wanted_kg = policy_margin_kg(each.course, self.situation)
+                yield (label, each.course.icao, POLICY), margin_kg - wanted_kg
+
+
+Decide = Callable[[Case, WhatIf], Seen]
+At = Callable[[int], Seen]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,169 +76,77 @@ def flip_points(answer: Recommendation, decide: Decide) -> tuple[FlipPoint, ...]
 
 
 def _flip(varied: Input, answer: Recommendation, decide: Decide) -> FlipPoint:
-    """Try both ends of the range; of two flips the one nearer to the present value counts."""
-    case, verdict = answer.situation.case, answer.decision.verdict
+    """Try the ends of the range that can differ; of two flips the nearer one counts."""
     present = varied.present(answer)
-    found: list[tuple[float, Verdict]] = []
-    if present is not None:
-        start = min(max(present, varied.low), varied.high)
-        for end in (varied.low, varied.high):
-            flip = _bracket(varied, case, verdict, start, end, decide)
-            if flip is not None:
-                found.append(flip)
-        if found and decide(*varied.tried(case, start)) is not verdict:
-            found.clear()
-    nearest = min(found, key=lambda flip: abs(flip[0] - (present or 0.0)), default=(None, None))
+    nearest = None if present is None else _nearest(varied, present, answer, decide)
+    value, verdict = nearest or (None, None)
     return FlipPoint(
-        input=varied.name,
-        present=present,
-        flips_at=nearest[0],
-        to_verdict=nearest[1],
-        unit=varied.unit,
+        input=varied.name, present=present, flips_at=value, to_verdict=verdict, unit=varied.unit
     )
 
 
-def _bracket(  # noqa: PLR0917 - private, one caller
-    varied: Input, case: Case, verdict: Verdict, start: float, end: float, decide: Decide
+def _nearest(
+    varied: Input, present: float, answer: Recommendation, decide: Decide
 ) -> tuple[float, Verdict] | None:
-    """The value nearest to the start, to one step, that has another verdict."""
-    steps = round(abs(end - start) / varied.step)
+    case, verdict = answer.situation.case, answer.decision.verdict
+    low, high = varied.span(answer)
+    start = min(max(present, low), high)
+    found: list[tuple[float, Verdict]] = []
+    for end in _ends(varied, verdict, low, high):
+        steps = math.floor(abs(end - start) / varied.step + STEP_NOISE)
+        direction = math.copysign(varied.step, end - start)
+
+        def at(step: int, direction: float = direction) -> Seen:
+            return decide(*varied.tried(case, start + step * direction))
+
+        flip = _first_flip(at, verdict, steps)
+        if flip is not None:
+            found.append((start + flip[0] * direction, flip[1]))
+    return min(found, key=lambda flip: abs(flip[0] - present), default=None)
+
+
+STEP_NOISE: Final = 1e-9
+
+
+def _ends(varied: Input, verdict: Verdict, low: float, high: float) -> tuple[float, ...]:
+    """The ends that can have another verdict: of the best only the worse end, and the reverse."""
+    worse, better = (low, high) if varied.better is Better.HIGHER else (high, low)
+    if varied.better is Better.EITHER or verdict not in {Verdict.GO, Verdict.NO_GO}:
+        return low, high
+    return (worse,) if verdict is Verdict.GO else (better,)
+
+
+def _first_flip(at: At, verdict: Verdict, steps: int) -> tuple[int, Verdict] | None:
+    """The step nearest to the start that has another verdict; None when the end has none."""
     if steps == 0:
         return None
-    direction = varied.step if end > start else -varied.step
-    same, other, flipped = 0, steps, decide(*varied.tried(case, start + steps * direction))
-    if flipped is verdict:
+    same, other = (0, at(0)), (steps, at(steps))
+    if same[1].verdict is not verdict or other[1].verdict is verdict:
         return None
-    while other - same > 1:
-        middle = (same + other) // 2
-        seen = decide(*varied.tried(case, start + middle * direction))
-        if seen is verdict:
-            same = middle
+    guesses = MOST_GUESSES
+    while other[0] - same[0] > 1:
+        step = _guess(same, other) if guesses > 0 else None
+        guesses -= 1
+        middle = (same[0] + other[0]) // 2 if step is None else step
+        seen = at(middle)
+        if seen.verdict is verdict:
+            same = middle, seen
         else:
-            other, flipped = middle, seen
-    return start + other * direction, flipped
+            other = middle, seen
+    return other[0], other[1].verdict
 
 
-def _here(answer: Recommendation) -> Attempt | None:
-    """The approach at the destination as planned, from any course that has it."""
-    for judged in answer.courses:
-        if judged.course.kind is CourseKind.HOLD_THEN_APPROACH:
-            continue
-        for attempt in judged.course.attempts:
-            if attempt.role is not Role.ALTERNATE:
-                return attempt
-    return None
+def _guess(same: tuple[int, Seen], other: tuple[int, Seen]) -> int | None:
+    """A step on one side of a place where a margin is zero, if margins change evenly.
 
-
-def _there(answer: Recommendation) -> Attempt | None:
-    """The best course's attempt at an alternate."""
-    for judged in answer.courses:
-        for attempt in judged.course.attempts:
-            if attempt.role is Role.ALTERNATE:
-                return attempt
-    return None
-
-
-def _ceiling_of(attempt: Attempt | None) -> float | None:
-    if attempt is None:
-        return None
-    feet = attempt.weather.ceiling.feet
-    no_ceiling = attempt.weather.ceiling.reaches(HIGHEST_CEILING_FT) is True
-    return HIGHEST_CEILING_FT if feet is None and no_ceiling else feet
-
-
-def _visibility_of(attempt: Attempt | None) -> float | None:
-    return None if attempt is None else attempt.weather.visibility.metres
-
-
-def _code_of(attempt: Attempt | None) -> float | None:
-    surface = None if attempt is None else attempt.runway_condition
-    return None if surface is None or surface.code is None else float(surface.code)
-
-
-def _fuel(case: Case, value: float) -> tuple[Case, WhatIf]:
-    return replace(case, fuel=replace(case.fuel, on_board_kg=value)), AS_IT_IS
-
-
-def _delay(case: Case, value: float) -> tuple[Case, WhatIf]:
-    hold_min = case.plan.hold_min + value
-    return replace(case, plan=replace(case.plan, hold_min=hold_min)), AS_IT_IS
-
-
-HIGHEST_CEILING_FT: Final = 5000.0
-MOST_FUEL_KG: Final = 20_000.0
-
-INPUTS: Final[tuple[Input, ...]] = (
-    Input(
-        name="fuel_on_board_kg",
-        unit="kg",
-        low=0.0,
-        high=MOST_FUEL_KG,
-        step=10.0,
-        present=lambda answer: answer.situation.case.fuel.on_board_kg,
-        tried=_fuel,
-    ),
-    Input(
-        name="diversion_headwind_kt",
-        unit="kt",
-        low=-60.0,
-        high=100.0,
-        step=1.0,
-        present=lambda _answer: 0.0,
-        tried=lambda case, value: (case, WhatIf(headwind_kt=value)),
-    ),
-    Input(
-        name="destination_visibility_m",
-        unit="m",
-        low=0.0,
-        high=10_000.0,
-        step=50.0,
-        present=lambda answer: _visibility_of(_here(answer)),
-        tried=lambda case, value: (case, WhatIf(destination_visibility_m=value)),
-    ),
-    Input(
-        name="destination_ceiling_ft",
-        unit="ft",
-        low=0.0,
-        high=HIGHEST_CEILING_FT,
-        step=50.0,
-        present=lambda answer: _ceiling_of(_here(answer)),
-        tried=lambda case, value: (case, WhatIf(destination_ceiling_ft=value)),
-    ),
-    Input(
-        name="alternate_ceiling_ft",
-        unit="ft",
-        low=0.0,
-        high=HIGHEST_CEILING_FT,
-        step=50.0,
-        present=lambda answer: _ceiling_of(_there(answer)),
-        tried=lambda case, value: (case, WhatIf(alternate_ceiling_ft=value)),
-    ),
-    Input(
-        name="alternate_visibility_m",
-        unit="m",
-        low=0.0,
-        high=10_000.0,
-        step=50.0,
-        present=lambda answer: _visibility_of(_there(answer)),
-        tried=lambda case, value: (case, WhatIf(alternate_visibility_m=value)),
-    ),
-    Input(
-        name="delay_min",
-        unit="min",
-        low=0.0,
-        high=120.0,
-        step=1.0,
-        present=lambda _answer: 0.0,
-        tried=_delay,
-    ),
-    Input(
-        name="destination_condition_code",
-        unit="code",
-        low=0.0,
-        high=6.0,
-        step=1.0,
-        present=lambda answer: _code_of(_here(answer)),
-        tried=lambda case, value: (case, WhatIf(destination_condition_code=round(value))),
-    ),
-)
+    Of several such steps the middle one: half of them fall away with each probe.
+    """
+    (low, near), (high, far) = same, other
+    guesses = set()
+    for name, margin in near.margins.items():
+        then = far.margins.get(name, margin)
+        if (margin < 0.0) is not (then < 0.0):
+            crossing = low + math.floor((high - low) * margin / (margin - then) + STEP_NOISE)
+            guesses |= {crossing, crossing + 1}
+    inside = sorted(step for step in guesses if low < step < high)
+    return inside[len(inside) // 2] if inside else None

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.situation import situation_of
-from decision.recommend import _recommended, recommend, recommend_mapping
-from decision.recommend.flip import INPUTS, FlipPoint, flip_points
+from decision.recommend import decide_varied, recommend, recommend_mapping
+from decision.recommend.flip import FlipPoint, flip_points
+from decision.recommend.vary import INPUTS
 from tests.case.builders import CASES, demo, with_changes
 from tests.recommend.generated import by_label
 
@@ -229,17 +229,13 @@ def verdict(name: str, flip: FlipPoint, value: float) -> str:
     case = case_from_mapping(demo(name))
     varied = next(each for each in INPUTS if each.name == flip.input)
     tried, what_if = varied.tried(case, value)
-    return _recommended(situation_of(tried, what_if=what_if)).decision.verdict
+    return decide_varied(tried, what_if).verdict
 
 
 @cache
 def flips(name: str) -> tuple[str, tuple[FlipPoint, ...]]:
     given = recommend(case_from_mapping(demo(name)))
-
-    def decide(case: Any, what_if: Any) -> Any:
-        return _recommended(situation_of(case, what_if=what_if)).decision.verdict
-
-    return given.decision.verdict, flip_points(given, decide)
+    return given.decision.verdict, flip_points(given, decide_varied)
 
 
 @pytest.mark.parametrize("name", ["clean", "gear-stuck", "wait-for-fog"])
