@@ -27,10 +27,14 @@ class JudgedCourse:
     legal: bool | None
 
     @property
+    def found(self) -> tuple[Finding, ...]:
+        """Everything, as it was found: the approach first, then the way out."""
+        return (*self.approach_findings, *self.escape_findings)
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """Everything, in the order of rule codes; the destination before the alternate."""
-        both = (*self.approach_findings, *self.escape_findings)
-        return tuple(sorted(both, key=lambda finding: finding.rule))
+        return tuple(sorted(self.found, key=lambda finding: finding.rule))
 
     def legal_if(self, *, unknown: bool) -> bool:
         """Legality when everything UNKNOWN turned out well, or badly."""

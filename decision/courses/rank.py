@@ -14,8 +14,11 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
+from decision.rules import DISTANCE_CODES, WEATHER_CODES, WIND_CODES
+from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Breach
 from decision.systems import Urgency
+from decision.units import S_PER_MIN
 
 Term = Callable[[JudgedCourse, Situation], float]
 
@@ -26,6 +29,12 @@ KIND_ORDER: Final = (
     CourseKind.COMMIT_TO_LAND,
     CourseKind.SECOND_APPROACH,
 )
+
+# Room as part of the limit below which one place is thought less of than another [ASSUMED].
+TIGHT_WEATHER: Final = 0.2
+TIGHT_RUNWAY: Final = 0.1
+TIGHT_WIND: Final = 0.2
+EXPOSURE_STEP_MIN: Final = 10.0  # finer differences do not outweigh fuel [ASSUMED]
 
 
 def _illegal(judged: JudgedCourse, _situation: Situation) -> float:
@@ -65,13 +74,60 @@ def _thin(judged: JudgedCourse, situation: Situation) -> float:
     return float(margin_kg < policy_margin_kg(judged.course, situation))
 
 
+def _unknowns(judged: JudgedCourse, _situation: Situation) -> float:
+    """How many rules nobody can answer, and figures that nobody has."""
+    lacking = sum(finding.outcome is Outcome.UNKNOWN for finding in judged.found)
+    return float(lacking + sum(len(attempt.unknown) for attempt in judged.course.attempts))
+
+
+def _weather_tight(judged: JudgedCourse, _situation: Situation) -> float:
+    """Whether ceiling or visibility is hardly above its minimum: a report rounds more than that."""
+    return float(any(_room(finding, WEATHER_CODES) < TIGHT_WEATHER for finding in judged.found))
+
+
+def _runway_tight(judged: JudgedCourse, _situation: Situation) -> float:
+    """Whether hardly any runway is left, or the wind is near a limit."""
+    return float(
+        any(
+            _room(finding, DISTANCE_CODES) < TIGHT_RUNWAY or _room(finding, WIND_CODES) < TIGHT_WIND
+            for finding in judged.found
+        )
+    )
+
+
+def _room(finding: Finding, codes: frozenset[str]) -> float:
+    """Room as part of the limit; without end for other rules and where nothing is compared."""
+    if finding.stated.rule not in codes:
+        return math.inf
+    margin, limit = finding.judgement.margin, finding.judgement.limit
+    return math.inf if margin is None or not limit else margin / abs(limit)
+
+
+def _exposure(judged: JudgedCourse, _situation: Situation) -> float:
+    """Minutes in the air after a miss, in the configuration it leaves, by tens."""
+    course = judged.course
+    if course.missed_at is None or course.arrive_at is None:
+        return 0.0
+    minutes = (course.arrive_at - course.missed_at).total_seconds() / S_PER_MIN
+    return float(minutes // EXPOSURE_STEP_MIN)
+
+
 def _margin(judged: JudgedCourse, situation: Situation) -> float:
     margin_kg = margin_p95_kg(judged.course, situation)
     return math.inf if margin_kg is None else -margin_kg
 
 
 LIMITS: Final[tuple[Term, ...]] = (_illegal, _worst_breach, _amount_of_breach)
-PREFERENCES: Final[tuple[Term, ...]] = (_thin, _time_when_urgent, _kind, _margin)
+PREFERENCES: Final[tuple[Term, ...]] = (
+    _thin,
+    _time_when_urgent,
+    _kind,
+    _unknowns,
+    _weather_tight,
+    _runway_tight,
+    _exposure,
+    _margin,
+)
 
 
 def ranked(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[JudgedCourse, ...]:

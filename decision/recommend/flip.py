@@ -43,7 +43,7 @@ class Seen:
     def _margins(self) -> Iterator[tuple[tuple[str, str, str], float]]:
         for each in self.courses:
             label = each.course.label
-            for finding in (*each.approach_findings, *each.escape_findings):
+            for finding in each.found:
                 if finding.judgement.margin is not None:
                     yield (label, finding.at, finding.stated.rule), finding.judgement.margin
             margin_kg = margin_p95_kg(each.course, self.situation)

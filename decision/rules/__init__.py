@@ -49,6 +49,9 @@ GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
 FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
 COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES)
 LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
+DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
+WIND_CODES: Final = frozenset(rule.code for rule in wind.RULES)
+WEATHER_CODES: Final = frozenset({"AP-02", "WX-01", "WX-02"})  # a ceiling or a visibility
 _BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])
 
 

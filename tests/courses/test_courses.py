@@ -22,7 +22,7 @@ from decision.courses.penalty import penalties
 from decision.courses.rank import ranked
 from decision.courses.wait import waiting_courses
 from decision.performance import infeasible
-from decision.rules.combine import at_least, holds
+from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.registry import Breach
 from tests.case.builders import REMOVED
@@ -336,6 +336,7 @@ def breaking(icao: str, breach: Breach, judgement: Judgement, **changes: Any) ->
         course=replace(judged.course, **changes),
         escape_findings=(finding,),
         breaches=((breach, finding),),
+        legal=False,
     )
 
 
@@ -374,6 +375,50 @@ def test_time_counts_before_margin_only_where_a_failure_presses() -> None:
     far = replace(far, course=replace(far.course, arrive_at=later))
     assert order(near, far) == ["XFAR", "XNEA"]
     assert order(near, far, **{"/failures": [{"id": "smoke"}]}) == ["XNEA", "XFAR"]
+
+
+def compared(icao: str, rule: str, margin: float, **changes: Any) -> JudgedCourse:
+    """A legal course with one figure near its limit of 1000, and so much fuel."""
+    judgement = at_least("figure", 1000.0 + margin, 1000.0, unit="m")
+    stated = Stated(rule=rule, title="", citation="")
+    finding = Finding(stated=stated, at=icao, judgement=judgement)
+    return replace(laid_out(icao, **changes), escape_findings=(finding,))
+
+
+@pytest.mark.parametrize(
+    ("rule", "tight"),
+    [("AP-02", 199.0), ("WX-01", 199.0), ("WX-02", 199.0), ("LD-01", 99.0), ("WD-01", 199.0)],
+)
+def test_little_room_in_weather_runway_or_wind_counts_more_than_fuel(
+    rule: str, tight: float
+) -> None:
+    close = compared("XAAA", rule, tight, landing_kg=3000.0)
+    ample = compared("XBBB", rule, tight + 1.0, landing_kg=2000.0)
+    assert order(close, ample) == ["XBBB", "XAAA"]
+    assert order(replace(close, escape_findings=()), ample) == ["XAAA", "XBBB"]
+
+
+def test_fewer_open_questions_count_more_than_fuel() -> None:
+    lacking = replace(
+        breaking("XAAA", Breach.BELOW_MINIMA, unknown("weather")), breaches=(), legal=None
+    )
+    asked_twice = replace(lacking, escape_findings=lacking.escape_findings * 2)
+    poor = laid_out("XBBB", landing_kg=1800.0)
+    poor = replace(poor, escape_findings=lacking.escape_findings, legal=None)
+    assert order(asked_twice, poor) == ["XBBB", "XAAA"]
+
+
+def test_ten_minutes_less_after_a_miss_count_more_than_fuel() -> None:
+    rich, poor = laid_out("XAAA", landing_kg=3000.0), laid_out("XBBB", landing_kg=2000.0)
+    arrive_at = rich.course.arrive_at
+    assert arrive_at is not None
+
+    def missing(judged: JudgedCourse, minutes: float) -> JudgedCourse:
+        missed_at = arrive_at - timedelta(minutes=minutes)
+        return replace(judged, course=replace(judged.course, missed_at=missed_at))
+
+    assert order(missing(rich, 21), missing(poor, 19)) == ["XBBB", "XAAA"]
+    assert order(missing(rich, 29), missing(poor, 21)) == ["XAAA", "XBBB"]
 
 
 def test_an_unflown_course_comes_last_among_its_like() -> None:
