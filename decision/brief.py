@@ -16,6 +16,11 @@ INDENT: Final = "  "
 STEP_KG: Final = 10
 NONE: Final = "-"
 MOST_UNKNOWNS: Final = 4
+TOLD: Final = {
+    "air_traffic_control": "Air traffic control",
+    "cabin": "Cabin",
+    "dispatch": "Dispatch",
+}
 MARK: Final = {"warning": "WARNING", "caution": "CAUTION", "info": "NOTE"}
 KIND: Final = {
     "approach_then_divert": "approach, miss, then",
@@ -191,9 +196,10 @@ def _chosen(answer: Data) -> Data | None:
 
 
 def _say(answer: Data) -> Iterable[str]:
-    if answer["emergency"]["phrase"]:
-        yield from _wrapped(answer["emergency"]["phrase"], first="SAY  ")
-        yield from _wrapped(answer["emergency"]["reason"], first="     because ")
+    if answer["messages"]:
+        yield "TELL"
+    for message in answer["messages"]:
+        yield from _wrapped(f"{TOLD[message['to']]}: {message['text']}", first=f"{INDENT}- ")
 
 
 def _outlook(answer: Data) -> Iterable[str]:

@@ -138,6 +138,7 @@ DECISION: Final = thing(
     headline=TEXT,
     fuel_state=one_of("NORMAL", "MINIMUM_FUEL", "MAYDAY_FUEL"),
     emergency=thing(level=one_of("NONE", "URGENCY", "DISTRESS"), reason=TEXT, phrase=TEXT),
+    messages=many(thing(to=one_of("air_traffic_control", "cabin", "dispatch"), text=TEXT)),
     minimum_fuel_to_start_kg=MAYBE,
     reasons=many({"allOf": [ref("Finding"), thing(course=TEXT)]}),
     cautions=many(ref("Caution")),

@@ -25,6 +25,7 @@ from decision.recommend.holding import holding_of
 from decision.recommend.mapping import to_mapping
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.start import minimum_fuel_to_start_kg
+from decision.recommend.tell import messages_of
 from decision.recommend.unknowns import unknowns_of
 from decision.recommend.verdict import decide
 from decision.rules.policy import policy_faults
@@ -87,6 +88,7 @@ def _recommended(situation: Situation) -> Recommendation:
     latest_at = latest_departure(courses, point, holding, situation)
     reasons = reasons_of(decision, courses)
     state = fuel_state_of(courses, situation)
+    emergency = emergency_of(decision, state, situation)
     return Recommendation(
         situation=situation,
         decision=decision,
@@ -97,7 +99,8 @@ def _recommended(situation: Situation) -> Recommendation:
         unknowns=unknowns_of(courses),
         assumptions=assumptions_of(courses, situation),
         fuel_state=state,
-        emergency=emergency_of(decision, state, situation),
+        emergency=emergency,
+        messages=messages_of(situation, decision, emergency),
         clean_point=point,
         holding=holding,
         latest_at=latest_at,

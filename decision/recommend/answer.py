@@ -119,6 +119,22 @@ class Emergency:
     phrase: str
 
 
+class Whom(StrEnum):
+    """Who is told."""
+
+    AIR_TRAFFIC_CONTROL = "air_traffic_control"
+    CABIN = "cabin"
+    DISPATCH = "dispatch"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Message:
+    """What one of them is told, in words to be said or sent."""
+
+    to: Whom
+    text: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """When to look again, and for what."""
@@ -141,6 +157,7 @@ class Recommendation:
     assumptions: tuple[Assumption, ...]
     fuel_state: FuelState
     emergency: Emergency
+    messages: tuple[Message, ...]
     clean_point: CleanPoint
     holding: Holding
     latest_at: datetime | None

@@ -64,6 +64,7 @@ def to_mapping(
             "phrase": answer.emergency.phrase,
             "basis": situation.rulebook.row("emergency_basis").citation,
         },
+        "messages": [{"to": each.to, "text": each.text} for each in answer.messages],
         "minimum_fuel_to_start_kg": number(answer.minimum_fuel_to_start_kg),
         "reasons": [_reason(finding, judged) for finding, judged in answer.reasons],
         "cautions": [
