@@ -187,6 +187,19 @@ DECISION: Final = thing(
     disclaimer=TEXT,
     provenance=thing(engine_version=TEXT, rulebook=DATA, profile=DATA, input_digest=TEXT),
 )
+SPAN: Final = thing(start=INSTANT, end=INSTANT)
+GOVERNING: Final = thing(kind=TEXT, text=TEXT, why=TEXT)
+CONDITIONS: Final = thing(
+    window=SPAN,
+    ceiling=thing(state=TEXT, feet=MAYBE, possibly_worse=FLAG, governing=GOVERNING),
+    visibility=thing(metres=MAYBE, bound=TEXT, possibly_worse=FLAG, governing=GOVERNING),
+    wind=thing(from_true_deg=MAYBE, speed_kt=MAYBE, gust_kt=MAYBE, governing=GOVERNING),
+    disregarded=many(thing(text=TEXT, why=TEXT)),
+    unread=many(TEXT),
+    observation_age_min=MAYBE,
+    unknown=many(TEXT),
+    unknown_reasons=many(TEXT),
+)
 HEADING: Final = thing(id=TEXT, version=TEXT, title=TEXT, digest=TEXT)
 FLOWN: Final = {"feasible": FLAG, "limited_by": nullable(TEXT), "fuel_kg": MAYBE, "cas_kt": MAYBE}
 
@@ -210,6 +223,25 @@ ANSWERS: Final = MappingProxyType(
                     problems=many(TEXT),
                 )
             )
+        ),
+        "ConditionsOverWindow": thing(
+            station=TEXT,
+            as_of=INSTANT,
+            rulebook=TEXT,
+            conditions=CONDITIONS,
+            timeline=many(thing(window=SPAN, conditions=CONDITIONS)),
+            in_force=many(
+                thing(
+                    raw=TEXT,
+                    kind=TEXT,
+                    issued_at=INSTANT,
+                    age_min=NUMBER,
+                    expires_at=nullable(INSTANT),
+                    unread=many(TEXT),
+                )
+            ),
+            set_aside=many(thing(raw=TEXT, reason=TEXT)),
+            other_stations=many(TEXT),
         ),
         "Expansion": thing(capability=ref("Capability"), sentences=many(TEXT)),
         "Diversion": thing(

@@ -13,7 +13,7 @@ from typing import Any, Final
 from decision.case.shape import CASE
 from decision.case.spec import Record
 from service.negotiation import FORMS_OF_A_BRIEF, HTML, JSON
-from service.shapes import CLIMB, DECODING, DIVERSION, EXPANSION, HOLDING, LANDING
+from service.shapes import CLIMB, CONDITIONS, DECODING, DIVERSION, EXPANSION, HOLDING, LANDING
 
 _BODY_FAILURES: Final = frozenset(
     {
@@ -167,11 +167,32 @@ OPERATIONS: Final = (
         example={
             "reports": [
                 "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
-                "TAF XAAA 310500Z 3106/3206 24010KT 9999 BKN030",
+                "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030",
             ],
             "received_at": "2026-01-31T06:00:00Z",
         },
         successes={HTTPStatus.OK: "The reports; one that cannot be read says why."},
+        failures=_BODY_FAILURES | _ANY_FAILURES | _NEGOTIATED,
+    ),
+    Operation(
+        id="conditions",
+        tag="tools",
+        method="post",
+        path="/v1/weather/conditions",
+        summary="What governs at an aerodrome over a window of time, by which group, and why.",
+        shape=CONDITIONS,
+        answer="ConditionsOverWindow",
+        example={
+            "station": "XAAA",
+            "reports": [
+                "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
+                "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030 TEMPO 3107/3109 1500 TSRA BKN004",
+            ],
+            "as_of": "2026-01-31T06:00:00Z",
+            "window": {"start": "2026-01-31T07:00:00Z", "end": "2026-01-31T07:30:00Z"},
+            "rulebook": "faa-121",
+        },
+        successes={HTTPStatus.OK: "The conditions, element by element, and what was not used."},
         failures=_BODY_FAILURES | _ANY_FAILURES | _NEGOTIATED,
     ),
     Operation(

@@ -10,9 +10,11 @@ from typing import Any, Final
 from decision.case.shape import (
     AIRCRAFT,
     ALTITUDE_FT,
+    CASE,
     CODE,
     DEFAULT_POLICY,
     FAILURE,
+    ICAO,
     MINUTES,
     TRACK_NM,
     WEATHER,
@@ -133,5 +135,28 @@ DECODING: Final = Record(
     fields=(
         _required("reports", WEATHER.by_name["reports"].spec, "Raw reports in any order."),
         _required("received_at", Instant(), "When they were received: reports give day and hour."),
+    ),
+)
+WINDOW: Final = Record(
+    name="WindowOfTime",
+    fields=(
+        _required("start", Instant(), "First instant."),
+        _required("end", Instant(), "Last instant, not included."),
+    ),
+)
+CONDITIONS: Final = Record(
+    name="ConditionsQuestion",
+    fields=(
+        _required("station", ICAO, "Whose conditions."),
+        _required("reports", WEATHER.by_name["reports"].spec, "Raw reports in any order."),
+        _required("as_of", Instant(), "The present time: what is in force, and how old it is."),
+        _required("window", WINDOW, "The time that is asked about, at most two days."),
+        CASE.by_name["rulebook"],
+        _field(
+            "observations",
+            CASE.by_name["observations"].spec,
+            "What was told by word, of this station and others.",
+            (),
+        ),
     ),
 )

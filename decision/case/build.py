@@ -255,6 +255,12 @@ def _winds(given: Given) -> tuple[WindAloft, ...] | None:
     return tuple(sorted(winds, key=lambda wind: wind.pressure_altitude_ft))
 
 
+def spots_of(body: Mapping[str, Any], *, icao: str) -> tuple[SpotObservation, ...]:
+    """What was told by word of one place, from a checked body that has `observations`."""
+    told = Given(record=CASE, value=body).items("observations", OBSERVATION)
+    return tuple(each.observation for each in map(_spot, told) if each.icao == icao)
+
+
 def _spot(given: Given) -> SpotReading:
     wind = given.member("wind", SPOT_WIND) if given.of("wind") else None
     return SpotReading(

@@ -1,17 +1,27 @@
-"""`/v1/weather/decode`: raw reports in, decoded ones out, in the same order."""
+"""`/v1/weather/*`: reports decoded, and read for a window of time."""
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Any
+from datetime import datetime, timedelta
+from typing import Any, Final
 
 from flask import Blueprint, Response
 
-from decision.errors import UnreadableReport
-from decision.weather import decode, report_to_mapping
+from decision.case.build import spots_of
+from decision.errors import Fault, InvalidCase, UnreadableReport
+from decision.rules.rulebook import load_rulebook
+from decision.units import S_PER_MIN
+from decision.weather import Report, decode, report_to_mapping
+from decision.weather.collect import SetAside, collect
+from decision.weather.conditions import Outlook, outlook
+from decision.windows import Window
 from service.incoming import json_body, require_query
+from service.plain import plain
+from service.questions import Body, with_defaults
 from service.representation import json_response
-from service.shapes import DECODING
+from service.shapes import CONDITIONS, DECODING
+
+LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306]
 
 
 def weather() -> Blueprint:
@@ -25,6 +35,11 @@ def weather() -> Blueprint:
         received_at = datetime.fromisoformat(body["received_at"])
         return json_response({"reports": [_decoded(raw, received_at) for raw in body["reports"]]})
 
+    @blueprint.post("/v1/weather/conditions")
+    def read_for_a_window() -> Response:
+        require_query(())
+        return json_response(_conditions(with_defaults(json_body(CONDITIONS), CONDITIONS)))
+
     return blueprint
 
 
@@ -35,3 +50,70 @@ def _decoded(raw: str, received_at: datetime) -> dict[str, Any]:
     except UnreadableReport as error:
         unknown = dict.fromkeys(("kind", "station", "issued_at"))
         return {"raw": raw, **unknown, "unread": [raw], "problems": [error.problem]}
+
+
+def _conditions(body: Body) -> dict[str, Any]:
+    """What governs over the window, what each part of it is like, and what was not used."""
+    window, as_of = _window(body["window"]), datetime.fromisoformat(body["as_of"])
+    reports, unreadable = _read(body["reports"], as_of)
+    station = collect(reports, station=body["station"], as_of=as_of)
+    seen = outlook(
+        station,
+        as_of=as_of,
+        reading=load_rulebook(body["rulebook"]).reading,
+        spots=spots_of(body, icao=body["station"]),
+    )
+    others = [report.raw for report in reports if report.station != body["station"]]
+    return {
+        "station": body["station"],
+        "as_of": plain(as_of),
+        "rulebook": body["rulebook"],
+        "conditions": plain(seen.over(window)),
+        "timeline": plain(seen.timeline(window)),
+        "in_force": _in_force(seen, as_of),
+        "set_aside": plain((*station.set_aside, *unreadable)),
+        "other_stations": others,
+    }
+
+
+def _window(given: Body) -> Window:
+    """Raises: InvalidCase unless it ends after it starts, and within two days."""
+    start_at, end_at = (datetime.fromisoformat(given[name]) for name in ("start", "end"))
+    if not start_at < end_at <= start_at + LONGEST:
+        fault = Fault(
+            pointer="/window/end",
+            code="range",
+            message=f"does not end a window that starts at {given['start']}",
+            accepted="later than the start, by two days at most",
+        )
+        raise InvalidCase((fault,))
+    return Window(start_at, end_at)
+
+
+def _read(texts: list[str], as_of: datetime) -> tuple[list[Report], list[SetAside]]:
+    reports: list[Report] = []
+    unreadable: list[SetAside] = []
+    for raw in texts:
+        try:
+            reports.append(decode(raw, received_at=as_of))
+        except UnreadableReport as error:
+            unreadable.append(SetAside(raw=raw, reason=error.problem))
+    return reports, unreadable
+
+
+def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
+    """Each report that speaks, with its age and when it ends to speak by itself."""
+    weather = seen.weather
+    spoken = (weather.observation, weather.preceding, weather.forecast)
+    return [
+        {
+            "raw": report.raw,
+            "kind": report.kind.value,
+            "issued_at": plain(report.issued_at),
+            "age_min": (as_of - report.issued_at).total_seconds() / S_PER_MIN,
+            "expires_at": None if report.valid is None else plain(report.valid.end_at),
+            "unread": list(report.unread),
+        }
+        for report in spoken
+        if report is not None
+    ]

@@ -292,3 +292,86 @@ def test_the_headline_pair_is_go_and_no_go(client: FlaskClient) -> None:
         for name in ("clean", "gear-stuck")
     }
     assert verdicts == {"clean": "GO", "gear-stuck": "NO_GO"}
+
+
+# --- conditions over a window ---
+
+STORMY: dict[str, Any] = {
+    "station": "XAAA",
+    "reports": [
+        "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030 TEMPO 3107/3109 1500 TSRA BKN004",
+        "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
+        "METAR XAAA 310520Z 24008KT 9999 BKN030 05/01 Q1013",
+        "METAR XBBB 310550Z 24008KT 0400 FG VV001 05/05 Q1013",
+        "no report at all",
+    ],
+    "as_of": "2026-01-31T06:00:00Z",
+    "window": {"start": "2026-01-31T07:00:00Z", "end": "2026-01-31T07:30:00Z"},
+}
+
+
+def conditions(client: FlaskClient, **changes: Any) -> Any:
+    answer = client.post("/v1/weather/conditions", json=STORMY | changes)
+    assert answer.status_code == 200, answer.text
+    return answer.get_json()
+
+
+def test_the_rulebook_decides_whether_a_transient_group_governs(client: FlaskClient) -> None:
+    told = conditions(client)["conditions"]
+    assert told["visibility"]["metres"] == 10_000
+    assert told["visibility"]["governing"]["kind"] == "BASE"
+    assert [each["text"][:5] for each in told["disregarded"]] == ["TEMPO"]
+    told = conditions(client, rulebook="faa-121")["conditions"]
+    assert told["visibility"]["metres"] == 1500
+    assert told["visibility"]["governing"]["text"].startswith("TEMPO 3107/3109 1500")
+    assert told["ceiling"]["feet"] == 400
+    assert told["thunderstorm"] is True
+
+
+def test_each_report_in_force_has_its_age_and_the_others_their_reason(client: FlaskClient) -> None:
+    told = conditions(client)
+    ages = {each["kind"]: (each["age_min"], each["expires_at"]) for each in told["in_force"]}
+    assert ages == {"METAR": (10.0, None), "TAF": (60.0, "2026-02-01T06:00:00Z")}
+    reasons = {each["raw"]: each["reason"] for each in told["set_aside"]}
+    assert "superseded" in reasons[STORMY["reports"][2]]
+    assert reasons["no report at all"]
+    assert told["other_stations"] == [STORMY["reports"][3]]
+
+
+def test_a_window_is_told_in_parts_in_which_nothing_changes(client: FlaskClient) -> None:
+    window = {"start": "2026-01-31T06:30:00Z", "end": "2026-01-31T07:30:00Z"}
+    parts = conditions(client, window=window, rulebook="faa-121")["timeline"]
+    edges = [each["window"]["start"] for each in parts] + [parts[-1]["window"]["end"]]
+    assert edges[0] == window["start"]
+    assert edges[-1] == window["end"]
+    assert "2026-01-31T07:00:00Z" in edges
+    by_start = {each["window"]["start"]: each["conditions"] for each in parts}
+    assert by_start["2026-01-31T07:00:00Z"]["visibility"]["metres"] == 1500
+
+
+def test_what_was_told_by_word_counts_at_its_own_place(client: FlaskClient) -> None:
+    now = {"start": "2026-01-31T06:00:00Z", "end": "2026-01-31T06:10:00Z"}
+    word = {"icao": "XAAA", "at": "2026-01-31T05:58:00Z", "visibility_m": 800}
+    assert conditions(client, window=now)["conditions"]["visibility"]["metres"] == 10_000
+    told = conditions(client, window=now, observations=[word])["conditions"]["visibility"]
+    assert (told["metres"], told["governing"]["kind"]) == (800, "SPOT")
+    elsewhere = conditions(client, window=now, observations=[word | {"icao": "XBBB"}])
+    assert elsewhere["conditions"]["visibility"]["metres"] == 10_000
+
+
+def test_without_a_report_everything_is_unknown_and_says_why(client: FlaskClient) -> None:
+    told = conditions(client, reports=[])["conditions"]
+    assert told["visibility"]["metres"] is None
+    assert told["visibility"]["bound"] == "unknown"
+    assert told["ceiling"]["state"] == "unknown"
+    assert set(told["unknown"]) >= {"visibility", "cloud", "wind", "weather"}
+    assert told["unknown_reasons"]
+    assert told["not_at_hand"] == ["no_observation", "no_forecast"]
+
+
+@pytest.mark.parametrize("end", ["2026-01-31T07:00:00Z", "2026-02-02T07:00:01Z"])
+def test_a_window_ends_after_it_starts_and_within_two_days(client: FlaskClient, end: str) -> None:
+    window = {"start": "2026-01-31T07:00:00Z", "end": end}
+    answer = client.post("/v1/weather/conditions", json=STORMY | {"window": window})
+    assert answer.status_code == 422
+    assert answer.get_json()["errors"][0]["pointer"] == "/window/end"
