@@ -61,7 +61,7 @@ _SLIPS: Final = re.compile(
     r"| (?P<joined>BECMG|TEMPO|INTER)(?=\d{4}/\d{4}(?: |$))"
     r"| (?P<twice>BECMG|TEMPO|INTER)(?= (?P=twice) \d{4}/\d{4}(?: |$))"
 )
-_NOTE_WORDS: Final = ("RMK", "AMD", "FCST", " BY ", "ISSUED", "WND", "ADVISORY")
+_NOTE_WORDS: Final = re.compile("RMK|AMD|FCST| BY |ISSUED|WND|ADVISORY")
 _NOT_SCHEDULED: Final = "AMD NOT SKED"
 _MAINTENANCE: Final = "$"
 _NO_FORECAST: Final = "FCST NOT AVBL"
@@ -123,7 +123,7 @@ def _with_periods(report: Report, words: Sequence[str], validity: Window) -> Rep
     text = " " + " ".join(words)
     reading = _Reading(validity)
     told = _without_slips(_without_notes(text), reading.problems)
-    for part in _parts(word for word in told.split() if word != _MAINTENANCE):
+    for part in _parts([word for word in told.split() if word != _MAINTENANCE]):
         reading.take(part)
     periods = _ended(reading.periods, validity)
     return replace(
@@ -137,7 +137,7 @@ def _with_periods(report: Report, words: Sequence[str], validity: Window) -> Rep
 
 
 def _without_notes(text: str) -> str:
-    return _NOTES.sub("", text) if any(word in text for word in _NOTE_WORDS) else text
+    return _NOTES.sub("", text) if _NOTE_WORDS.search(text) else text
 
 
 def _without_slips(text: str, problems: list[str]) -> str:
@@ -170,7 +170,7 @@ def _parts(words: Iterable[str]) -> list[list[str]]:
 
 def _opens(word: str, before: str) -> bool:
     """Whether a word begins a group: a keyword, or a word like no element, which hides one."""
-    if is_near_keyword(word) or _FROM.fullmatch(word) is not None:
+    if word in _CHANGES or is_near_keyword(word) or _FROM.fullmatch(word) is not None:
         return word not in _UNDER_PROBABILITY or before not in _PROBABILITIES
     if _SPAN.fullmatch(word) is not None:
         return not is_near_keyword(before)

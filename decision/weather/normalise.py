@@ -19,6 +19,7 @@ FUTURE_STAMP: Final = timedelta(days=1)  # [ASSUMED] a clock is wrong by hours, 
 LONGEST_VALIDITY_DAYS: Final = 3  # [WMO-306] FM 51: 30 h at most, issued up to 8 h before
 HOURS_PER_DAY: Final = 24  # [WMO-306] hour 24 is the end of the day
 MINUTES_PER_HOUR: Final = 60
+_LIKELIEST_FIRST: Final = (*range(LONGEST_VALIDITY_DAYS + 1), -1)  # no two have the same date
 MONTHS_BACK: Final = 3  # the 31st occurs in every window of three months
 
 _HEADER: Final = re.compile(
@@ -133,8 +134,8 @@ def forecast_at(*, day: int, hour: int, minute: int = 0, reference_at: datetime)
     if hour > HOURS_PER_DAY or minute >= MINUTES_PER_HOUR or (hour == HOURS_PER_DAY and minute):
         return None
     midnight_at = reference_at.replace(hour=0, minute=0, second=0, microsecond=0)
-    for days in range(-1, LONGEST_VALIDITY_DAYS + 1):
-        date_at = midnight_at + timedelta(days=days)
+    for days in _LIKELIEST_FIRST:
+        date_at = midnight_at + timedelta(days=days) if days else midnight_at
         if date_at.day == day:
             return date_at + timedelta(hours=hour, minutes=minute)
     return None
