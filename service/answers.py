@@ -167,6 +167,15 @@ DECISION: Final = thing(
             window=nullable(thing(start=INSTANT, end=INSTANT)),
             age_min=MAYBE,
             unread=many(TEXT),
+            fetched=many(
+                thing(
+                    kind=one_of("observation", "forecast"),
+                    at=nullable(INSTANT),
+                    age_s=MAYBE,
+                    stale=FLAG,
+                    problem=nullable(TEXT),
+                )
+            ),
         ),
     },
     flip_points=nullable(
@@ -269,7 +278,12 @@ ANSWERS: Final = MappingProxyType(
         "Rulebook": HEADING,
         "LoadedAerodrome": thing(icao=TEXT, name=TEXT, elevation_ft=NUMBER),
         "Alive": thing(status=TEXT),
-        "Ready": thing(status=TEXT, store=TEXT, profiles=many(TEXT)),
+        "Ready": thing(
+            status=TEXT,
+            store=TEXT,
+            profiles=many(TEXT),
+            weather_source=one_of("none", "closed", "open", "half_open"),
+        ),
         "Document": {"type": "object"},
     }
 )

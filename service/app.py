@@ -10,6 +10,9 @@ from decision.case import Library, installed_library
 from service.clock import Clock, Entropy, utc_now
 from service.collaborators import Collaborators
 from service.engine import Engine, installed_engine
+from service.fetching.fetcher import Fetcher
+from service.fetching.source import Source
+from service.fetching.transport import Transport
 from service.jsontext import StrictJsonProvider
 from service.observing import observe_requests
 from service.problems import register_problem_handlers
@@ -26,6 +29,7 @@ def create_app(
     library: Library | None = None,
     engine: Engine | None = None,
     log: DecisionLog | None = None,
+    fetcher: Fetcher | None = None,
 ) -> Flask:
     """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
     shelf = installed_library() if library is None else library
@@ -35,6 +39,7 @@ def create_app(
         log=_log(settings) if log is None else log,
         clock=clock,
         entropy=entropy,
+        fetcher=_fetcher(settings, clock) if fetcher is None else fetcher,
     )
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
@@ -49,3 +54,13 @@ def create_app(
 
 def _log(settings: Settings) -> DecisionLog:
     return SqlDecisionLog.open(settings.store, timeout_s=settings.store_timeout_s)
+
+
+def _fetcher(settings: Settings, clock: Clock) -> Fetcher | None:
+    """What fetches reports; None when no source is set up."""
+    template = settings.weather_url
+    if template is None:
+        return None
+    transport = Transport(hosts=settings.weather_hosts or (template.host,))
+    source = Source(template, transport, clock=clock)
+    return Fetcher(source, deadline_s=settings.weather_deadline_s, clock=clock)

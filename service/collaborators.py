@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decision.case import Library
 from service.clock import Clock, Entropy
 from service.engine import Engine
+from service.fetching.fetcher import Fetcher
 from service.store import DecisionLog
 
 
@@ -19,3 +20,4 @@ class Collaborators:
     log: DecisionLog
     clock: Clock
     entropy: Entropy
+    fetcher: Fetcher | None

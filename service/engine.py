@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from decision.brief import brief
-from decision.case import Library, case_from_mapping, installed_library
+from decision.case import Lack, Library, case_from_mapping, installed_library, lacking
 from decision.recommend import recommend_mapping
 
 Answer = Mapping[str, object]
+Body = Mapping[str, object]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Engine:
-    """The two verbs: decide a request body, and put an answer into words."""
+    """The verbs: decide a request body, put an answer into words, say what reports it lacks."""
 
-    decide: Callable[[Mapping[str, object]], Answer]
+    decide: Callable[[Body], Answer]
     brief: Callable[[Answer], str]
+    lacking: Callable[[Body], Sequence[Lack]] = lambda _body: ()
 
 
 def installed_engine(library: Library | None = None) -> Engine:
@@ -27,7 +29,10 @@ def installed_engine(library: Library | None = None) -> Engine:
     """
     shelf = installed_library() if library is None else library
 
-    def decide(body: Mapping[str, object]) -> Answer:
+    def decide(body: Body) -> Answer:
         return recommend_mapping(case_from_mapping(body, library=shelf))
 
-    return Engine(decide=decide, brief=brief)
+    def lacks(body: Body) -> Sequence[Lack]:
+        return lacking(case_from_mapping(body, library=shelf))
+
+    return Engine(decide=decide, brief=brief, lacking=lacks)

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from service.fetching.template import Template
+
 PREFIX: Final = "APPROACH_"
 FILE_SUFFIX: Final = "_FILE"
 ROOT: Final = Path(__file__).resolve().parent.parent
@@ -58,6 +60,14 @@ def _store(text: str) -> str:
     return text
 
 
+def _template(text: str) -> Template | None:
+    return Template(text) if text.strip() else None
+
+
+def _hosts(text: str) -> tuple[str, ...]:
+    return tuple(host.strip().lower() for host in text.split(",") if host.strip())
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """One row of the table: what it is called, how it is read and what it means."""
@@ -88,6 +98,29 @@ SETTINGS: Final = (
         parse=_integer(1, 60),
         default="5",
         help="How long a request waits for the store before it fails.",
+    ),
+    Setting(
+        name="weather_url",
+        parse=_template,
+        default="",
+        help="Where `weather.fetch` gets reports from: an address with `{stations}` (codes with"
+        " commas) and perhaps `{kind}` (`metar` or `taf`; without it one call asks for both) that"
+        " answers with raw reports as plain text. `https://`, or `http://` on this machine."
+        " Default: none, nothing is fetched.",
+        secret=True,
+    ),
+    Setting(
+        name="weather_hosts",
+        parse=_hosts,
+        default="",
+        help="The hosts that may be called, with commas between. Default: that of"
+        " `APPROACH_WEATHER_URL`.",
+    ),
+    Setting(
+        name="weather_deadline_s",
+        parse=_integer(1, 30),
+        default="5",
+        help="How long a decision waits for reports at most, second tries included.",
     ),
     Setting(
         name="max_body_bytes",
@@ -128,6 +161,9 @@ class Settings:
 
     store: str
     store_timeout_s: int
+    weather_url: Template | None
+    weather_hosts: tuple[str, ...]
+    weather_deadline_s: int
     max_body_bytes: int
     host: str
     port: int
@@ -148,6 +184,7 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
             values[setting.name] = setting.parse(_given(setting, environment))
         except (ValueError, OSError) as error:
             problems.append(f"{setting.variable}: {error}")
+    problems += _foreign_host(values)
     if problems:
         raise SettingsError(tuple(problems))
     return Settings(**values)  # type: ignore[arg-type]  # the table's names are the fields; tested
@@ -158,6 +195,14 @@ def _unknown_names(environment: Mapping[str, str]) -> tuple[str, ...]:
     known |= {setting.variable + FILE_SUFFIX for setting in SETTINGS if setting.secret}
     ours = sorted(name for name in environment if name.startswith(PREFIX))
     return tuple(f"{name}: no such setting" for name in ours if name not in known)
+
+
+def _foreign_host(values: Mapping[str, object]) -> tuple[str, ...]:
+    template, hosts = values.get("weather_url"), values.get("weather_hosts")
+    if not isinstance(template, Template) or not isinstance(hosts, tuple):
+        return ()
+    allowed = not hosts or template.host in hosts
+    return () if allowed else (f"{PREFIX}WEATHER_URL: its host is not in {PREFIX}WEATHER_HOSTS",)
 
 
 def _given(setting: Setting, environment: Mapping[str, str]) -> str:

@@ -1,6 +1,7 @@
 """The question: from a parsed request to an immutable `Case`."""
 
 from decision.case.build import case_from_mapping, input_digest
+from decision.case.lacking import lacking
 from decision.case.library import Library, installed_library
 from decision.case.types import (
     Aerodrome,
@@ -10,11 +11,14 @@ from decision.case.types import (
     ApproachKind,
     Assumption,
     Case,
+    Fetched,
     FuelState,
+    Lack,
     Leg,
     Lights,
     Plan,
     Policy,
+    ReportClass,
     Runway,
     WindAloft,
 )
@@ -27,15 +31,19 @@ __all__ = [
     "ApproachKind",
     "Assumption",
     "Case",
+    "Fetched",
     "FuelState",
+    "Lack",
     "Leg",
     "Library",
     "Lights",
     "Plan",
     "Policy",
+    "ReportClass",
     "Runway",
     "WindAloft",
     "case_from_mapping",
     "input_digest",
     "installed_library",
+    "lacking",
 ]

@@ -27,6 +27,7 @@ from decision.case.shape import (
     CASE,
     DESTINATION,
     FAILURE,
+    FETCHED,
     FUEL,
     OBSERVATION,
     PLAN,
@@ -44,10 +45,13 @@ from decision.case.types import (
     AlternateBar,
     Assumption,
     Case,
+    Fetched,
     FuelState,
+    Lack,
     Leg,
     Plan,
     Policy,
+    ReportClass,
     SpotReading,
     WindAloft,
 )
@@ -193,6 +197,7 @@ def _case(
         winds=_winds(given),
         reports=weather.texts("reports"),
         fetch=weather.of("fetch") is True,
+        fetched=_fetched(weather),
         spots=tuple(_spot(item) for item in given.items("observations", OBSERVATION)),
         plan=_plan(given.member("plan", PLAN)),
         policy=_policy(given.member("policy", POLICY)),
@@ -288,6 +293,22 @@ def _spot(given: Given) -> SpotReading:
             ceiling_ft=given.number("ceiling_ft"),
             visibility_m=given.number("visibility_m"),
         ),
+    )
+
+
+def _fetched(weather: Given) -> tuple[Fetched, ...] | None:
+    """What was fetched for the case; None if nobody tried."""
+    if weather.of("fetched") is None:
+        return None
+    return tuple(
+        Fetched(
+            lack=Lack(icao=item.of("icao"), kind=ReportClass(item.of("kind"))),
+            at=None if item.of("at") is None else item.instant("at"),
+            age_s=item.number("age_s"),
+            stale=item.of("stale"),
+            problem=item.of("problem"),
+        )
+        for item in weather.items("fetched", FETCHED)
     )
 
 

@@ -19,10 +19,12 @@ from decision.case.spec import (
     Record,
     Text,
 )
+from decision.case.types import ReportClass
 
 MAX_ALTERNATES: Final = 20
 MAX_REPORTS: Final = 200
 MAX_REPORT_LENGTH: Final = 2000
+MAX_FETCHED_AGE_S: Final = 86_400  # a day: far more than a report is kept for
 ROUTING_FACTOR: Final = 1.10  # design, section 4; an assumption that the operator sets
 DEFAULT_POLICY: Final[dict[str, object]] = {
     "margin_percentile": 95.0,
@@ -424,6 +426,36 @@ OBSERVATION = Record(
     ),
 )
 
+FETCHED = Record(
+    name="Fetched",
+    fields=(
+        Field(name="icao", spec=ICAO, required=True, doc="Where."),
+        Field(
+            name="kind",
+            spec=Choice(values=tuple(each.value for each in ReportClass)),
+            required=True,
+            doc="What was lacking: an observation (METAR, SPECI) or a forecast (TAF).",
+        ),
+        Field(name="at", spec=Instant(), doc="When the source gave it; absent: nothing came."),
+        Field(
+            name="age_s",
+            spec=Number(low=0, high=MAX_FETCHED_AGE_S, unit="s"),
+            doc="How long before this case was made that was.",
+        ),
+        Field(
+            name="stale",
+            spec=Flag(),
+            required=True,
+            doc="A newer one was due, but could not be had.",
+        ),
+        Field(
+            name="problem",
+            spec=Text(max_length=200, means="a reason in plain words"),
+            doc="Why nothing, or nothing newer, could be had.",
+        ),
+    ),
+)
+
 WEATHER = Record(
     name="Weather",
     fields=(
@@ -441,6 +473,12 @@ WEATHER = Record(
             spec=Flag(),
             default=False,
             doc="Fetch what the reports lack from the service's configured source.",
+        ),
+        Field(
+            name="fetched",
+            spec=ListOf(item=FETCHED, max_items=len(ReportClass) * (1 + MAX_ALTERNATES)),
+            doc="What was fetched, as the service wrote it into this case; with it, nothing is "
+            "fetched again.",
         ),
     ),
 )

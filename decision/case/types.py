@@ -42,6 +42,13 @@ class AlternateBar(StrEnum):
     PLANNING = "planning"
 
 
+class ReportClass(StrEnum):
+    """What a report is: seen (METAR, SPECI) or expected (TAF)."""
+
+    OBSERVATION = "observation"
+    FORECAST = "forecast"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Runway:
     """One landing direction. A code is per third from the touchdown end, or None if not given."""
@@ -201,6 +208,29 @@ class SpotReading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lack:
+    """A report that a case has not got."""
+
+    icao: str
+    kind: ReportClass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fetched:
+    """What came of fetching a report that the case lacked; its text is among the reports.
+
+    `at`: when the source gave it, `age_s` before this case was made; None when nothing came.
+    `stale`: a newer one was due, but could not be had. `problem`: why, in plain words.
+    """
+
+    lack: Lack
+    at: datetime | None
+    age_s: float | None
+    stale: bool
+    problem: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Assumption:
     """A default that was used because the request did not say."""
 
@@ -224,6 +254,7 @@ class Case:
     winds: tuple[WindAloft, ...] | None
     reports: tuple[str, ...]
     fetch: bool
+    fetched: tuple[Fetched, ...] | None
     spots: tuple[SpotReading, ...]
     plan: Plan
     policy: Policy

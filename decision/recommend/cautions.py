@@ -18,7 +18,7 @@ from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
 from decision.rules.policy import deviations
 from decision.systems import SystemCaution, Weight
-from decision.units import PERCENT
+from decision.units import PERCENT, S_PER_MIN
 from decision.weather.readings import NotAtHand
 
 Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
@@ -175,14 +175,34 @@ MISSING_WORDS: Final = {
 
 
 def _fetch(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
-    """The engine itself fetches nothing: reports that are asked for must be put into the case."""
-    if situation.case.fetch:
+    """The engine itself fetches nothing: what was fetched has been put into the case before."""
+    if situation.case.fetch and situation.case.fetched is None:
         yield _caution(
             "NOTHING_FETCHED",
             Weight.CAUTION,
             "Fetching of reports was asked for, but no source is set up: only the reports in the "
             "request were used.",
         )
+
+
+def _fetched(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """What could not be fetched, and what is older than it should be: a caution for each reason."""
+    problems: dict[tuple[bool, str], list[str]] = {}
+    for each in situation.case.fetched or ():
+        if each.problem is not None:
+            what = f"{each.lack.kind} of {each.lack.icao}"
+            if each.age_s is not None:
+                what += f", fetched {each.age_s / S_PER_MIN:.0f} min ago"
+            problems.setdefault((each.stale, each.problem), []).append(what)
+    for (stale, problem), lacking in problems.items():
+        code, words = FETCH_WORDS[stale]
+        yield _caution(code, Weight.CAUTION, f"{words}: {problem}.", *lacking)
+
+
+FETCH_WORDS: Final = {
+    False: ("FETCH_FAILED", "Could not be fetched"),
+    True: ("FETCHED_REPORT_STALE", "Fetched before and could not be renewed"),
+}
 
 
 def _set_aside(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
@@ -282,5 +302,6 @@ SOURCES: Final[tuple[Source, ...]] = (
     _reports,
     _not_at_hand,
     _fetch,
+    _fetched,
     _set_aside,
 )

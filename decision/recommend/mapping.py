@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from decision.case import Case
+from decision.case import Case, Fetched
 from decision.course import Attempt, Course
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
@@ -387,8 +387,23 @@ def _weather(answer: Recommendation) -> dict[str, Any]:
             else report_to_mapping(station.observation),
             "forecast": None if station.forecast is None else report_to_mapping(station.forecast),
             **_governing(_attempts_at(answer.courses, icao)),
+            "fetched": [
+                _fetched(each)
+                for each in answer.situation.case.fetched or ()
+                if each.lack.icao == icao
+            ],
         }
         for icao, station in answer.situation.weather.items()
+    }
+
+
+def _fetched(fetched: Fetched) -> dict[str, Any]:
+    return {
+        "kind": fetched.lack.kind,
+        "at": instant(fetched.at),
+        "age_s": number(fetched.age_s),
+        "stale": fetched.stale,
+        "problem": fetched.problem,
     }
 
 

@@ -11,6 +11,7 @@ from flask import Blueprint, Response, request
 from decision.case.shape import CASE
 from service.collaborators import Collaborators
 from service.engine import Answer
+from service.fetching.filling import filled
 from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import idempotency_key, json_body, query_flag, require_query
 from service.jsontext import write_json
@@ -32,7 +33,8 @@ def decisions(with_: Collaborators) -> Blueprint:
         form = acceptable(FORMS_OF_A_BRIEF)
         wanted, key, body = query_flag("record", default=True), idempotency_key(), json_body(CASE)
         if not wanted:
-            return represented(write_json(_answer(with_, body, None)), form, with_.engine)
+            answer = _answer(with_, _with_weather(with_, body), None)
+            return represented(write_json(answer), form, with_.engine)
         return _created(_recorded(with_, body, key), form, with_)
 
     @blueprint.get("/v1/decisions/<identity>")
@@ -74,7 +76,8 @@ def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:
         raise
 
 
-def _draft(with_: Collaborators, body: Body, identity: str) -> Draft:
+def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
+    body = _with_weather(with_, posted)
     answer = _answer(with_, body, identity)
     return Draft(
         decision_id=identity,
@@ -82,9 +85,20 @@ def _draft(with_: Collaborators, body: Body, identity: str) -> Draft:
         as_of=str(body["as_of"]),
         verdict=str(answer["verdict"]),
         created_at=with_.clock(),
-        request=request.get_data(),
+        request=request.get_data() if body is posted else write_json(body),
         response=write_json(answer),
     )
+
+
+def _with_weather(with_: Collaborators, body: Body) -> Body:
+    """The body itself, or one with what it asks to be fetched: that is the case, and is kept."""
+    if with_.fetcher is None:
+        return body
+    lacks = with_.engine.lacking(body)
+    if not lacks:
+        return body
+    note(fetched_for=len(lacks))
+    return filled(body, lacks, with_.fetcher)
 
 
 def _answer(with_: Collaborators, body: Body, identity: str | None) -> Answer:

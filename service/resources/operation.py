@@ -28,7 +28,14 @@ def operation(with_: Collaborators) -> Blueprint:
     def readyz() -> Response:
         require_query(())
         with_.log.check()
-        return jsonify(status="ready", store="ok", profiles=list(with_.library.profile_ids))
+        # A source that fails makes decisions poorer, not this process unfit: it stays ready.
+        source = "none" if with_.fetcher is None else with_.fetcher.breaker_state.value
+        return jsonify(
+            status="ready",
+            store="ok",
+            profiles=list(with_.library.profile_ids),
+            weather_source=source,
+        )
 
     @blueprint.get("/openapi.json")
     def openapi() -> Response:

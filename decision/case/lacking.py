@@ -1,0 +1,38 @@
+"""What the reports of a case lack: the places of which nothing is in force, by kind of report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from decision.case.types import Case, Lack, ReportClass
+from decision.errors import UnreadableReport
+from decision.weather import Report, decode
+from decision.weather.collect import collect
+
+
+def lacking(case: Case) -> tuple[Lack, ...]:
+    """The observations and forecasts to be fetched for a case, destination first.
+
+    None unless the case asks for fetching, nor once something has been fetched for it. A report
+    that is given but not in force (expired, NIL, cancelled, unreadable) is lacking.
+    """
+    if not case.fetch or case.fetched is not None:
+        return ()
+    reports = tuple(_readable(case))
+    places = [leg.aerodrome.icao for leg in (case.destination, *case.alternates)]
+    lacks: list[Lack] = []
+    for icao in dict.fromkeys(places):
+        have = collect(reports, station=icao, as_of=case.as_of)
+        if have.observation is None:
+            lacks.append(Lack(icao=icao, kind=ReportClass.OBSERVATION))
+        if have.forecast is None:
+            lacks.append(Lack(icao=icao, kind=ReportClass.FORECAST))
+    return tuple(lacks)
+
+
+def _readable(case: Case) -> Iterator[Report]:
+    for raw in case.reports:
+        try:
+            yield decode(raw, received_at=case.as_of)
+        except UnreadableReport:
+            continue  # as if it had not been given; the decision lists it

@@ -1,0 +1,149 @@
+"""Cache and single flight in front of the source; every wait ends at the deadline.
+
+Calls run in threads of their own: whoever asks only waits, so that nothing that a call may hang
+on, not even the look-up of a name, can hold up a decision. Who wants what another has already
+asked for waits for that call.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from decision.case import Lack
+from service.clock import Clock, utc_now
+from service.fetching.breaker import BreakerState
+from service.fetching.cache import Cache, Entry
+from service.fetching.deadline import Deadline, Monotonic
+from service.fetching.failure import FetchFailed
+from service.fetching.source import KIND_WORDS, Source
+from service.fetching.transport import CALLS_AT_ONCE
+
+LOG: Final = logging.getLogger("service.fetching")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What came of one thing asked for: an entry, or a problem, or an older entry for a problem."""
+
+    entry: Entry | None = None
+    problem: str | None = None
+
+    @property
+    def reports(self) -> tuple[str, ...]:
+        """The raw reports; none when nothing came."""
+        return () if self.entry is None else self.entry.reports
+
+
+class Fetcher:
+    """What a process has fetched, and how it fetches more."""
+
+    def __init__(
+        self,
+        source: Source,
+        *,
+        deadline_s: float,
+        clock: Clock = utc_now,
+        monotonic: Monotonic = time.monotonic,
+        cache: Cache | None = None,
+    ) -> None:
+        self._source, self._deadline_s = source, deadline_s
+        self.clock, self._monotonic = clock, monotonic
+        self._cache = Cache() if cache is None else cache
+        self._lock = threading.Lock()
+        self._flights: dict[Lack, Future[None]] = {}
+        self._threads = ThreadPoolExecutor(CALLS_AT_ONCE, thread_name_prefix="weather")
+
+    @property
+    def breaker_state(self) -> BreakerState:
+        """Whether the source is called at present."""
+        return self._source.breaker.state
+
+    def fetch(self, lacks: Sequence[Lack]) -> Mapping[Lack, Outcome]:
+        """An outcome of each, within the deadline. Raises nothing that a source can cause."""
+        deadline = Deadline(total_s=self._deadline_s, monotonic=self._monotonic)
+        flights = self._flights_of(lacks, deadline)
+        problems = {flight: self._landed(flight, deadline) for flight in set(flights.values())}
+        now = self.clock()
+        return {lack: self._outcome(lack, flights, problems, now) for lack in lacks}
+
+    def close(self) -> None:
+        """Wait for what is under way, and give the connections back."""
+        self._threads.shutdown()
+        self._source.close()
+
+    # --- who waits for what ---
+
+    def _flights_of(self, lacks: Sequence[Lack], deadline: Deadline) -> dict[Lack, Future[None]]:
+        """The call that each thing not fresh in the cache will come by: under way, or begun."""
+        now = self.clock()
+        with self._lock:
+            lacking = [each for each in lacks if self._cache.fresh(each, now=now) is None]
+            own = [each for each in lacking if each not in self._flights]
+            for group in self._groups(own):
+                flight: Future[None] = Future()
+                self._flights.update(dict.fromkeys(group, flight))
+                self._threads.submit(self._fly, flight, group, deadline)
+            return {each: self._flights[each] for each in lacking}
+
+    def _groups(self, lacks: Sequence[Lack]) -> Iterable[tuple[Lack, ...]]:
+        """What one call can bring: everything, or everything of one kind."""
+        if not self._source.template.by_kind:
+            return [tuple(lacks)] if lacks else []
+        of_kind = (tuple(each for each in lacks if each.kind is kind) for kind in KIND_WORDS)
+        return [group for group in of_kind if group]
+
+    def _landed(self, flight: Future[None], deadline: Deadline) -> str | None:
+        """The problem of a call, when it has ended or the time is up; None if it went well."""
+        try:
+            flight.result(timeout=deadline.left_s())
+        except FetchFailed as failure:
+            return failure.reason
+        except TimeoutError:
+            return deadline.over().reason
+        return None
+
+    # --- the call, in its own thread ---
+
+    def _fly(self, flight: Future[None], group: tuple[Lack, ...], deadline: Deadline) -> None:
+        failure: Exception | None = None
+        try:
+            reading = self._source.ask(group, deadline=deadline)
+            now = self.clock()
+            for lack, reports in reading.reports.items():
+                self._cache.put(lack, Entry(reports=reports, at=now))
+        except FetchFailed as expected:
+            failure = expected
+        except Exception as fault:  # a fault of our own must not stop a decision either
+            kind = type(fault).__name__  # and no more of it: its words may hold the address
+            LOG.error("weather.fault", extra={"fields": {"type": kind}})  # noqa: TRY400
+            failure = FetchFailed("the service itself failed to fetch")
+        with self._lock:
+            for lack in group:
+                del self._flights[lack]
+        if failure is None:
+            flight.set_result(None)
+        else:
+            flight.set_exception(failure)
+
+    # --- what came of it ---
+
+    def _outcome(
+        self,
+        lack: Lack,
+        flights: Mapping[Lack, Future[None]],
+        problems: Mapping[Future[None], str | None],
+        now: datetime,
+    ) -> Outcome:
+        fresh = self._cache.fresh(lack, now=now)
+        if fresh is not None:
+            return Outcome(entry=fresh)
+        problem = problems[flights[lack]] if lack in flights else None
+        missing = f"the source has no {KIND_WORDS[lack.kind].upper()} of {lack.icao}"
+        return Outcome(entry=self._cache.stale(lack, now=now), problem=problem or missing)

@@ -1,0 +1,208 @@
+"""One GET, bounded in time and in size: no redirects, no cookies, nothing from the environment.
+
+A time-out of a socket starts anew with every byte, so a server that drips is never cut off by it.
+Here each read of a connection, the header's too, gets what is left of the deadline and no more.
+Only the look-up of a name cannot be bounded here; whoever waits for this does not wait for longer.
+"""
+
+from __future__ import annotations
+
+import http.client
+import io
+import logging
+import socket
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from http import HTTPStatus
+from http.cookiejar import DefaultCookiePolicy
+from typing import Any, Final
+from urllib.parse import urlsplit
+
+import requests
+from requests.adapters import HTTPAdapter
+from urllib3 import HTTPConnectionPool, HTTPSConnectionPool
+from urllib3.connection import HTTPConnection, HTTPSConnection
+
+from service.fetching.deadline import Deadline
+from service.fetching.failure import FetchFailed
+
+CALLS_AT_ONCE: Final = 8  # [ASSUMED] connections and threads for them, in each process
+MAX_ANSWER_BYTES: Final = 1_000_000  # [ASSUMED] unpacked; 21 aerodromes need some 50 kB
+CHUNK_BYTES: Final = 16_384
+REDIRECTION: Final = 3  # hundred and something
+HEADERS: Final = {
+    "User-Agent": "approach-decision-service",
+    "Accept": "text/plain, */*;q=0.1",
+    "Accept-Encoding": "identity",  # little is gained by packing; what is packed is read too
+}
+TRANSIENT: Final = frozenset(
+    {
+        HTTPStatus.TOO_MANY_REQUESTS,
+        HTTPStatus.BAD_GATEWAY,
+        HTTPStatus.SERVICE_UNAVAILABLE,
+        HTTPStatus.GATEWAY_TIMEOUT,
+    }
+)
+# The first that fits; an exception's own words are never used: they hold the address.
+FAILURES: Final[tuple[tuple[type[Exception], str, bool], ...]] = (
+    (
+        requests.exceptions.SSLError,
+        "no secure connection to the source could be made",
+        False,
+    ),
+    (requests.exceptions.ContentDecodingError, "the source's answer cannot be unpacked", False),
+    (requests.exceptions.ChunkedEncodingError, "the source's answer broke off", True),
+    (requests.exceptions.ConnectionError, "the connection to the source failed", True),
+    (Exception, "the source's answer could not be read", False),
+)
+_DEADLINE: ContextVar[Deadline] = ContextVar("deadline")
+
+
+class Transport:
+    """The connections to the hosts that may be called; may be used by several threads at once."""
+
+    def __init__(self, *, hosts: Collection[str], max_answer_bytes: int = MAX_ANSWER_BYTES) -> None:
+        self._hosts, self._max_answer_bytes = frozenset(hosts), max_answer_bytes
+        self._session = requests.Session()
+        self._session.trust_env = False
+        self._session.cookies.set_policy(DefaultCookiePolicy(allowed_domains=()))
+        self._session.headers.clear()
+        self._session.headers.update(HEADERS)
+        for scheme in ("https://", "http://"):
+            self._session.mount(scheme, _Adapter(pool_maxsize=CALLS_AT_ONCE))
+        # Its lines show whole addresses, and an address may hold a key.
+        logging.getLogger("urllib3").setLevel(logging.CRITICAL)
+
+    def get(self, address: str, *, deadline: Deadline) -> bytes:
+        """The body of a complete answer 200. Raises: FetchFailed, whatever went wrong."""
+        if urlsplit(address).hostname not in self._hosts:
+            raise FetchFailed("the source's host is not one that may be called")
+        try:
+            with _within(deadline), self._response(address, deadline) as response:
+                _require_success(response)
+                return self._content(response, deadline)
+        except FetchFailed:
+            raise
+        except Exception as error:  # the library's, the socket's or the parser's
+            raise _failure(error, deadline) from None
+
+    def close(self) -> None:
+        """Give the connections back."""
+        self._session.close()
+
+    def _response(self, address: str, deadline: Deadline) -> requests.Response:
+        return self._session.get(
+            address, timeout=deadline.require_s(), stream=True, allow_redirects=False
+        )
+
+    def _content(self, response: requests.Response, deadline: Deadline) -> bytes:
+        content = bytearray()
+        for chunk in response.iter_content(CHUNK_BYTES):
+            content += chunk
+            if len(content) > self._max_answer_bytes:
+                raise FetchFailed(
+                    f"the source's answer is longer than {self._max_answer_bytes} bytes"
+                )
+            deadline.require_s()
+        return bytes(content)
+
+
+def _require_success(response: requests.Response) -> None:
+    """Let only a 200 pass of which the end will be known. Raises: FetchFailed."""
+    status, headers = response.status_code, response.headers
+    if status // 100 == REDIRECTION:
+        raise FetchFailed("the source sends elsewhere, which is not followed")
+    if status != HTTPStatus.OK:
+        raise FetchFailed(
+            f"the source answered with status {status}",
+            transient=status in TRANSIENT,
+            retry_after_s=_seconds(headers.get("Retry-After", "0")),
+        )
+    if "Content-Length" not in headers and "chunked" not in headers.get("Transfer-Encoding", ""):
+        # A forecast cut off before its last group would read better than it is.
+        raise FetchFailed("the source does not say where its answer ends")
+
+
+def _seconds(retry_after: str) -> float:
+    """The wait asked for; a date is further off than anybody here would wait."""
+    text = retry_after.strip()
+    return float(text) if text.isascii() and text.isdigit() else float("inf")
+
+
+def _failure(error: Exception, deadline: Deadline) -> FetchFailed:
+    if deadline.left_s() <= 0:
+        return deadline.over()
+    reason, transient = next(
+        (reason, transient) for kind, reason, transient in FAILURES if isinstance(error, kind)
+    )
+    return FetchFailed(reason, transient=transient)
+
+
+# --- reads that know the deadline ---
+
+
+@contextmanager
+def _within(deadline: Deadline) -> Iterator[None]:
+    token = _DEADLINE.set(deadline)
+    try:
+        yield
+    finally:
+        _DEADLINE.reset(token)
+
+
+class _Stream(io.RawIOBase):
+    """The bytes of a socket; each read may take what is left of the deadline."""
+
+    def __init__(self, sock: socket.socket) -> None:
+        self._sock, self._raw = sock, sock.makefile("rb", buffering=0)
+        self._deadline = _DEADLINE.get()
+
+    def readable(self) -> bool:
+        """It is."""
+        return True
+
+    def readinto(self, buffer: Any) -> int | None:  # noqa: ANN401  # any writable buffer
+        """Read once. Raises: TimeoutError at the deadline."""
+        try:
+            self._sock.settimeout(self._deadline.require_s())
+        except FetchFailed:
+            raise TimeoutError from None
+        return self._raw.readinto(buffer)
+
+    def close(self) -> None:
+        """Let go of the socket."""
+        self._raw.close()
+        super().close()
+
+
+class _Response(http.client.HTTPResponse):
+    """A response that reads through such a stream from its first byte."""
+
+    def __init__(self, sock: socket.socket, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401
+        super().__init__(sock, *args, **kwargs)
+        self.fp.close()
+        self.fp = io.BufferedReader(_Stream(sock))
+
+
+class _Connection(HTTPConnection):
+    response_class = _Response
+
+
+class _SecureConnection(HTTPSConnection):
+    response_class = _Response
+
+
+class _Pool(HTTPConnectionPool):
+    ConnectionCls = _Connection
+
+
+class _SecurePool(HTTPSConnectionPool):
+    ConnectionCls = _SecureConnection
+
+
+class _Adapter(HTTPAdapter):
+    def init_poolmanager(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401
+        """As the library does, with these connections."""
+        super().init_poolmanager(*args, **kwargs)
+        self.poolmanager.pool_classes_by_scheme = {"http": _Pool, "https": _SecurePool}
