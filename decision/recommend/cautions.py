@@ -159,18 +159,22 @@ def _not_at_hand(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iter
     """Reports that would have been heard, had they been there: no plain GO without them."""
     for judged in courses:
         for attempt in judged.course.attempts:
-            for missing in attempt.weather.not_at_hand:
+            missing = frozenset(attempt.weather.not_at_hand)
+            words = [text for what, text in MISSING_WORDS.items() if what <= missing]
+            if words:
                 yield _caution(
-                    "WEATHER_NOT_COMPLETE",
-                    Weight.CAUTION,
-                    f"{attempt.icao}: {MISSING_WORDS[missing]}.",
+                    "WEATHER_NOT_COMPLETE", Weight.CAUTION, f"{attempt.icao}: {words[0]}."
                 )
 
 
-MISSING_WORDS: Final = {
-    NotAtHand.NO_OBSERVATION: "no observation is at hand, only a forecast",
-    NotAtHand.OLD_OBSERVATION: "the observation is older than half an hour",
-    NotAtHand.NO_FORECAST: "no forecast is at hand, only an observation",
+MISSING_WORDS: Final = {  # the first that fits is said
+    frozenset({NotAtHand.NO_OBSERVATION, NotAtHand.NO_FORECAST}): "no report is at hand",
+    frozenset({NotAtHand.OLD_OBSERVATION, NotAtHand.NO_FORECAST}): (
+        "the observation is older than half an hour, and no forecast is at hand"
+    ),
+    frozenset({NotAtHand.NO_OBSERVATION}): "no observation is at hand, only a forecast",
+    frozenset({NotAtHand.OLD_OBSERVATION}): "the observation is older than half an hour",
+    frozenset({NotAtHand.NO_FORECAST}): "no forecast is at hand, only an observation",
 }
 
 

@@ -7,7 +7,7 @@ besides are common practice [PRACTICE]. The crew adds what only they know.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -16,6 +16,7 @@ from decision.course import Course
 from decision.courses.margin import minutes_left
 from decision.courses.situation import Situation
 from decision.recommend.answer import Basis, Decision, Distress, Do, Emergency, Message, Whom
+from decision.recommend.headline import Reason
 from decision.rules.finding import shown_down
 from decision.systems import Capability
 from decision.units import S_PER_MIN
@@ -25,11 +26,12 @@ GO_BASES: Final = frozenset({Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Talk:
-    """What there is to tell."""
+    """What there is to tell. `lacking`: places of which too little is known to decide."""
 
     situation: Situation
     decision: Decision
     emergency: Emergency
+    lacking: tuple[str, ...]
 
     @property
     def course(self) -> Course:
@@ -51,10 +53,15 @@ Sayings = Callable[[Talk], Iterator[str]]
 
 
 def messages_of(
-    situation: Situation, decision: Decision, emergency: Emergency
+    situation: Situation,
+    decision: Decision,
+    reasons: Sequence[Reason],
+    emergency: Emergency,
 ) -> tuple[Message, ...]:
     """A message to each who needs one; to nobody an empty one."""
-    talk = Talk(situation=situation, decision=decision, emergency=emergency)
+    missing = decision.basis is Basis.MISSING
+    lacking = tuple(dict.fromkeys(finding.at for finding, _ in reasons)) if missing else ()
+    talk = Talk(situation=situation, decision=decision, emergency=emergency, lacking=lacking)
     said = ((whom, " ".join(sayings(talk))) for whom, sayings in TOLD)
     return tuple(Message(to=whom, text=text) for whom, text in said if text)
 
@@ -64,7 +71,10 @@ def _air_traffic_control(talk: Talk) -> Iterator[str]:
     yield f"{talk.emergency.phrase or talk.situation.case.flight_id}."
     if talk.declared:
         yield _sentence(talk.emergency.reason)
-    yield INTENTIONS[talk.decision.do](talk)
+    if talk.lacking:
+        yield f"Request the present weather and runway state of {', '.join(talk.lacking)}."
+    else:
+        yield INTENTIONS[talk.decision.do](talk)
     yield from _on_the_runway(talk)
     if talk.declared:
         minutes = talk.course.time_min
@@ -85,6 +95,8 @@ def _on_the_runway(talk: Talk) -> Iterator[str]:
 
 def _cabin(talk: Talk) -> Iterator[str]:
     """How long until the landing and what kind of one; only where it is not an ordinary one."""
+    if talk.lacking:
+        return  # nothing is decided yet
     special = talk.declared or talk.decision.do is not Do.APPROACH or talk.left.blocks_runway
     place, at = _expected_landing(talk.course)
     if not special or at is None:
@@ -112,6 +124,9 @@ def _dispatch(talk: Talk) -> Iterator[str]:
     course, ledger = talk.course, talk.course.ledger
     if talk.decision.basis in GO_BASES and not talk.left.lost:
         return
+    if talk.lacking:
+        yield "Send what is listed as not known; nothing is decided yet."
+        return
     if ledger is None or course.arrive_at is None:
         yield f"{DONE[talk.decision.do]} {course.icao}; the figures for it are not known."
     else:
@@ -120,8 +135,6 @@ def _dispatch(talk: Talk) -> Iterator[str]:
         yield f"{DONE[talk.decision.do]} {course.icao}, landing {at} with {landing}."
     if talk.left.blocks_runway:
         yield "Towing is needed on the runway."
-    if talk.decision.basis is Basis.MISSING:
-        yield "Send what is listed as not known."
 
 
 def _approach(talk: Talk) -> str:

@@ -1,30 +1,89 @@
-"""What is not known, and whom to ask."""
+"""What is not known, and whom to ask: what nobody could read first, then what follows from it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from decision.courses.judge import JudgedCourse
-from decision.rules.finding import Outcome
+from decision.courses.situation import Situation
+from decision.rules.finding import Finding, Outcome
+from decision.weather.collect import StationWeather
+from decision.weather.report import Report
 
 
-def unknowns_of(courses: Sequence[JudgedCourse]) -> tuple[str, ...]:
-    """Each unknown once, in the order of the courses, with who can tell."""
-    lines: dict[str, None] = {}
+def unknowns_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[str, ...]:
+    """Each unknown once, with who can tell."""
+    lines = [*_reports(courses, situation), *_findings(courses), *_weather(courses)]
+    return tuple(dict.fromkeys(lines))
+
+
+def _reports(courses: Sequence[JudgedCourse], situation: Situation) -> Iterator[str]:
+    """Reports that cannot be used as a whole, or cannot be read in part."""
+    for icao, station in situation.weather.items():
+        for report in (station.observation, station.preceding, station.forecast):
+            if report is not None and report.unread:
+                yield _unread(report, _unknown_there(courses, icao))
+        for aside in station.set_aside if _is_wanting(station) else ():
+            yield f"A report of {icao} cannot be used, {aside.reason}: {aside.raw}. {_again(icao)}"
+    for aside in situation.set_aside:
+        yield f"A report cannot be used, {aside.reason}: {aside.raw}. Ask: dispatch for it again."
+
+
+def _unread(report: Report, unknown: Sequence[str]) -> str:
+    words = " ".join(report.unread)
+    taken = f"; taken as unknown there: {', '.join(unknown)}" if unknown else ""
+    return f'{report.kind} {report.station} cannot be read at "{words}"{taken}. ' + _again(
+        report.station
+    )
+
+
+def _again(icao: str) -> str:
+    return f"Ask: dispatch or air traffic control for the weather of {icao}."
+
+
+def _is_wanting(station: StationWeather) -> bool:
+    return station.observation is None or station.forecast is None
+
+
+def _unknown_there(courses: Sequence[JudgedCourse], icao: str) -> tuple[str, ...]:
+    elements = {
+        element.value
+        for judged in courses
+        for attempt in judged.course.attempts
+        if attempt.icao == icao
+        for element in attempt.weather.unknown
+    }
+    return tuple(sorted(elements))
+
+
+def _findings(courses: Sequence[JudgedCourse]) -> list[str]:
+    """What the rules could not judge; the weather first, since much else hangs on it."""
+    lacking = [
+        finding
+        for judged in courses
+        for finding in judged.findings
+        if finding.outcome is Outcome.UNKNOWN
+    ]
+    lacking.sort(key=_weather_first)
+    return [f"{finding.text}. Ask: {_whom(finding.rule)}." for finding in lacking]
+
+
+def _weather_first(finding: Finding) -> bool:
+    return not finding.rule.startswith(WEATHER_TOPICS)
+
+
+def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
     for judged in courses:
-        for finding in judged.findings:
-            if finding.outcome is Outcome.UNKNOWN:
-                lines.setdefault(f"{finding.text}. Ask: {_whom(finding.rule)}.")
         for attempt in judged.course.attempts:
             for reason in attempt.weather.unknown_reasons:
-                lines.setdefault(f"{attempt.icao} weather: {reason}")
-    return tuple(lines)
+                yield f"{attempt.icao} weather: {reason}"
 
 
 def _whom(rule: str) -> str:
     return WHOM.get(rule.partition("-")[0], "dispatch")
 
 
+WEATHER_TOPICS = ("WX-", "AP-")
 WHOM = {
     "AD": "dispatch for the aerodrome's hours and notices",
     "AP": "air traffic control for the latest report, dispatch for the chart",

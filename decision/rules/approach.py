@@ -19,7 +19,7 @@ from decision.rules.minima import (
 )
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 from decision.weather.readings import RvrReading
-from decision.weather.report import CeilingState
+from decision.weather.report import CeilingState, Element
 
 _minima = lru_cache(maxsize=4096)(operating_minima)
 
@@ -110,10 +110,26 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
         seen.limit_m,
         seen.reached,
         unit="m",
-        why=seen.because,
+        why=doubt_of(attempt, Element.VISIBILITY) or seen.because,
     )
     start = "the approach may be started, but not continued past the gate"
     return judged if seen.reached else judged.adding(start)
+
+
+def doubt_of(attempt: Attempt, element: Element) -> str:
+    """Why an element of the window is not wholly known, in plain words; empty when it is.
+
+    What a report says and nobody can read comes first: that is what has to be asked for again.
+    """
+    weather = attempt.weather
+    if element not in weather.unknown:
+        return ""
+    if weather.unread:
+        return f'a report of {attempt.icao} cannot be read at "{" ".join(weather.unread)}"'
+    return next(
+        (reason for reason in weather.unknown_reasons if element in reason),
+        weather.unknown_reasons[0],
+    )
 
 
 def compared_words(seen: Seen) -> str:

@@ -6,7 +6,13 @@ from typing import Final
 
 from decision.case import AlternateBar
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.rules.approach import ceiling_at_least, compared_words, minima_of, seen_at
+from decision.rules.approach import (
+    ceiling_at_least,
+    compared_words,
+    doubt_of,
+    minima_of,
+    seen_at,
+)
 from decision.rules.combine import (
     by_reading,
     holds,
@@ -17,6 +23,7 @@ from decision.rules.combine import (
 from decision.rules.finding import Judgement
 from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.weather.report import Element
 
 ALTERNATE: Final = frozenset({Role.ALTERNATE})
 AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH})
@@ -30,13 +37,14 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     seen = None if minima is None else seen_at(attempt, minima, context)
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
+    visibility = attempt.weather.visibility
     return by_reading(
         f"{attempt.icao} {compared_words(seen)}",
         seen.value_m,
         seen.limit_m,
         seen.reached,
         unit="m",
-        why=_why(attempt, attempt.weather.visibility.governing.text, seen.because),
+        why=_why(attempt, Element.VISIBILITY, visibility.governing.text, seen.because),
     )
 
 
@@ -52,14 +60,14 @@ def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
 
 def _ceiling(attempt: Attempt, limit_ft: float) -> Judgement:
     said = attempt.weather.ceiling.governing
-    what, why = f"{attempt.icao} ceiling", _why(attempt, said.text, said.why)
+    what, why = f"{attempt.icao} ceiling", _why(attempt, Element.CLOUD, said.text, said.why)
     return ceiling_at_least(attempt, limit_ft, what=what, why=why)
 
 
-def _why(attempt: Attempt, *texts: str) -> str:
-    """Why a figure is in doubt, in the words of the report."""
+def _why(attempt: Attempt, element: Element, *texts: str) -> str:
+    """Why a figure is in doubt: what is not known of it, else the words of the report."""
     said = [text for text in texts if text]
-    return "; ".join(dict.fromkeys(said)) or "; ".join(attempt.weather.unknown_reasons[:1])
+    return doubt_of(attempt, element) or "; ".join(dict.fromkeys(said))
 
 
 def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
@@ -88,7 +96,7 @@ def _planned_visibility(attempt: Attempt, limit_m: float) -> Judgement:
         limit_m,
         visibility.reaches(limit_m),
         unit="m",
-        why=_why(attempt, visibility.governing.text),
+        why=_why(attempt, Element.VISIBILITY, visibility.governing.text),
     )
 
 

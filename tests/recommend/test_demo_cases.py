@@ -15,6 +15,9 @@ from tests.case.builders import CASES, demo
 
 # case: verdict, what to do, where, basis, fuel state, rule of the first reason
 EXPECTED = {
+    "alternate-report-unreadable": (
+        "INSUFFICIENT_DATA", "COMMIT", "XKAL", "MISSING", "NORMAL", "WX-01",
+    ),
     "alternate-taf-deteriorates": (
         "GO_WITH_CAUTION", "APPROACH", "XKAL", "ONE_WAY_OUT", "NORMAL", "FU-01",
     ),

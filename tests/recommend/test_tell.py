@@ -8,7 +8,7 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.recommend import Recommendation, recommend
-from decision.recommend.answer import Distress, Whom
+from decision.recommend.answer import Basis, Distress, Whom
 from tests.case.builders import CASES, REMOVED, demo, with_changes
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
@@ -29,7 +29,9 @@ def test_air_traffic_control_hears_who_calls_and_then_where_to(name: str) -> Non
     text = told(answer)[Whom.AIR_TRAFFIC_CONTROL]
     called = answer.emergency.phrase or answer.situation.case.flight_id
     assert text.startswith(f"{called}.")
-    assert answer.decision.chosen.course.icao in text
+    missing = answer.decision.basis is Basis.MISSING
+    place = answer.reasons[0][0].at if missing else answer.decision.chosen.course.icao
+    assert place in text
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -80,18 +82,23 @@ def test_a_landing_that_blocks_the_runway_is_told_to_those_who_must_know(
     assert "Towing is needed" in text[Whom.DISPATCH]
 
 
-def test_what_is_missing_is_asked_of_dispatch_without_figures_that_nobody_has() -> None:
+def test_nothing_is_announced_that_is_not_decided_and_what_is_missing_is_asked_for() -> None:
     text = told(answered("alternate-weather-missing"))
-    assert "Send what is listed as not known." in text[Whom.DISPATCH]
+    assert "Request the present weather" in text[Whom.AIR_TRAFFIC_CONTROL]
+    assert "Intend" not in text[Whom.AIR_TRAFFIC_CONTROL]
+    assert "nothing is decided yet" in text[Whom.DISPATCH]
+    assert Whom.CABIN not in text
+
+
+def test_dispatch_hears_where_to_even_without_figures() -> None:
     lost = with_changes(
-        demo("clean"),
+        demo("nothing-legal"),
         {
-            "/destination/track_nm": REMOVED,
-            "/aircraft/position": REMOVED,
             "/alternates/0/track_from_present_nm": REMOVED,
             "/alternates/1/track_from_present_nm": REMOVED,
+            "/destination/track_nm": REMOVED,
+            "/aircraft/position": REMOVED,
         },
     )
     text = told(recommend(case_from_mapping(lost)))
-    assert "are not known" in text[Whom.DISPATCH]
-    assert Whom.CABIN not in text
+    assert Whom.DISPATCH in text

@@ -1,0 +1,91 @@
+"""What could not be read is said in plain words: which report, which words, what to ask for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from decision.brief import brief
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from tests.case.builders import demo, with_changes
+
+HERE = [
+    "METAR XKAL 140600Z 26011KT 1800 BR BKN004 08/07 Q1013 NOSIG",
+    "TAF XKAL 140500Z 1406/1506 26012KT 1800 BR BKN004 BECMG 1410/1412 9999 NSW SCT020",
+]
+METAR = "METAR XTOR 140600Z 29010KT 9999 BKN020 07/04 Q1011 NOSIG"
+TAF = "TAF XTOR 140500Z 1406/1506 29011KT 9999 BKN018"
+HAZY = "METAR XTOR 140600Z 29010KT 99X9 BKN020 07/04 Q1011"
+BROKEN = f"{TAF} BECMG 14O6/1408 3000 BR BKN008"
+
+
+def answered(*there: str) -> Any:
+    """The sound aircraft with one alternate, of which these reports are all there is."""
+    body = with_changes(demo("clean"), {"/weather/reports": [*HERE, *there]})
+    body["alternates"] = [each for each in body["alternates"] if each["icao"] == "XTOR"]
+    return recommend_mapping(case_from_mapping(body))
+
+
+def test_with_both_reports_whole_the_case_is_decided() -> None:
+    assert answered(METAR, TAF)["verdict"] == "GO_WITH_CAUTION"
+
+
+@pytest.mark.parametrize(
+    ("there", "first_unknown", "headline"),
+    [
+        (
+            (METAR, BROKEN),
+            'TAF XTOR cannot be read at "BECMG 14O6/1408"; taken as unknown there: cloud,'
+            " visibility, weather, wind. Ask: dispatch or air traffic control for the weather of"
+            " XTOR.",
+            'a report of XTOR cannot be read at "BECMG 14O6/1408"',
+        ),
+        (
+            (HAZY, TAF),
+            'METAR XTOR cannot be read at "99X9"; taken as unknown there: cloud, visibility,'
+            " weather. Ask: dispatch or air traffic control for the weather of XTOR.",
+            'a report of XTOR cannot be read at "99X9"',
+        ),
+        (
+            ("TAF XTOR 140500Z 29011KT 9999 BKN018",),
+            "A report of XTOR cannot be used, its validity could not be read: TAF XTOR 140500Z"
+            " 29011KT 9999 BKN018. Ask: dispatch or air traffic control for the weather of XTOR.",
+            "nothing in force tells the visibility",
+        ),
+        (
+            ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011",),
+            "A report cannot be used, no station and time at the start of the report: METAR XT0R"
+            " 14O600Z 29010KT 9999 BKN020 07/04 Q1011. Ask: dispatch for it again.",
+            "nothing in force tells the visibility",
+        ),
+    ],
+    ids=["a group of the forecast", "a word of the report", "a validity", "a header"],
+)
+def test_an_unreadable_report_of_the_alternate_is_named_with_its_words_and_what_to_ask(
+    there: tuple[str, ...], first_unknown: str, headline: str
+) -> None:
+    told = answered(*there)
+    assert told["verdict"] == "INSUFFICIENT_DATA"
+    assert told["unknowns"][0] == first_unknown
+    assert headline in told["headline"]
+    page = " ".join(brief(told).split())
+    assert first_unknown in page
+
+
+def test_of_a_place_without_any_report_that_is_said_once() -> None:
+    told = answered()
+    said = [each["text"] for each in told["cautions"] if "XTOR" in each["text"]]
+    assert said == ["XTOR: no report is at hand.", "No usable weather report for XTOR."]
+    assert "nothing in force tells the visibility" in told["headline"]
+
+
+def test_an_unreadable_report_of_one_of_two_alternates_is_told_though_it_does_not_decide() -> None:
+    body = demo("clean")
+    body["weather"]["reports"] = [each for each in body["weather"]["reports"] if each != TAF]
+    body["weather"]["reports"].append(BROKEN)
+    told = recommend_mapping(case_from_mapping(body))
+    assert told["verdict"] == "GO_WITH_CAUTION"
+    assert told["basis"] == "ONE_WAY_OUT"
+    assert told["unknowns"][0].startswith('TAF XTOR cannot be read at "BECMG 14O6/1408"')
