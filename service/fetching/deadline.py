@@ -9,7 +9,7 @@ from typing import Final
 from service.fetching.failure import FetchFailed
 
 Monotonic = Callable[[], float]
-ROUND_UP_S: Final = 0.001  # a socket takes a time-out of nothing for 'do not block'
+SHORTEST_S: Final = 0.001  # a socket takes a time-out of nothing for 'do not wait'
 
 
 class Deadline:
@@ -23,12 +23,16 @@ class Deadline:
         """Seconds left; 0 when it is over."""
         return max(0.0, self._ends_s - self._monotonic())
 
+    @property
+    def is_over(self) -> bool:
+        """Whether so little is left that no socket would wait for it."""
+        return self.left_s() < SHORTEST_S
+
     def require_s(self) -> float:
         """Seconds left. Raises: FetchFailed when it is over."""
-        left_s = self.left_s()
-        if left_s < ROUND_UP_S:
+        if self.is_over:
             raise self.over()
-        return left_s
+        return max(self.left_s(), SHORTEST_S)
 
     def over(self) -> FetchFailed:
         """The failure of not having been answered in time."""

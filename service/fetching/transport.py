@@ -131,7 +131,7 @@ def _seconds(retry_after: str) -> float:
 
 
 def _failure(error: Exception, deadline: Deadline) -> FetchFailed:
-    if deadline.left_s() <= 0:
+    if deadline.is_over or isinstance(error, requests.exceptions.Timeout):
         return deadline.over()
     reason, transient = next(
         (reason, transient) for kind, reason, transient in FAILURES if isinstance(error, kind)
