@@ -49,6 +49,7 @@ def brief(answer: Data) -> str:
         _cautions(answer),
         _unknowns(answer),
         _table(answer),
+        _ahead(answer),
         _steps(answer),
         _foot(answer),
     )
@@ -260,6 +261,22 @@ def _against(course: Data) -> str:
 
 def _bare(value: float | None) -> str:
     return NONE if value is None else str(floor(value / STEP_KG) * STEP_KG)
+
+
+def _ahead(answer: Data) -> Iterable[str]:
+    """What has to be done on the way to the threshold; what is for good says so."""
+    if answer["timeline"]:
+        yield "ON THE WAY TO THE THRESHOLD"
+    for step in answer["timeline"]:
+        notes = ["CANNOT BE UNDONE"] if step["cannot_be_undone"] else []
+        if step["late_nm"] > 0:
+            notes.append(f"late by {step['late_nm']:.1f} NM")
+        yield (
+            f"{INDENT}{step['distance_to_go_nm']:>6.1f} NM  {_clock(step['at'])}  "
+            f"{step['minutes']:>4.1f} min  {step['step']:<40.40}"
+        ).rstrip()
+        if notes:
+            yield f"{'':28}{'; '.join(notes)}"
 
 
 def _steps(answer: Data) -> Iterable[str]:

@@ -151,6 +151,17 @@ DECISION: Final = thing(
             reason=nullable(TEXT),
         )
     ),
+    timeline=many(
+        thing(
+            step=TEXT,
+            distance_to_go_nm=NUMBER,
+            at=INSTANT,
+            minutes=NUMBER,
+            cannot_be_undone=FLAG,
+            late_nm=NUMBER,
+            because=FROM,
+        )
+    ),
     holding=nullable(
         thing(available_min=MAYBE, until=nullable(INSTANT), limited_by=nullable(TEXT))
     ),

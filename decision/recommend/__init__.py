@@ -14,6 +14,7 @@ from decision.courses.situation import Situation, situation_of
 from decision.courses.wait import waiting_courses
 from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
+from decision.recommend.ahead import steps_ahead
 from decision.recommend.answer import Decision, Recommendation, Verdict
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
@@ -102,6 +103,9 @@ def _recommended(situation: Situation) -> Recommendation:
         emergency=emergency,
         messages=messages_of(situation, decision, reasons, emergency),
         clean_point=point,
+        steps_ahead=steps_ahead(
+            situation, None if departure.approaching is None else departure.approaching.flight
+        ),
         holding=holding,
         latest_at=latest_at,
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),

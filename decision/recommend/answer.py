@@ -136,6 +136,22 @@ class Message:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StepAhead:
+    """One thing to do on the way to the threshold.
+
+    `late_nm`: how much further out it should have begun; more than zero: not ready in time.
+    """
+
+    step: str
+    distance_to_go_nm: float
+    at: datetime
+    minutes: float
+    cannot_be_undone: bool
+    late_nm: float
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """When to look again, and for what."""
 
@@ -159,6 +175,7 @@ class Recommendation:
     emergency: Emergency
     messages: tuple[Message, ...]
     clean_point: CleanPoint
+    steps_ahead: tuple[StepAhead, ...]
     holding: Holding
     latest_at: datetime | None
     minimum_fuel_to_start_kg: float | None

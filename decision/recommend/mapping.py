@@ -23,6 +23,7 @@ from decision.recommend.answer import (
     Do,
     Look,
     Recommendation,
+    StepAhead,
 )
 from decision.recommend.flip import FlipPoint
 from decision.rules.finding import Finding
@@ -77,6 +78,7 @@ def to_mapping(
             for caution in answer.cautions
         ],
         "last_clean_diversion": _clean_point(answer.clean_point),
+        "timeline": [_step_ahead(step) for step in answer.steps_ahead],
         "holding": _holding(answer),
         "next_look": _look(answer.next_look),
         "valid_until": _look(answer.valid_until),
@@ -287,6 +289,18 @@ def _clean_point(point: CleanPoint) -> dict[str, Any]:
             for each in point.penalties
         ],
         "reason": point.reason,
+    }
+
+
+def _step_ahead(step: StepAhead) -> dict[str, Any]:
+    return {
+        "step": step.step,
+        "distance_to_go_nm": number(step.distance_to_go_nm),
+        "at": instant(step.at),
+        "minutes": number(step.minutes),
+        "cannot_be_undone": step.cannot_be_undone,
+        "late_nm": number(step.late_nm),
+        "because": list(step.because),
     }
 
 

@@ -54,18 +54,25 @@ class _Task:
 
 
 def timeline(
-    profile: Profile, capability: Capability, *, track_nm: float, groundspeed_kt: float
+    profile: Profile,
+    capability: Capability,
+    *,
+    track_nm: float,
+    groundspeed_kt: float,
+    gear_extension_nm: float | None = None,
 ) -> tuple[TimelineStep, ...]:
     """The steps left from `track_nm` before the threshold, in order of the track.
 
-    Checklists come first and hold up the rest; gear and flaps can then run side by side. Raises
+    Checklists come first and hold up the rest; gear and flaps can then run side by side. The gear
+    goes down at `gear_extension_nm`, if that is given, else where the profile has it. Raises
     OutOfRange on a distance outside 3 to 500 NM, or a ground speed outside 60 to 400 kt.
     """
     require_range("track_nm", track_nm, low=CONFIGURED_GATE_NM, high=MAX_TRACK_NM)
     require_range("groundspeed_kt", groundspeed_kt, low=MIN_GROUNDSPEED_KT, high=MAX_GROUNDSPEED_KT)
     nm_per_min = groundspeed_kt / MIN_PER_H
     ready_nm = track_nm - capability.checklist_min * nm_per_min
-    tasks = (*_gear(profile, capability, nm_per_min), *_flaps(profile, capability, nm_per_min))
+    gear = _gear(profile, capability, nm_per_min, planned_nm=gear_extension_nm)
+    tasks = (*gear, *_flaps(profile, capability, nm_per_min))
     moved = (_place(task, track_nm, ready_nm, nm_per_min) for task in tasks)
     checklists = (_place(task, track_nm, track_nm, nm_per_min) for task in _checklists(capability))
     steps = (*checklists, *moved)
@@ -83,8 +90,10 @@ def _checklists(capability: Capability) -> Iterator[_Task]:
         )
 
 
-def _gear(profile: Profile, capability: Capability, nm_per_min: float) -> Iterator[_Task]:
-    """The gear goes down at the profile's distance, or earlier if it would not be down in time."""
+def _gear(
+    profile: Profile, capability: Capability, nm_per_min: float, *, planned_nm: float | None
+) -> Iterator[_Task]:
+    """The gear goes down as planned, else at the profile's distance, or earlier to be in time."""
     gear, usual = capability.gear, profile.approach
     if gear.position is not GearPosition.UP or gear.extension is Extension.NONE:
         return
@@ -93,7 +102,9 @@ def _gear(profile: Profile, capability: Capability, nm_per_min: float) -> Iterat
     takes_min = usual.gear_extension_alternate_min if alternate else usual.gear_extension_normal_min
     yield _Task(
         name="extend the gear by the alternate system" if alternate else "extend the gear",
-        start_nm=max(usual_nm, CONFIGURED_GATE_NM + takes_min * nm_per_min),
+        start_nm=max(usual_nm, CONFIGURED_GATE_NM + takes_min * nm_per_min)
+        if planned_nm is None
+        else planned_nm,
         duration_min=takes_min,
         one_way=_is_one_way(capability, "gear"),
         because=gear.because,

@@ -1,0 +1,97 @@
+"""What has to be done on the way to the threshold: where, when, and what of it is for good.
+
+The steps come from the systems room, which knows what each takes; the moments come from the
+approach as it is flown, so that they agree with the last clean point to the second.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Final
+
+from decision.courses.approach import ApproachFlight, checklist_min, extension_nm
+from decision.courses.distance import to_run_nm
+from decision.courses.situation import Situation
+from decision.errors import OutOfRange
+from decision.recommend.answer import StepAhead
+from decision.systems import TimelineStep, timeline
+from decision.units import S_PER_H
+
+CHECKLISTS: Final = "checklists"
+
+
+def steps_ahead(situation: Situation, flight: ApproachFlight | None) -> tuple[StepAhead, ...]:
+    """The steps of the approach in order; empty where the way to run is not known or too short.
+
+    Checklists come before the way to run begins, as they do in every course.
+    """
+    track_nm = to_run_nm(situation.case)
+    if flight is None or track_nm is None:
+        return ()
+    try:
+        steps = timeline(
+            situation.case.aircraft.profile,
+            replace(situation.capability, checklist_min=0.0),
+            track_nm=track_nm,
+            groundspeed_kt=_final_groundspeed_kt(flight),
+            gear_extension_nm=extension_nm(situation),
+        )
+    except OutOfRange:
+        return ()  # inside the gate, or so slow or far that no approach is planned yet
+    moments = _moments(situation, flight, track_nm)
+    return (*_checklists(situation, track_nm), *(_placed(step, moments) for step in steps))
+
+
+def _checklists(situation: Situation, track_nm: float) -> Iterator[StepAhead]:
+    minutes = checklist_min(situation)
+    if minutes > 0.0:
+        yield StepAhead(
+            step=CHECKLISTS,
+            distance_to_go_nm=track_nm,
+            at=situation.case.as_of,
+            minutes=minutes,
+            cannot_be_undone=False,
+            late_nm=0.0,
+            because=(),
+        )
+
+
+def _final_groundspeed_kt(flight: ApproachFlight) -> float:
+    """Mean ground speed from the extension of the gear to the minimum."""
+    hours = (flight.minimum.state.at - flight.last_clean.state.at).total_seconds() / S_PER_H
+    return 0.0 if hours <= 0.0 else flight.extension_nm / hours
+
+
+def _moments(
+    situation: Situation, flight: ApproachFlight, track_nm: float
+) -> tuple[tuple[float, datetime], ...]:
+    """Distance to go and moment, furthest first: after any hold, at the extension, at the end."""
+    waited = timedelta(minutes=checklist_min(situation) + situation.case.plan.hold_min)
+    return (
+        (track_nm, situation.case.as_of + waited),
+        (flight.extension_nm, flight.last_clean.state.at),
+        (0.0, flight.minimum.state.at),
+    )
+
+
+def _placed(step: TimelineStep, moments: Sequence[tuple[float, datetime]]) -> StepAhead:
+    return StepAhead(
+        step=step.name,
+        distance_to_go_nm=step.distance_to_go_nm,
+        at=_at(step.distance_to_go_nm, moments),
+        minutes=step.duration_min,
+        cannot_be_undone=step.one_way,
+        late_nm=step.late_nm,
+        because=step.because,
+    )
+
+
+def _at(to_go_nm: float, moments: Sequence[tuple[float, datetime]]) -> datetime:
+    """The moment at a distance, evenly between the two that are known around it."""
+    for (far_nm, far_at), (near_nm, near_at) in pairwise(moments):
+        if to_go_nm >= near_nm and far_nm > near_nm:
+            return far_at + (near_at - far_at) * ((far_nm - to_go_nm) / (far_nm - near_nm))
+    return moments[-1][1]

@@ -1,0 +1,98 @@
+"""The steps on the way to the threshold, against the last clean point and the approach flown."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+import pytest
+
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from tests.case.builders import CASES, REMOVED, demo, with_changes
+
+NAMES = sorted(path.stem for path in CASES.glob("*.json"))
+
+
+def told(name: str, **changes: Any) -> Any:
+    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+
+
+def by_step(answer: Any) -> dict[str, Any]:
+    return {each["step"]: each for each in answer["timeline"]}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_step_that_cannot_be_undone_is_the_last_clean_point(name: str) -> None:
+    answer = told(name)
+    for_good = [
+        each
+        for each in answer["timeline"]
+        if each["cannot_be_undone"] and each["step"].startswith("extend the gear")
+    ]
+    point = answer["last_clean_diversion"]
+    if point["distance_to_go_nm"] is None:
+        assert for_good == []
+    for step in for_good:
+        assert step["distance_to_go_nm"] == point["distance_to_go_nm"]
+        assert step["at"] == point["at"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_steps_come_in_order_of_the_way_and_of_time(name: str) -> None:
+    steps = told(name)["timeline"]
+    distances = [each["distance_to_go_nm"] for each in steps]
+    assert distances == sorted(distances, reverse=True)
+    assert [each["at"] for each in steps] == sorted(each["at"] for each in steps)
+
+
+def test_gravity_extension_starts_at_ten_miles_where_five_are_usual() -> None:
+    """Common practice, no source."""
+    usual = by_step(told("clean"))["extend the gear"]
+    assert usual["distance_to_go_nm"] == 5.0
+    assert not usual["cannot_be_undone"]
+    lost = told("clean", **{"/failures": [{"id": "hydraulic-1"}]})
+    early = by_step(lost)["extend the gear by the alternate system"]
+    assert early["distance_to_go_nm"] == 10.0
+    assert early["cannot_be_undone"]
+    assert early["because"][0] == "hydraulic-1"
+
+
+def test_checklists_come_first_and_take_what_the_crew_plans() -> None:
+    planned = told("clean", **{"/plan/checklist_min": 4})
+    first = planned["timeline"][0]
+    assert (first["step"], first["at"], first["minutes"]) == ("checklists", planned["as_of"], 4.0)
+    plain = by_step(told("clean"))["extend the gear"]["at"]
+    later = by_step(planned)["extend the gear"]["at"]
+    waited = datetime.fromisoformat(later) - datetime.fromisoformat(plain)
+    assert waited.total_seconds() == pytest.approx(240, abs=1)
+
+
+def test_the_planned_extension_and_a_hold_move_the_step() -> None:
+    early = by_step(told("clean", **{"/plan/gear_extension_nm": 12}))["extend the gear"]
+    assert early["distance_to_go_nm"] == 12.0
+    held = by_step(told("clean", **{"/plan/hold_min": 10}))["extend the gear"]["at"]
+    plain = by_step(told("clean"))["extend the gear"]["at"]
+    waited = datetime.fromisoformat(held) - datetime.fromisoformat(plain)
+    assert waited.total_seconds() == pytest.approx(600, abs=5)
+
+
+def test_a_slow_flap_drive_is_told_with_the_distance_that_it_needs() -> None:
+    normal = by_step(told("clean"))["flaps to 34"]
+    slow = by_step(told("clean", **{"/failures": [{"id": "hydraulic-2"}]}))[
+        "flaps to 34 by the slow drive"
+    ]
+    assert slow["distance_to_go_nm"] > normal["distance_to_go_nm"]
+    assert slow["minutes"] > normal["minutes"]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"/destination/track_nm": REMOVED, "/aircraft/position": REMOVED},
+        {"/destination/track_nm": 2.5, "/aircraft/pressure_altitude_ft": 1800},
+    ],
+    ids=["not known", "inside the gate"],
+)
+def test_without_a_way_to_run_there_are_no_steps(changes: dict[str, object]) -> None:
+    assert told("clean", **changes)["timeline"] == []
