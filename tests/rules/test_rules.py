@@ -1,7 +1,8 @@
 """Every rule in its cases: below, at and above the limit, unknown, not applicable.
 
-A rule that asks a question instead of comparing figures has the cases that it can have; which those
-are stands in `CANNOT`, so that a case is never missing by accident.
+A rule that asks a question instead of comparing figures holds or is broken; which those are stands
+in `QUESTIONS`, and which cases a rule cannot have, with the reason, in `CANNOT`. Both lists are
+closed, so that a case is never missing by accident.
 """
 
 from __future__ import annotations
@@ -321,22 +322,35 @@ CLAIMS = [
 ALL_RULES: tuple[Rule[Attempt] | Rule[Course], ...] = (*ATTEMPT_RULES, *COURSE_RULES)
 FIGURES = {"below", "at", "above", "unknown", "not applicable"}
 QUESTION = {"holds", "broken", "unknown", "not applicable"}
-# What a rule can never be: a mass is always known, a landing always happens.
+# Rules that ask a question and compare no figures: they hold or are broken. A closed list.
+QUESTIONS = {
+    "AD-01": "a place is open or closed",
+    "AD-02": "there is a runway or there is none",
+    "AP-01": "an approach can be flown or cannot",
+    "CM-03": "there is a thunderstorm or there is none",
+    "CM-04": "a runway stays free or may be blocked",
+    "ER-01": "a way can be flown or cannot",
+    "WX-03": "there is icing weather or there is none",
+}
+# Cases that a rule cannot have, and why. A closed list, so that none is missing by accident.
 CANNOT = {
-    "AD-01": {"unknown", "not applicable"},
-    "AD-02": {"unknown", "not applicable"},
-    "AP-01": {"not applicable"},
-    "ER-01": {"not applicable"},
-    "ER-02": {"unknown"},
-    "ER-03": {"unknown"},
-    "FU-01": {"not applicable"},
-    "FU-02": {"not applicable"},
-    "LD-01": {"not applicable"},
-    "LD-02": {"not applicable"},
-    "LD-03": {"unknown", "not applicable"},
-    "LD-05": {"not applicable"},
-    "WD-01": {"not applicable"},
-    "WD-02": {"not applicable"},
+    ("AD-01", "unknown"): "a case without closures says that there are none",
+    ("AD-01", "not applicable"): "every landing needs an open aerodrome",
+    ("AD-02", "unknown"): "a case without runways says that there is none",
+    ("AD-02", "not applicable"): "every landing needs a runway",
+    ("AP-01", "not applicable"): "every landing here is made from a procedure",
+    ("ER-01", "not applicable"): "every course is flown",
+    ("ER-02", "unknown"): "a level given is compared; one not given is a caution, not a rule",
+    ("ER-03", "unknown"): "a course that is flown has a level; one that is not fails ER-01",
+    ("FU-01", "not applicable"): "every course lands with some fuel or none",
+    ("FU-02", "not applicable"): "every course lands with some fuel or none",
+    ("LD-01", "not applicable"): "every attempt must be able to land",
+    ("LD-02", "not applicable"): "every runway has a surface",
+    ("LD-03", "unknown"): "mass and fuel are required of every case",
+    ("LD-03", "not applicable"): "every landing has a mass",
+    ("LD-05", "not applicable"): "every landing has a speed",
+    ("WD-01", "not applicable"): "calm is a wind",
+    ("WD-02", "not applicable"): "calm is a wind",
 }
 
 
@@ -359,11 +373,48 @@ def test_a_rule_decides_each_of_its_cases(claim: Claim) -> None:
     assert finding.citation
 
 
-def test_every_rule_has_all_the_cases_it_can_have() -> None:
-    for rule in ALL_RULES:
-        positions = {claim.position for claim in CLAIMS if claim.rule == rule.code}
-        whole = FIGURES if "at" in positions else QUESTION
-        assert positions == whole - CANNOT.get(rule.code, set()), rule.code
+def kinds_of(code: str) -> set[str]:
+    """The cases that a rule must have."""
+    whole = QUESTION if code in QUESTIONS else FIGURES
+    return {position for position in whole if (code, position) not in CANNOT}
+
+
+@pytest.mark.parametrize("code", [rule.code for rule in ALL_RULES])
+def test_every_rule_has_all_the_cases_it_can_have(code: str) -> None:
+    """A new rule without its cases fails here, and so does a reason that nothing needs."""
+    assert {claim.position for claim in CLAIMS if claim.rule == code} == kinds_of(code)
+
+
+def test_the_closed_lists_name_only_rules_and_cases_that_there_are() -> None:
+    codes = {rule.code for rule in ALL_RULES}
+    assert set(QUESTIONS) <= codes
+    assert {claim.rule for claim in CLAIMS} == codes
+    for (code, position), why in CANNOT.items():
+        assert code in codes
+        assert position in (QUESTION if code in QUESTIONS else FIGURES)
+        assert len(why.split()) > 3
+
+
+@pytest.mark.parametrize("code", sorted({rule.code for rule in ALL_RULES} - set(QUESTIONS)))
+def test_a_case_stands_where_it_says_below_at_or_above_the_limit(code: str) -> None:
+    """A case that calls itself "at" has no room and lacks nothing: the edge is really tried."""
+    stood = set()
+    for claim in CLAIMS:
+        judgement = judged(claim).judgement if claim.rule == code else None
+        if judgement is not None and judgement.value is not None and judgement.limit is not None:
+            apart = judgement.value - judgement.limit
+            at = abs(apart) < 1e-6 * abs(judgement.limit)
+            position = "at" if at else "above" if apart > 0.0 else "below"
+            assert claim.position in {position, "unknown"}
+            stood.add(position)
+    assert stood == {"below", "at", "above"}
+
+
+@pytest.mark.parametrize("code", sorted(QUESTIONS))
+def test_a_question_compares_no_figures(code: str) -> None:
+    for claim in CLAIMS:
+        if claim.rule == code:
+            assert judged(claim).judgement.limit is None
 
 
 def test_codes_are_unique_sorted_and_never_come_back() -> None:
