@@ -52,6 +52,7 @@ EQUATOR = Position(latitude_deg=0.0, longitude_deg=0.0)
 # Civil twilight of that evening at that place begins its night between these two instants
 # [USNO-SUN]; the instant at which the sun stands exactly at 6 degrees is found between them.
 EVENING = datetime(2026, 3, 20, 18, 0, tzinfo=UTC)
+_SECOND = timedelta(seconds=1)
 
 
 def nightfall() -> datetime:
@@ -177,7 +178,6 @@ CLAIMS = [
         OutOfRange,
     ),
 ]
-_SECOND = timedelta(seconds=1)
 NEVER = "its arguments are always known"
 ALWAYS = "it has an answer for every argument"
 CANNOT = {
