@@ -19,9 +19,9 @@ def lacking(case: Case) -> tuple[Lack, ...]:
     if not case.fetch or case.fetched is not None:
         return ()
     reports = tuple(_readable(case))
-    places = [leg.aerodrome.icao for leg in (case.destination, *case.alternates)]
     lacks: list[Lack] = []
-    for icao in dict.fromkeys(places):
+    for leg in (case.destination, *case.alternates):
+        icao = leg.aerodrome.icao
         have = collect(reports, station=icao, as_of=case.as_of)
         if have.observation is None:
             lacks.append(Lack(icao=icao, kind=ReportClass.OBSERVATION))

@@ -19,15 +19,15 @@ LONGEST_PAUSE_S: Final = 2.0  # [ASSUMED] a source that asks for more is not wai
 
 def with_retries(call: Callable[[], T], *, deadline: Deadline, sleep: Sleep, chance: Chance) -> T:
     """The result of the first try that has one. Raises: FetchFailed of the last try."""
-    for number in range(TRIES):
+    for number in range(TRIES - 1):
         try:
             return call()
         except FetchFailed as failure:
             pause_s = failure.retry_after_s + chance() * FIRST_PAUSE_S * 2**number
-            if not failure.transient or number == TRIES - 1 or not _worth(pause_s, deadline):
+            if not failure.transient or not _worth(pause_s, deadline):
                 raise
         sleep(pause_s)
-    raise AssertionError("the last try returns or raises")
+    return call()
 
 
 def _worth(pause_s: float, deadline: Deadline) -> bool:

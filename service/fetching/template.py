@@ -8,13 +8,14 @@ import string
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import unquote_plus, urlsplit
 
 STATIONS: Final = "stations"
 KIND: Final = "kind"
 STATION: Final = re.compile(r"[A-Z][A-Z0-9]{3}")
 HIDDEN: Final = "***"
-SHORTEST_SECRET: Final = 6  # a shorter value of the query is an option, not a key
+DELIMITERS: Final = re.compile(r"[/?&=#{}]")
+SHORTEST_SECRET: Final = 6  # a shorter part of an address is a word, not a key
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -48,11 +49,13 @@ class Template:
         return self.text.format(stations=",".join(stations), kind=kind)
 
     def without_secrets(self, text: str) -> str:
-        """A text in which no value of the address's query appears: it may be a key."""
-        values = {value for _, value in parse_qsl(urlsplit(self.text).query)}
-        for value in sorted(values, key=len, reverse=True):
-            if len(value) >= SHORTEST_SECRET:
-                text = text.replace(value, HIDDEN)
+        """A text in which no part of the address after its host appears: it may be a key."""
+        _, _, after_host = self.text.partition(urlsplit(self.text).netloc)
+        parts = DELIMITERS.split(after_host)
+        secrets = {form for part in parts for form in (part, unquote_plus(part))}
+        for secret in sorted(secrets, key=len, reverse=True):
+            if len(secret) >= SHORTEST_SECRET:
+                text = text.replace(secret, HIDDEN)
         return text
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import socket
+import ssl
 import struct
 import threading
 from collections.abc import Callable, Iterator, Sequence
@@ -69,8 +70,8 @@ class Server:
     `requests` holds the first line of each request; `headers` all of each.
     """
 
-    def __init__(self, behaviour: Behaviour) -> None:
-        self.behaviour = behaviour
+    def __init__(self, behaviour: Behaviour, tls: ssl.SSLContext | None = None) -> None:
+        self.behaviour, self._tls = behaviour, tls
         self.requests: list[str] = []
         self.headers: list[str] = []
         self._open: list[socket.socket] = []
@@ -97,13 +98,19 @@ class Server:
         with contextlib.suppress(OSError):
             while True:
                 connection, _ = self._listener.accept()
-                self._open.append(connection)
-                thread = threading.Thread(target=self._handle, args=(connection,), daemon=True)
+                thread = threading.Thread(target=self._serve, args=(connection,), daemon=True)
                 self._handlers.append(thread)
                 thread.start()
 
+    def _serve(self, connection: socket.socket) -> None:
+        with contextlib.suppress(OSError):
+            if self._tls is not None:
+                connection = self._tls.wrap_socket(connection, server_side=True)
+            self._open.append(connection)
+            self._handle(connection)
+
     def _handle(self, connection: socket.socket) -> None:
-        with contextlib.suppress(OSError), connection.makefile("rb") as lines:
+        with connection.makefile("rb") as lines:
             while True:
                 head = b""
                 while not head.endswith(b"\r\n\r\n"):
@@ -118,8 +125,8 @@ class Server:
 
 
 @contextmanager
-def serving(behaviour: Behaviour) -> Iterator[Server]:
-    server = Server(behaviour)
+def serving(behaviour: Behaviour, tls: ssl.SSLContext | None = None) -> Iterator[Server]:
+    server = Server(behaviour, tls)
     try:
         yield server
     finally:
