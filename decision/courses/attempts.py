@@ -12,7 +12,8 @@ from decision import atmosphere
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
 from decision.courses.air import isa_deviation_degc
-from decision.courses.situation import Situation, thrust_is_limited
+from decision.courses.configure import running_thrust_ratio
+from decision.courses.situation import Situation
 from decision.courses.wind import runway_wind
 from decision.errors import OutOfRange
 from decision.performance import Climb, Landing, approach_speed_kt, climb, landing
@@ -190,26 +191,16 @@ def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -
     if drawn.wind is None:
         return drawn
     headwind_kt = credited_headwind_kt(drawn.wind.headwind_kt, rulebook=situation.rulebook)
-    limited = thrust_is_limited(situation)
-    climbs = drawn.role is not Role.ALTERNATE and not limited
+    climbs = drawn.role is not Role.ALTERNATE
     engines = situation.capability.engines_running
     return replace(
         drawn,
         landing=_landing(situation, drawn, air, headwind_kt),
-        climb=_climb(situation, drawn, air, headwind_kt, engines) if climbs else None,
-        engine_out_climb=_climb(situation, drawn, air, headwind_kt, engines - 1)
+        climb=_climb(situation, drawn, air, headwind_kt) if climbs else None,
+        engine_out_climb=_climb(situation, drawn, air, headwind_kt, stopping=1)
         if climbs and engines > 1
         else None,
-        unknown=(*drawn.unknown, *_not_modelled(situation, limited=limited)),
     )
-
-
-def _not_modelled(situation: Situation, *, limited: bool) -> tuple[str, ...]:
-    """What a failure changes and the performance has no figure for: unknown, never as if sound."""
-    names = ["climb with limited thrust"] if limited else []
-    if speed_increment_kt(situation) > 0.0:
-        names.append("landing distance with the speed increment of the failure")
-    return tuple(names)
 
 
 def speed_increment_kt(situation: Situation) -> float:
@@ -224,8 +215,6 @@ def _landing(
     surface, runway = drawn.runway_condition, drawn.runway
     if surface is None or surface.code is None or runway is None:
         return None
-    if speed_increment_kt(situation) > 0.0:
-        return None
     left = situation.capability
     return landing(
         situation.case.aircraft.profile,
@@ -237,19 +226,36 @@ def _landing(
         condition_code=surface.code,
         headwind_kt=headwind_kt,
         slope_percent=runway.slope_percent,
-        spoilers=left.ground_spoilers,
+        spoilers=max(0.0, left.ground_spoiler_fraction),
         reversers=left.reversers,
         brakes_fraction=left.brakes_fraction,
         anti_skid=left.anti_skid,
+        speed_increment_kt=speed_increment_kt(situation),
     )
 
 
 def _climb(
-    situation: Situation, drawn: Attempt, air: Surroundings, headwind_kt: float, engines: int
+    situation: Situation,
+    drawn: Attempt,
+    air: Surroundings,
+    headwind_kt: float,
+    *,
+    stopping: int = 0,
 ) -> Climb:
+    """The go-around as it is, or with sound engines stopping besides."""
+    left, profile = situation.capability, situation.case.aircraft.profile
+    configuration = situation.configurations.go_around
+    if stopping:
+        configuration = replace(
+            configuration,
+            engines_running=left.engines_running - stopping,
+            thrust_ratio=running_thrust_ratio(
+                left, engines=profile.engine.count, stopping=stopping
+            ),
+        )
     return climb(
-        situation.case.aircraft.profile,
-        configuration=replace(situation.configurations.go_around, engines_running=engines),
+        profile,
+        configuration=configuration,
         mass_kg=drawn.mass_kg,
         pressure_altitude_ft=air.pressure_altitude_ft,
         isa_deviation_degc=air.isa_deviation_degc,

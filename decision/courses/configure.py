@@ -88,6 +88,7 @@ def _base(case: Case, capability: Capability, fuel_flow_scale: float) -> Configu
     speed = capability.limit(LimitName.MAX_CAS_KT)
     return Configuration(
         engines_running=capability.engines_running,
+        thrust_ratio=running_thrust_ratio(capability, engines=case.aircraft.profile.engine.count),
         pressurised=capability.pressurised,
         drag_increment=capability.drag_increment,
         fuel_flow_scale=capability.fuel_flow_scale * fuel_flow_scale,
@@ -95,6 +96,16 @@ def _base(case: Case, capability: Capability, fuel_flow_scale: float) -> Configu
         max_pressure_altitude_ft=None if altitude is None else altitude.value,
         max_cas_kt=None if speed is None else speed.value,
     )
+
+
+def running_thrust_ratio(capability: Capability, *, engines: int, stopping: int = 0) -> float:
+    """What the running engines together give of their ratings.
+
+    `stopping`: how many sound ones stop besides; the weak ones are left.
+    """
+    running = capability.engines_running - stopping
+    whole = capability.thrust_ratio * engines - stopping
+    return 1.0 if running <= 0 else min(1.0, max(0.0, whole / running))
 
 
 def _present(base: Configuration, capability: Capability) -> Configuration:

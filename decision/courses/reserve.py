@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from decision.case import Leg
-from decision.courses.situation import Situation, thrust_is_limited
+from decision.courses.situation import Situation
 from decision.performance import Configuration, final_reserve_kg, holding_flow_kg_per_h
 
 HOLDING_HEIGHT_FT: Final = (
@@ -58,6 +58,4 @@ def fuel_unknowns(situation: Situation) -> tuple[str, ...]:
         unknown.append("quantity of fuel that cannot be used")
     if left.fuel_quantity_doubtful:
         unknown.append("quantity of fuel on board")
-    if thrust_is_limited(situation):
-        unknown.append("level and fuel with limited thrust")
     return tuple(unknown)

@@ -22,7 +22,6 @@ from decision.weather.collect import SetAside, StationWeather, collect
 # Flow above the model by more than this scales the model and raises a caution [ASSUMED].
 FLOW_TOLERANCE_RATIO: Final = 1.05
 REPORTS_KEPT: Final = 1024  # texts read lately; a flight asks again and again with the same ones
-THRUST_NOISE: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,13 +89,6 @@ def situation_of(
         flow_ratio=ratio,
         what_if=what_if,
     )
-
-
-def thrust_is_limited(situation: Situation) -> bool:
-    """Whether a running engine gives less than full thrust, which the performance cannot model."""
-    left = situation.capability
-    running = left.engines_running / situation.case.aircraft.profile.engine.count
-    return left.thrust_ratio < running - THRUST_NOISE
 
 
 _read = lru_cache(maxsize=REPORTS_KEPT)(decode)

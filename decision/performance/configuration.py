@@ -24,8 +24,9 @@ class Rating(StrEnum):
 class Configuration:
     """How the aircraft flies: what hangs out, what runs, and what limits it beyond its profile.
 
-    `drag_increment` adds to CD0 (ice, damage), `fuel_flow_scale` multiplies every flow
-    (deterioration, observed flow above the model), `max_*` are limits that failures bring.
+    `drag_increment` adds to CD0 (ice, damage), `thrust_ratio` is what the running engines together
+    give of their ratings, `fuel_flow_scale` multiplies every flow (deterioration, observed flow
+    above the model), `max_*` are limits that failures bring.
     """
 
     gear_down: bool = False
@@ -33,6 +34,7 @@ class Configuration:
     flap: str = "0"
     slats_out: bool = False
     engines_running: int = 2
+    thrust_ratio: float = 1.0
     pressurised: bool = True
     drag_increment: float = 0.0
     fuel_flow_scale: float = 1.0
@@ -51,6 +53,8 @@ class Configuration:
             words.append("slats out")
         if self.engines_running == 1:
             words.append("one engine")
+        if self.thrust_ratio < 1.0:
+            words.append("limited thrust")
         if not self.pressurised:
             words.append("unpressurised")
         return ", ".join(words)

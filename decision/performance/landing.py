@@ -43,6 +43,7 @@ RUNWAY_FT: Final = (-2_000.0, 15_000.0)  # [ASSUMED] pressure altitudes of runwa
 ISA_DEVIATION_DEGC: Final = (-80.0, 60.0)  # [ASSUMED] surface temperatures on record, and room
 HEADWIND_KT: Final = (-50.0, 80.0)  # [ASSUMED] beyond any wind limit
 SLOPE_PERCENT: Final = (-5.0, 5.0)  # [ASSUMED] beyond any runway of an airliner
+SPEED_INCREMENT_KT: Final = (0.0, 40.0)  # [ASSUMED] beyond any procedure
 HALF_THE_BRAKES: Final = 0.5  # the loss for which the profile states `half_brakes_lost`
 J_PER_MJ: Final = 1e6
 N_PER_KN: Final = 1e3
@@ -88,10 +89,11 @@ class _Setting:
     condition_code: int
     headwind_kt: float
     slope_percent: float
-    spoilers: bool
+    spoilers: float
     reversers: int
     brakes_fraction: float
     anti_skid: AntiSkid
+    speed_increment_kt: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,16 +127,19 @@ def landing(
     condition_code: int,
     headwind_kt: float,
     slope_percent: float,
-    spoilers: bool,
+    spoilers: float,
     reversers: int,
     brakes_fraction: float,
     anti_skid: AntiSkid,
+    speed_increment_kt: float = 0.0,
 ) -> Landing:
     """Unfactored distance from 50 ft to the stop, gear down, with the devices that work.
 
     `headwind_kt` is negative from behind and already credited as the rulebook wants it;
-    `slope_percent` is positive uphill; `reversers` counts those in use; `brakes_fraction` is the
-    share of the wheel brakes that works. Code 0 and no wheel brakes at all are refusals.
+    `slope_percent` is positive uphill; `spoilers` and `brakes_fraction` are the shares of the
+    ground spoilers and wheel brakes that work; `reversers` counts those in use;
+    `speed_increment_kt` is what a failure adds to the approach speed, carried to the touchdown.
+    Code 0 and no wheel brakes at all are refusals.
     Raises: OutOfRange; ValueError on a flap detent that the profile does not have.
     """
     setting = _Setting(
@@ -150,6 +155,7 @@ def landing(
         reversers=reversers,
         brakes_fraction=brakes_fraction,
         anti_skid=anti_skid,
+        speed_increment_kt=speed_increment_kt,
     )
     _check(profile, setting)
     stop = _stop(profile, setting)
@@ -173,7 +179,9 @@ def _check(profile: Profile, setting: _Setting) -> None:
         ("headwind_kt", setting.headwind_kt, *HEADWIND_KT),
         ("slope_percent", setting.slope_percent, *SLOPE_PERCENT),
         ("reversers", setting.reversers, 0, profile.engine.count),
+        ("spoilers", setting.spoilers, 0.0, 1.0),
         ("brakes_fraction", setting.brakes_fraction, 0.0, 1.0),
+        ("speed_increment_kt", setting.speed_increment_kt, *SPEED_INCREMENT_KT),
     ):
         require_range(name, value, low=low, high=high)
 
@@ -240,26 +248,28 @@ def _factored(profile: Profile, setting: _Setting) -> Iterator[tuple[_Setting, f
         * (factors.anti_skid_lost if anti_skid_lost else 1.0)
         * (1.0 + factors.downslope_per_percent * max(0.0, -setting.slope_percent))
     )
-    spoilers = 1.0 if setting.spoilers else factors.ground_spoilers_lost
+    lost_spoilers = 1.0 - setting.spoilers
+    spoilers = 1.0 + (factors.ground_spoilers_lost - 1.0) * lost_spoilers
     whole = replace(
         setting,
         slope_percent=max(0.0, setting.slope_percent),
-        spoilers=True,
+        spoilers=1.0,
         brakes_fraction=1.0,
         anti_skid=delivered if anti_skid_lost else setting.anti_skid,
     )
     if shared * spoilers > 1.0:
         yield whole, shared * spoilers
-    if not setting.spoilers and setting.reversers == 0:
+    if lost_spoilers > 0.0 and setting.reversers == 0:
         whole = replace(whole, reversers=profile.engine.count)
-        yield whole, shared * factors.spoilers_and_reversers_lost
+        both = 1.0 + (factors.spoilers_and_reversers_lost - 1.0) * lost_spoilers
+        yield whole, shared * both
 
 
 # --- physics -----------------------------------------------------------------------------------
 
 
 def _approach_speed_kt(profile: Profile, setting: _Setting) -> float:
-    return approach_speed_kt(
+    return setting.speed_increment_kt + approach_speed_kt(
         profile, mass_kg=setting.mass_kg, flap=setting.flap, slats_out=setting.slats_out
     )
 
@@ -384,13 +394,12 @@ def _reverse_n(profile: Profile, setting: _Setting, touchdown: _Touchdown) -> tu
 
 @lru_cache(maxsize=256)
 def _ground_coefficients(
-    profile: Profile, flap: str, slats_out: bool, spoilers: bool
+    profile: Profile, flap: str, slats_out: bool, spoilers: float
 ) -> tuple[float, float]:
-    """Lift and drag coefficient on the wheels."""
+    """Lift and drag coefficient on the wheels; the spoilers that work dump their share."""
     dump, deflection_deg = profile.lift_dump, profile.detent(flap).deflection_deg
     configuration = Configuration(gear_down=True, flap=flap, slats_out=slats_out)
     polar = configured_polar(profile, configuration)
     flaps_cl = dump.cl_flaps_full_increment * deflection_deg / profile.full_flap_deg
-    cl = (dump.cl_flaps_up + flaps_cl) * (dump.spoiler_lift_ratio if spoilers else 1.0)
-    spoiler_cd = dump.spoiler_cd if spoilers else 0.0
-    return cl, polar.cd0 + spoiler_cd + dump.ground_effect_ratio * polar.k * cl**2
+    cl = (dump.cl_flaps_up + flaps_cl) * (1.0 + (dump.spoiler_lift_ratio - 1.0) * spoilers)
+    return cl, polar.cd0 + dump.spoiler_cd * spoilers + dump.ground_effect_ratio * polar.k * cl**2

@@ -63,7 +63,7 @@ def thrust_n(
         case _:
             assert_never(rating)
     bleed = profile.ratings.anti_ice_thrust_ratio if configuration.anti_ice else 1.0
-    return configuration.engines_running * bleed * each
+    return configuration.engines_running * configuration.thrust_ratio * bleed * each
 
 
 def en_route_rating(profile: Profile, configuration: Configuration) -> Rating:

@@ -53,22 +53,40 @@ def test_a_failure_that_lacks_its_state_is_refused_at_its_place(id_: str) -> Non
     }
 
 
-@pytest.mark.parametrize("id_", ["engine-1-thrust-limited", "fuel-quantity-indication"])
-def test_what_the_performance_cannot_model_is_unknown_and_never_go(id_: str) -> None:
-    told = told_with(id_)
+def test_a_doubtful_fuel_quantity_is_unknown_and_never_go() -> None:
+    told = told_with("fuel-quantity-indication")
     assert told["verdict"] == "INSUFFICIENT_DATA"
     assert all(course["legal"] is not True for course in told["courses"])
 
 
-def test_no_failure_with_a_speed_increment_lands_as_if_it_had_none() -> None:
+def test_limited_thrust_climbs_between_both_engines_and_one() -> None:
+    gradients = [
+        told_with(*ids)["courses"][0]["attempts"][0]["missed_gradient_percent"]
+        for ids in ((), ("engine-1-thrust-limited",), ("engine-1",))
+    ]
+    assert gradients[0] > gradients[1] > gradients[2]
+
+
+def test_limited_thrust_costs_level_or_fuel_and_is_named() -> None:
+    whole = by_label(told_with())["approach_then_divert:XTOR"]
+    weak = by_label(told_with("engine-1-thrust-limited"))["approach_then_divert:XTOR"]
+    assert "limited thrust" in weak["configuration"]
+    assert weak["fuel"]["margin_kg"] < whole["fuel"]["margin_kg"]
+
+
+def test_every_failure_with_a_speed_increment_comes_in_faster_and_lands_longer() -> None:
+    sound = told_with()["courses"][0]["attempts"][0]
     raised = 0
     for id_ in FAILURE_IDS:
         told = told_with(id_, **STATE.get(id_, {}))
-        names = {limit["name"] for limit in told["capability"]["limits"]}
-        if "min_approach_speed_increment_kt" in names:
-            raised += 1
-            attempts = [each for course in told["courses"] for each in course["attempts"]]
-            assert all(each["landing_distance_m"] is None for each in attempts), id_
+        limits = {each["name"]: each["value"] for each in told["capability"]["limits"]}
+        added_kt = limits.get("min_approach_speed_increment_kt")
+        here = told["courses"][0]["attempts"][:1]
+        if added_kt is None or not here or here[0]["landing_distance_m"] is None:
+            continue
+        raised += 1
+        assert here[0]["approach_speed_kt"] >= sound["approach_speed_kt"] + added_kt - 1.0, id_
+        assert here[0]["landing_distance_m"] > sound["landing_distance_m"], id_
     assert raised > 0
 
 
@@ -100,9 +118,7 @@ def test_with_both_engines_stopped_no_course_is_flown_and_one_is_still_named(
     assert told["holding"]["available_min"] is None
 
 
-@pytest.mark.parametrize(
-    "id_", ["engine-1-thrust-limited", "fuel-leak", "fuel-quantity-indication"]
-)
+@pytest.mark.parametrize("id_", ["fuel-leak", "fuel-quantity-indication"])
 def test_too_little_fuel_stays_too_little_when_more_is_unknown(id_: str) -> None:
     few = {"/fuel/on_board_kg": 2000}
     sound, doubtful = by_label(told_with(**few)), by_label(told_with(id_, **few))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from decision.profile.systems_effects import LIMITS
@@ -21,6 +21,9 @@ def gears(draw: st.DrawFn, ids: Sequence[str]) -> GearPosition:
     """A gear position in which all of these failures can occur."""
     entries = [XTJ.systems.catalogue[id_] for id_ in ids]
     possible = [g for g in GearPosition if all(g in entry.gear for entry in entries)]
+    if "gear-unsafe-indication" in ids:  # that report says itself that the gear is not locked
+        possible = [gear for gear in possible if gear in UNLOCKED]
+    assume(possible)
     return draw(st.sampled_from(possible))
 
 
@@ -30,8 +33,10 @@ def situations(draw: st.DrawFn) -> tuple[list[Failure], Failure, GearPosition, s
     ids = draw(st.lists(st.sampled_from(IDS), max_size=8))
     extra = draw(st.sampled_from(IDS))
     gear = draw(gears([*ids, extra]))
-    flap = draw(st.sampled_from(["0", "6", "12"]))
-    return [report(id_) for id_ in ids], report(extra), gear, flap
+    failures = [report(id_) for id_ in (*ids, extra)]
+    told = [each.detent for each in failures if each.detent]  # a jam says where the flaps are
+    flap = draw(st.sampled_from(told or ["0", "6", "12"]))
+    return failures[:-1], failures[-1], gear, flap
 
 
 def capability(failures: Sequence[Failure], gear: GearPosition, flap: str) -> Capability:
