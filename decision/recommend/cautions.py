@@ -6,7 +6,7 @@ Each source of cautions is one small function in the table at the end. Codes are
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from decision.course import Attempt, CourseKind
@@ -247,16 +247,20 @@ def _gate_report(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
 
 
 def _storms(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Once a place, with every moment at which an approach there would meet it."""
+    met: dict[str, set[datetime]] = {}
     for judged in courses:
         for attempt in judged.course.attempts:
-            weather = attempt.weather
-            if weather.thunderstorm or weather.transient_thunderstorm:
-                yield _caution(
-                    "THUNDERSTORM",
-                    Weight.CAUTION,
-                    f"Thunderstorm reported or forecast at {attempt.icao} around "
-                    f"{attempt.at:%H:%M}Z.",
-                )
+            if attempt.weather.thunderstorm or attempt.weather.transient_thunderstorm:
+                met.setdefault(attempt.icao, set()).add(attempt.at)
+    for icao, moments in met.items():
+        first, last = f"{min(moments):%H:%M}Z", f"{max(moments):%H:%M}Z"
+        when = f"around {first}" if first == last else f"between {first} and {last}"
+        yield _caution(
+            "THUNDERSTORM",
+            Weight.CAUTION,
+            f"Thunderstorm reported or forecast at {icao} {when}.",
+        )
 
 
 def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:

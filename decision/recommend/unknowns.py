@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from operator import itemgetter
 
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import Outcome
 from decision.weather.collect import StationWeather
 from decision.weather.report import Report
 
@@ -57,19 +58,15 @@ def _unknown_there(courses: Sequence[JudgedCourse], icao: str) -> tuple[str, ...
 
 
 def _findings(courses: Sequence[JudgedCourse]) -> list[str]:
-    """What the rules could not judge; the weather first, since much else hangs on it."""
+    """What the rules could not judge: first where nothing else bars the course, weather first."""
     lacking = [
-        finding
+        (judged.legal is False, not finding.rule.startswith(WEATHER_TOPICS), finding)
         for judged in courses
         for finding in judged.findings
         if finding.outcome is Outcome.UNKNOWN
     ]
-    lacking.sort(key=_weather_first)
-    return [f"{finding.text}. Ask: {_whom(finding.rule)}." for finding in lacking]
-
-
-def _weather_first(finding: Finding) -> bool:
-    return not finding.rule.startswith(WEATHER_TOPICS)
+    lacking.sort(key=itemgetter(0, 1))
+    return [f"{finding.text}. Ask: {_whom(finding.rule)}." for _, _, finding in lacking]
 
 
 def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:

@@ -27,12 +27,17 @@ EXPECTED = {
     "choice": ("NO_GO", "DIVERT", "XTOR", "CHOICE", "NORMAL", "FU-02"),
     "clean": ("GO", "APPROACH", "XKAL", "ESCAPE_KEPT", "NORMAL", "FU-01"),
     "commit-permitted": ("NO_GO", "COMMIT", "XKAL", "COMMIT_PERMITTED", "NORMAL", "FU-01"),
+    "conditional-forecast": (
+        "GO_WITH_CAUTION", "APPROACH", "XKAL", "ONE_WAY_OUT", "NORMAL", "FU-01",
+    ),
     "engine-out-gradient": ("NO_GO", "DIVERT", "XKAL", "APPROACH_BARRED", "NORMAL", "MA-01"),
     "escape-thin": ("GO_WITH_CAUTION", "APPROACH", "XKAL", "ESCAPE_THIN", "NORMAL", "FU-01"),
     "flaps-jammed-short-wet": ("NO_GO", "DIVERT", "XKAL", "APPROACH_BARRED", "NORMAL", "LD-01"),
     "gear-stuck": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
     "nothing-legal": ("NO_GO", "DIVERT", "XTOR", "NO_LEGAL_COURSE", "MAYDAY_FUEL", "FU-01"),
     "only-runway": ("NO_GO", "COMMIT", "XKAL", "COMMIT_ONLY_RUNWAY", "NORMAL", "LD-01"),
+    "planning-minima": ("NO_GO", "COMMIT", "XKAL", "COMMIT_PERMITTED", "NORMAL", "WX-02"),
+    "slush-and-crosswind": ("NO_GO", "DIVERT", "XTOR", "APPROACH_BARRED", "NORMAL", "WD-01"),
     "time-critical": ("NO_GO", "COMMIT", "XKAL", "TIME_CRITICAL", "NORMAL", "FU-01"),
     "wait-for-fog": ("NO_GO", "HOLD", "XKAL", "WAIT", "NORMAL", "AP-02"),
 }  # fmt: skip
