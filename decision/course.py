@@ -64,8 +64,9 @@ class RunwayWind:
 class Attempt:
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
-    `landing` is None when something it needs is not known; `unknown` says what. Heights are above
-    the aerodrome, winds are already resolved on the runway, gusts apart.
+    `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
+    is there when only the runway condition is not known: on the best that the runway may have.
+    Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
 
     role: Role
@@ -82,6 +83,7 @@ class Attempt:
     runway_condition: RunwayCondition | None
     wind: RunwayWind | None
     landing: Landing | None
+    landing_at_best: Landing | None
     climb: Climb | None
     engine_out_climb: Climb | None
     capability: Capability

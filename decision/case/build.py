@@ -290,6 +290,7 @@ def _spot(given: Given) -> SpotReading:
             ),
             qnh_hpa=given.number("qnh_hpa"),
             braking=None if given.of("braking") is None else Braking(given.of("braking")),
+            braking_runway=given.of("braking_runway"),
             ceiling_ft=given.number("ceiling_ft"),
             visibility_m=given.number("visibility_m"),
         ),

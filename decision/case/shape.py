@@ -419,7 +419,12 @@ OBSERVATION = Record(
                     "less_than_poor",
                 )
             ),
-            doc="Braking action reported by a pilot.",
+            doc="Braking action reported by a pilot; an hour later it only lowers a code.",
+        ),
+        Field(
+            name="braking_runway",
+            spec=RUNWAY_IDENT,
+            doc="Runway of the braking report; absent: every runway.",
         ),
         Field(name="ceiling_ft", spec=HEIGHT_FT, doc="Ceiling above the aerodrome."),
         Field(name="visibility_m", spec=METRES, doc="Visibility."),

@@ -23,6 +23,7 @@ from decision.rules.minima.landing import credited_headwind_kt
 from decision.systems import LimitName
 from decision.units import degc_to_k
 from decision.weather.conditions import conditions
+from decision.weather.present import usable_spots
 from decision.weather.readings import Conditions
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import Window
@@ -97,7 +98,7 @@ def _attempt(
             true_bearing_deg=runway.true_bearing_deg,
             gusts_count=profile.wind.gust_included,
         )
-    surface = None if runway is None else _surface(situation, leg, runway, weather)
+    surface = None if runway is None else _surface(situation, leg, runway, weather, at)
     air, unknown = _surroundings(situation, leg, weather)
     drawn = Attempt(
         role=role,
@@ -114,6 +115,7 @@ def _attempt(
         runway_condition=surface,
         wind=wind,
         landing=None,
+        landing_at_best=None,
         climb=None,
         engine_out_climb=None,
         capability=situation.capability,
@@ -139,14 +141,10 @@ def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
 
 
 def _surface(
-    situation: Situation, leg: Leg, runway: Runway, weather: Conditions
+    situation: Situation, leg: Leg, runway: Runway, weather: Conditions, landing_at: datetime
 ) -> RunwayCondition:
     station = situation.station(leg.aerodrome.icao)
-    brakings = [
-        spot.observation
-        for spot in situation.case.spots
-        if spot.icao == leg.aerodrome.icao and spot.observation.braking is not None
-    ]
+    told = [spot.observation for spot in situation.case.spots if spot.icao == leg.aerodrome.icao]
     return runway_condition(
         runway=runway.ident,
         thirds=_thirds(situation, leg, runway),
@@ -154,7 +152,8 @@ def _surface(
         depth_mm=runway.depth_mm,
         observation=station.observation,
         weather=weather,
-        spots=tuple(brakings),
+        landing_at=landing_at,
+        spots=usable_spots(told, as_of=situation.case.as_of),
     )
 
 
@@ -191,11 +190,15 @@ def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -
     if drawn.wind is None:
         return drawn
     headwind_kt = credited_headwind_kt(drawn.wind.headwind_kt, rulebook=situation.rulebook)
+    surface = drawn.runway_condition
+    code = None if surface is None else surface.code
+    at_best = surface.at_best if surface is not None and code is None else None
     climbs = drawn.role is not Role.ALTERNATE
     engines = situation.capability.engines_running
     return replace(
         drawn,
-        landing=_landing(situation, drawn, air, headwind_kt),
+        landing=_landing(situation, drawn, air, headwind_kt, condition_code=code),
+        landing_at_best=_landing(situation, drawn, air, headwind_kt, condition_code=at_best),
         climb=_climb(situation, drawn, air, headwind_kt) if climbs else None,
         engine_out_climb=_climb(situation, drawn, air, headwind_kt, stopping=1)
         if climbs and engines > 1
@@ -210,10 +213,15 @@ def speed_increment_kt(situation: Situation) -> float:
 
 
 def _landing(
-    situation: Situation, drawn: Attempt, air: Surroundings, headwind_kt: float
+    situation: Situation,
+    drawn: Attempt,
+    air: Surroundings,
+    headwind_kt: float,
+    *,
+    condition_code: int | None,
 ) -> Landing | None:
-    surface, runway = drawn.runway_condition, drawn.runway
-    if surface is None or surface.code is None or runway is None:
+    runway = drawn.runway
+    if condition_code is None or runway is None:
         return None
     left = situation.capability
     return landing(
@@ -223,7 +231,7 @@ def _landing(
         slats_out=situation.configurations.landing.slats_out,
         pressure_altitude_ft=air.pressure_altitude_ft,
         isa_deviation_degc=air.isa_deviation_degc,
-        condition_code=surface.code,
+        condition_code=condition_code,
         headwind_kt=headwind_kt,
         slope_percent=runway.slope_percent,
         spoilers=max(0.0, left.ground_spoiler_fraction),

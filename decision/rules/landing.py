@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt
+from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
-from decision.rules.finding import Judgement
+from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.weather.runway import RunwayCondition
 
 
 def _missing(attempt: Attempt) -> str:
@@ -22,16 +24,33 @@ def _missing(attempt: Attempt) -> str:
 
 
 def distance(attempt: Attempt, context: Context) -> Judgement:
-    """Landing distance available against the distance at time of arrival times its factor."""
-    factor = context.case.policy.landing_factor
-    runway = "" if attempt.runway is None else f" runway {attempt.runway.ident}"
-    what = f"{attempt.icao}{runway} landing distance x{factor:.2f}"
-    if attempt.landing is None or attempt.runway is None:
-        return unknown(f"{what}: {_missing(attempt)}")
-    distance_m = attempt.landing.distance_m
-    if distance_m is None:
-        return holds(False, yes="", no=f"{what}: {attempt.landing.limited_by}", unknown="")
-    return at_most(what, distance_m * factor, attempt.runway.lda_m, unit="m")
+    """Landing distance available against the distance at time of arrival times its factor.
+
+    On a runway of unknown condition the distance is longer than on the best that it may have: what
+    is too long there is too long.
+    """
+    factor, runway = context.case.policy.landing_factor, attempt.runway
+    where = "" if runway is None else f" runway {runway.ident}"
+    what = f"{attempt.icao}{where} landing distance x{factor:.2f}"
+    if runway is not None and attempt.landing is not None:
+        return _stops(what, attempt.landing, factor, runway.lda_m)
+    if runway is not None and attempt.landing_at_best is not None:
+        judged = _stops(what, attempt.landing_at_best, factor, runway.lda_m)
+        if judged.outcome is Outcome.FAIL:
+            return judged.adding(even_at_best(attempt.runway_condition))
+    return unknown(f"{what}: {_missing(attempt)}")
+
+
+def _stops(what: str, landing: Landing, factor: float, lda_m: float) -> Judgement:
+    if landing.distance_m is None:
+        return holds(False, yes="", no=f"{what}: {landing.limited_by}", unknown="")
+    return at_most(what, landing.distance_m * factor, lda_m, unit="m")
+
+
+def even_at_best(surface: RunwayCondition | None) -> str:
+    """What a failure on a runway of unknown condition rests on."""
+    code = "" if surface is None else f", code {surface.at_best},"
+    return f"even on the best condition{code} that the runway may have"
 
 
 def braking(attempt: Attempt, context: Context) -> Judgement:
@@ -76,12 +95,13 @@ def brake_energy(attempt: Attempt, context: Context) -> Judgement:
 
 
 def tyre_speed(attempt: Attempt, context: Context) -> Judgement:
-    """Ground speed at touchdown against the rating of the tyres."""
-    if attempt.landing is None:
+    """Ground speed at touchdown, the same on any surface, against the rating of the tyres."""
+    landing = attempt.landing or attempt.landing_at_best
+    if landing is None:
         return unknown(f"{attempt.icao} tyre speed: {_missing(attempt)}")
     return at_most(
         f"{attempt.icao} touchdown ground speed",
-        attempt.landing.tyre_speed_kt,
+        landing.tyre_speed_kt,
         context.case.aircraft.profile.tyres.speed_limit_kt,
         unit="kt",
     )

@@ -7,28 +7,37 @@ from typing import Final
 from decision.course import Attempt
 from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_most, doubtful, unknown
-from decision.rules.finding import Judgement
+from decision.rules.finding import Judgement, Outcome
+from decision.rules.landing import even_at_best
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 
 PART_UNREAD: Final = "part of the wind could not be read"
 
 
 def crosswind(attempt: Attempt, context: Context) -> Judgement:
-    """Crosswind against the limit for the runway condition, and that of a failure if stricter."""
+    """Crosswind against the limit for the runway condition, and that of a failure if stricter.
+
+    Of an unknown condition only the best that it may be is known: too much there is too much.
+    """
     what = f"{attempt.icao} crosswind"
     surface, wind = attempt.runway_condition, attempt.wind
     if wind is None:
         return unknown(f"{what}: wind or runway not known")
-    if surface is None or surface.code is None:
+    if surface is None:
         return unknown(f"{what}: runway condition not known")
+    best = surface.at_best if surface.code is None else surface.code
     limits = context.case.aircraft.profile.wind
-    if surface.code < min(row.condition_code for row in limits.crosswind):
-        return unknown(f"{what}: no limit is given for runway condition code {surface.code}")
-    limit_kt = limits.crosswind_limit_kt(surface.code)
+    if best < min(row.condition_code for row in limits.crosswind):
+        return unknown(f"{what}: no limit is given for runway condition code {best}")
+    limit_kt = limits.crosswind_limit_kt(best)
     failed = attempt.capability.limit(LimitName.MAX_CROSSWIND_KT)
     if failed is not None:
         limit_kt = min(limit_kt, failed.value)
     judged = at_most(what, wind.crosswind_kt, limit_kt, unit="kt")
+    if surface.code is None:
+        if judged.outcome is Outcome.FAIL:
+            return judged.adding(even_at_best(surface))
+        return unknown(f"{what}: runway condition not known")
     return doubtful(judged, PART_UNREAD if wind.possibly_worse else None)
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import cache
 from types import MappingProxyType
@@ -39,6 +40,7 @@ BEST_CODE: Final = 6  # [GRF] dry
 WET_CODE: Final = 5  # [GRF] wet, at most 3 mm
 NO_OPERATIONS_CODE: Final = 0  # [GRF]
 CLEARED_CODE: Final = 5  # [ASSUMED] contamination has ceased, the runway may still be wet
+BRAKING_HOLDS: Final = timedelta(hours=1)  # [ASSUMED] until the landing; older only lowers a code
 FREEZING_DEGC: Final = 0.0
 HALF_TURN: Final = 18  # designators go round the compass in tens of degrees
 SIDE_FROM_THE_OTHER_END: Final = MappingProxyType({"L": "R", "R": "L", "C": "C", "": ""})
@@ -108,7 +110,8 @@ class Evidence:
     """What one source says of the three thirds, touchdown first.
 
     `at_best`: no third is better than this whatever another source says. `idle_beside_others`: good
-    braking, which says nothing beside a known surface.
+    braking, which says nothing beside a known surface. `only_lowers`: too old to make a surface
+    known, so nothing of it counts but `at_best`.
     """
 
     codes: Codes
@@ -116,6 +119,7 @@ class Evidence:
     basis: Basis
     text: str
     idle_beside_others: bool = False
+    only_lowers: bool = False
     closed: bool = False
 
 
@@ -150,6 +154,7 @@ def runway_condition(
     *,
     runway: str,
     weather: Conditions,
+    landing_at: datetime,
     observation: Report | None = None,
     thirds: tuple[int, int, int] | None = None,
     contaminant: str | None = None,
@@ -158,6 +163,7 @@ def runway_condition(
 ) -> RunwayCondition:
     """The condition of a runway for a window of weather, from all that is known of it.
 
+    `landing_at` is what the age of a braking report is counted to.
     Raises: ValueError on a contaminant that the table does not have. Source: [GRF] and as above.
     """
     temperature_degc = weather.temperature_degc
@@ -169,7 +175,7 @@ def runway_condition(
     for state in states_of(observation, runway):
         evidence += state_group(state, temperature_degc)
     evidence += unread_states(observation)
-    evidence += braking_reports(spots)
+    evidence += braking_reports(spots, runway=runway, landing_at=landing_at)
     return _combined(evidence, from_conditions(weather, observation))
 
 
@@ -192,12 +198,13 @@ def _combined(evidence: Sequence[Evidence], sky: Evidence) -> RunwayCondition:
 
 def _third(evidence: Sequence[Evidence], sky: Evidence, index: int) -> Third:
     """The worst code of one third; the weather alone speaks only where nobody else does."""
-    known = [each for each in evidence if each.codes[index] is not None]
+    speaking = [each for each in evidence if not each.only_lowers] or [sky]
+    known = [each for each in speaking if each.codes[index] is not None]
     heard = [each for each in known if not each.idle_beside_others] or known
     lid = min((sky, *evidence), key=lambda each: each.at_best)
     if not heard:
-        only = evidence[0] if evidence else sky
-        return Third(code=only.codes[index], at_best=lid.at_best, basis=only.basis, text=only.text)
+        first = speaking[0]
+        return Third(code=None, at_best=lid.at_best, basis=first.basis, text=first.text)
     code, said = min(
         ((code, each) for each in heard if (code := each.codes[index]) is not None),
         key=lambda pair: pair[0],
@@ -315,14 +322,49 @@ def _brakings() -> tuple[BrakingRow, ...]:
     )
 
 
-def braking_reports(spots: Sequence[SpotObservation]) -> Iterator[Evidence]:
-    """The newest braking report of a crew; at one instant the worst."""
-    told = [(spot.at, spot.braking) for spot in spots if spot.braking is not None]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told:
+    """A crew's braking report."""
+
+    at: datetime
+    row: BrakingRow
+
+    @property
+    def text(self) -> str:
+        return f"braking reported {self.row.braking.replace('_', ' ')} at {self.at:%H%M}Z"
+
+
+def braking_reports(
+    spots: Sequence[SpotObservation], *, runway: str, landing_at: datetime
+) -> Iterator[Evidence]:
+    """The newest braking report of a crew on a runway; at one instant the worst.
+
+    Where all are too old at the landing, the worst of them counts, and only lowers.
+    """
+    names = {runway, from_the_other_end(runway), None}
+    told = [
+        _Told(at=spot.at, row=_row_of(spot.braking))
+        for spot in spots
+        if spot.braking is not None and spot.braking_runway in names
+    ]
     if not told:
         return
-    newest_at = max(at for at, _ in told)
-    row = min((_row_of(each) for at, each in told if at == newest_at), key=lambda row: row.code)
-    yield _braking(row, f"braking reported {row.braking.replace('_', ' ')} at {newest_at:%H%M}Z")
+    newest_at = max(each.at for each in told)
+    if landing_at - newest_at <= BRAKING_HOLDS:
+        newest = _worst(each for each in told if each.at == newest_at)
+        yield _braking(newest.row, newest.text)
+    else:
+        yield _too_old(_worst(told))
+
+
+def _worst(told: Iterable[_Told]) -> _Told:
+    return min(told, key=lambda each: each.row.code)
+
+
+def _too_old(told: _Told) -> Evidence:
+    """A report of braking that holds no more: the runway is hardly better, and may be worse."""
+    text = f"{told.text}, too old at the landing to make the runway known"
+    return replace(_braking(told.row, text), codes=(None, None, None), only_lowers=True)
 
 
 def _row_of(braking: Braking) -> BrakingRow:

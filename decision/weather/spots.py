@@ -42,12 +42,16 @@ class SpotWind:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpotObservation:
-    """What was said at one instant; None or empty where nothing was said."""
+    """What was said at one instant; None or empty where nothing was said.
+
+    `braking_runway` None: it was not said which runway, so `braking` is of every one.
+    """
 
     at: datetime
     rvr: tuple[SpotRvr, ...] = ()
     wind: SpotWind | None = None
     qnh_hpa: float | None = None
     braking: Braking | None = None
+    braking_runway: str | None = None
     ceiling_ft: float | None = None
     visibility_m: float | None = None

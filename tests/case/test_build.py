@@ -171,6 +171,7 @@ def test_a_full_request_reaches_the_case() -> None:
         "wind": {"from_true_deg": 260, "speed_kt": 9, "gust_kt": 20},
         "qnh_hpa": 1013,
         "braking": "medium",
+        "braking_runway": "27R",
         "ceiling_ft": 700,
         "visibility_m": 3000,
     }
@@ -189,6 +190,7 @@ def test_a_full_request_reaches_the_case() -> None:
     )
     assert case.aircraft.gear is GearPosition.IN_TRANSIT
     assert case.spots[0].observation.rvr[0].touchdown_m == 900
+    assert case.spots[0].observation.braking_runway == "27R"
     assert case.spots[1].observation.wind is None
     assert case.winds is None
     assert case.approvals == {"LVO"}

@@ -117,6 +117,32 @@ def test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only() -> None:
     assert slippery.runway_condition.code < 3
 
 
+def test_braking_stamped_later_than_now_and_braking_of_another_runway_are_not_heard() -> None:
+    told = {"icao": "XKAL", "at": "2026-03-14T06:05:00Z", "braking": "poor"}
+    later = {**told, "at": "2026-03-14T06:30:00Z"}
+    elsewhere = {**told, "braking_runway": "09R"}
+    of_this = {**told, "braking_runway": "27R"}
+    codes = [
+        each.runway_condition and each.runway_condition.code
+        for each in (first(**{"/observations": [one]}) for one in (later, elsewhere, of_this))
+    ]
+    assert codes == [6, 6, 1]
+
+
+def test_on_a_runway_of_unknown_condition_the_landing_is_known_at_its_best() -> None:
+    snow = "METAR XKAL 140600Z 26011KT 3000 SN SCT030 M02/M04 Q1013"
+    covered, wet = first(**{"/weather/reports/0": snow}), {"braking": "good_to_medium"}
+    told = {"icao": "XKAL", "at": "2026-03-14T06:05:00Z", **wet}
+    known = first(**{"/weather/reports/0": snow, "/observations": [told]})
+    assert covered.runway_condition is not None
+    assert (covered.runway_condition.code, covered.runway_condition.at_best) == (None, 5)
+    assert covered.landing is None
+    assert covered.landing_at_best is not None
+    assert known.landing is not None
+    assert known.landing_at_best is None
+    assert (covered.landing_at_best.distance_m or 0.0) < (known.landing.distance_m or 0.0)
+
+
 def test_a_condition_that_is_tried_out_is_the_destination_s_alone() -> None:
     tried = situation_of(case_of(), what_if=WhatIf(destination_condition_code=2))
     here = at_destination(tried, approach_id="ILS 27R")[0]

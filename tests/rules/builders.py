@@ -207,6 +207,7 @@ def attempt(**changes: Any) -> Attempt:
             text="quoted",
         ),
         landing=STOP,
+        landing_at_best=None,
         climb=AWAY,
         engine_out_climb=AWAY,
         capability=assess(case.aircraft.profile, (), gear=case.aircraft.gear, flap="0", slats=None),
@@ -218,9 +219,10 @@ def attempt(**changes: Any) -> Attempt:
 def surface(code: int | None) -> RunwayCondition:
     """A runway condition by its reported code; None: nothing is known of it."""
     if code is not None:
-        return runway_condition(runway="27R", weather=seen(), thirds=(code, code, code))
+        thirds = (code, code, code)
+        return runway_condition(runway="27R", weather=seen(), landing_at=T0, thirds=thirds)
     blind = seen(unknown=frozenset(Element), unknown_reasons=("no report",))
-    return runway_condition(runway="27R", weather=blind)
+    return runway_condition(runway="27R", weather=blind, landing_at=T0)
 
 
 def course(**changes: Any) -> Course:

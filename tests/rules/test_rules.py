@@ -65,6 +65,17 @@ def blowing(**changes: Any) -> Attempt:
     return replace(at, wind=replace(at.wind, **changes))
 
 
+def blowing_on_snow(crosswind_kt: float) -> Attempt:
+    return replace(blowing(crosswind_kt=crosswind_kt), runway_condition=surface(None))
+
+
+def slippery(**best: Any) -> Attempt:
+    """A runway of unknown condition, with the landing on the best that it may have."""
+    return attempt(
+        landing=None, landing_at_best=replace(STOP, **best), runway_condition=surface(None)
+    )
+
+
 def without_ice_protection(**weather: Any) -> Attempt:
     at = attempt(weather=seen(**weather))
     return replace(at, capability=replace(at.capability, anti_ice=False))
@@ -226,6 +237,9 @@ CLAIMS = [
     ),
     Claim("LD-01", "unknown", attempt(landing=None, unknown=("QNH",)), UNKNOWN),
     Claim("LD-01", "unknown", attempt(landing=None, runway=None), UNKNOWN),
+    Claim("LD-01", "above", slippery(distance_m=1740.0), FAIL),
+    Claim("LD-01", "above", slippery(distance_m=None, limited_by="does not stop"), FAIL),
+    Claim("LD-01", "unknown", slippery(distance_m=1739.0), UNKNOWN),
     Claim("LD-02", "below", attempt(runway_condition=surface(0)), FAIL),
     Claim("LD-02", "at", attempt(runway_condition=surface(1)), PASS),
     Claim("LD-02", "above", attempt(runway_condition=surface(2)), PASS),
@@ -247,6 +261,8 @@ CLAIMS = [
     Claim("LD-05", "at", attempt(landing=replace(STOP, tyre_speed_kt=195.0)), PASS),
     Claim("LD-05", "above", attempt(landing=replace(STOP, tyre_speed_kt=196.0)), FAIL),
     Claim("LD-05", "unknown", attempt(landing=None, runway_condition=surface(None)), UNKNOWN),
+    Claim("LD-05", "below", slippery(tyre_speed_kt=194.0), PASS),
+    Claim("LD-05", "above", slippery(tyre_speed_kt=196.0), FAIL),
     Claim("MA-01", "below", climbing(2.49), FAIL),
     Claim("MA-01", "at", climbing(2.5), PASS),
     Claim("MA-01", "above", climbing(2.51), PASS),
@@ -259,6 +275,8 @@ CLAIMS = [
     Claim("WD-01", "unknown", blowing(crosswind_kt=1.0, possibly_worse=True), UNKNOWN),
     Claim("WD-01", "unknown", attempt(wind=None), UNKNOWN),
     Claim("WD-01", "unknown", attempt(runway_condition=surface(None)), UNKNOWN),
+    Claim("WD-01", "above", blowing_on_snow(36.0), FAIL),
+    Claim("WD-01", "unknown", blowing_on_snow(35.0), UNKNOWN),
     Claim("WD-01", "unknown", attempt(runway_condition=surface(0)), UNKNOWN),
     Claim("WD-01", "above", blowing(crosswind_kt=31.0, possibly_worse=True), FAIL),
     Claim("WD-02", "below", blowing(tailwind_kt=9.0), PASS),

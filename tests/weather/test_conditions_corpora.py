@@ -52,7 +52,10 @@ def test_no_archived_report_breaks_a_window_or_a_runway(name: str) -> None:
         for start_at, end_at in pairwise(instants):
             found = seen.over(Window(start_at, end_at))
             surface = runway_condition(
-                runway="09", weather=found, observation=seen.weather.observation
+                runway="09",
+                weather=found,
+                landing_at=start_at,
+                observation=seen.weather.observation,
             )
             assert surface.code is None or surface.code <= surface.at_best
             assert found.visibility.metres is not None or found.visibility.possibly_worse

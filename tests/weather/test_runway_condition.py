@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Sequence
 
 import pytest
 from hypothesis import given, settings
@@ -38,6 +38,8 @@ def surface(
     contaminant: str | None = None,
     depth_mm: float | None = None,
     braking: Braking | None = None,
+    spots: Sequence[SpotObservation] = (),
+    landing: str = "091200",
 ) -> RunwayCondition:
     """The condition of a runway under an observation, a forecast and what else is known."""
     raws = [f"METAR XABC 091150Z {body}"] if body else []
@@ -49,15 +51,16 @@ def surface(
         as_of=at("091155"),
         reading=Reading.PERSISTENT,
     )
-    spots = [] if braking is None else [SpotObservation(at=at("091152"), braking=braking)]
+    told = [] if braking is None else [SpotObservation(at=at("091152"), braking=braking)]
     return runway_condition(
         runway=runway,
         weather=seen,
+        landing_at=at(landing),
         observation=weather.observation,
         thirds=thirds,
         contaminant=contaminant,
         depth_mm=depth_mm,
-        spots=spots,
+        spots=(*told, *spots),
     )
 
 
@@ -165,15 +168,67 @@ def test_of_several_braking_reports_the_newest_counts_and_the_worst_of_one_minut
         SpotObservation(at=at("091150"), braking=Braking.GOOD_TO_MEDIUM),
         SpotObservation(at=at("091152"), qnh_hpa=1010.0),
     )
-    weather = station(f"METAR XABC 091150Z {DRY}", as_of="091155")
-    seen = conditions(
-        weather,
-        window=window("091200", "091215"),
-        as_of=at("091155"),
-        reading=Reading.PERSISTENT,
-        spots=told,
-    )
-    assert runway_condition(runway="24L", weather=seen, spots=told).code == 3
+    assert surface(spots=told).code == 3
+
+
+SNOW = WET.replace("-RA", "-SN")
+
+
+def braked(braking: Braking, told: str, *, runway: str | None = None) -> SpotObservation:
+    return SpotObservation(at=at(told), braking=braking, braking_runway=runway)
+
+
+@pytest.mark.parametrize(
+    ("told", "code", "at_best"),
+    [("091152", 3, 3), ("091100", 3, 3), ("091059", None, 3), ("080900", None, 3)],
+)
+def test_an_old_braking_report_lowers_the_best_but_makes_no_surface_known(
+    told: str, code: int | None, at_best: int
+) -> None:
+    found = surface(SNOW, spots=[braked(Braking.MEDIUM, told)])
+    assert (found.code, found.at_best) == (code, at_best)
+    assert any("too old at the landing" in text for text in found.because) == (code is None)
+
+
+@pytest.mark.parametrize(
+    ("braking", "code"),
+    [
+        (Braking.GOOD, 6),
+        (Braking.GOOD_TO_MEDIUM, 4),
+        (Braking.MEDIUM, 3),
+        (Braking.MEDIUM_TO_POOR, 2),
+        (Braking.POOR, 1),
+        (Braking.LESS_THAN_POOR, 0),
+    ],
+)
+def test_an_old_braking_report_lowers_a_known_surface_and_never_raises_one(
+    braking: Braking, code: int
+) -> None:
+    old = [braked(braking, "091000")]
+    assert surface(spots=old).code == code
+    assert surface(thirds=(3, 3, 3), spots=old).code == min(3, code)
+    assert surface(SNOW, spots=old).code is None
+
+
+def test_the_age_of_braking_is_counted_to_the_landing() -> None:
+    told = [braked(Braking.MEDIUM, "091150")]
+    assert surface(SNOW, spots=told, landing="091250").code == 3
+    assert surface(SNOW, spots=told, landing="091251").code is None
+
+
+def test_of_old_braking_reports_the_worst_lowers() -> None:
+    old = [braked(Braking.POOR, "091000"), braked(Braking.GOOD, "091030")]
+    assert surface(spots=old).code == 1
+    assert surface(spots=[*old, braked(Braking.GOOD_TO_MEDIUM, "091130")]).code == 4
+
+
+@pytest.mark.parametrize(
+    ("of", "code"), [("24L", 1), ("06R", 1), (None, 1), ("24R", 6), ("06L", 6), ("15", 6)]
+)
+def test_a_braking_report_speaks_of_its_own_runway_from_either_end(
+    of: str | None, code: int
+) -> None:
+    assert surface(spots=[braked(Braking.POOR, "091152", runway=of)]).code == code
 
 
 # --- runway state groups ---
@@ -301,9 +356,12 @@ def test_precipitation_before_the_window_still_wets_it() -> None:
         reading=Reading.PERSISTENT,
     )
     assert later.weather == ()
-    found = runway_condition(runway="24L", weather=later, observation=weather.observation)
+    landing_at = at("091400")
+    found = runway_condition(
+        runway="24L", weather=later, landing_at=landing_at, observation=weather.observation
+    )
     assert found.code == 5
-    assert runway_condition(runway="24L", weather=later).code == 6
+    assert runway_condition(runway="24L", weather=later, landing_at=landing_at).code == 6
 
 
 def test_showers_that_the_reading_disregards_still_wet_the_runway() -> None:
@@ -359,15 +417,3 @@ def test_more_evidence_against_a_runway_never_makes_it_better(
     assert after.code is not None
     assert before.code is None or after.code <= before.code
     assert after.at_best <= before.at_best
-
-
-def test_the_age_of_the_present_time_does_not_matter_to_a_report_of_braking() -> None:
-    told = SpotObservation(at=at("091152") - timedelta(hours=2), braking=Braking.POOR)
-    weather = station(f"METAR XABC 091150Z {DRY}", as_of="091155")
-    seen = conditions(
-        weather,
-        window=window("091200", "091215"),
-        as_of=at("091155"),
-        reading=Reading.PERSISTENT,
-    )
-    assert runway_condition(runway="24L", weather=seen, spots=[told]).code == 1
