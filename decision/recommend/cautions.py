@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
+from decision.case import Fetched
 from decision.course import Attempt, CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
@@ -191,22 +192,34 @@ def _fetch(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[S
 
 def _fetched(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """What could not be fetched, and what is older than it should be: a caution for each reason."""
-    problems: dict[tuple[bool, str], list[str]] = {}
+    groups: dict[tuple[bool, str], list[Fetched]] = {}
     for each in situation.case.fetched or ():
         if each.problem is not None:
-            what = f"{each.lack.kind} of {each.lack.icao}"
-            if each.age_s is not None:
-                what += f", fetched {each.age_s / S_PER_MIN:.0f} min ago"
-            problems.setdefault((each.stale, each.problem), []).append(what)
-    for (stale, problem), lacking in problems.items():
+            groups.setdefault((each.stale, each.problem), []).append(each)
+    for (stale, problem), group in groups.items():
         code, words = FETCH_WORDS[stale]
-        yield _caution(code, Weight.CAUTION, f"{words}: {problem}.", *lacking)
+        yield _caution(
+            code, Weight.CAUTION, f"{words}, since {problem}: {_by_kind(group)}.", *_aged(group)
+        )
 
 
 FETCH_WORDS: Final = {
     False: ("FETCH_FAILED", "Could not be fetched"),
     True: ("FETCHED_REPORT_STALE", "Fetched before and could not be renewed"),
 }
+
+
+def _by_kind(group: Sequence[Fetched]) -> str:
+    places: dict[str, list[str]] = {}
+    for each in group:
+        places.setdefault(each.lack.kind, []).append(each.lack.icao)
+    return "; ".join(f"{kind} of {', '.join(icaos)}" for kind, icaos in places.items())
+
+
+def _aged(group: Sequence[Fetched]) -> Iterable[str]:
+    for each in group:
+        age = "" if each.age_s is None else f", fetched {each.age_s / S_PER_MIN:.0f} min before"
+        yield f"{each.lack.kind} of {each.lack.icao}{age}"
 
 
 def _set_aside(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:

@@ -26,6 +26,7 @@ from service.fetching.source import KIND_WORDS, Source
 from service.fetching.transport import CALLS_AT_ONCE
 
 LOG: Final = logging.getLogger("service.fetching")
+MISSING: Final = "the source has none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,9 +70,9 @@ class Fetcher:
         """An outcome of each, within the deadline. Raises nothing that a source can cause."""
         deadline = Deadline(total_s=self._deadline_s, monotonic=self._monotonic)
         flights = self._flights_of(lacks, deadline)
-        problems = {flight: self._landed(flight, deadline) for flight in set(flights.values())}
+        problems = {lack: self._landed(flight, deadline) for lack, flight in flights.items()}
         now = self.clock()
-        return {lack: self._outcome(lack, flights, problems, now) for lack in lacks}
+        return {lack: self._outcome(lack, problems.get(lack), now) for lack in lacks}
 
     def close(self) -> None:
         """Wait for what is under way, and give the connections back."""
@@ -87,9 +88,8 @@ class Fetcher:
             lacking = [each for each in lacks if self._cache.fresh(each, now=now) is None]
             own = [each for each in lacking if each not in self._flights]
             for group in self._groups(own):
-                flight: Future[None] = Future()
+                flight = self._threads.submit(self._fly, group, deadline)
                 self._flights.update(dict.fromkeys(group, flight))
-                self._threads.submit(self._fly, flight, group, deadline)
             return {each: self._flights[each] for each in lacking}
 
     def _groups(self, lacks: Sequence[Lack]) -> Iterable[tuple[Lack, ...]]:
@@ -111,39 +111,27 @@ class Fetcher:
 
     # --- the call, in its own thread ---
 
-    def _fly(self, flight: Future[None], group: tuple[Lack, ...], deadline: Deadline) -> None:
-        failure: Exception | None = None
+    def _fly(self, group: tuple[Lack, ...], deadline: Deadline) -> None:
         try:
             reading = self._source.ask(group, deadline=deadline)
             now = self.clock()
             for lack, reports in reading.reports.items():
                 self._cache.put(lack, Entry(reports=reports, at=now))
-        except FetchFailed as expected:
-            failure = expected
+        except FetchFailed:
+            raise
         except Exception as fault:  # a fault of our own must not stop a decision either
             kind = type(fault).__name__  # and no more of it: its words may hold the address
             LOG.error("weather.fault", extra={"fields": {"type": kind}})  # noqa: TRY400
-            failure = FetchFailed("the service itself failed to fetch")
-        with self._lock:
-            for lack in group:
-                del self._flights[lack]
-        if failure is None:
-            flight.set_result(None)
-        else:
-            flight.set_exception(failure)
+            raise FetchFailed("the service itself failed to fetch") from None
+        finally:
+            with self._lock:
+                for lack in group:
+                    self._flights.pop(lack, None)
 
     # --- what came of it ---
 
-    def _outcome(
-        self,
-        lack: Lack,
-        flights: Mapping[Lack, Future[None]],
-        problems: Mapping[Future[None], str | None],
-        now: datetime,
-    ) -> Outcome:
+    def _outcome(self, lack: Lack, problem: str | None, now: datetime) -> Outcome:
         fresh = self._cache.fresh(lack, now=now)
         if fresh is not None:
             return Outcome(entry=fresh)
-        problem = problems[flights[lack]] if lack in flights else None
-        missing = f"the source has no {KIND_WORDS[lack.kind].upper()} of {lack.icao}"
-        return Outcome(entry=self._cache.stale(lack, now=now), problem=problem or missing)
+        return Outcome(entry=self._cache.stale(lack, now=now), problem=problem or MISSING)

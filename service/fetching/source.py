@@ -56,9 +56,15 @@ class Source:
         except FetchFailed as failure:
             self._log(stations, failure.reason, started_s)
             raise
-        reading = read(content, asked=asked, received_at=self._clock())
+        reading = read(content, asked=self._answered_by(asked), received_at=self._clock())
         self._log(stations, "answered", started_s, reading.set_aside)
         return reading
+
+    def _answered_by(self, asked: Sequence[Lack]) -> Sequence[Lack]:
+        """What the answer is good for: both kinds, if the template does not tell them apart."""
+        if self.template.by_kind:
+            return asked
+        return [Lack(icao=each.icao, kind=kind) for each in asked for kind in KIND_WORDS]
 
     def _content(self, address: str, deadline: Deadline) -> bytes:
         with self.breaker.guard():

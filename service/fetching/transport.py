@@ -11,7 +11,7 @@ import http.client
 import io
 import logging
 import socket
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from http import HTTPStatus
@@ -46,11 +46,7 @@ TRANSIENT: Final = frozenset(
 )
 # The first that fits; an exception's own words are never used: they hold the address.
 FAILURES: Final[tuple[tuple[type[Exception], str, bool], ...]] = (
-    (
-        requests.exceptions.SSLError,
-        "no secure connection to the source could be made",
-        False,
-    ),
+    (requests.exceptions.SSLError, "no secure connection to the source could be made", False),
     (requests.exceptions.ContentDecodingError, "the source's answer cannot be unpacked", False),
     (requests.exceptions.ChunkedEncodingError, "the source's answer broke off", True),
     (requests.exceptions.ConnectionError, "the connection to the source failed", True),
@@ -119,9 +115,13 @@ def _require_success(response: requests.Response) -> None:
             transient=status in TRANSIENT,
             retry_after_s=_seconds(headers.get("Retry-After", "0")),
         )
-    if "Content-Length" not in headers and "chunked" not in headers.get("Transfer-Encoding", ""):
+    if "Content-Length" not in headers and not _is_chunked(headers):
         # A forecast cut off before its last group would read better than it is.
         raise FetchFailed("the source does not say where its answer ends")
+
+
+def _is_chunked(headers: Mapping[str, str]) -> bool:
+    return headers.get("Transfer-Encoding", "").lower() == "chunked"
 
 
 def _seconds(retry_after: str) -> float:

@@ -185,8 +185,9 @@ def test_an_older_report_outlasts_a_fault_of_the_source_and_is_marked(
     assert stale[("XKAL", "forecast")] == (360.0, False)
     cautions = [each for each in told["cautions"] if each["code"] == "FETCHED_REPORT_STALE"]
     because = [line for each in cautions for line in each["because"]]
-    assert because[0] == "observation of XKAL, fetched 6 min ago"
+    assert because[0] == "observation of XKAL, fetched 6 min before"
     assert len(because) == 3
+    assert cautions[0]["text"].endswith(": observation of XKAL, XBRE, XTOR.")
 
 
 def test_a_report_that_is_too_old_does_not_outlast_a_fault(tmp_path: Path) -> None:
@@ -210,7 +211,7 @@ def test_a_missing_report_of_one_place_leaves_the_others(tmp_path: Path) -> None
     with serving(answers("\n".join(REPORTS[:5]))) as server:
         told = decided(client_of(tmp_path, server.url(), HandClock()), case_to_fetch())
     problems = {each[:2]: each[5] for each in how_it_came(told) if each[5]}
-    assert problems == {("XTOR", "forecast"): "the source has no TAF of XTOR"}
+    assert problems == {("XTOR", "forecast"): "the source has none"}
     assert told["verdict"] == "GO_WITH_CAUTION"
 
 
@@ -268,3 +269,11 @@ def test_cookies_are_not_kept_and_nothing_of_the_environment_is_used(
             clock.move(6 * 60)
         assert len(server.requests) == 2
         assert "cookie" not in "".join(server.headers).lower()
+
+
+def test_what_one_call_brought_beyond_the_question_is_kept_for_the_next(tmp_path: Path) -> None:
+    with serving(answers(TEXT)) as server:
+        client = client_of(tmp_path, server.url(), HandClock())
+        decided(client, case_to_fetch(have=FORECAST))
+        decided(client, case_to_fetch(have=OBSERVED))
+        assert len(server.requests) == 1

@@ -100,10 +100,13 @@ FAULTS: dict[str, tuple[Behaviour, str]] = {
         "status 429",
     ),
     "wants a password": (answers("", status="401 Unauthorized"), "status 401"),
-    "sends a page": (answers(f"<html><body>no such key: {KEY}</body></html>"), "has no METAR"),
-    "sends noise": (says(answer(bytes(range(256)) * 300)), "has no METAR"),
-    "sends other places": (answers(TEXT.replace(" X", " Y")), "has no METAR"),
-    "sends nothing": (answers(""), "has no METAR"),
+    "sends a page": (
+        answers(f"<html><body>no such key: {KEY}</body></html>"),
+        "the source has none",
+    ),
+    "sends noise": (says(answer(bytes(range(256)) * 300)), "the source has none"),
+    "sends other places": (answers(TEXT.replace(" X", " Y")), "the source has none"),
+    "sends nothing": (answers(""), "the source has none"),
 }
 
 
@@ -140,6 +143,8 @@ def require_unknown(told: dict[str, Any], words: str) -> None:
         assert all(each["at"] is None and each["problem"] for each in weather["fetched"])
     cautions = [each for each in told["cautions"] if each["code"] == "FETCH_FAILED"]
     assert words in " ".join(each["text"] for each in cautions)
+    places = ", ".join(told["weather"])
+    assert f": observation of {places}; forecast of {places}." in cautions[0]["text"]
     because = {line for each in cautions for line in each["because"]}
     assert because == {
         f"{kind} of {icao}" for kind in ("observation", "forecast") for icao in told["weather"]
