@@ -19,7 +19,7 @@ class Engine:
 
     decide: Callable[[Body], Answer]
     brief: Callable[[Answer], str]
-    lacking: Callable[[Body], Sequence[Lack]] = lambda _body: ()
+    lacking: Callable[[Body], Sequence[Lack] | None] = lambda _body: None
 
 
 def installed_engine(library: Library | None = None) -> Engine:
@@ -32,7 +32,7 @@ def installed_engine(library: Library | None = None) -> Engine:
     def decide(body: Body) -> Answer:
         return recommend_mapping(case_from_mapping(body, library=shelf))
 
-    def lacks(body: Body) -> Sequence[Lack]:
+    def lacks(body: Body) -> Sequence[Lack] | None:
         return lacking(case_from_mapping(body, library=shelf))
 
     return Engine(decide=decide, brief=brief, lacking=lacks)

@@ -10,14 +10,14 @@ from decision.weather import Report, decode
 from decision.weather.collect import collect
 
 
-def lacking(case: Case) -> tuple[Lack, ...]:
+def lacking(case: Case) -> tuple[Lack, ...] | None:
     """The observations and forecasts to be fetched for a case, destination first.
 
-    None unless the case asks for fetching, nor once something has been fetched for it. A report
-    that is given but not in force (expired, NIL, cancelled, unreadable) is lacking.
+    None if the case does not ask for it, or has been fetched for before. A report that is given
+    but not in force (expired, NIL, cancelled, unreadable) is lacking.
     """
     if not case.fetch or case.fetched is not None:
-        return ()
+        return None
     reports = tuple(_readable(case))
     lacks: list[Lack] = []
     for leg in (case.destination, *case.alternates):

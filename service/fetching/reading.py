@@ -1,8 +1,9 @@
 """From the source's text to raw reports: what is no report of a station asked for is set aside.
 
 A report begins with its kind and ends at '=', at an empty line or where the next one begins. A line
-between that looks like report text belongs to it: to drop it could make a forecast better than it
-is, to keep it can only leave something unread. The newest reports of each station are kept.
+between that is indented or begins like a group of a report belongs to it: to drop it could make a
+forecast better than it is, to keep it can only leave something unread. Of each station the newest
+reports are kept.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from decision.errors import UnreadableReport
 from decision.weather import Report, ReportKind, decode
 
 KEPT: Final = 3  # [ASSUMED] of a kind and station: the newest, one it corrects, one still running
-BEGINS: Final = re.compile(r"(METAR|SPECI|TAF)\s")
-REPORT_TEXT: Final = re.compile(r"[A-Z0-9/+\-.,$ \t]+")
+BEGINS: Final = re.compile(r"(METAR|SPECI|TAF)(?!\S)")
+CONTINUES: Final = re.compile(r"\s|[A-Z0-9/+\-]{2}")
 END: Final = re.compile(r"=|\n[ \t]*(?=\n|\Z)")
 
 
@@ -50,17 +51,17 @@ def read(content: bytes, *, asked: Collection[Lack], received_at: datetime) -> R
 def _blocks(text: str) -> Iterator[str]:
     """Reports, continued lines joined, and every other line by itself."""
     for paragraph in END.split(text.replace("\r\n", "\n").replace("\r", "\n")):
-        block: list[str] = []
-        for line in filter(None, map(str.strip, paragraph.split("\n"))):
-            continues = block and BEGINS.match(block[0]) and REPORT_TEXT.fullmatch(line)
-            if continues and not BEGINS.match(line):
-                block.append(line)
+        block = ""
+        for line in filter(str.strip, paragraph.split("\n")):
+            raw = line.strip()
+            if BEGINS.match(block) and CONTINUES.match(line) and not BEGINS.match(raw):
+                block = f"{block} {raw}"
                 continue
             if block:
-                yield " ".join(block)
-            block = [line]
+                yield block
+            block = raw
         if block:
-            yield " ".join(block)
+            yield block
 
 
 def _decoded(raw: str, received_at: datetime) -> Report | None:

@@ -95,7 +95,7 @@ def _with_weather(with_: Collaborators, body: Body) -> Body:
     if with_.fetcher is None:
         return body
     lacks = with_.engine.lacking(body)
-    if not lacks:
+    if lacks is None:
         return body
     note(fetched_for=len(lacks))
     return filled(body, lacks, with_.fetcher)

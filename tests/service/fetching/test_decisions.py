@@ -117,6 +117,7 @@ def test_a_case_that_lacks_nothing_calls_nobody(tmp_path: Path) -> None:
         told = decided(client, case_to_fetch(have=REPORTS))
         assert server.requests == []
     assert how_it_came(told) == []
+    assert told["verdict"] == "GO"
 
 
 def test_an_impossible_case_calls_nobody_and_is_refused(tmp_path: Path) -> None:

@@ -30,9 +30,10 @@ def reports_of(text: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
         f"{METAR}=\r\n{TAF}=\r\n",
         f"\n\n  {METAR} =\n\n\n{TAF}\n\n",
         f"{TAF}\n{METAR}",
+        "\n".join([*METAR.split(" ", 1), *TAF.split(" ", 1)]),
         f"# reports of today\n\n{METAR}\n{TAF}\n\nthat is all",
     ],
-    ids=["lines", "signs", "both", "blank lines", "forecast first", "words around"],
+    ids=["lines", "signs", "both", "blank lines", "forecast first", "headings", "words around"],
 )
 def test_reports_come_by_line_by_sign_or_by_paragraph(text: str) -> None:
     assert reports_of(text) == ((METAR,), (TAF,))
@@ -44,10 +45,19 @@ def test_a_forecast_goes_on_over_lines(join: str) -> None:
     assert reports_of(f"{start}{join}BECMG {change}\n{METAR}\n") == ((METAR,), (TAF,))
 
 
-def test_an_unknown_line_of_a_report_is_not_dropped_from_it() -> None:
+@pytest.mark.parametrize(
+    "line",
+    [
+        "  QQQQ 0000 FG VV000",
+        "\t(amended) 0000 fog",
+        "TEMPO 1406/1410 0000 FG (amended)",
+        "PROB40 0000 fg",
+        "+TSRA; 0000",
+    ],
+)
+def test_an_unknown_line_of_a_report_is_not_dropped_from_it(line: str) -> None:
     """A forecast without its last line could be better than it is."""
-    (_, (taf,)) = reports_of(f"{TAF}\n  QQQQ 0000 FG VV000\n")
-    assert taf == f"{TAF} QQQQ 0000 FG VV000"
+    assert reports_of(f"{TAF}\n{line}\n") == ((), (f"{TAF} {line.strip()}",))
 
 
 @pytest.mark.parametrize(
