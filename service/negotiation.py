@@ -13,6 +13,7 @@ from service.problems import NOT_ACCEPTABLE, Problem
 JSON: Final = "application/json"
 TEXT: Final = "text/plain"
 HTML: Final = "text/html"
+SVG: Final = "image/svg+xml"
 FORMS_OF_A_BRIEF: Final = (JSON, TEXT, HTML)  # the first is for whoever takes anything
 
 

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from decision.case.shape import CASE
 from decision.case.spec import Record
-from service.negotiation import FORMS_OF_A_BRIEF, HTML, JSON
+from service.negotiation import FORMS_OF_A_BRIEF, HTML, JSON, SVG
 from service.shapes import CLIMB, CONDITIONS, DECODING, DIVERSION, EXPANSION, HOLDING, LANDING
 
 _BODY_FAILURES: Final = frozenset(
@@ -106,6 +106,20 @@ SLUG: Final = Parameter(
     name="slug",
     where="path",
     doc="Last part of the type.",
+    schema={"type": "string"},
+    required=True,
+)
+PAGE: Final = Parameter(
+    name="name",
+    where="path",
+    doc="Name of the page, as the first one lists it.",
+    schema={"type": "string"},
+    required=True,
+)
+FIGURE: Final = Parameter(
+    name="name",
+    where="path",
+    doc="File name of the figure.",
     schema={"type": "string"},
     required=True,
 )
@@ -354,6 +368,41 @@ OPERATIONS: Final = (
         answer="Document",
         successes={HTTPStatus.OK: "The document."},
         failures=_ANY_FAILURES,
+    ),
+    Operation(
+        id="docs",
+        tag="operation",
+        method="get",
+        path="/docs",
+        summary="The product's own pages: how to call it, what it knows, how it was checked.",
+        answer="",
+        forms=(HTML,),
+        successes={HTTPStatus.OK: "The first page."},
+        failures=_ANY_FAILURES,
+    ),
+    Operation(
+        id="docsPage",
+        tag="operation",
+        method="get",
+        path="/docs/{name}",
+        summary="One of the product's own pages.",
+        answer="",
+        parameters=(PAGE,),
+        forms=(HTML,),
+        successes={HTTPStatus.OK: "The page."},
+        failures=_ANY_FAILURES | _FOUND,
+    ),
+    Operation(
+        id="docsFigure",
+        tag="operation",
+        method="get",
+        path="/docs/figures/{name}",
+        summary="A figure of one of the pages.",
+        answer="",
+        parameters=(FIGURE,),
+        forms=(SVG,),
+        successes={HTTPStatus.OK: "The figure."},
+        failures=_ANY_FAILURES | _FOUND,
     ),
     Operation(
         id="aboutProblem",

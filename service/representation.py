@@ -23,7 +23,8 @@ from service.store.port import digest
 STYLE: Final = Markup((Path(__file__).parent / "templates" / "page.css").read_text("utf-8"))  # noqa: S704  # our own file
 STYLE_HASH: Final = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
 PAGE_POLICY: Final = (
-    f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; frame-ancestors 'none'; base-uri 'none'"
+    f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; img-src 'self'; "
+    "frame-ancestors 'none'; base-uri 'none'"
 )
 REVALIDATE: Final = "private, no-cache"  # the bytes never change; who may see them can
 

@@ -7,6 +7,7 @@ from flask import Blueprint
 from service.collaborators import Collaborators
 from service.resources.catalogue import catalogue
 from service.resources.decisions import decisions
+from service.resources.docs import docs
 from service.resources.failures import failures
 from service.resources.operation import operation
 from service.resources.performance import performance
@@ -24,4 +25,5 @@ def blueprints(collaborators: Collaborators) -> tuple[Blueprint, ...]:
         catalogue(collaborators),
         operation(collaborators),
         problem_pages(),
+        docs(),
     )

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from decision.brief import brief
+from decision.brief import WIDTH, brief
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
 from tests.case.builders import CASES, demo
@@ -26,3 +26,16 @@ def test_the_brief_of_a_demo_case_reads_as_approved(name: str) -> None:
     if os.environ.get("REWRITE_GOLDEN") == "1":
         file.write_text(text, encoding="utf-8")
     assert text == file.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_decision_fits_a_screen_and_the_rest_a_second(name: str) -> None:
+    """Eighty columns by some sixty lines: a tall terminal, or a phone scrolled once or twice."""
+    text = brief(recommend_mapping(case_from_mapping(demo(name))))
+    decision, _, rest = text.partition("-" * WIDTH)
+    assert all(len(line) <= WIDTH for line in text.splitlines())
+    assert decision.count("\n") <= MOST_LINES
+    assert rest.count("\n") <= MOST_LINES
+
+
+MOST_LINES = 66

@@ -1,0 +1,85 @@
+"""The product's own pages: Markdown files of service/docs, made into HTML once when it starts.
+
+A fixed set of names is read at start, so no request can name a file. Raw HTML in a page is shown as
+text. Links between the files are relative, so that they work in a repository browser as well; here
+they are turned into addresses of the service.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Final
+
+import mistune
+from markupsafe import Markup
+
+FOLDER: Final = Path(__file__).parent / "docs"
+FIGURES: Final = FOLDER / "figures"
+INDEX: Final = "index"
+ADDRESS: Final = "/docs"
+_LINK: Final = re.compile(r"^(?P<name>[a-z][a-z0-9-]*)\.md(?P<anchor>#[\w-]*)?$")
+_FIGURE: Final = re.compile(r"^figures/(?P<name>[a-z0-9-]+\.svg)$")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """One page, ready to be sent."""
+
+    name: str
+    title: str
+    html: Markup
+
+
+class _Renderer(mistune.HTMLRenderer):
+    """HTML without raw HTML in it, with links that lead to the service's own addresses."""
+
+    def __init__(self) -> None:
+        super().__init__(escape=True)
+
+    def link(self, text: str, url: str, title: str | None = None) -> str:
+        return super().link(text, _address(url), title)
+
+    def image(self, text: str, url: str, title: str | None = None) -> str:
+        return super().image(text, _address(url), title)
+
+
+def _address(url: str) -> str:
+    """Where a relative link between the files leads to here; another address as it is."""
+    page = _LINK.match(url)
+    if page is not None:
+        name = page["name"]
+        return (ADDRESS if name == INDEX else f"{ADDRESS}/{name}") + (page["anchor"] or "")
+    figure = _FIGURE.match(url)
+    return url if figure is None else f"{ADDRESS}/figures/{figure['name']}"
+
+
+def rendered(name: str, text: str) -> Page:
+    """A page from its Markdown. Raises: ValueError when it does not begin with a title."""
+    first = text.partition("\n")[0]
+    if not first.startswith("# "):
+        raise ValueError(f"{name}.md must begin with a title: # ...")
+    markdown = mistune.create_markdown(renderer=_Renderer(), plugins=["table"])
+    html = markdown(text)
+    return Page(name=name, title=first.removeprefix("# "), html=Markup(html))  # noqa: S704  # escaped by the renderer
+
+
+@cache
+def pages() -> Mapping[str, Page]:
+    """Every page by name, the index among them."""
+    files = sorted(FOLDER.glob("*.md"))
+    return MappingProxyType(
+        {file.stem: rendered(file.stem, file.read_text(encoding="utf-8")) for file in files}
+    )
+
+
+@cache
+def figures() -> Mapping[str, bytes]:
+    """Every figure by file name."""
+    return MappingProxyType(
+        {file.name: file.read_bytes() for file in sorted(FIGURES.glob("*.svg"))}
+    )

@@ -1,0 +1,142 @@
+"""The product's own pages: complete, self-contained, and true to the service."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from flask.testing import FlaskClient
+
+from service.app import create_app
+from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
+from service.store import SqlDecisionLog
+from tests.service.builders import service_settings
+
+NAMES = sorted(pages())
+
+
+@pytest.fixture
+def client(tmp_path: Path, log: SqlDecisionLog) -> FlaskClient:
+    """A client of the installed engine and data."""
+    return create_app(service_settings(tmp_path), log=log).test_client()
+
+
+class Links(HTMLParser):
+    """Every address that a page leads to or loads."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.found: list[tuple[str, str]] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found += [
+            (tag, value) for name, value in attrs if name in {"href", "src"} and value is not None
+        ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_page_is_served_and_every_link_of_it_leads_somewhere(
+    client: FlaskClient, name: str
+) -> None:
+    answer = client.get("/docs" if name == INDEX else f"/docs/{name}")
+    assert answer.status_code == 200
+    assert answer.mimetype == "text/html"
+    links = Links(answer.text).found
+    assert links
+    for tag, address in links:
+        if address.startswith(("https://", "#")):
+            assert tag == "a"  # led to, never loaded
+            continue
+        assert client.get(urlsplit(address).path).status_code == 200, address
+
+
+def test_the_first_page_leads_to_every_other(client: FlaskClient) -> None:
+    led_to = {address for _, address in Links(client.get("/docs").text).found}
+    assert {f"/docs/{name}" for name in NAMES if name != INDEX} <= led_to
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_loads_nothing_from_elsewhere_and_runs_no_script(
+    client: FlaskClient, name: str
+) -> None:
+    answer = client.get("/docs" if name == INDEX else f"/docs/{name}")
+    policy = answer.headers["Content-Security-Policy"]
+    assert policy.startswith("default-src 'none'")
+    assert "img-src 'self'" in policy
+    assert "script" not in policy
+    assert "<script" not in answer.text
+    assert 'style="' not in answer.text  # the policy would not apply it
+
+
+@pytest.mark.parametrize("file", sorted(FIGURES.glob("*.svg")), ids=lambda file: file.name)
+def test_a_figure_is_served_as_drawn_and_shown_on_a_page(client: FlaskClient, file: Path) -> None:
+    answer = client.get(f"/docs/figures/{file.name}")
+    assert answer.mimetype == "image/svg+xml"
+    assert answer.get_data() == file.read_bytes()
+    assert b"<script" not in file.read_bytes()
+    assert any(f"figures/{file.name}" in page.html for page in pages().values())
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["/docs/none", "/docs/figures/none.svg", "/docs/..%2Fsettings", "/docs/figures/..%2Findex.md"],
+)
+def test_nothing_but_the_pages_is_served(client: FlaskClient, address: str) -> None:
+    answer = client.get(address)
+    assert answer.status_code == 404
+    assert answer.mimetype == "application/problem+json"
+
+
+def test_raw_html_in_a_page_is_shown_as_text() -> None:
+    page = rendered("x", "# Title\n\n<script>alert(1)</script>\n\n<b>bold</b>")
+    assert "<script>" not in page.html
+    assert "<b>" not in page.html
+    with pytest.raises(ValueError, match="must begin with a title"):
+        rendered("x", "no title")
+
+
+def test_pages_and_figures_are_those_of_the_folder() -> None:
+    assert set(pages()) == {file.stem for file in FOLDER.glob("*.md")}
+    assert set(figures()) == {file.name for file in FIGURES.glob("*.svg")}
+
+
+# --- the tour ---
+
+COMMANDS = [
+    line
+    for block in re.findall(r"```\n(.*?)```", (FOLDER / "api.md").read_text("utf-8"), re.DOTALL)
+    for line in block.splitlines()
+]
+CASE = (Path(__file__).parents[1] / "cases" / "gear-stuck.json").read_bytes()
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_of_the_tour_does_what_it_says(client: FlaskClient, command: str) -> None:
+    client.post("/v1/decisions", data=CASE, content_type="application/json")  # something to find
+    words = shlex.split(command)
+    assert words[:2] == ["curl", "-sS"]
+    headers, body, address = {}, None, ""
+    rest = iter(words[2:])
+    for word in rest:
+        match word:
+            case "-H":
+                name, _, value = next(rest).partition(": ")
+                headers[name] = value
+            case "--data":
+                given = next(rest)
+                body = CASE if given == "@case.json" else given.encode()
+            case _:
+                address = word.removeprefix("http://127.0.0.1:8080")
+    method = "GET" if body is None else "POST"
+    answer = client.open(address, method=method, data=body, headers=headers)
+    assert answer.status_code in {200, 201}, answer.text
+    if headers.get("Accept") == "text/plain":
+        assert answer.text.startswith("VENTO 318")
+    else:
+        assert json.loads(answer.text)
