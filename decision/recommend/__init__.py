@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from decision.case import Case
+from decision.courses.among import compared
 from decision.courses.arrive import Departure, departure_of
 from decision.courses.generate import generate
 from decision.courses.judge import JudgedCourse, judge
@@ -74,7 +75,7 @@ class _Judged:
 def _judged(situation: Situation, departure: Departure) -> _Judged:
     judged = judge(situation, generate(situation, departure))
     judged += judge(situation, waiting_courses(situation, departure, judged))
-    courses = ranked(judged, situation)
+    courses = ranked(compared(judged, situation.context), situation)
     cautions = cautions_of(situation, courses)
     decision = decide(courses, situation, cautions)
     return _Judged(courses=courses, cautions=cautions, decision=decision)

@@ -10,12 +10,14 @@ from decision.rules import (
     approach,
     climb,
     commit,
+    engine_out,
     enroute,
     fuel,
     landing,
     weather,
     wind,
 )
+from decision.rules.among import RuleAmong
 from decision.rules.finding import Finding
 from decision.rules.registry import Breach, Context, Rule, judge_attempt
 from decision.units import MIN_PER_H
@@ -37,6 +39,7 @@ ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
 COURSE_RULES: Final[tuple[Rule[Course], ...]] = tuple(
     sorted((*enroute.RULES, *fuel.RULES, *weather.COURSE_RULES), key=lambda rule: rule.code)
 )
+AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
 RETIRED: Final[dict[str, str]] = {}
 """Codes that must never be used again, with what became of them."""
 
@@ -44,6 +47,7 @@ NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel on landing that are as good as 
 _BREACH: Final[dict[str, Breach]] = {
     **{rule.code: rule.breach for rule in ATTEMPT_RULES},
     **{rule.code: rule.breach for rule in COURSE_RULES},
+    **{rule.code: rule.breach for rule in AMONG_RULES},
 }
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
 FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)

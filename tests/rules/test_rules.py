@@ -14,11 +14,12 @@ import pytest
 
 from decision.case import Case
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.performance import Configuration
+from decision.performance import Configuration, Step
 from decision.quantities import Bound
-from decision.rules import ATTEMPT_RULES, COURSE_RULES, RETIRED
+from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
+from decision.rules.among import RuleAmong, Standing, judge_among
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Context, Rule, judge_attempt, judge_course
+from decision.rules.registry import Breach, Context, Rule, judge_attempt, judge_course
 from decision.systems import Limit, LimitName, assess
 from decision.windows import around
 from tests.rules.builders import (
@@ -48,12 +49,19 @@ PLANNING = {"/policy/alternate_bar": "planning"}
 NOTHING_SEEN = {"visibility": visibility(None), "ceiling": ceiling(None, doubtful=True)}
 
 
+class Beside(NamedTuple):
+    """A course as the other rules left it, beside all the others."""
+
+    standing: Standing
+    others: tuple[Standing, ...] = ()
+
+
 class Claim(NamedTuple):
     """One case of one rule."""
 
     rule: str
     position: str
-    subject: Attempt | Course
+    subject: Attempt | Course | Beside
     outcome: Outcome
     rulebook: str = "icao"
     changes: dict[str, Any] | None = None
@@ -129,6 +137,62 @@ def limited_to(minutes: float) -> Course:
     return course(attempts=(replace(at, capability=replace(at.capability, limits=(limit,))),))
 
 
+ONE_ENGINE = Configuration(engines_running=1)
+
+
+def first_at(minutes: float | None, **changes: Any) -> Standing:
+    """A diversion on one engine that could land after so many minutes, and keeps every rule."""
+    flown = course(configuration=ONE_ENGINE)
+    stood = Standing(
+        course=flown,
+        place=flown.icao,
+        first_min=minutes,
+        suitable=True,
+        legal=True,
+        worst=None,
+    )
+    return replace(stood, **changes)
+
+
+def going_on(worst: Breach | None, **changes: Any) -> Standing:
+    """An approach on one engine that breaks something."""
+    flown = course(kind=CourseKind.APPROACH_THEN_DIVERT, configuration=ONE_ENGINE)
+    return first_at(16.0, **{"course": flown, "legal": worst is None, "worst": worst, **changes})
+
+
+def breathing(position: str, outcome: Outcome, **given: float) -> Claim:
+    """Twenty minutes level without pressurisation, then down through ten thousand feet in ten.
+
+    `level_ft` of the level part; `oxygen_min` left, not said if absent; rulebook of part 121, which
+    knows no delay for the flight deck: all twenty and half of the ten count at 14 000 ft.
+    """
+    level_ft = given.pop("level_ft", 14_000.0)
+    steps = (
+        Step(
+            name="cruise",
+            distance_nm=90.0,
+            time_min=20.0,
+            fuel_kg=500.0,
+            pressure_altitude_ft=level_ft,
+            cas_kt=220.0,
+            configuration="clean",
+        ),
+        Step(
+            name="descent",
+            distance_nm=40.0,
+            time_min=10.0,
+            fuel_kg=100.0,
+            pressure_altitude_ft=6000.0,
+            cas_kt=220.0,
+            configuration="clean",
+        ),
+    )
+    flown = course(configuration=Configuration(pressurised=False), steps=steps)
+    changes = {"/aircraft/pressure_altitude_ft": level_ft}
+    changes |= {f"/aircraft/{name}": value for name, value in given.items()}
+    return Claim("ER-05", position, flown, outcome, "faa-121", changes)
+
+
 CLAIMS = [
     Claim("AD-01", "holds", attempt(), PASS),
     Claim("AD-01", "broken", closed_at(0), FAIL),
@@ -197,6 +261,71 @@ CLAIMS = [
         changes={"/air_traffic": {"expect_approach_at": "2026-03-14T06:40:00Z"}},
     ),
     Claim("CM-04", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("EO-01", "below", Beside(first_at(24.0), (first_at(20.0),)), PASS, "faa-121"),
+    Claim("EO-01", "at", Beside(first_at(25.0), (first_at(20.0),)), PASS, "faa-121"),
+    Claim("EO-01", "above", Beside(first_at(26.0), (first_at(20.0),)), FAIL, "faa-121"),
+    Claim("EO-01", "below", Beside(first_at(26.0)), PASS, "faa-121"),
+    Claim(
+        "EO-01", "below", Beside(first_at(26.0), (first_at(20.0, suitable=False),)), PASS, "faa-121"
+    ),
+    Claim("EO-01", "unknown", Beside(first_at(None), (first_at(20.0),)), UNKNOWN, "faa-121"),
+    Claim(
+        "EO-01",
+        "unknown",
+        Beside(first_at(26.0), (first_at(20.9, suitable=None),)),
+        UNKNOWN,
+        "faa-121",
+    ),
+    Claim(
+        "EO-01",
+        "unknown",
+        Beside(first_at(26.0), (first_at(None, suitable=None),)),
+        UNKNOWN,
+        "faa-121",
+    ),
+    Claim(
+        "EO-01", "below", Beside(first_at(26.0), (first_at(21.0, suitable=None),)), PASS, "faa-121"
+    ),
+    Claim(
+        "EO-01",
+        "above",
+        Beside(first_at(26.0), (first_at(20.0), first_at(1.0, suitable=None))),
+        FAIL,
+        "faa-121",
+    ),
+    Claim(
+        "EO-01",
+        "not applicable",
+        Beside(first_at(26.0, course=course())),
+        NOT_APPLICABLE,
+        "faa-121",
+    ),
+    Claim(
+        "EO-01", "not applicable", Beside(first_at(26.0, suitable=False)), NOT_APPLICABLE, "faa-121"
+    ),
+    Claim("EO-01", "not applicable", Beside(first_at(26.0), (first_at(20.0),)), NOT_APPLICABLE),
+    Claim("EO-02", "holds", Beside(going_on(None)), PASS),
+    Claim("EO-02", "holds", Beside(going_on(Breach.BELOW_MINIMA), (first_at(20.0),)), PASS),
+    Claim("EO-02", "broken", Beside(going_on(Breach.RUNWAY_TOO_SHORT), (first_at(20.0),)), FAIL),
+    Claim(
+        "EO-02",
+        "broken",
+        Beside(
+            going_on(Breach.OBSTACLES_WITH_MISS_LIKELY),
+            (first_at(20.0, legal=False, worst=Breach.WIND_LIMIT),),
+        ),
+        FAIL,
+    ),
+    Claim("EO-02", "unknown", Beside(going_on(None, legal=None)), UNKNOWN),
+    Claim("EO-02", "not applicable", Beside(going_on(Breach.RUNWAY_TOO_SHORT)), NOT_APPLICABLE),
+    Claim(
+        "EO-02",
+        "not applicable",
+        Beside(going_on(Breach.ENGINES_STOP), (first_at(20.0, legal=None),)),
+        NOT_APPLICABLE,
+    ),
+    Claim("EO-02", "not applicable", Beside(first_at(20.0)), NOT_APPLICABLE),
+    Claim("EO-02", "not applicable", Beside(going_on(None, course=onward())), NOT_APPLICABLE),
     Claim("ER-01", "holds", course(), PASS),
     Claim("ER-01", "broken", course(ledger=None, limited_by="gear altitude limit"), FAIL),
     Claim("ER-01", "unknown", course(ledger=None, unknown=("distance",)), UNKNOWN),
@@ -216,6 +345,13 @@ CLAIMS = [
     Claim("ER-04", "unknown", replace(limited_to(30.0), arrive_at=None), UNKNOWN),
     Claim("ER-04", "not applicable", course(attempts=(attempt(**THERE),)), NOT_APPLICABLE),
     Claim("ER-04", "not applicable", course(), NOT_APPLICABLE),
+    breathing("below", PASS, oxygen_min=26.0),
+    breathing("at", PASS, oxygen_min=25.0),
+    breathing("above", FAIL, oxygen_min=24.0),
+    breathing("unknown", UNKNOWN),
+    Claim("ER-05", "unknown", replace(unpressurised(None), ledger=None), UNKNOWN),
+    breathing("not applicable", NOT_APPLICABLE, level_ft=10_000.0),
+    Claim("ER-05", "not applicable", course(), NOT_APPLICABLE),
     Claim("FU-01", "below", lands_with(1199.0), FAIL),
     Claim("FU-01", "at", lands_with(1200.0), PASS),
     Claim("FU-01", "above", lands_with(1201.0), PASS),
@@ -337,7 +473,11 @@ CLAIMS = [
     Claim("WX-04", "not applicable", onward(ceiling=ceiling(100.0)), NOT_APPLICABLE),
     Claim("WX-04", "not applicable", course(), NOT_APPLICABLE, "faa-121"),
 ]
-ALL_RULES: tuple[Rule[Attempt] | Rule[Course], ...] = (*ATTEMPT_RULES, *COURSE_RULES)
+ALL_RULES: tuple[Rule[Attempt] | Rule[Course] | RuleAmong, ...] = (
+    *ATTEMPT_RULES,
+    *COURSE_RULES,
+    *AMONG_RULES,
+)
 FIGURES = {"below", "at", "above", "unknown", "not applicable"}
 QUESTION = {"holds", "broken", "unknown", "not applicable"}
 # Rules that ask a question and compare no figures: they hold or are broken. A closed list.
@@ -347,6 +487,7 @@ QUESTIONS = {
     "AP-01": "an approach can be flown or cannot",
     "CM-03": "there is a thunderstorm or there is none",
     "CM-04": "a runway stays free or may be blocked",
+    "EO-02": "going on is safe or is not",
     "ER-01": "a way can be flown or cannot",
     "WX-03": "there is icing weather or there is none",
 }
@@ -374,7 +515,10 @@ CANNOT = {
 
 def judged(claim: Claim) -> Finding:
     what = context(claim.rulebook, **(claim.changes or {}))
-    if isinstance(claim.subject, Attempt):
+    if isinstance(claim.subject, Beside):
+        standing = claim.subject.standing
+        findings = judge_among(AMONG_RULES, standing, (standing, *claim.subject.others), what)
+    elif isinstance(claim.subject, Attempt):
         findings = judge_attempt(ATTEMPT_RULES, claim.subject, what)
     else:
         findings = judge_course(COURSE_RULES, claim.subject, what)
@@ -436,9 +580,11 @@ def test_a_question_compares_no_figures(code: str) -> None:
 
 
 def test_codes_are_unique_sorted_and_never_come_back() -> None:
-    for codes in ([rule.code for rule in ATTEMPT_RULES], [rule.code for rule in COURSE_RULES]):
+    for rules in (ATTEMPT_RULES, COURSE_RULES, AMONG_RULES):
+        codes = [rule.code for rule in rules]
         assert codes == sorted(set(codes))
         assert not set(codes) & set(RETIRED)
+    assert len({rule.code for rule in ALL_RULES}) == len(ALL_RULES)
 
 
 @pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])

@@ -1,0 +1,88 @@
+"""The courses beside each other: findings of the rules that weigh one against the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from decision.course import Course, CourseKind, Origin
+from decision.courses.judge import JudgedCourse, legality
+from decision.rules import AMONG_RULES, course_breach
+from decision.rules.among import Standing, judge_among, silent
+from decision.rules.engine_out import ALL_RUN, engine_out
+from decision.rules.finding import Finding, Outcome
+from decision.rules.registry import Context
+from decision.units import S_PER_MIN
+
+
+def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCourse, ...]:
+    """Each course with what the rules find of it among all of them."""
+    if not any(engine_out(each.course, context) for each in judged):
+        book = context.rulebook
+        return tuple(
+            _with(each, silent(AMONG_RULES, each.course.icao, book, ALL_RUN)) for each in judged
+        )
+    standings = _standings(judged)
+    return tuple(
+        _with(each, judge_among(AMONG_RULES, standing, standings, context))
+        for each, standing in zip(judged, standings, strict=True)
+    )
+
+
+def _with(judged: JudgedCourse, found: tuple[Finding, ...]) -> JudgedCourse:
+    broken = [
+        (course_breach(finding, judged.course), finding)
+        for finding in found
+        if finding.outcome is Outcome.FAIL
+    ]
+    breaches, legal = judged.breaches, judged.legal
+    if broken:
+        breaches = tuple(sorted((*breaches, *broken), key=lambda pair: (pair[0], pair[1].rule)))
+    if legal is not False:
+        legal = min((legal, legality(found)), key=(False, None, True).index)
+    return JudgedCourse(
+        course=judged.course,
+        approach_findings=judged.approach_findings,
+        escape_findings=(*judged.escape_findings, *found),
+        breaches=breaches,
+        legal=legal,
+    )
+
+
+def _standings(judged: Sequence[JudgedCourse]) -> tuple[Standing, ...]:
+    here = next(
+        (
+            each.course
+            for each in judged
+            if each.course.kind is CourseKind.APPROACH_THEN_DIVERT and each.course.attempts
+        ),
+        None,
+    )
+    return tuple(_standing(each, here) for each in judged)
+
+
+def _standing(judged: JudgedCourse, here: Course | None) -> Standing:
+    """How a course stands. One that leaves at the last clean point is on its way to the approach.
+
+    It is weighed by that approach, which it gives up only if the place is no longer suitable.
+    """
+    first = judged.course
+    if first.origin is Origin.LAST_CLEAN_POINT and here is not None:
+        first = here
+    suitable: bool | None = False
+    if judged.approach_findings:
+        suitable = legality(judged.approach_findings)
+    elif first.origin is Origin.PRESENT:
+        suitable = judged.legal
+    return Standing(
+        course=judged.course,
+        place=first.attempts[0].icao if first.attempts else first.icao,
+        first_min=_minutes(first.start_at, first.missed_at or first.arrive_at),
+        suitable=suitable,
+        legal=judged.legal,
+        worst=judged.breaches[0][0] if judged.breaches else None,
+    )
+
+
+def _minutes(start_at: datetime, at: datetime | None) -> float | None:
+    return None if at is None else (at - start_at).total_seconds() / S_PER_MIN
