@@ -39,7 +39,8 @@ def flight(rulebook: str, near: str = GOOD, *, changes: Answer | None = None) ->
             **(changes or {}),
         },
     )
-    return recommend_mapping(case_from_mapping(body))
+    told: Answer = recommend_mapping(case_from_mapping(body))
+    return told
 
 
 def finding(course: Answer, rule: str) -> Answer:
