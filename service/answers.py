@@ -220,6 +220,23 @@ CONDITIONS: Final = thing(
     unknown=many(TEXT),
     unknown_reasons=many(TEXT),
 )
+FROM_TO: Final = {
+    "type": "object",
+    "properties": {"from": {}, "to": {}},
+    "required": ["from", "to"],
+}
+CHANGED: Final = thing(
+    verdict=FROM_TO,
+    action=FROM_TO,
+    inputs=many(thing(pointer=TEXT, unit=nullable(TEXT))),
+    weather=many(thing(what=one_of("came", "went"), report=TEXT)),
+    findings=many(
+        thing(course=TEXT, rule=TEXT, at=TEXT, outcome=FROM_TO, value=FROM_TO, text=TEXT)
+    ),
+    courses=many(thing(course=TEXT)),
+    cautions=many(thing(what=one_of("came", "went"), text=TEXT)),
+    why=TEXT,
+)
 HEADING: Final = thing(id=TEXT, version=TEXT, title=TEXT, digest=TEXT)
 FLOWN: Final = {"feasible": FLAG, "limited_by": nullable(TEXT), "fuel_kg": MAYBE, "cas_kt": MAYBE}
 
@@ -232,6 +249,22 @@ ANSWERS: Final = MappingProxyType(
         "Course": COURSE,
         "Capability": CAPABILITY,
         "Decision": DECISION,
+        "History": thing(
+            flight_id=TEXT,
+            decisions=many(
+                thing(
+                    id=TEXT,
+                    created_at=INSTANT,
+                    as_of=INSTANT,
+                    verdict=TEXT,
+                    basis=TEXT,
+                    headline=TEXT,
+                    fuel_state=TEXT,
+                    changed=nullable(CHANGED),
+                )
+            ),
+            next_before=nullable(TEXT),
+        ),
         "DecodedReports": thing(
             reports=many(
                 thing(

@@ -92,6 +92,25 @@ DECISION_ID: Final = Parameter(
     schema={"type": "string", "format": "uuid"},
     required=True,
 )
+FLIGHT_ID: Final = Parameter(
+    name="flight_id",
+    where="path",
+    doc="The flight, as the requests named it.",
+    schema={"type": "string"},
+    required=True,
+)
+LIMIT: Final = Parameter(
+    name="limit",
+    where="query",
+    doc="How many decisions at most.",
+    schema={"type": "integer", "minimum": 1, "maximum": 100, "default": 20},
+)
+BEFORE: Final = Parameter(
+    name="before",
+    where="query",
+    doc="Only decisions older than this id: `next_before` of the page before.",
+    schema={"type": "string"},
+)
 DATA_ID: Final = Parameter(
     name="id", where="path", doc="Its id.", schema={"type": "string"}, required=True
 )
@@ -169,6 +188,17 @@ OPERATIONS: Final = (
         },
         headers={HTTPStatus.OK: ETAG},
         failures=_ANY_FAILURES | _NEGOTIATED | _STORED | _FOUND,
+    ),
+    Operation(
+        id="flightHistory",
+        tag="decisions",
+        method="get",
+        path="/v1/flights/{flight_id}/decisions",
+        summary="What was decided for a flight, newest first, and what changed each time.",
+        answer="History",
+        parameters=(FLIGHT_ID, LIMIT, BEFORE),
+        successes={HTTPStatus.OK: "The decisions; none is an answer too."},
+        failures=_ANY_FAILURES | _NEGOTIATED | _STORED,
     ),
     Operation(
         id="decodeReports",

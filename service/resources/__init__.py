@@ -9,6 +9,7 @@ from service.resources.catalogue import catalogue
 from service.resources.decisions import decisions
 from service.resources.docs import docs
 from service.resources.failures import failures
+from service.resources.flights import flights
 from service.resources.operation import operation
 from service.resources.performance import performance
 from service.resources.problem_pages import problem_pages
@@ -19,6 +20,7 @@ def blueprints(collaborators: Collaborators) -> tuple[Blueprint, ...]:
     """Every resource of the service."""
     return (
         decisions(collaborators),
+        flights(collaborators),
         weather(),
         failures(collaborators),
         performance(collaborators),

@@ -10,6 +10,7 @@ from service.store.port import (
     Reservation,
     StoreDamaged,
     StoreUnavailable,
+    Told,
 )
 from service.store.sql import SqlDecisionLog
 
@@ -24,4 +25,5 @@ __all__ = [
     "SqlDecisionLog",
     "StoreDamaged",
     "StoreUnavailable",
+    "Told",
 ]

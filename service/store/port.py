@@ -52,6 +52,16 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """A recorded decision with the body that it answered."""
+
+    decision_id: str
+    created_at: str
+    request: bytes
+    response: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reservation:
     """Leave to do the work for a key; `decision_id` is the identifier to do it under."""
 
@@ -82,6 +92,9 @@ class DecisionLog(Protocol):
 
     def find(self, decision_id: str) -> Record | None:
         """The decision of that identifier, or None."""
+
+    def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Told]:
+        """The newest decisions of a flight, newest first; only those older than `before`, an id."""
 
     def check(self) -> None:
         """Return if the store answers."""

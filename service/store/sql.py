@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
-from typing import Final, Self
+from typing import Any, Final, Self
 
-from sqlalchemy import ColumnElement, Connection, Engine, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError, SQLAlchemyError
 
 from service.clock import rfc3339
@@ -21,6 +21,7 @@ from service.store.port import (
     Reservation,
     StoreDamaged,
     StoreUnavailable,
+    Told,
     digest,
 )
 from service.store.tables import DECISIONS, KEYS, METADATA, SCHEMA_VERSION, STORE
@@ -92,6 +93,21 @@ class SqlDecisionLog:
         """The decision of that identifier, or None."""
         with self._read() as connection:
             return _find(connection, decision_id)
+
+    def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Told]:
+        """The newest decisions of a flight; identifiers sort by the time at which they were made.
+
+        Raises: StoreDamaged when one of them does not have its digest.
+        """
+        older = () if before is None else (DECISIONS.c.decision_id < before,)
+        wanted = (
+            select(DECISIONS)
+            .where(DECISIONS.c.flight_id == flight_id, *older)
+            .order_by(DECISIONS.c.decision_id.desc())
+            .limit(limit)
+        )
+        with self._read() as connection:
+            return [_told(row) for row in connection.execute(wanted)]
 
     def count(self) -> int:
         """How many decisions are recorded."""
@@ -193,6 +209,21 @@ def _find(connection: Connection, decision_id: str) -> Record | None:
     if digest(row.response) != row.response_digest:
         raise StoreDamaged(f"decision {decision_id} does not have its digest")
     return Record(decision_id=decision_id, response=row.response, digest=row.response_digest)
+
+
+def _told(row: Row[Any]) -> Told:
+    for content, expected in (
+        (row.request, row.request_digest),
+        (row.response, row.response_digest),
+    ):
+        if digest(content) != expected:
+            raise StoreDamaged(f"decision {row.decision_id} does not have its digest")
+    return Told(
+        decision_id=row.decision_id,
+        created_at=row.created_at,
+        request=row.request,
+        response=row.response,
+    )
 
 
 def _row(draft: Draft, record: Record) -> dict[str, object]:

@@ -234,3 +234,22 @@ def test_a_key_released_between_two_looks_may_be_tried_again(
     monkeypatch.setattr(store, "_taken", released_first)
     with pytest.raises(KeyInProgress):
         reserve(store, "d-2")
+
+
+def test_the_decisions_of_a_flight_come_newest_first_and_in_pages(store: SqlDecisionLog) -> None:
+    for number in range(5):
+        store.record(draft(decision_id=f"id-{number}", flight_id="XA 101"))
+    store.record(draft(decision_id="id-9", flight_id="XB 202"))
+    found = [each.decision_id for each in store.of_flight("XA 101", limit=3)]
+    assert found == ["id-4", "id-3", "id-2"]
+    older = [each.decision_id for each in store.of_flight("XA 101", limit=3, before="id-2")]
+    assert older == ["id-1", "id-0"]
+    assert store.of_flight("XC 303", limit=3) == []
+
+
+def test_a_damaged_request_is_not_handed_out_as_history(store: SqlDecisionLog) -> None:
+    store.record(draft(decision_id="id-1", flight_id="XA 101"))
+    with store._engine.begin() as connection:
+        connection.execute(update(DECISIONS).values(request=b"{}"))
+    with pytest.raises(StoreDamaged):
+        store.of_flight("XA 101", limit=3)

@@ -18,9 +18,12 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
 from service.app import create_app
 from tests.service.builders import service_settings
 from tests.service.fetching.builders import (
+    CLEAN,
     KEY,
     NOW,
     REPORTS,
@@ -108,6 +111,12 @@ FAULTS: dict[str, tuple[Behaviour, str]] = {
     "sends other places": (answers(TEXT.replace(" X", " Y")), "the source has none"),
     "sends nothing": (answers(""), "the source has none"),
 }
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _warm() -> None:
+    """Load the data files before anything is timed, as a running service has."""
+    recommend_mapping(case_from_mapping(CLEAN))
 
 
 def client_of(url: str, folder: Path) -> FlaskClient:

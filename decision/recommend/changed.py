@@ -1,0 +1,226 @@
+"""What changed between two decisions of one flight, and why the verdict moved.
+
+Works on the plain data of requests and answers, since that is what is kept: whatever was decided
+long ago can be compared with what is decided now. Nothing is judged anew.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+Data = Mapping[str, Any]
+
+SHOWN_KG: Final = 10.0  # smaller changes of a margin are not told; figures are printed to this
+APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include"})
+GRAVEST: Final = ("FAIL", "UNKNOWN", "PASS", "NOT_APPLICABLE")
+UNITS: Final = {"_kg": "kg", "_ft": "ft", "_nm": "NM", "_min": "min", "_kt": "kt", "_m": "m"}
+
+
+def changed(
+    before: Data, after: Data, *, request_before: Data, request_after: Data
+) -> dict[str, Any]:
+    """The difference as data, and in one or two sentences (`why`)."""
+    inputs = [*_inputs(request_before, request_after)]
+    weather = [*_weather(request_before, request_after)]
+    findings = [*_findings(before, after)]
+    return {
+        "verdict": {"from": before["verdict"], "to": after["verdict"]},
+        "action": {"from": _action(before), "to": _action(after)},
+        "inputs": inputs,
+        "weather": weather,
+        "findings": findings,
+        "courses": [*_courses(before, after)],
+        "cautions": [*_cautions(before, after)],
+        "why": " ".join(_why(before, after, findings, [*_causes(inputs, weather)])),
+    }
+
+
+def _action(answer: Data) -> str:
+    action = answer["action"]
+    runway = f" runway {action['runway']}" if action["runway"] else ""
+    return f"{action['do']} {action['aerodrome']}{runway}"
+
+
+# --- what was asked ---
+
+
+def _inputs(before: Data, after: Data) -> Iterator[dict[str, Any]]:
+    """Every value of the request that differs, but for the reports, by its JSON Pointer."""
+    for pointer, one, other in _leaves(_asked(before), _asked(after), ""):
+        yield {"pointer": pointer, "from": one, "to": other, "unit": _unit(pointer)}
+
+
+def _asked(request: Data) -> dict[str, Any]:
+    """The request without what is told apart; failures and alternates by name, not by number."""
+    asked = {name: value for name, value in request.items() if name not in APART}
+    asked["failures"] = {each["id"]: each for each in request.get("failures") or ()}
+    asked["alternates"] = {_icao(each): each for each in request.get("alternates") or ()}
+    return asked
+
+
+def _icao(place: Any) -> str:  # noqa: ANN401 - an indicator or a description
+    return place if isinstance(place, str) else str(place["icao"])
+
+
+def _leaves(one: Any, other: Any, pointer: str) -> Iterator[tuple[str, Any, Any]]:  # noqa: ANN401 - JSON
+    """Pairs of values that differ, as deep as both sides are objects."""
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        for name in sorted({*one, *other}):
+            yield from _leaves(one.get(name), other.get(name), f"{pointer}/{name}")
+    elif one != other:
+        yield pointer, one, other
+
+
+def _unit(pointer: str) -> str | None:
+    return next((unit for end, unit in UNITS.items() if pointer.endswith(end)), None)
+
+
+def _weather(before: Data, after: Data) -> Iterator[dict[str, str]]:
+    """Reports that came and reports that went."""
+    old, new = _reports(before), _reports(after)
+    for raw in new:
+        if raw not in old:
+            yield {"what": "came", "report": raw}
+    for raw in old:
+        if raw not in new:
+            yield {"what": "went", "report": raw}
+
+
+def _reports(request: Data) -> list[str]:
+    return list((request.get("weather") or {}).get("reports") or ())
+
+
+# --- what was answered ---
+
+
+def _findings(before: Data, after: Data) -> Iterator[dict[str, Any]]:
+    """Rules that turned, on courses that both answers have."""
+    for one, other in _pairs(before, after):
+        known = _numbered(one["findings"])
+        for key, finding in _numbered(other["findings"]).items():
+            was = known.get(key)
+            if was is not None and was["outcome"] != finding["outcome"]:
+                yield {
+                    "course": other["course"],
+                    "rule": finding["rule"],
+                    "at": finding["at"],
+                    "outcome": {"from": was["outcome"], "to": finding["outcome"]},
+                    "value": {"from": was["value"], "to": finding["value"]},
+                    "limit": {"from": was["limit"], "to": finding["limit"]},
+                    "unit": finding["unit"],
+                    "text": finding["text"],
+                }
+
+
+def _numbered(findings: Sequence[Data]) -> dict[tuple[str, str, int], Data]:
+    """Findings by rule, place and turn: two approaches at one place have each rule twice."""
+    numbered: dict[tuple[str, str, int], Data] = {}
+    seen: Counter[tuple[str, str]] = Counter()
+    for finding in findings:
+        name = finding["rule"], finding["at"]
+        numbered[(*name, seen[name])] = finding
+        seen[name] += 1
+    return numbered
+
+
+def _courses(before: Data, after: Data) -> Iterator[dict[str, Any]]:
+    """Courses whose legality or fuel margin differs, and those that only one answer has."""
+    for one, other in _pairs(before, after):
+        margins = _margin(one), _margin(other)
+        if one["legal"] != other["legal"] or _moved(*margins):
+            yield {
+                "course": other["course"],
+                "legal": {"from": one["legal"], "to": other["legal"]},
+                "margin_kg": {"from": margins[0], "to": margins[1]},
+            }
+    names = [{each["course"] for each in answer["courses"]} for answer in (before, after)]
+    for name in sorted(names[0] ^ names[1]):
+        yield {
+            "course": name,
+            "legal": None,
+            "margin_kg": None,
+            "only": "before" if name in names[0] else "after",
+        }
+
+
+def _margin(course: Data) -> float | None:
+    return None if course["fuel"] is None else course["fuel"]["margin_kg"]
+
+
+def _moved(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is not other
+    return abs(one - other) >= SHOWN_KG
+
+
+def _cautions(before: Data, after: Data) -> Iterator[dict[str, str]]:
+    old, new = ({each["text"] for each in answer["cautions"]} for answer in (before, after))
+    for each in after["cautions"]:
+        if each["text"] not in old:
+            yield {"what": "came", "text": each["text"]}
+    for each in before["cautions"]:
+        if each["text"] not in new:
+            yield {"what": "went", "text": each["text"]}
+
+
+def _pairs(before: Data, after: Data) -> Iterator[tuple[Data, Data]]:
+    old = {each["course"]: each for each in before["courses"]}
+    for course in after["courses"]:
+        if course["course"] in old:
+            yield old[course["course"]], course
+
+
+# --- in words ---
+
+
+def _why(
+    before: Data, after: Data, findings: Sequence[Data], causes: Sequence[str]
+) -> Iterator[str]:
+    same = before["verdict"] == after["verdict"]
+    if same and before["action"]["course"] == after["action"]["course"]:
+        yield f"{after['verdict']} as before: {_action(after)}."
+    elif same:
+        yield f"{after['verdict']} as before, but {_action(after)} instead of {_action(before)}."
+    else:
+        yield f"{before['verdict']} became {after['verdict']}."
+    if not same or before["action"]["course"] != after["action"]["course"]:
+        yield from _turning(before, after, findings)
+    if causes:
+        yield f"Different in the request: {'; '.join(causes)}."
+    elif before["as_of"] != after["as_of"]:
+        yield f"Nothing but the time differs: {before['as_of']}, now {after['as_of']}."
+
+
+def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[str]:
+    """The rules that turned on the course that was chosen, else on the one that now is."""
+    for answer in (before, after):
+        turned = [each for each in findings if each["course"] == answer["action"]["course"]]
+        if turned:
+            first = min(turned, key=lambda each: GRAVEST.index(each["outcome"]["to"]))
+            was, now = first["outcome"]["from"], first["outcome"]["to"]
+            yield f"{first['course']}: {first['rule']} was {was} and is {now}: {first['text']}."
+            return
+    new = [each for each in _cautions(before, after) if each["what"] == "came"]
+    if new:
+        yield f"New caution: {new[0]['text']}"
+    else:
+        yield f"{after['headline']}"
+
+
+def _causes(inputs: Sequence[Data], weather: Sequence[Data]) -> Iterator[str]:
+    for each in inputs:
+        unit = f" {each['unit']}" if each["unit"] else ""
+        name = each["pointer"].removeprefix("/").replace("/", " ")
+        yield f"{name} {_told(each['from'], unit)}, now {_told(each['to'], unit)}"
+    for each in weather:
+        yield f"report {each['what']}: {each['report']}"
+
+
+def _told(value: Any, unit: str) -> str:  # noqa: ANN401 - JSON
+    if value is None:
+        return "not given"
+    if isinstance(value, Mapping | list):
+        return "given"
+    return f"{value}{unit}"

@@ -1,0 +1,110 @@
+"""What changed between two decisions: told whole, and a verdict that moved with rule and cause."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from decision.brief import brief
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from decision.recommend.changed import changed
+from tests.case.builders import CASES, demo, with_changes
+
+NAMES = sorted(path.stem for path in CASES.glob("*.json"))
+METAR = "METAR XKAL 140630Z 26011KT 0200 FG VV001 08/08 Q1013"
+
+
+def between(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
+    before, after = (recommend_mapping(case_from_mapping(body)) for body in (one, other))
+    return changed(before, after, request_before=one, request_after=other)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_same_case_again_has_not_changed(name: str) -> None:
+    found = between(demo(name), demo(name))
+    assert found["inputs"] == found["weather"] == found["findings"] == found["courses"] == []
+    assert found["cautions"] == []
+    assert found["verdict"]["from"] == found["verdict"]["to"]
+    assert " as before" in found["why"]
+
+
+def test_less_fuel_is_named_as_the_cause_with_the_rule_that_turned() -> None:
+    found = between(demo("clean"), with_changes(demo("clean"), {"/fuel/on_board_kg": 2500}))
+    assert found["verdict"] == {"from": "GO", "to": "NO_GO"}
+    assert found["inputs"] == [
+        {"pointer": "/fuel/on_board_kg", "from": 3450, "to": 2500, "unit": "kg"}
+    ]
+    turned = {(each["rule"], each["outcome"]["to"]) for each in found["findings"]}
+    assert ("FU-01", "FAIL") in turned
+    assert found["why"].startswith("GO became NO_GO. approach_then_divert:XTOR: FU-0")
+    assert "fuel on_board_kg 3450 kg, now 2500 kg" in found["why"]
+
+
+def test_a_failure_is_told_by_its_name() -> None:
+    found = between(
+        demo("clean"), with_changes(demo("clean"), {"/failures": [{"id": "gear-retraction"}]})
+    )
+    assert found["verdict"]["to"] == "NO_GO"
+    assert [each["pointer"] for each in found["inputs"]] == ["/failures/gear-retraction"]
+    assert "failures gear-retraction not given, now given" in found["why"]
+    assert any(each["what"] == "came" for each in found["cautions"])
+
+
+def test_a_new_report_that_bars_the_approach_is_told_with_its_text() -> None:
+    later = with_changes(demo("clean"), {"/as_of": "2026-03-14T06:32:00Z"})
+    later["weather"]["reports"].append(METAR)
+    found = between(demo("clean"), later)
+    assert found["weather"] == [{"what": "came", "report": METAR}]
+    assert found["verdict"]["to"] == "NO_GO"
+    assert "AP-02 was PASS and is FAIL" in found["why"]
+    assert METAR in found["why"]
+
+
+def test_time_alone_is_said_to_be_the_only_difference() -> None:
+    later = with_changes(demo("clean"), {"/as_of": "2026-03-14T06:14:00Z"})
+    assert "Nothing but the time differs" in between(demo("clean"), later)["why"]
+
+
+def test_an_alternate_that_is_gone_is_told_with_its_courses() -> None:
+    fewer = demo("clean")
+    fewer["alternates"] = fewer["alternates"][:1]
+    found = between(demo("clean"), fewer)
+    assert [each["pointer"] for each in found["inputs"]] == ["/alternates/XTOR"]
+    gone = {each["course"] for each in found["courses"] if each.get("only") == "before"}
+    assert "approach_then_divert:XTOR" in gone
+    assert found["verdict"] == {"from": "GO", "to": "GO_WITH_CAUTION"}
+
+
+@given(st.sampled_from(NAMES), st.sampled_from(NAMES))
+def test_the_way_back_has_the_same_differences_turned_round(one: str, other: str) -> None:
+    there, back = between(demo(one), demo(other)), between(demo(other), demo(one))
+    assert there["verdict"] == {"from": back["verdict"]["to"], "to": back["verdict"]["from"]}
+    assert [(each["pointer"], each["from"]) for each in there["inputs"]] == [
+        (each["pointer"], each["to"]) for each in back["inputs"]
+    ]
+    assert {each["report"] for each in there["weather"]} == {
+        each["report"] for each in back["weather"]
+    }
+    assert {(each["course"], each["rule"]) for each in there["findings"]} == {
+        (each["course"], each["rule"]) for each in back["findings"]
+    }
+
+
+@given(st.sampled_from(NAMES), st.sampled_from(NAMES))
+def test_a_verdict_that_moved_says_so_first_and_one_that_did_not_says_that(
+    one: str, other: str
+) -> None:
+    found = between(demo(one), demo(other))
+    moved = found["verdict"]["from"] != found["verdict"]["to"]
+    assert (" became " in found["why"].partition(".")[0]) is moved
+    assert (" as before" in found["why"]) is not moved
+
+
+def test_answers_that_were_read_back_compare_like_fresh_ones() -> None:
+    told = recommend_mapping(case_from_mapping(demo("clean")))
+    assert brief(told)  # nothing of an answer is consumed by being told
+    assert changed(told, told, request_before=demo("clean"), request_after=demo("clean"))
