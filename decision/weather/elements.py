@@ -268,8 +268,8 @@ class Draft:
             rvr=tuple(self.rvr),
             weather=self._present(given=self.no_weather or cavok or bool(expected)),
             recent=tuple(self.recent),
-            temperature=None if Element.TEMPERATURE in self.doubted else self.temperature,
-            pressure=None if Element.PRESSURE in self.doubted else self.pressure,
+            temperature=None if self._doubts(Element.TEMPERATURE) else self.temperature,
+            pressure=None if self._doubts(Element.PRESSURE) else self.pressure,
             cavok=cavok,
             runway_state=tuple(self.runway_state),
             wind_shear=tuple(self.wind_shear),
@@ -277,6 +277,10 @@ class Draft:
             set_aside=tuple(self.set_aside),
             unknown=self._unknown(),
         )
+
+    def _doubts(self, element: Element) -> bool:
+        """Whether an element is withdrawn; hardly ever one is, and hashing an element is slow."""
+        return bool(self.doubted) and element in self.doubted
 
     def _unknown(self) -> frozenset[Element]:
         if not self.unknown and not self.doubted:
@@ -293,9 +297,10 @@ class Draft:
         visibility: Visibility | None,
         ceiling: Ceiling | None,
     ) -> None:
-        for element, value in zip(
-            expected, (wind, visibility, ceiling, self.temperature, self.pressure), strict=False
-        ):
+        given = (wind, visibility, ceiling, self.temperature, self.pressure)
+        if all(given):
+            return
+        for element, value in zip(expected, given, strict=False):
             if value is None:
                 self.unknown.add(element)
                 self.problems.append(f"{element} is not given")
@@ -306,7 +311,7 @@ class Draft:
             if variation is not None:
                 self.doubt([Element.WIND], f"a variation without a wind: {variation.raw}")
             return None
-        if Element.WIND in self.doubted:
+        if self._doubts(Element.WIND):
             return replace(_NO_WIND, raw=wind.raw)
         if variation is None:
             return wind
@@ -336,7 +341,7 @@ class Draft:
         visibility = _CAVOK_VISIBILITY if cavok else self.visibility
         if visibility is None:
             return None
-        if Element.VISIBILITY in self.doubted:
+        if self._doubts(Element.VISIBILITY):
             return replace(visibility, metres=None, bound=Bound.UNKNOWN)
         if visibility.metres is None:
             self._missing(Element.VISIBILITY, visibility.raw)
@@ -346,7 +351,7 @@ class Draft:
         ceiling = ceiling_of(self.layers, clear_sky=clear_sky)
         if ceiling is None:
             return None
-        if Element.CLOUD in self.doubted:
+        if self._doubts(Element.CLOUD):
             return replace(ceiling, state=CeilingState.UNKNOWN, feet=None)
         if ceiling.state is CeilingState.UNKNOWN:
             self._missing(Element.CLOUD, ceiling.raw)

@@ -9,10 +9,11 @@ Source of the forms: [WMO-306] FM 51.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import lru_cache
+from enum import Enum, auto
+from functools import lru_cache, partial
 from re import Match
 from typing import Final
 
@@ -70,7 +71,8 @@ _NO_FORECAST: Final = "FCST NOT AVBL"
 def foresee(header: Header, *, raw: str, issued_at: datetime, validity: Window | None) -> Report:
     """Decode a TAF whose header and validity have been read (None: no readable validity)."""
     flags, words = split_flags(header)
-    report = Report(
+    report = partial(
+        Report,
         raw=raw,
         kind=header.kind,
         station=header.station,
@@ -82,10 +84,9 @@ def foresee(header: Header, *, raw: str, issued_at: datetime, validity: Window |
     )
     nil, cancelled = _tells_nothing(words), "CNL" in words
     if nil or cancelled:
-        return replace(report, nil=nil, cancelled=cancelled)
+        return report(nil=nil, cancelled=cancelled)
     if validity is None:
-        return replace(
-            report,
+        return report(
             unread=tuple(map(as_written, words)),
             problems=("the validity of the forecast cannot be read",),
         )
@@ -119,15 +120,14 @@ def _window(figures: Sequence[str], reference_at: datetime) -> Window | None:
     return Window(start_at, end_at) if end_at is not None and start_at < end_at else None
 
 
-def _with_periods(report: Report, words: Sequence[str], validity: Window) -> Report:
+def _with_periods(report: Callable[..., Report], words: Sequence[str], validity: Window) -> Report:
     text = " " + " ".join(words)
     reading = _Reading(validity)
     told = _without_slips(_without_notes(text), reading.problems)
     for part in _parts([word for word in told.split() if word != _MAINTENANCE]):
         reading.take(part)
     periods = _ended(reading.periods, validity)
-    return replace(
-        report,
+    return report(
         periods=periods,
         extremes=tuple(reading.extremes),
         amendments_not_scheduled=_NOT_SCHEDULED in text,
@@ -168,16 +168,35 @@ def _parts(words: Iterable[str]) -> list[list[str]]:
     return parts
 
 
+class _Role(Enum):
+    """What a word can do between two groups."""
+
+    KEYWORD = auto()
+    SPAN = auto()
+    ELEMENT = auto()
+    UNLIKE_ANY = auto()
+
+
 def _opens(word: str, before: str) -> bool:
     """Whether a word begins a group: a keyword, or a word like no element, which hides one."""
-    if word in _CHANGES or is_near_keyword(word) or _FROM.fullmatch(word) is not None:
+    role = _role(word)
+    if role is _Role.KEYWORD:
         return word not in _UNDER_PROBABILITY or before not in _PROBABILITIES
-    if _SPAN.fullmatch(word) is not None:
+    if role is _Role.SPAN:
         return not is_near_keyword(before)
-    return not _is_harmless(word)
+    return role is _Role.UNLIKE_ANY
 
 
 @lru_cache(maxsize=REMEMBERED_WORDS)
+def _role(word: str) -> _Role:
+    """Words repeat from report to report, so what is made of one is remembered."""
+    if word in _CHANGES or is_near_keyword(word) or _FROM.fullmatch(word) is not None:
+        return _Role.KEYWORD
+    if _SPAN.fullmatch(word) is not None:
+        return _Role.SPAN
+    return _Role.ELEMENT if _is_harmless(word) else _Role.UNLIKE_ANY
+
+
 def _is_harmless(word: str) -> bool:
     """Whether a word, read or not, can only have been an element of the group it stands in."""
     if read_group(word) is not None or _ICING_OR_TURBULENCE.fullmatch(word) is not None:

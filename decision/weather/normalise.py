@@ -19,7 +19,9 @@ FUTURE_STAMP: Final = timedelta(days=1)  # [ASSUMED] a clock is wrong by hours, 
 LONGEST_VALIDITY_DAYS: Final = 3  # [WMO-306] FM 51: 30 h at most, issued up to 8 h before
 HOURS_PER_DAY: Final = 24  # [WMO-306] hour 24 is the end of the day
 MINUTES_PER_HOUR: Final = 60
-_LIKELIEST_FIRST: Final = (*range(LONGEST_VALIDITY_DAYS + 1), -1)  # no two have the same date
+_LIKELIEST_FIRST: Final = tuple(  # no two have the same date
+    timedelta(days=days) for days in (*range(LONGEST_VALIDITY_DAYS + 1), -1)
+)
 MONTHS_BACK: Final = 3  # the 31st occurs in every window of three months
 
 _HEADER: Final = re.compile(
@@ -70,23 +72,23 @@ def read_header(raw: str) -> Header:
     found = _HEADER.match(text)
     if found is None:
         raise UnreadableReport(raw, "no station and time at the start of the report")
+    kinds, before, station, between, day, hour, minute = found.groups()
     body = text[found.end() :]
-    told = body.partition(" RMK")[0]
-    if "Z" in told and _STAMPS.search(told):
+    if "Z" in body and _STAMPS.search(body.partition(" RMK")[0]):
         raise UnreadableReport(raw, "more than one report in one text")
     return Header(
-        kind=_kind(raw, found["kinds"].split(), body),
-        station=found["station"],
-        day=None if found["day"] is None else int(found["day"]),
-        hour=int(found["hour"] or 0),
-        minute=int(found["minute"] or 0),
-        flags=frozenset((found["before"] + found["between"]).split()),
+        kind=_kind(raw, kinds.split(), body),
+        station=station,
+        day=None if day is None else int(day),
+        hour=int(hour or 0),
+        minute=int(minute or 0),
+        flags=frozenset((before + between).split()),
         groups=tuple(_join(body).split()),
     )
 
 
 def _kind(raw: str, kinds: list[str], body: str) -> ReportKind:
-    if ReportKind.TAF in kinds and len(set(kinds)) > 1:
+    if len(kinds) > 1 and ReportKind.TAF in kinds and len(set(kinds)) > 1:
         raise UnreadableReport(raw, "more than one kind of report in the header")
     if kinds:
         return ReportKind(kinds[-1])  # METAR SPECI is a special report
@@ -94,7 +96,7 @@ def _kind(raw: str, kinds: list[str], body: str) -> ReportKind:
 
 
 def _join(body: str) -> str:
-    if " WS " not in body and _FRACTION.search(body) is None:
+    if " WS " not in body and ("SM" not in body or _FRACTION.search(body) is None):
         return body
     return _JOINTS.sub(lambda joint: _JOINED.join(filter(None, joint.groups())) + _JOINED, body)
 
@@ -133,9 +135,9 @@ def forecast_at(*, day: int, hour: int, minute: int = 0, reference_at: datetime)
     """
     if hour > HOURS_PER_DAY or minute >= MINUTES_PER_HOUR or (hour == HOURS_PER_DAY and minute):
         return None
-    midnight_at = reference_at.replace(hour=0, minute=0, second=0, microsecond=0)
-    for days in _LIKELIEST_FIRST:
-        date_at = midnight_at + timedelta(days=days) if days else midnight_at
+    midnight_at = datetime(reference_at.year, reference_at.month, reference_at.day, tzinfo=UTC)
+    for ahead in _LIKELIEST_FIRST:
+        date_at = midnight_at + ahead
         if date_at.day == day:
             return date_at + timedelta(hours=hour, minutes=minute)
     return None

@@ -9,15 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
+from functools import lru_cache, partial
 from string import ascii_uppercase
-from typing import Final
+from typing import Final, NamedTuple
 
 from decision.weather.elements import ANY_BODY_ELEMENT, Draft, suspects
-from decision.weather.groups import Group, Mark, Marker, read_group
+from decision.weather.groups import REMEMBERED_WORDS, Group, Mark, Marker, read_group
 from decision.weather.normalise import Header, as_written
 from decision.weather.remarks import read_remarks
-from decision.weather.report import Period, Report, Visibility, Wind
-from decision.weather.second_reading import disagreements
+from decision.weather.report import Element, Period, Pressure, Report, Visibility, Wind
+from decision.weather.second_reading import Dissent, dissent
 from decision.weather.trend import is_keyword, is_near_keyword, read_trend
 
 _CORRECTIONS: Final = frozenset({"COR", "CORR", "RTD", *(f"CC{c}" for c in ascii_uppercase)})
@@ -30,32 +31,27 @@ _REMARKS: Final = frozenset({"RMK", "RMKS"})
 def observe(header: Header, *, raw: str, issued_at: datetime) -> Report:
     """Decode a METAR or SPECI whose header has been read."""
     flags, words = _flags(header)
-    body, trend_words, remark_words = _cut(words)
-    auto, corrected = "AUTO" in flags, not _CORRECTIONS.isdisjoint(flags)
-    if not _NO_DATA.isdisjoint(body):
-        return Report(
-            raw=raw,
-            kind=header.kind,
-            station=header.station,
-            issued_at=issued_at,
-            auto=auto,
-            corrected=corrected,
-            nil=True,
-            cancelled="CNL" in body,
-            problems=_problems_of_no_data(body),
-        )
-    reading = _Reading(body)
-    reading.confirm()
-    remarks = read_remarks(remark_words, issued_at=issued_at)
-    elements = reading.draft.finish_observation(remarks=remarks)
-    periods, nosig = read_trend((*reading.implied_trend, *trend_words), issued_at=issued_at)
-    return Report(
+    told, remark_words = _cut(words)
+    report = partial(
+        Report,
         raw=raw,
         kind=header.kind,
         station=header.station,
         issued_at=issued_at,
-        auto=auto,
-        corrected=corrected,
+        auto="AUTO" in flags,
+        corrected=not _CORRECTIONS.isdisjoint(flags),
+    )
+    if not _NO_DATA.isdisjoint(told):
+        body, _ = _before(told, is_keyword)
+        if not _NO_DATA.isdisjoint(body):
+            problems = _problems_of_no_data(body)
+            return report(nil=True, cancelled="CNL" in body, problems=problems)
+    reading = _Reading(told)
+    reading.confirm()
+    remarks = read_remarks(remark_words, issued_at=issued_at)
+    elements = reading.draft.finish_observation(remarks=remarks)
+    periods, nosig = read_trend(reading.trend, issued_at=issued_at)
+    return report(
         elements=elements,
         trend=periods,
         nosig=nosig,
@@ -81,8 +77,8 @@ def _flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
     return (header.flags.union(words[:count]), words[count:]) if count else (header.flags, words)
 
 
-def _cut(words: Sequence[str]) -> tuple[Sequence[str], Sequence[str], Sequence[str]]:
-    """Body, trend and remarks."""
+def _cut(words: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
+    """Body with trend, and remarks."""
     told, remarks = words, words[:0]
     if not _REMARKS.isdisjoint(words):
         told, remarks = _before(words, _REMARKS.__contains__)
@@ -90,8 +86,7 @@ def _cut(words: Sequence[str]) -> tuple[Sequence[str], Sequence[str], Sequence[s
     if _MAINTENANCE in told:
         remarks = [*remarks, _MAINTENANCE]
         told = [word for word in told if word != _MAINTENANCE]
-    body, trend = _before(told, is_keyword)
-    return body, trend, remarks
+    return told, remarks
 
 
 def _before(
@@ -103,22 +98,51 @@ def _before(
     return words, ()
 
 
+class _Word(NamedTuple):
+    """A word as both readers read it; `opens_change`: the trend begins here."""
+
+    group: Group | None
+    dissent: Dissent | None
+    opens_change: bool
+
+
+@lru_cache(maxsize=REMEMBERED_WORDS)
+def _word(word: str) -> _Word:
+    """Words repeat from report to report, so what is made of one is remembered."""
+    group = read_group(word)
+    return _Word(
+        group=group,
+        dissent=None if group is None else dissent(group, group.raw),
+        opens_change=is_keyword(word),
+    )
+
+
 class _Reading:
-    """The body of an observation, read word by word."""
+    """The body of an observation, read word by word up to its trend."""
 
-    __slots__ = ("draft", "groups", "implied_trend", "unread")
+    __slots__ = ("dissents", "draft", "trend", "unread")
 
-    def __init__(self, body: Sequence[str]) -> None:
+    def __init__(self, words: Sequence[str]) -> None:
         self.draft = Draft()
-        self.groups: list[Group] = []
         self.unread: list[str] = []
-        self.implied_trend: Sequence[str] = ()
-        for index, word in enumerate(body):
-            group = read_group(word)
-            if self.draft.pressure is not None and self._opens_implied_trend(word, group):
-                self.implied_trend = body[index:]
+        self.dissents: list[tuple[Group, Dissent]] = []
+        self.trend: Sequence[str] = ()
+        for index, word in enumerate(words):
+            group, dissents, opens_change = _word(word)
+            if opens_change or (
+                self.draft.pressure is not None and self._opens_implied_trend(word, group)
+            ):
+                self.trend = words[index:]
                 break
+            if group is not None and dissents is not None:
+                self._hear(group, dissents)
             self._take(word, group)
+
+    def _hear(self, group: Group, dissents: Dissent) -> None:
+        """Keep what the second reader says, of wind and visibility only on the first."""
+        first = {Wind: self.draft.wind, Visibility: self.draft.visibility}.get(type(group))
+        if first is None:
+            self.dissents.append((group, dissents))
 
     def _opens_implied_trend(self, word: str, group: Group | None) -> bool:
         """Wind or visibility once more after the pressure, or what may be a mistyped keyword."""
@@ -136,20 +160,23 @@ class _Reading:
         if after_pressure and not word.strip("/"):
             self.draft.set_aside.append(word)  # a colour or sea state that is missing
             return
-        if group is not None:
-            self.groups.append(group)
-            if self.draft.add(group):
-                return
+        if group is not None and self.draft.add(group):
+            return
         self.unread.append(as_written(word))
         suspected = suspects(word) or (frozenset() if after_pressure else ANY_BODY_ELEMENT)
         self.draft.doubt(suspected, f"cannot read {as_written(word)}")
 
     def confirm(self) -> None:
-        """Hold the reading against that of the second reader."""
-        different = disagreements(self.groups, self.draft)
-        if different is None:
+        """Withdraw what the second reader reads otherwise; of pressure only the one kept counts."""
+        kept = self.draft.pressure
+        dissents = [
+            each for group, each in self.dissents if group is kept or type(group) is not Pressure
+        ]
+        if any(each.unreadable for each in dissents):
             self.draft.problems.append("read by one reader only")
-        elif different:
+        elif dissents:
+            named = frozenset(each.element for each in dissents)
+            different = [element for element in Element if element in named]
             self.draft.doubt(different, f"two readers differ on {', '.join(different)}")
 
 

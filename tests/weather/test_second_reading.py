@@ -6,25 +6,27 @@ import metar
 import pytest
 from metar.Metar import Metar
 
-from decision.weather import Element, second_reading
-from decision.weather.elements import Draft
+from decision.weather import Element, observation, second_reading
 from decision.weather.groups import Group, read_group
-from decision.weather.second_reading import disagreements
-from tests.weather.builders import read
+from decision.weather.second_reading import Dissent, dissent
+from tests.weather.builders import observed, read
 
-WORDS = ("24005G15KT", "0600", "R12/0400", "TSRA", "BKN005CB", "10/05", "Q1013")
-
-
-def groups_of(*words: str) -> list[Group]:
-    groups = [read_group(word) for word in words]
-    assert None not in groups
-    return [group for group in groups if group is not None]
+ONE_READER = "read by one reader only"
 
 
-def draft_of(*words: str) -> Draft:
-    draft = Draft()
-    assert all(draft.add(group) for group in groups_of(*words))
-    return draft
+def group_of(word: str) -> Group:
+    group = read_group(word)
+    assert group is not None
+    return group
+
+
+@pytest.fixture
+def second_reader_sees(monkeypatch: pytest.MonkeyPatch) -> dict[str, Dissent]:
+    """Dissents that the second reader has at words, whatever it would read there."""
+    told: dict[str, Dissent] = {}
+    monkeypatch.setattr(observation, "dissent", lambda _, raw: told.get(raw))
+    monkeypatch.setattr(observation, "_word", observation._word.__wrapped__)  # nothing remembered
+    return told
 
 
 def test_the_package_is_the_pinned_version() -> None:
@@ -32,9 +34,7 @@ def test_the_package_is_the_pinned_version() -> None:
 
 
 def test_the_names_used_of_the_package_are_there() -> None:
-    seen = Metar(
-        "METAR XABC 251150Z P99KT M1/4SM".replace("P99KT", "240P99KT"), month=11, year=2026
-    )
+    seen = Metar("METAR XABC 251150Z 240P99KT M1/4SM", month=11, year=2026)
 
     assert seen.wind_speed is not None
     assert seen.vis is not None
@@ -42,73 +42,83 @@ def test_the_names_used_of_the_package_are_there() -> None:
     assert {row[1].__name__ for row in second_reading._TABLE} >= {"_handleWind", "_startRemarks"}
 
 
-def test_both_readers_agree_on_a_plain_observation() -> None:
-    groups = groups_of(*WORDS)
-    draft = Draft()
-    assert all(draft.add(group) for group in groups)
+@pytest.mark.parametrize(
+    "word",
+    [
+        "24005G15KT", "VRB02KT", "240P99KT", "00000MPS", "0600", "9999", "M1/4SM", "P6SM",
+        "R12/0400", "R12L/M0050V0400", "R12/P2000", "R12/1200FT", "TSRA", "-FZDZ", "+SHSN", "VCTS",
+        "BKN005CB", "VV001", "VV///", "BKN///", "SCT010///", "//////CB", "10/05", "M05/", "Q1013",
+        "A2992",
+    ],
+)  # fmt: skip
+def test_both_readers_read_the_same_in_a_plain_group(word: str) -> None:
+    assert dissent(group_of(word), word) is None
 
-    assert disagreements(groups, draft) == ()
+
+@pytest.mark.parametrize("word", ["////", "R12/////", "//////", "/////", "Q////", "CAVOK", "RERA"])
+def test_a_group_that_gives_no_figure_is_not_shown_to_the_package(word: str) -> None:
+    assert dissent(group_of(word), "12345678") is None
 
 
 @pytest.mark.parametrize(
-    ("index", "other", "element"),
+    ("word", "other", "element"),
     [
-        (0, "25005G15KT", Element.WIND),
-        (0, "24006G15KT", Element.WIND),
-        (0, "24005G16KT", Element.WIND),
-        (0, "24005KT", Element.WIND),
-        (0, "240P05G15KT", Element.WIND),
-        (1, "0650", Element.VISIBILITY),
-        (1, "9999", Element.VISIBILITY),
-        (2, "R12/0450", Element.RVR),
-        (2, "R12/P0400", Element.RVR),
-        (2, "R13/0400", Element.RVR),
-        (2, "R12/0400V0500", Element.RVR),
-        (3, "RA", Element.WEATHER),
-        (4, "BKN006CB", Element.CLOUD),
-        (4, "SCT005CB", Element.CLOUD),
-        (4, "BKN///CB", Element.CLOUD),
-        (5, "11/05", Element.TEMPERATURE),
-        (5, "10/04", Element.TEMPERATURE),
-        (6, "Q1014", Element.PRESSURE),
+        ("24005G15KT", "25005G15KT", Element.WIND),
+        ("24005G15KT", "24006G15KT", Element.WIND),
+        ("24005G15KT", "24005G16KT", Element.WIND),
+        ("24005G15KT", "24005KT", Element.WIND),
+        ("24005KT", "24005G15KT", Element.WIND),
+        ("24005G15KT", "240P05G15KT", Element.WIND),
+        ("0600", "0650", Element.VISIBILITY),
+        ("0600", "9999", Element.VISIBILITY),
+        ("1/4SM", "M1/4SM", Element.VISIBILITY),
+        ("0600", "////", Element.VISIBILITY),
+        ("R12/0400", "R12/0450", Element.RVR),
+        ("R12/0400", "R12/P0400", Element.RVR),
+        ("R12/0400", "R13/0400", Element.RVR),
+        ("R12/0400", "R12/0300V0500", Element.RVR),
+        ("R12/0400V0500", "R12/0400V0600", Element.RVR),
+        ("TSRA", "RA", Element.WEATHER),
+        ("BKN005CB", "BKN006CB", Element.CLOUD),
+        ("BKN005CB", "SCT005CB", Element.CLOUD),
+        ("BKN005CB", "BKN///CB", Element.CLOUD),
+        ("BKN005CB", "NSC", Element.CLOUD),
+        ("10/05", "11/05", Element.TEMPERATURE),
+        ("10/05", "10/04", Element.TEMPERATURE),
+        ("10/05", "10/", Element.TEMPERATURE),
+        ("Q1013", "Q1014", Element.PRESSURE),
     ],
 )
 def test_a_difference_between_the_readers_names_its_element(
-    index: int, other: str, element: Element
+    word: str, other: str, element: Element
 ) -> None:
-    read_by_one = [*WORDS[:index], other, *WORDS[index + 1 :]]
-
-    assert disagreements(groups_of(*WORDS), draft_of(*read_by_one)) == (element,)
+    assert dissent(group_of(word), other) == Dissent(element, unreadable=False)
 
 
-@pytest.mark.parametrize("index", range(1, len(WORDS) - 1))
-def test_a_group_that_only_one_reader_has_names_its_element(index: int) -> None:
-    missing = disagreements(groups_of(*WORDS), draft_of(*WORDS[:index], *WORDS[index + 1 :]))
+@pytest.mark.parametrize(
+    "word", ["24005KT", "0600", "R12/0400", "TSRA", "BKN005", "10/05", "Q1013"]
+)
+def test_a_word_that_the_package_cannot_read_names_its_element_too(word: str) -> None:
+    found = dissent(group_of(word), "NOWORD")
 
-    assert missing is not None
-    assert len(missing) == 1
-
-
-@pytest.mark.parametrize("index", range(len(WORDS)))
-def test_a_group_that_the_package_was_not_shown_names_its_element(index: int) -> None:
-    shown = groups_of(*WORDS[:index], *WORDS[index + 1 :])
-    missing = disagreements(shown, draft_of(*WORDS))
-
-    assert missing is not None
-    assert len(missing) == 1
+    assert found is not None
+    assert found.unreadable
 
 
 def test_what_the_package_cannot_read_is_read_by_one_reader_only() -> None:
     report = read("METAR XABC 251150Z 24005KT 9999 DU/BLDU NSC 10/05 Q1013")
 
-    assert "read by one reader only" in report.problems
+    assert ONE_READER in report.problems
 
 
-def test_a_disagreement_withdraws_the_element(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(
-        "decision.weather.observation.disagreements",
-        lambda *_: (Element.WIND, Element.VISIBILITY, Element.CLOUD, Element.TEMPERATURE),
-    )
+def test_a_disagreement_withdraws_the_element(second_reader_sees: dict[str, Dissent]) -> None:
+    second_reader_sees |= {
+        "24005KT": Dissent(Element.WIND, unreadable=False),
+        "9999": Dissent(Element.VISIBILITY, unreadable=False),
+        "BKN030": Dissent(Element.CLOUD, unreadable=False),
+        "10/05": Dissent(Element.TEMPERATURE, unreadable=False),
+        "Q1013": Dissent(Element.PRESSURE, unreadable=False),
+    }
     report = read("METAR XABC 251150Z 24005KT 9999 BKN030 10/05 Q1013")
     elements = report.elements
 
@@ -120,14 +130,36 @@ def test_a_disagreement_withdraws_the_element(monkeypatch: pytest.MonkeyPatch) -
     assert elements.visibility.metres is None
     assert elements.ceiling.state == "unknown"
     assert elements.temperature is None
-    assert any("two readers differ" in problem for problem in report.problems)
+    assert elements.pressure is None
+    assert report.problems == (
+        "two readers differ on wind, visibility, cloud, temperature, pressure",
+    )
+
+
+def test_of_wind_and_visibility_the_first_is_held_against_the_second_reader(
+    second_reader_sees: dict[str, Dissent],
+) -> None:
+    second_reader_sees |= {
+        "25006KT": Dissent(Element.WIND, unreadable=True),
+        "0800SW": Dissent(Element.VISIBILITY, unreadable=True),
+    }
+    assert (
+        ONE_READER
+        not in read("METAR XABC 251150Z 24005KT 25006KT 3000 0800SW BKN030 10/05 Q1013").problems
+    )
+    assert ONE_READER in read("METAR XABC 251150Z 25006KT 3000 BKN030 10/05 Q1013").problems
+
+
+def test_of_pressure_the_one_that_is_kept_is_held_against_the_second_reader(
+    second_reader_sees: dict[str, Dissent],
+) -> None:
+    second_reader_sees["A2992"] = Dissent(Element.PRESSURE, unreadable=False)
+
+    assert Element.PRESSURE not in observed("24005KT 9999 NSC 10/05 A2992 Q1013").unknown
+    assert Element.PRESSURE in observed("24005KT 9999 NSC 10/05 A2992").unknown
 
 
 def test_a_visibility_is_not_taken_for_the_wind_that_is_missing() -> None:
-    groups = groups_of(*WORDS[1:])
+    elements = observed("0600 BKN005 10/05 Q1013")
 
-    assert disagreements(groups, draft_of(*WORDS[1:])) == ()
-
-
-def test_an_observation_without_any_group_shows_the_package_nothing() -> None:
-    assert disagreements([], Draft()) == ()
+    assert elements.unknown == {Element.WIND}
