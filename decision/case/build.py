@@ -185,6 +185,7 @@ def _case(
 ) -> Case:
     fuel = _fuel(given.member("fuel", FUEL))
     weather = given.member("weather", WEATHER)
+    air_traffic = _air_traffic(given.member("air_traffic", AIR_TRAFFIC))
     return Case(
         flight_id=given.of("flight_id"),
         as_of=given.instant("as_of"),
@@ -199,9 +200,9 @@ def _case(
         fetch=weather.of("fetch") is True,
         fetched=_fetched(weather),
         spots=tuple(_spot(item) for item in given.items("observations", OBSERVATION)),
-        plan=_plan(given.member("plan", PLAN)),
+        plan=_plan(given.member("plan", PLAN), delay_min=air_traffic.delay_min or 0.0),
         policy=_policy(given.member("policy", POLICY)),
-        air_traffic=_air_traffic(given.member("air_traffic", AIR_TRAFFIC)),
+        air_traffic=air_traffic,
         approvals=frozenset(given.texts("approvals")),
         include=frozenset(given.texts("include")),
         compare_rulebooks=given.of("compare_rulebooks") is True,
@@ -313,11 +314,12 @@ def _fetched(weather: Given) -> tuple[Fetched, ...] | None:
     )
 
 
-def _plan(given: Given) -> Plan:
+def _plan(given: Given, *, delay_min: float) -> Plan:
+    """The plan; a delay that control has told is held for, besides the hold that is planned."""
     return Plan(
         approach=given.of("approach"),
         runway=given.of("runway"),
-        hold_min=given.sure("hold_min"),
+        hold_min=given.sure("hold_min") + delay_min,
         gear_extension_nm=given.number("gear_extension_nm"),
         checklist_min=given.number("checklist_min"),
         landing_flap=given.of("landing_flap"),
@@ -330,6 +332,7 @@ def _policy(given: Given) -> Policy:
         margin_percentile=given.sure("margin_percentile"),
         landing_factor=given.sure("landing_factor"),
         alternate_bar=AlternateBar(given.of("alternate_bar")),
+        planning_scheme=given.of("planning_scheme"),
         routing_factor=given.sure("routing_factor"),
         delay_min=given.sure("delay_min"),
         prefer_commit=given.of("prefer_commit"),

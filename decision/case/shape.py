@@ -535,6 +535,12 @@ POLICY = Record(
             doc="Which minima an alternate must meet.",
         ),
         Field(
+            name="planning_scheme",
+            spec=Choice(values=("basic", "variations", "derived_alternate", "standard_alternate")),
+            doc="How planning minima are made, where the rulebook has more than one way; absent: "
+            "the rulebook's own.",
+        ),
+        Field(
             name="routing_factor",
             spec=Number(low=1.0, high=2.0),
             default=DEFAULT_POLICY["routing_factor"],
@@ -570,7 +576,11 @@ AIR_TRAFFIC = Record(
     name="AirTraffic",
     fields=(
         Field(name="expect_approach_at", spec=Instant(), doc="Expected approach time."),
-        Field(name="delay_min", spec=MINUTES, doc="Delay told by air traffic control."),
+        Field(
+            name="delay_min",
+            spec=MINUTES,
+            doc="Delay told by air traffic control: held before the approach, besides `hold_min`.",
+        ),
     ),
 )
 

@@ -178,12 +178,16 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
-    """The operator's choices within, or with a stated reason outside, the rulebook."""
+    """The operator's choices within, or with a stated reason outside, the rulebook.
+
+    `planning_scheme` None: the rulebook's own.
+    """
 
     margin_kg: float | None
     margin_percentile: float
     landing_factor: float
     alternate_bar: AlternateBar
+    planning_scheme: str | None
     routing_factor: float
     delay_min: float
     prefer_commit: bool

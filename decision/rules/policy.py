@@ -8,9 +8,12 @@ from typing import Final
 
 from decision.case.types import Policy
 from decision.errors import Fault
+from decision.rules.minima import Scheme
 from decision.rules.rulebook import Rulebook
 
 CODE: Final = "looser_than_rulebook"
+UNKNOWN_SCHEME: Final = "not_in_rulebook"
+SCHEME_ROWS: Final = ("planning_scheme", "planning_scheme_choice")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +73,27 @@ def deviations(policy: Policy, rulebook: Rulebook) -> tuple[Deviation, ...]:
                 )
             )
     return tuple(found)
+
+
+def scheme_of(policy: Policy, rulebook: Rulebook) -> Scheme:
+    """How planning minima are made: as the operator chose, where this rulebook knows that way."""
+    own, other = (Scheme(rulebook.word(row)) for row in SCHEME_ROWS)
+    return other if policy.planning_scheme == other else own
+
+
+def scheme_faults(policy: Policy, rulebook: Rulebook) -> tuple[Fault, ...]:
+    """A fault for a way of making planning minima that this rulebook does not know."""
+    known = tuple(rulebook.word(row) for row in SCHEME_ROWS)
+    if policy.planning_scheme in (None, *known):
+        return ()
+    return (
+        Fault(
+            pointer="/policy/planning_scheme",
+            code=UNKNOWN_SCHEME,
+            message=f"the rulebook {rulebook.id} has no {policy.planning_scheme} planning minima",
+            accepted=" or ".join(known),
+        ),
+    )
 
 
 def policy_faults(policy: Policy, rulebook: Rulebook) -> tuple[Fault, ...]:

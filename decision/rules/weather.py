@@ -22,7 +22,9 @@ from decision.rules.combine import (
 )
 from decision.rules.finding import Judgement
 from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
+from decision.rules.policy import scheme_of
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.rules.usable import usable_runways
 from decision.weather.report import Element
 
 ALTERNATE: Final = frozenset({Role.ALTERNATE})
@@ -101,7 +103,7 @@ def _planned_visibility(attempt: Attempt, limit_m: float) -> Judgement:
 
 
 def planning_minima_of(attempt: Attempt, context: Context) -> PlanningMinima:
-    """Planning minima of the attempt's aerodrome for this aircraft."""
+    """Planning minima of the attempt's aerodrome for this aircraft, on runways that it can use."""
     return planning_minima(
         attempt.leg.aerodrome,
         rulebook=context.rulebook,
@@ -109,6 +111,8 @@ def planning_minima_of(attempt: Attempt, context: Context) -> PlanningMinima:
         is_night=attempt.is_night,
         lost_equipment=attempt.capability.lost_approach_equipment,
         approvals=context.case.approvals,
+        usable_runways=usable_runways(attempt, context),
+        scheme=scheme_of(context.case.policy, context.rulebook),
     )
 
 

@@ -44,6 +44,7 @@ def flight(rulebook: str, near: str = GOOD, *, changes: Answer | None = None) ->
 
 
 def finding(course: Answer, rule: str) -> Answer:
+    found: Answer
     (found,) = [each for each in course["findings"] if each["rule"] == rule]
     return found
 

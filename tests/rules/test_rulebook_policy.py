@@ -4,19 +4,29 @@ from __future__ import annotations
 
 import pytest
 
+from decision.case import case_from_mapping
 from decision.case.types import AlternateBar, Policy
-from decision.rules.policy import deviations, policy_faults
+from decision.errors import InvalidCase
+from decision.recommend import recommend, recommend_mapping
+from decision.rules.minima import Scheme
+from decision.rules.policy import deviations, policy_faults, scheme_faults, scheme_of
 from decision.rules.rulebook import load_rulebook, rulebook_ids
+from tests.case.builders import demo, with_changes
 
 
 def policy(
-    *, landing_factor: float = 1.15, age_min: float = 15.0, reason: str | None = None
+    *,
+    landing_factor: float = 1.15,
+    age_min: float = 15.0,
+    reason: str | None = None,
+    scheme: str | None = None,
 ) -> Policy:
     return Policy(
         margin_kg=None,
         margin_percentile=95.0,
         landing_factor=landing_factor,
         alternate_bar=AlternateBar.IN_FLIGHT,
+        planning_scheme=scheme,
         routing_factor=1.1,
         delay_min=10.0,
         prefer_commit=False,
@@ -64,3 +74,81 @@ def test_a_looser_policy_with_a_reason_is_accepted_and_printed() -> None:
 def test_a_deviation_without_a_reason_says_so() -> None:
     (deviation,) = deviations(policy(landing_factor=1.1), load_rulebook("icao"))
     assert deviation.text.endswith(": no reason given")
+
+
+@pytest.mark.parametrize(
+    ("book", "scheme", "used"),
+    [
+        ("easa", None, Scheme.BASIC),
+        ("easa", "basic", Scheme.BASIC),
+        ("easa", "variations", Scheme.VARIATIONS),
+        ("icao", "variations", Scheme.VARIATIONS),
+        ("faa-121", None, Scheme.DERIVED_ALTERNATE),
+        ("faa-121", "derived_alternate", Scheme.DERIVED_ALTERNATE),
+        ("faa-121", "standard_alternate", Scheme.STANDARD_ALTERNATE),
+    ],
+)
+def test_an_operator_chooses_among_the_schemes_of_its_rulebook(
+    book: str, scheme: str | None, used: Scheme
+) -> None:
+    chosen, rulebook = policy(scheme=scheme), load_rulebook(book)
+    assert scheme_faults(chosen, rulebook) == ()
+    assert scheme_of(chosen, rulebook) is used
+
+
+@pytest.mark.parametrize(
+    ("book", "scheme"), [("easa", "standard_alternate"), ("faa-121", "variations")]
+)
+def test_a_scheme_of_another_rulebook_is_a_fault_that_names_the_known_ones(
+    book: str, scheme: str
+) -> None:
+    chosen, rulebook = policy(scheme=scheme), load_rulebook(book)
+    (fault,) = scheme_faults(chosen, rulebook)
+    assert (fault.pointer, fault.code) == ("/policy/planning_scheme", "not_in_rulebook")
+    assert f"{book} has no {scheme}" in fault.message
+    assert fault.accepted == f"{scheme_of(chosen, rulebook)} or " + (
+        "variations" if book == "easa" else "standard_alternate"
+    )
+    body = with_changes(demo("clean"), {"/rulebook": book, "/policy/planning_scheme": scheme})
+    with pytest.raises(InvalidCase):
+        recommend(case_from_mapping(body))
+
+
+def test_a_comparison_judges_each_rulebook_by_a_scheme_that_it_knows() -> None:
+    changes = {"/rulebook": "easa", "/policy/planning_scheme": "variations"}
+    body = with_changes(demo("clean"), {**changes, "/compare_rulebooks": True})
+    told = recommend_mapping(case_from_mapping(body))
+    assert {each["rulebook"] for each in told["rulebooks_compared"]} == set(rulebook_ids())
+
+
+def test_the_scheme_decides_which_weather_an_alternate_needs() -> None:
+    """[FAA-C055] 200 ft + 400 ft against [CFR-91] 600 ft: the same; 1600 m + 800 m against 3200 m.
+
+    A precision approach with a decision height of 200 ft and 800 m: derived 600 ft and 2400 m,
+    standard 600 ft and 3200 m. Visibility 2800 m is enough for the one only.
+    """
+    changes = {
+        "/rulebook": "faa-121",
+        "/policy/alternate_bar": "planning",
+        "/weather/reports": [
+            f"{kind} {icao} {time} 26010KT {seen} BKN020 {rest}"
+            for icao, seen in (("XKAL", "9999"), ("XTOR", "2800"), ("XBRE", "2800"))
+            for kind, time, rest in (
+                ("METAR", "140600Z", "10/06 Q1013"),
+                ("TAF", "140500Z 1406/1506", ""),
+            )
+        ],
+    }
+    outcomes = {}
+    for scheme in ("derived_alternate", "standard_alternate"):
+        body = with_changes(demo("clean"), {**changes, "/policy/planning_scheme": scheme})
+        told = recommend_mapping(case_from_mapping(body))
+        outcomes[scheme] = {
+            (finding["limit"], finding["outcome"])
+            for course in told["courses"]
+            for finding in course["findings"]
+            if finding["rule"] == "WX-01" and finding["at"] == "XTOR" and finding["limit"]
+        }
+    assert all(outcome == "FAIL" for _, outcome in outcomes["standard_alternate"])
+    assert {limit for limit, _ in outcomes["standard_alternate"]} == {3200.0}
+    assert outcomes["derived_alternate"] != outcomes["standard_alternate"]
