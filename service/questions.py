@@ -74,6 +74,7 @@ def _failure(report: Body, leak_kg_per_h: float | None) -> Failure:
         detent=report.get("detent"),
         position=None if position is None else SlatPosition(position),
         rate_kg_per_h=leak_kg_per_h or None,  # a leak of zero is a leak of unknown rate
+        quantity_kg=report.get("quantity_kg"),
     )
 
 

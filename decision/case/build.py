@@ -243,6 +243,7 @@ def _failure(given: Given, fuel: FuelState) -> Failure:
         detent=given.of("detent"),
         position=None if position is None else SlatPosition(position),
         rate_kg_per_h=fuel.leak_kg_per_h or None,  # a leak of zero is a leak of unknown rate
+        quantity_kg=given.number("quantity_kg"),
     )
 
 

@@ -159,6 +159,11 @@ FAILURE = Record(
         Field(
             name="position", spec=Choice(values=("out", "in")), doc="Where the slats are jammed."
         ),
+        Field(
+            name="quantity_kg",
+            spec=Number(low=0, high=100_000, unit="kg"),
+            doc="Fuel that is trapped and cannot be used; absent where there is some: unknown.",
+        ),
     ),
 )
 

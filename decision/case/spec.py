@@ -16,7 +16,10 @@ from typing import Final, Protocol
 
 from decision.errors import Fault
 
-RFC3339_UTC: Final = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|\+00:00)")
+# Years so far from the ends of the calendar that no arithmetic with days runs over them [ASSUMED].
+RFC3339_UTC: Final = re.compile(
+    r"(19|20|21)\d{2}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|\+00:00)"
+)
 SHOWN_LENGTH: Final = 60
 
 
@@ -134,7 +137,7 @@ class Flag:
 class Instant:
     """A moment in RFC 3339, in UTC."""
 
-    accepted: str = "an RFC 3339 instant in UTC such as 2026-01-31T06:00:00Z"
+    accepted: str = "an RFC 3339 instant in UTC, 1900 to 2199, such as 2026-01-31T06:00:00Z"
 
     def admits(self, value: object) -> bool:
         """Whether the value is a string."""
@@ -264,7 +267,7 @@ class AnyOf:
 
 
 def read_instant(text: str) -> datetime | None:
-    """An RFC 3339 instant in UTC, or None when it is not one."""
+    """An RFC 3339 instant in UTC of the years 1900 to 2199, or None when it is not one."""
     if RFC3339_UTC.fullmatch(text) is None:
         return None
     try:

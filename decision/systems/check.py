@@ -78,6 +78,8 @@ def _details(item: Numbered, ids: Sequence[str]) -> Iterator[Fault]:
         yield from _amount(f"{at}/rate_kg_per_h", failure.rate_kg_per_h, MAX_RATE_KG_PER_H, "kg/h")
     if entry.takes_quantity:
         yield from _amount(f"{at}/quantity_kg", failure.quantity_kg, MAX_QUANTITY_KG, "kg")
+    elif failure.quantity_kg is not None:
+        yield _not_taken(f"{at}/quantity_kg", failure, "quantity")
 
 
 def _detent(
