@@ -289,7 +289,7 @@ ANSWERS: Final = MappingProxyType(
                     kind=TEXT,
                     issued_at=INSTANT,
                     age_min=NUMBER,
-                    expires_at=nullable(INSTANT),
+                    expires_at=INSTANT,
                     unread=many(TEXT),
                 )
             ),

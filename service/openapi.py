@@ -18,7 +18,18 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
-from decision.case.spec import AnyOf, Choice, Flag, Instant, ListOf, Number, Record, Spec, Text
+from decision.case.spec import (
+    RFC3339_UTC,
+    AnyOf,
+    Choice,
+    Flag,
+    Instant,
+    ListOf,
+    Number,
+    Record,
+    Spec,
+    Text,
+)
 from service.answers import ANSWERS
 from service.negotiation import JSON
 from service.operations import OPERATIONS, Operation
@@ -29,7 +40,7 @@ from service.settings import ROOT
 from service.version import VERSION
 
 CASES: Final = ROOT / "tests" / "cases"
-UTC_PATTERN: Final = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|\+00:00)$"
+UTC_PATTERN: Final = f"^{RFC3339_UTC.pattern}$"
 DESCRIPTION: Final = (
     "Go/no-go decisions for approaches of degraded airliners. The service advises; the operator's"
     " approved manuals, local rules and the licensed crew decide. Units are in the names of the"

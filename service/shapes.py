@@ -20,6 +20,7 @@ from decision.case.shape import (
     WEATHER,
 )
 from decision.case.spec import Choice, Field, Flag, Instant, ListOf, Number, Record, Spec
+from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN
 
 WIND_KT: Final = Number(low=-200, high=200, unit="kt")
 DEVIATION: Final = Number(low=-60, high=60, unit="degrees Celsius")
@@ -137,6 +138,7 @@ DECODING: Final = Record(
         _required("received_at", Instant(), "When they were received: reports give day and hour."),
     ),
 )
+WINDOW_MIN: Final = Number(low=1, high=2880, unit="min")
 WINDOW: Final = Record(
     name="WindowOfTime",
     fields=(
@@ -150,7 +152,9 @@ CONDITIONS: Final = Record(
         _required("station", ICAO, "Whose conditions."),
         _required("reports", WEATHER.by_name["reports"].spec, "Raw reports in any order."),
         _required("as_of", Instant(), "The present time: what is in force, and how old it is."),
-        _required("window", WINDOW, "The time that is asked about, at most two days."),
+        _field("window", WINDOW, "The time that is asked about, at most two days; or `eta`."),
+        _field("eta", Instant(), "The time that is asked about begins here; instead of `window`."),
+        _field("minutes", WINDOW_MIN, "How long from `eta`.", WEATHER_AT_MINIMUM_MIN),
         CASE.by_name["rulebook"],
         _field(
             "observations",

@@ -14,6 +14,7 @@ from decision.units import S_PER_MIN
 from decision.weather import Report, decode, report_to_mapping
 from decision.weather.collect import SetAside, collect
 from decision.weather.conditions import Outlook, outlook
+from decision.weather.present import GOVERNS_UNDER_AGE
 from decision.windows import Window
 from service.incoming import json_body, require_query
 from service.plain import plain
@@ -54,7 +55,7 @@ def _decoded(raw: str, received_at: datetime) -> dict[str, Any]:
 
 def _conditions(body: Body) -> dict[str, Any]:
     """What governs over the window, what each part of it is like, and what was not used."""
-    window, as_of = _window(body["window"]), datetime.fromisoformat(body["as_of"])
+    window, as_of = _window_of(body), datetime.fromisoformat(body["as_of"])
     reports, unreadable = _read(body["reports"], as_of)
     station = collect(reports, station=body["station"], as_of=as_of)
     seen = outlook(
@@ -76,18 +77,27 @@ def _conditions(body: Body) -> dict[str, Any]:
     }
 
 
+def _window_of(body: Body) -> Window:
+    """The window that is given, or the minutes from `eta`. Raises: InvalidCase."""
+    if (body["window"] is None) is (body["eta"] is None):
+        raise _refused("/window", "window and eta: one of them is needed", "one of the two")
+    if body["window"] is not None:
+        return _window(body["window"])
+    start_at = datetime.fromisoformat(body["eta"])
+    return Window(start_at, start_at + timedelta(minutes=body["minutes"]))
+
+
 def _window(given: Body) -> Window:
     """Raises: InvalidCase unless it ends after it starts, and within two days."""
     start_at, end_at = (datetime.fromisoformat(given[name]) for name in ("start", "end"))
     if not start_at < end_at <= start_at + LONGEST:
-        fault = Fault(
-            pointer="/window/end",
-            code="range",
-            message=f"does not end a window that starts at {given['start']}",
-            accepted="later than the start, by two days at most",
-        )
-        raise InvalidCase((fault,))
+        message = f"does not end a window that starts at {given['start']}"
+        raise _refused("/window/end", message, "later than the start, by two days at most")
     return Window(start_at, end_at)
+
+
+def _refused(pointer: str, message: str, accepted: str) -> InvalidCase:
+    return InvalidCase((Fault(pointer=pointer, code="range", message=message, accepted=accepted),))
 
 
 def _read(texts: list[str], as_of: datetime) -> tuple[list[Report], list[SetAside]]:
@@ -102,7 +112,11 @@ def _read(texts: list[str], as_of: datetime) -> tuple[list[Report], list[SetAsid
 
 
 def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
-    """Each report that speaks, with its age and when it ends to speak by itself."""
+    """Each report that speaks, with its age and when it expires.
+
+    A forecast does at the end of its validity; an observation when it gets too old to make anything
+    known: then it is heard only where it is worse.
+    """
     weather = seen.weather
     spoken = (weather.observation, weather.preceding, weather.forecast)
     return [
@@ -111,9 +125,13 @@ def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
             "kind": report.kind.value,
             "issued_at": plain(report.issued_at),
             "age_min": (as_of - report.issued_at).total_seconds() / S_PER_MIN,
-            "expires_at": None if report.valid is None else plain(report.valid.end_at),
+            "expires_at": plain(_expires_at(report)),
             "unread": list(report.unread),
         }
         for report in spoken
         if report is not None
     ]
+
+
+def _expires_at(report: Report) -> datetime:
+    return report.issued_at + GOVERNS_UNDER_AGE if report.valid is None else report.valid.end_at

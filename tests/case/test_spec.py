@@ -80,6 +80,8 @@ def test_a_value_of_the_shape_has_no_faults(spec: Spec, value: object) -> None:
         (Instant(), "2026-03-14T06:10:00", "instant"),
         (Instant(), "2026-03-14T06:10:00+01:00", "instant"),
         (Instant(), "2026-02-30T06:10:00Z", "instant"),
+        (Instant(), "1899-12-31T23:59:59Z", "instant"),
+        (Instant(), "9999-12-31T23:59:59Z", "instant"),
         (Instant(), 5, "instant"),
         (ListOf(item=MASS, max_items=1), {}, "type"),
         (ListOf(item=MASS, max_items=1), [1, 2], "length"),

@@ -331,7 +331,7 @@ def test_the_rulebook_decides_whether_a_transient_group_governs(client: FlaskCli
 def test_each_report_in_force_has_its_age_and_the_others_their_reason(client: FlaskClient) -> None:
     told = conditions(client)
     ages = {each["kind"]: (each["age_min"], each["expires_at"]) for each in told["in_force"]}
-    assert ages == {"METAR": (10.0, None), "TAF": (60.0, "2026-02-01T06:00:00Z")}
+    assert ages == {"METAR": (10.0, "2026-01-31T06:20:00Z"), "TAF": (60.0, "2026-02-01T06:00:00Z")}
     reasons = {each["raw"]: each["reason"] for each in told["set_aside"]}
     assert "superseded" in reasons[STORMY["reports"][2]]
     assert reasons["no report at all"]
@@ -347,6 +347,26 @@ def test_a_window_is_told_in_parts_in_which_nothing_changes(client: FlaskClient)
     assert "2026-01-31T07:00:00Z" in edges
     by_start = {each["window"]["start"]: each["conditions"] for each in parts}
     assert by_start["2026-01-31T07:00:00Z"]["visibility"]["metres"] == 1500
+
+
+def test_a_time_of_arrival_asks_about_the_quarter_of_an_hour_that_a_decision_looks_at(
+    client: FlaskClient,
+) -> None:
+    at_eta = {"window": None, "eta": "2026-01-31T07:00:00Z", "rulebook": "faa-121"}
+    told = conditions(client, **at_eta)["conditions"]
+    assert told["window"] == {"start": "2026-01-31T07:00:00Z", "end": "2026-01-31T07:15:00Z"}
+    assert told["visibility"]["metres"] == 1500
+    longer = conditions(client, **at_eta, minutes=90)["conditions"]["window"]
+    assert longer["end"] == "2026-01-31T08:30:00Z"
+
+
+@pytest.mark.parametrize("changes", [{"eta": "2026-01-31T07:00:00Z"}, {"window": None}])
+def test_the_time_is_asked_for_once_and_only_once(
+    client: FlaskClient, changes: dict[str, Any]
+) -> None:
+    answer = client.post("/v1/weather/conditions", json=STORMY | changes)
+    assert answer.status_code == 422
+    assert answer.get_json()["errors"][0]["pointer"] == "/window"
 
 
 def test_what_was_told_by_word_counts_at_its_own_place(client: FlaskClient) -> None:
