@@ -34,11 +34,20 @@ EXPECTED = {
     "escape-thin": ("GO_WITH_CAUTION", "APPROACH", "XKAL", "ESCAPE_THIN", "NORMAL", "FU-01"),
     "flaps-jammed-short-wet": ("NO_GO", "DIVERT", "XKAL", "APPROACH_BARRED", "NORMAL", "LD-01"),
     "gear-stuck": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
+    "icing-without-anti-ice": (
+        "GO_WITH_CAUTION", "APPROACH", "XKAL", "ONE_WAY_OUT", "NORMAL", "FU-01",
+    ),
+    "later-into-fog": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "WX-01"),
+    "leak-ends-the-hold": ("NO_GO", "DIVERT", "XTOR", "APPROACH_BARRED", "NORMAL", "AP-02"),
     "nothing-legal": ("NO_GO", "DIVERT", "XTOR", "NO_LEGAL_COURSE", "MAYDAY_FUEL", "FU-01"),
     "only-runway": ("NO_GO", "COMMIT", "XKAL", "COMMIT_ONLY_RUNWAY", "NORMAL", "LD-01"),
     "planning-minima": ("NO_GO", "COMMIT", "XKAL", "COMMIT_PERMITTED", "NORMAL", "WX-02"),
     "slush-and-crosswind": ("NO_GO", "DIVERT", "XTOR", "APPROACH_BARRED", "NORMAL", "WD-01"),
+    "terrain-without-cabin": (
+        "GO_WITH_CAUTION", "APPROACH", "XKAL", "ONE_WAY_OUT", "NORMAL", "FU-01",
+    ),
     "time-critical": ("NO_GO", "COMMIT", "XKAL", "TIME_CRITICAL", "NORMAL", "FU-01"),
+    "trapped-fuel": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-01"),
     "wait-for-fog": ("NO_GO", "HOLD", "XKAL", "WAIT", "NORMAL", "AP-02"),
 }  # fmt: skip
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
@@ -86,7 +95,10 @@ def test_the_margin_is_the_same_from_both_ends(name: str) -> None:
 def test_the_steps_of_a_course_add_up_to_the_fuel_it_takes(name: str) -> None:
     for course in answer(name)["courses"]:
         if course["fuel"]:
-            spent = demo(name)["fuel"]["on_board_kg"] - course["fuel"]["landing_kg"]
+            body = demo(name)
+            trapped = sum(each.get("quantity_kg", 0) for each in body["failures"])
+            usable = body["fuel"]["on_board_kg"] - trapped
+            spent = usable - course["fuel"]["landing_kg"]
             assert sum(step["fuel_kg"] for step in course["steps"]) == pytest.approx(spent, abs=0.1)
 
 
@@ -179,3 +191,34 @@ def test_reports_that_could_not_be_fetched_are_never_passed_over_in_silence() ->
     told = recommend_mapping(case_from_mapping(body))
     assert "NOTHING_FETCHED" in {caution["code"] for caution in told["cautions"]}
     assert told["verdict"] == "GO_WITH_CAUTION"
+
+
+# case: verdict and action without its failures, and the rule that the failures break, where
+TURNS_ON = {
+    "icing-without-anti-ice": ("GO_WITH_CAUTION", "APPROACH", "WX-03", "XTOR"),
+    "later-into-fog": ("GO_WITH_CAUTION", "APPROACH", "WX-01", "XTOR"),
+    "leak-ends-the-hold": ("NO_GO", "HOLD", "AP-02", "XTOR"),
+    "terrain-without-cabin": ("GO", "APPROACH", "ER-01", "XTOR"),
+    "trapped-fuel": ("GO", "APPROACH", "FU-01", "XTOR"),
+}
+
+
+@pytest.mark.parametrize("name", TURNS_ON)
+def test_a_case_turns_on_the_consequence_that_it_is_named_for(name: str) -> None:
+    sound = demo(name) | {"failures": []}
+    sound["fuel"] = {"on_board_kg": sound["fuel"]["on_board_kg"]}
+    told = recommend_mapping(case_from_mapping(sound))
+    verdict, do, rule, place = TURNS_ON[name]
+    assert (told["verdict"], told["action"]["do"]) == (verdict, do)
+    assert rule not in broken_on_the_way_to(place, told)
+    assert rule in broken_on_the_way_to(place, answer(name))
+
+
+def broken_on_the_way_to(place: str, told: dict[str, Any]) -> set[str]:
+    """Rules that every course there with an approach first breaks at that place."""
+    found = [
+        {each["rule"] for each in course["findings"] if each["outcome"] == "FAIL"}
+        for course in told["courses"]
+        if course["aerodrome"] == place and course["kind"].endswith(("then_divert", "then_approach"))
+    ] or [set()]
+    return set.intersection(*found)
