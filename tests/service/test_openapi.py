@@ -8,7 +8,7 @@ import pytest
 import schemathesis
 from flask import Flask
 from flask.testing import FlaskClient
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 from schemathesis import GenerationMode
@@ -163,9 +163,16 @@ def test_no_generated_request_gets_an_undocumented_answer(
     fuzzed = api[operation.path][operation.method]
 
     # A body of the right shape may still name what is not loaded or contradict itself: that is a
-    # documented 422, so acceptance of every such body is the one thing that is not asked.
+    # documented 422, so acceptance of every such body is the one thing that is not asked. The
+    # generator of wrong bodies throws those away that a change left right: of a big shape, many.
     @given(fuzzed.as_strategy(generation_mode=mode))
-    @settings(max_examples=FUZZED_EXAMPLES, derandomize=True, deadline=None, database=None)
+    @settings(
+        max_examples=FUZZED_EXAMPLES,
+        derandomize=True,
+        deadline=None,
+        database=None,
+        suppress_health_check=[HealthCheck.filter_too_much],
+    )
     def holds(case: Any) -> None:
         case.call_and_validate(excluded_checks=[positive_data_acceptance])
 
