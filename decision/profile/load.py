@@ -108,7 +108,10 @@ class _Reader:
         self._keys(table, allowed={HEADER, *names}, required={HEADER, *names}, where="")
         return header | {n: self.member(hints[n], table[n], n) for n in names if n in table}
 
-    def _header(self, table: Table) -> dict[str, Any]:
+    def _header(self, table: object) -> dict[str, Any]:
+        if not isinstance(table, dict):
+            self.fault(HEADER, "must be a table")
+            return {}
         self._keys(table, allowed={*HEADER_FIELDS}, required={*HEADER_FIELDS}, where=f"{HEADER}.")
         for name, value in table.items():
             if not isinstance(value, str):
@@ -164,10 +167,11 @@ class _Reader:
         return self.plain(hint, entry["value"], where) if "value" in entry else None
 
     def _source(self, entry: Table, where: str) -> None:
+        key = entry.get("source", "")
         try:
-            source(entry.get("source", ""))
+            source(key if isinstance(key, str) else "")
         except DataError:
-            self.fault(f"{where}.source", f"{entry.get('source', '')!r} is not in the bibliography")
+            self.fault(f"{where}.source", f"{key!r} is not in the bibliography")
 
     def plain(self, hint: object, value: object, where: str) -> object:
         """A bare value of the type and in the range that the field demands."""

@@ -355,6 +355,11 @@ class Profile:
         known = ", ".join(detent.id for detent in self.detents)
         raise ValueError(f"{self.id} has no flap detent {flap!r}; it has {known}")
 
+    @property
+    def flaps_up(self) -> str:
+        """The detent with the least deflection."""
+        return min(self.detents, key=lambda detent: detent.deflection_deg).id
+
     def clmax(self, *, flap: str, slats_out: bool) -> float:
         """Maximum lift coefficient with the flaps at a detent and the slats in or out."""
         return self.detent(flap).clmax + (self.slats.clmax_increment if slats_out else 0.0)
