@@ -1,7 +1,9 @@
 """How long the aircraft can wait: two deadlines, one for leaving clean, one for trying and missing.
 
-Both follow from fuel at the present holding flow, which takes the leak with it. A deadline of a way
-that is not legal is None. Minutes count from the case and take in the hold that a way begins with.
+Both follow from fuel at the present holding flow, which takes the leak with it, from the time that
+a failure leaves in the air, and from the weather: a way that is open now closes when its window
+meets a change for the worse. A deadline of a way that is not legal is None. Minutes count from the
+case and take in the hold that a way begins with.
 """
 
 from __future__ import annotations
@@ -10,14 +12,17 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 
-from decision.course import Course, CourseKind, Origin
+from decision.course import Attempt, Course, CourseKind, Origin
 from decision.courses.air import en_route_deviation_degc
-from decision.courses.judge import JudgedCourse
+from decision.courses.attempts import attempts
+from decision.courses.judge import JudgedCourse, legality
 from decision.courses.situation import Situation
 from decision.performance import holding_flow_kg_per_h
 from decision.recommend.answer import Deadline, Holding
+from decision.rules import findings_on
 from decision.systems import LimitName
-from decision.units import MIN_PER_H
+from decision.units import MIN_PER_H, S_PER_MIN
+from decision.windows import Window
 
 TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH)
 
@@ -65,10 +70,49 @@ def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline
 
 
 def _longest(course: Course, situation: Situation, flow_kg_per_h: float) -> tuple[float, str]:
-    """Minutes that one course can still be put off: by its fuel, or by the time left in the air."""
+    """Minutes that one course can still be put off: by fuel, time in the air, or weather."""
     margin_kg = 0.0 if course.ledger is None else course.ledger.margin_kg
-    by_fuel = course.hold_min + margin_kg / flow_kg_per_h * MIN_PER_H, f"fuel for {course.icao}"
+    ends = [(course.hold_min + margin_kg / flow_kg_per_h * MIN_PER_H, f"fuel for {course.icao}")]
     aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
-    if aloft is None or course.time_min is None:
-        return by_fuel
-    return min(by_fuel, (course.hold_min + aloft.value - course.time_min, aloft.because))
+    if aloft is not None and course.time_min is not None:
+        ends.append((course.hold_min + aloft.value - course.time_min, aloft.because))
+    by_now, _ = min(ends)
+    for attempt in course.attempts:
+        closes_min = _closes_min(attempt, situation, within_min=by_now - course.hold_min)
+        if closes_min is not None:
+            ends.append((course.hold_min + closes_min, f"weather at {attempt.icao}"))
+    return min(ends)
+
+
+def _closes_min(attempt: Attempt, situation: Situation, *, within_min: float) -> float | None:
+    """Minutes until the window of an attempt meets weather that bars every procedure there.
+
+    Looks at the moments at which a group of the reports begins or ends; None when none of them
+    within the time closes the place.
+    """
+    window = attempt.weather.window
+    for change_at in attempt.weather.changes_at:
+        delay_min = (change_at - window.end_at).total_seconds() / S_PER_MIN
+        if delay_min > within_min:
+            return None
+        if delay_min >= 0.0 and not _open_after(attempt, situation, delay_min + INSIDE_MIN):
+            return delay_min
+    return None
+
+
+def _open_after(attempt: Attempt, situation: Situation, delay_min: float) -> bool:
+    """Whether any procedure there keeps every rule when flown so much later."""
+    delay = timedelta(minutes=delay_min)
+    window = attempt.weather.window
+    later = attempts(
+        situation,
+        leg=attempt.leg,
+        role=attempt.role,
+        at=attempt.at + delay,
+        window=Window(window.start_at + delay, window.end_at + delay),
+        mass_kg=attempt.mass_kg,
+    )
+    return any(legality(findings_on(each, situation.context)) is True for each in later)
+
+
+INSIDE_MIN: Final = 1.0  # just inside what begins there

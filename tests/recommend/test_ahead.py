@@ -96,3 +96,26 @@ def test_a_slow_flap_drive_is_told_with_the_distance_that_it_needs() -> None:
 )
 def test_without_a_way_to_run_there_are_no_steps(changes: dict[str, object]) -> None:
     assert told("clean", **changes)["timeline"] == []
+
+
+def test_a_hold_ends_when_the_weather_of_the_way_out_does() -> None:
+    """Fog forecast at the only alternate: fuel would last an hour and a half."""
+    answer = told("later-into-fog")
+    clean = answer["holding"]["clean_diversion"]
+    assert clean["limited_by"] == "weather at XTOR"
+    dry = told(
+        "later-into-fog",
+        **{
+            "/weather/reports": [
+                raw.split(" FM140737")[0] for raw in demo("later-into-fog")["weather"]["reports"]
+            ]
+        },
+    )["holding"]["clean_diversion"]
+    assert dry["limited_by"] == "fuel for XTOR"
+    assert clean["available_min"] < dry["available_min"]
+    checklists = answer["timeline"][0]["minutes"]
+    for wait_min, legal in ((-2, True), (2, False)):
+        minutes = checklists + clean["available_min"] + wait_min
+        waited = told("later-into-fog", **{"/plan/checklist_min": minutes})
+        now = next(each for each in waited["courses"] if each["course"] == "divert_now:XTOR")
+        assert now["legal"] is legal

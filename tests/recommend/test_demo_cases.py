@@ -219,6 +219,7 @@ def broken_on_the_way_to(place: str, told: dict[str, Any]) -> set[str]:
     found = [
         {each["rule"] for each in course["findings"] if each["outcome"] == "FAIL"}
         for course in told["courses"]
-        if course["aerodrome"] == place and course["kind"].endswith(("then_divert", "then_approach"))
+        if course["aerodrome"] == place
+        and course["kind"] in {"approach_then_divert", "hold_then_approach"}
     ] or [set()]
     return set.intersection(*found)

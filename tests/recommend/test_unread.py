@@ -78,7 +78,27 @@ def test_of_a_place_without_any_report_that_is_said_once() -> None:
     told = answered()
     said = [each["text"] for each in told["cautions"] if "XTOR" in each["text"]]
     assert said == ["XTOR: no report is at hand.", "No usable weather report for XTOR."]
+    assert told["unknowns"][0] == (
+        "There is no report of XTOR: nothing of its weather is known. Ask: dispatch or air traffic"
+        " control for the weather of XTOR."
+    )
     assert "nothing in force tells the visibility" in told["headline"]
+
+
+def test_what_is_not_known_is_listed_once_though_each_course_asks_at_its_own_time() -> None:
+    lines = [each.partition(":")[0] for each in answered()["unknowns"] if "Ask:" in each]
+    assert "XTOR visibility is not known" in lines
+    assert len(set(lines)) == len(lines)
+
+
+def test_of_a_place_of_which_something_was_told_by_word_it_is_not_said_that_nothing_is_known() -> (
+    None
+):
+    body = with_changes(demo("clean"), {"/weather/reports": HERE})
+    body["observations"] = [{"icao": "XTOR", "at": "2026-03-14T06:05:00Z", "visibility_m": 8000}]
+    told = recommend_mapping(case_from_mapping(body))["unknowns"]
+    assert not any("no report of XTOR" in each for each in told)
+    assert any("no report of XBRE" in each for each in told)
 
 
 def test_an_unreadable_report_of_one_of_two_alternates_is_told_though_it_does_not_decide() -> None:
