@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
@@ -9,6 +10,7 @@ from decision.course import Attempt, Role
 from decision.quantities import Bound
 from decision.rules.combine import by_reading, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
+from decision.rules.heard import at_remark, ceiling_of, visibility_of, why_remark
 from decision.rules.minima import (
     AeroplaneCategory,
     OperatingMinima,
@@ -18,7 +20,7 @@ from decision.rules.minima import (
     reported_to_required,
 )
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
-from decision.weather.readings import RvrReading
+from decision.weather.readings import CeilingReading, RvrReading, VisibilityReading, below
 from decision.weather.report import CeilingState, Element
 
 _minima = lru_cache(maxsize=4096)(operating_minima)
@@ -43,13 +45,31 @@ def seen_at(
     attempt: Attempt, minima: OperatingMinima, context: Context, *, planning: bool = False
 ) -> Seen | None:
     """What the weather of the attempt's window gives against its minima; None without procedure."""
+    told = visibility_of(attempt, context)
+    seen = _compared(attempt, minima, context, told, planning=planning)
+    if seen is None or not seen.reached or told.possible_metres is None:
+        return seen
+    worse = _compared(attempt, minima, context, at_remark(told), planning=planning)
+    if worse is None or worse.reached:
+        return seen
+    return replace(seen, reached=None, because=why_remark(told.possible_metres, "m", context))
+
+
+def _compared(
+    attempt: Attempt,
+    minima: OperatingMinima,
+    context: Context,
+    visibility: VisibilityReading,
+    *,
+    planning: bool,
+) -> Seen | None:
     if attempt.approach is None:
         return None
     return reported_to_required(
         attempt.approach,
         minima,
         rvr=rvr_of(attempt),
-        visibility=attempt.weather.visibility,
+        visibility=visibility,
         is_night=attempt.is_night,
         rulebook=context.rulebook,
         planning=planning,
@@ -69,17 +89,30 @@ def miss_likely(attempt: Attempt, context: Context) -> bool | None:
     minima = minima_of(attempt, context)
     if minima is None or minima.height_ft is None:
         return None
-    reached = attempt.weather.ceiling.reaches(minima.height_ft)
+    reached = ceiling_of(attempt, context).reaches(minima.height_ft)
     return None if reached is None else not reached
 
 
-def ceiling_at_least(attempt: Attempt, limit_ft: float, *, what: str, why: str) -> Judgement:
+def ceiling_at_least(
+    attempt: Attempt, limit_ft: float, context: Context, *, what: str
+) -> Judgement:
     """The ceiling of the window against a minimum; no ceiling is above every minimum."""
-    ceiling = attempt.weather.ceiling
+    ceiling = ceiling_of(attempt, context)
     reached = ceiling.reaches(limit_ft)
     if ceiling.state is CeilingState.NONE and reached:
         return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
-    return by_reading(what, ceiling.feet, limit_ft, reached, unit="ft", why=why)
+    if below(ceiling.possible_ceiling_ft, limit_ft) and ceiling.possible_ceiling_ft is not None:
+        why = why_remark(ceiling.possible_ceiling_ft, "ft", context)
+    else:
+        why = _why_ceiling(attempt, ceiling)
+    judged = by_reading(what, ceiling.feet, limit_ft, reached, unit="ft", why=why)
+    counted = ceiling is not attempt.weather.ceiling and reached is False
+    return judged.adding(ceiling.governing.why) if counted else judged
+
+
+def _why_ceiling(attempt: Attempt, ceiling: CeilingReading) -> str:
+    said = dict.fromkeys((ceiling.governing.text, ceiling.governing.why))
+    return doubt_of(attempt, Element.CLOUD) or "; ".join(filter(None, said))
 
 
 def available(attempt: Attempt, context: Context) -> Judgement:

@@ -6,8 +6,9 @@ from typing import Final
 
 from decision.course import Attempt, Role
 from decision.rules.approach import ceiling_at_least, minima_of, seen_at
-from decision.rules.combine import at_least, holds, unknown
+from decision.rules.combine import at_least, doubtful, holds, unknown
 from decision.rules.finding import Judgement
+from decision.rules.heard import visibility_of, why_remark
 from decision.rules.registry import Breach, Context, Rule
 
 COMMITTED: Final = frozenset({Role.COMMITTED})
@@ -19,9 +20,8 @@ def ceiling(attempt: Attempt, context: Context) -> Judgement:
     if minima is None or minima.height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
     limit_ft = minima.height_ft + context.rulebook.number("commit_ceiling_above_dh_ft")
-    said = attempt.weather.ceiling.governing
     what = f"{attempt.icao} ceiling for a committed landing"
-    return ceiling_at_least(attempt, limit_ft, what=what, why=said.text or said.why)
+    return ceiling_at_least(attempt, limit_ft, context, what=what)
 
 
 def visibility(attempt: Attempt, context: Context) -> Judgement:
@@ -32,8 +32,12 @@ def visibility(attempt: Attempt, context: Context) -> Judgement:
     if seen is None or seen.limit_m is None or seen.reached is None:
         why = "no approach is described" if seen is None else seen.because
         return unknown(f"{what} is not known: {why}")
-    factor = context.rulebook.number("commit_visibility_factor")
-    return at_least(what, seen.value_m, seen.limit_m * factor, unit="m")
+    limit_m = seen.limit_m * context.rulebook.number("commit_visibility_factor")
+    judged = at_least(what, seen.value_m, limit_m, unit="m")
+    remarked_m = visibility_of(attempt, context).possible_metres
+    if remarked_m is None or remarked_m >= limit_m:
+        return judged
+    return doubtful(judged, why_remark(remarked_m, "m", context))
 
 
 def no_thunderstorm(attempt: Attempt, _context: Context) -> Judgement:

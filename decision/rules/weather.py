@@ -21,6 +21,7 @@ from decision.rules.combine import (
     worst_of,
 )
 from decision.rules.finding import Judgement
+from decision.rules.heard import ceiling_of, visibility_of
 from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
 from decision.rules.policy import scheme_of
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
@@ -57,13 +58,7 @@ def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
     minima = minima_of(attempt, context)
     if minima is None or minima.height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
-    return _ceiling(attempt, minima.height_ft)
-
-
-def _ceiling(attempt: Attempt, limit_ft: float) -> Judgement:
-    said = attempt.weather.ceiling.governing
-    what, why = f"{attempt.icao} ceiling", _why(attempt, Element.CLOUD, said.text, said.why)
-    return ceiling_at_least(attempt, limit_ft, what=what, why=why)
+    return ceiling_at_least(attempt, minima.height_ft, context, what=f"{attempt.icao} ceiling")
 
 
 def _why(attempt: Attempt, element: Element, *texts: str) -> str:
@@ -75,8 +70,9 @@ def _why(attempt: Attempt, element: Element, *texts: str) -> str:
 def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
     """Ceiling and visibility against the option that is met best: one option must meet both."""
     minima = planning_minima_of(attempt, context)
-    weather = attempt.weather
-    option = planning_met(minima, ceiling=weather.ceiling, visibility=weather.visibility).option
+    option = planning_met(
+        minima, ceiling=ceiling_of(attempt, context), visibility=visibility_of(attempt, context)
+    ).option
     if option is None:
         why = "; ".join((*minima.unknown, *minima.because)) or "no approach is described"
         none = holds(
@@ -86,12 +82,16 @@ def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
             unknown=f"{attempt.icao} planning minima are not known: {why}",
         )
         return none, none
-    return _ceiling(attempt, option.ceiling_ft), _planned_visibility(attempt, option.visibility_m)
+    what = f"{attempt.icao} ceiling"
+    return (
+        ceiling_at_least(attempt, option.ceiling_ft, context, what=what),
+        _planned_visibility(attempt, option.visibility_m, context),
+    )
 
 
-def _planned_visibility(attempt: Attempt, limit_m: float) -> Judgement:
+def _planned_visibility(attempt: Attempt, limit_m: float, context: Context) -> Judgement:
     """For planning forecast visibility counts as it stands."""
-    visibility = attempt.weather.visibility
+    visibility = visibility_of(attempt, context)
     return by_reading(
         f"{attempt.icao} planning visibility",
         visibility.metres,
@@ -193,6 +193,6 @@ def only_planning_bar(attempt: Attempt, context: Context) -> bool:
         return False
     seen = seen_at(attempt, minima, context)
     high_enough = minima.height_ft is not None and bool(
-        attempt.weather.ceiling.reaches(minima.height_ft)
+        ceiling_of(attempt, context).reaches(minima.height_ft)
     )
     return high_enough and seen is not None and seen.reached is True

@@ -46,6 +46,11 @@ def reaches(
     return None if possibly_worse or bound is Bound.BELOW else True
 
 
+def below(possible: float | None, limit: float) -> bool:
+    """Whether something that is only possible would be short of a minimum."""
+    return possible is not None and possible < limit
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CeilingReading:
     """The lowest ceiling; `possible_ceiling_ft` is the lower one that remarks speak of."""
@@ -57,12 +62,14 @@ class CeilingReading:
     governing: Governing
 
     def reaches(self, limit_ft: float) -> bool | None:
-        """Whether the ceiling is at or above a minimum; no ceiling is above every minimum."""
+        """Whether the ceiling is at or above a minimum; no ceiling is above every minimum.
+
+        Not known where a remark speaks of a ceiling under it.
+        """
+        worse = self.possibly_worse or below(self.possible_ceiling_ft, limit_ft)
         if self.state is CeilingState.NONE:
-            return None if self.possibly_worse else True
-        return reaches(
-            self.feet, bound=Bound.EXACT, limit=limit_ft, possibly_worse=self.possibly_worse
-        )
+            return None if worse else True
+        return reaches(self.feet, bound=Bound.EXACT, limit=limit_ft, possibly_worse=worse)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,9 +88,12 @@ class VisibilityReading:
     governing: Governing
 
     def reaches(self, limit_m: float) -> bool | None:
-        """Whether the visibility is at or above a minimum."""
+        """Whether the visibility is at or above a minimum; not known where a remark is under it."""
         return reaches(
-            self.metres, bound=self.bound, limit=limit_m, possibly_worse=self.possibly_worse
+            self.metres,
+            bound=self.bound,
+            limit=limit_m,
+            possibly_worse=self.possibly_worse or below(self.possible_metres, limit_m),
         )
 
 
