@@ -7,7 +7,7 @@ from operator import itemgetter
 
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
-from decision.rules.finding import Outcome
+from decision.rules.finding import Finding, Outcome
 from decision.weather.collect import StationWeather
 from decision.weather.report import Report
 
@@ -19,15 +19,18 @@ def unknowns_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[
 
 
 def _reports(courses: Sequence[JudgedCourse], situation: Situation) -> Iterator[str]:
-    """Reports that cannot be used as a whole, or cannot be read in part."""
+    """Reports that are not there, that cannot be used as a whole, or cannot be read in part."""
+    for aside in situation.set_aside:
+        yield f"A report cannot be used, {aside.reason}: {aside.raw}. Ask: dispatch for it again."
+    told = {spot.icao for spot in situation.case.spots}
     for icao, station in situation.weather.items():
+        if not (station.observation or station.forecast or station.set_aside or icao in told):
+            yield f"There is no report of {icao}: nothing of its weather is known. {_again(icao)}"
         for report in (station.observation, station.preceding, station.forecast):
             if report is not None and report.unread:
                 yield _unread(report, _unknown_there(courses, icao))
         for aside in station.set_aside if _is_wanting(station) else ():
             yield f"A report of {icao} cannot be used, {aside.reason}: {aside.raw}. {_again(icao)}"
-    for aside in situation.set_aside:
-        yield f"A report cannot be used, {aside.reason}: {aside.raw}. Ask: dispatch for it again."
 
 
 def _unread(report: Report, unknown: Sequence[str]) -> str:
@@ -58,7 +61,10 @@ def _unknown_there(courses: Sequence[JudgedCourse], icao: str) -> tuple[str, ...
 
 
 def _findings(courses: Sequence[JudgedCourse]) -> list[str]:
-    """What the rules could not judge: first where nothing else bars the course, weather first."""
+    """What the rules could not judge: first where nothing else bars the course, weather first.
+
+    Each thing once, though every course asks for it at a time of its own.
+    """
     lacking = [
         (judged.legal is False, not finding.rule.startswith(WEATHER_TOPICS), finding)
         for judged in courses
@@ -66,7 +72,13 @@ def _findings(courses: Sequence[JudgedCourse]) -> list[str]:
         if finding.outcome is Outcome.UNKNOWN
     ]
     lacking.sort(key=itemgetter(0, 1))
-    return [f"{finding.text}. Ask: {_whom(finding.rule)}." for _, _, finding in lacking]
+    first = {_subject(finding): finding for _, _, finding in reversed(lacking)}
+    return [f"{each.text}. Ask: {_whom(each.rule)}." for each in reversed(first.values())]
+
+
+def _subject(finding: Finding) -> tuple[str, str, str]:
+    """What a finding compares, and where, without when and how much."""
+    return finding.rule, finding.at, finding.judgement.what.partition(":")[0]
 
 
 def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
