@@ -7,27 +7,41 @@ place where it would never be read.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from enum import StrEnum
 from itertools import chain
+from types import MappingProxyType
 from typing import Final
 
 from decision.profile.systems_effects import (
     WHOLE,
     Advice,
+    AntiSkidReduced,
     BrakesLost,
+    ChecklistTime,
+    DragIncrement,
     Effect,
     EngineOut,
+    FlapDrive,
     FlapsJammed,
     FlapsLimited,
+    FuelFlowIncrement,
     FuelLeak,
     FuelUnusable,
+    GearExtension,
+    LandBy,
+    LandingHazard,
+    LimitTo,
     Lose,
+    OneWay,
     ReverserLost,
+    SlatDrive,
     SlatsJammed,
     SpoilersLost,
     ThrustLimited,
 )
-from decision.profile.systems_model import NodeKind, SystemsData
+from decision.profile.systems_model import Node, NodeKind, SystemsData
 
 Problems = Iterator[tuple[str, str]]
 
@@ -44,6 +58,28 @@ OF_FAILURES: Final = (
     ThrustLimited,
 )
 SHARE_TOLERANCE: Final = 1e-9  # rounding of decimal shares, nothing else
+
+# How much worse an effect is than another of its kind: amounts add, words have an order.
+AMOUNT: Final[Mapping[type[Effect], str]] = MappingProxyType(
+    {
+        BrakesLost: "share",
+        SpoilersLost: "share",
+        DragIncrement: "increment",
+        FuelFlowIncrement: "share",
+        ChecklistTime: "minutes",
+    }
+)
+GRADE: Final[Mapping[type[Effect], str]] = MappingProxyType(
+    {
+        GearExtension: "extension",
+        FlapDrive: "drive",
+        SlatDrive: "drive",
+        AntiSkidReduced: "level",
+        LandBy: "urgency",
+    }
+)
+# What is lost has nothing left to use up, and is spoken of in other words than what is degraded.
+OF_ITS_STATE: Final = (Advice, OneWay)
 
 
 def check(systems: SystemsData) -> Problems:
@@ -109,18 +145,54 @@ def _degraded_can_happen(systems: SystemsData) -> Problems:
             yield f"node.{node.id}.backup", "backs up nothing: the node has no needs"
 
 
+def _lost_is_no_better(systems: SystemsData) -> Problems:
+    """A lost node leaves no more than a degraded one: a further failure must never help."""
+    for node in systems.nodes.values():
+        for effect in node.when_degraded:
+            if type(effect) not in OF_ITS_STATE and not _still_holds(effect, node):
+                words = f"{effect.kind!r} ({effect.words})"
+                yield f"node.{node.id}.when_lost", f"is better than degraded: lacks {words}"
+
+
+def _still_holds(effect: Effect, node: Node) -> bool:
+    """Whether an effect of the degraded node, or a worse one, is among those of the lost one."""
+    kind = type(effect)
+    lost = [each for each in node.when_lost if type(each) is kind]
+    if kind in AMOUNT:
+        whole = _total(node.when_degraded, kind) - SHARE_TOLERANCE
+        return _total(node.when_lost, kind) >= whole
+    if kind in GRADE:
+        return any(_grade(each) >= _grade(effect) for each in lost)
+    if isinstance(effect, LimitTo):
+        return any(isinstance(each, LimitTo) and _as_strict(each, effect) for each in lost)
+    if isinstance(effect, LandingHazard):
+        return effect.code in {each.code for each in lost if isinstance(each, LandingHazard)}
+    return replace(effect, source="") in [replace(each, source="") for each in lost]
+
+
+def _total(effects: tuple[Effect, ...], kind: type[Effect]) -> float:
+    amounts: list[float] = [getattr(e, AMOUNT[kind]) for e in effects if type(e) is kind]
+    return sum(amounts)
+
+
+def _grade(effect: Effect) -> int:
+    """Place of an effect's word among its kind, from good to bad."""
+    word: StrEnum = getattr(effect, GRADE[type(effect)])
+    return list(type(word)).index(word)
+
+
+def _as_strict(limit: LimitTo, than: LimitTo) -> bool:
+    return limit.name is than.name and limit.spec.strictest(limit.value, than.value) == limit.value
+
+
 def _shares(systems: SystemsData) -> Problems:
     for kind in (BrakesLost, SpoilersLost):
         total = sum(
-            max(_share(node.when_lost, kind), _share(node.when_degraded, kind))
+            max(_total(node.when_lost, kind), _total(node.when_degraded, kind))
             for node in systems.nodes.values()
         )
         if total > WHOLE + SHARE_TOLERANCE:
             yield f"node.*.{kind.kind}", f"shares add to {total:g}; must be 0 to 1"
-
-
-def _share(effects: tuple[Effect, ...], kind: type[BrakesLost | SpoilersLost]) -> float:
-    return sum(effect.share for effect in effects if isinstance(effect, kind))
 
 
 def _codes(systems: SystemsData) -> Problems:
@@ -143,6 +215,7 @@ RULES: Final[tuple[Callable[[SystemsData], Problems], ...]] = (
     _every_failure_does_something,
     _reachable,
     _degraded_can_happen,
+    _lost_is_no_better,
     _shares,
     _codes,
 )
