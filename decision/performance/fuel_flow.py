@@ -8,9 +8,13 @@ above the recorded flow, so that a descent comes out some 30 kg dear.
 
 from __future__ import annotations
 
+import numpy as np
+
 from decision.elementwise import Numbers, greater
+from decision.errors import OutOfRange
 from decision.performance.configuration import Configuration
-from decision.performance.point import Point
+from decision.performance.drag import configured_polar, drag_n
+from decision.performance.point import Point, point
 from decision.profile import Profile
 from decision.units import S_PER_H
 
@@ -32,3 +36,30 @@ def fuel_flow_kg_per_h(
     scale = configuration.engines_running * bleed * configuration.fuel_flow_scale
     takeoff = profile.engine.takeoff_fuel_flow_kg_per_s * S_PER_H
     return greater(ratio, idle_ratio) * scale * takeoff * at.delta * at.theta**0.5
+
+
+def level_flow_kg_per_h(
+    profile: Profile,
+    configuration: Configuration,
+    *,
+    mass_kg: Numbers,
+    pressure_altitude_ft: Numbers,
+    cas_kt: Numbers,
+    isa_deviation_degc: Numbers = 0.0,
+) -> Numbers:
+    """Flow in level flight at a calibrated airspeed, whether or not the thrust suffices for it.
+
+    Raises: OutOfRange for a speed above MMO.
+    """
+    mmo = profile.limits.mmo
+    at = point(
+        pressure_altitude_ft=pressure_altitude_ft,
+        cas_kt=cas_kt,
+        isa_deviation_degc=isa_deviation_degc,
+        mach_cap=1.0,
+    )
+    if (fastest := float(np.max(at.mach))) > mmo:
+        raise OutOfRange("mach", fastest, low=0.0, high=mmo, source=f"profile {profile.id}")
+    polar = configured_polar(profile, configuration)
+    drag = drag_n(profile, polar, mass_kg=mass_kg, at=at, thrust_n=None)
+    return fuel_flow_kg_per_h(profile, configuration, thrust_n=drag, at=at)

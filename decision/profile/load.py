@@ -15,20 +15,23 @@ from dataclasses import MISSING, dataclass, fields, is_dataclass
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
-from types import NoneType, UnionType
-from typing import Any, Final, Union, get_args, get_origin, get_type_hints
+from typing import Any, Final, get_args, get_origin, get_type_hints
 
 from decision.citations import DATA, source
 from decision.errors import DataError
+from decision.profile.describe import (
+    FIELDS_FROM_ELSEWHERE,
+    HEADER,
+    HEADER_FIELDS,
+    kind_of,
+    range_of,
+)
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 from decision.profile.systems_data import read_systems
-from decision.profile.types import Profile, Range
+from decision.profile.types import Profile
 
 PROFILES: Final = DATA / "profiles"
 SUFFIX: Final = ".toml"
-HEADER: Final = "profile"  # the table that names the file itself: id, version, title
-HEADER_FIELDS: Final = ("id", "version", "title")
-FIELDS_FROM_ELSEWHERE: Final = (*HEADER_FIELDS, "digest", "systems")
 
 Table = Mapping[str, Any]
 
@@ -158,7 +161,7 @@ class _Reader:
 
     def cell(self, hint: object, entry: Table, where: str) -> object:
         """A single sourced value with its unit."""
-        limits = _range_of(hint)
+        limits = range_of(hint)
         keys = {"value", "source"} | ({"unit"} if limits else set())
         self._keys(entry, allowed=keys | {"note"}, required=keys, where=f"{where}.")
         self._source(entry, where)
@@ -175,7 +178,7 @@ class _Reader:
 
     def plain(self, hint: object, value: object, where: str) -> object:
         """A bare value of the type and in the range that the field demands."""
-        limits, kind = _range_of(hint), _kind_of(hint)
+        limits, kind = range_of(hint), kind_of(hint)
         if issubclass(kind, StrEnum):
             return self._word(kind, value, where)
         accepted = (int, float) if kind is float else (kind,)
@@ -191,21 +194,6 @@ class _Reader:
         if value not in words:
             return self.fault(where, f"is {value!r}; must be one of {', '.join(words)}")
         return kind(value)
-
-
-def _range_of(hint: object) -> Range | None:
-    """The `Range` in `Annotated[float, Range]` or `Annotated[float, Range] | None`."""
-    if get_origin(hint) in (Union, UnionType):
-        hint = next(arm for arm in get_args(hint) if arm is not NoneType)
-    return next((m for m in getattr(hint, "__metadata__", ()) if isinstance(m, Range)), None)
-
-
-def _kind_of(hint: object) -> type[Any]:
-    """The bare type behind an annotation."""
-    if get_origin(hint) in (Union, UnionType):
-        hint = next(arm for arm in get_args(hint) if arm is not NoneType)
-    kind = getattr(hint, "__origin__", hint)
-    return kind if isinstance(kind, type) else object
 
 
 def _contradictions(profile: Profile) -> Iterator[tuple[str, str]]:

@@ -1,0 +1,135 @@
+"""The page of aircraft profiles, from the types that read them: `python -m service.profile_page`.
+
+The tables of the format come from the dataclasses that the loader checks with, the reports of the
+check from the gates themselves; a test holds the page to both.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Iterator
+from functools import reduce
+
+from decision.performance.plausibility import GATES, check_profile
+from decision.profile import Profile, load_profile, profile_ids
+from decision.profile.__main__ import report
+from decision.profile.describe import Key, Table, tables
+from service.documents import FOLDER
+
+PAGE = FOLDER / "profiles.md"
+HEAD = """# Aircraft profiles
+
+A decision needs to know one aircraft: what it burns, climbs, lands in, and what its systems feed.
+All of that is in two files that an operator owns, and nothing of it is in the program. Written from
+the code by `python -m service.profile_page`; a test fails when the page and the code differ.
+
+## Bringing an aircraft
+
+1. Copy `decision/data/profiles/xtj150.toml` and `xtj150.systems.toml` to `ID.toml` and
+   `ID.systems.toml`, and set `id` in the table `profile`.
+2. Replace the values. Each states where it comes from: `source` is a key of
+   `decision/data/sources.toml`, where your manuals get entries of their own.
+3. Check: `python -m decision.profile check decision/data/profiles/ID.toml`. It tells every fault of
+   the file at once (of the systems file the first). When there are none, it works out what the
+   aircraft would do and holds that against certification minima and what transport aeroplanes do.
+   Exit code 0: fine; 1: a gate is not passed; 64: the file cannot be used.
+4. Describe the systems and the failures in `ID.systems.toml`; what comes of them is on the page
+   [Failures](failures.md).
+5. Where you have tabulated fuel flows, fit the profile to them:
+   [Operator tables](operator-tables.md).
+6. Raise `version` with every change. A decision names version and digest of the profile it used.
+
+The aircraft that come with the product are invented. Their figures are for nobody's flight.
+
+## The file
+
+A value stands in its table with unit and source, and a note where one helps. A row of an array of
+tables has plain keys, the unit in the key, and one source.
+
+```
+[masses]
+mlw_kg = { value = 66000, unit = "kg", source = "ASSUMED", note = "optional" }
+
+[[detents]]
+id = "20"
+deflection_deg = 20.0
+cd0 = 0.012
+clmax = 2.00
+vfe_kt = 195
+source = "ASSUMED"
+```
+
+Every key is required unless it says optional; there are no defaults. A value outside its range is
+refused: the range catches a slipped digit or a wrong unit, it does not say what is usual.
+"""
+CHECKS = """## The check
+
+| gate | unit | where its limit comes from |
+| --- | --- | --- |"""
+
+
+def page(profiles: Iterable[Profile]) -> str:
+    """The whole page as Markdown."""
+    known = tuple(profiles)
+    lines = [HEAD, *(line for table in tables() for line in _table(table, known)), CHECKS]
+    lines += [f"| {gate.id} | {gate.unit} | {gate.source} |" for gate in GATES]
+    lines += [line for profile in known for line in _aircraft(profile)]
+    return "\n".join(lines)
+
+
+def _table(table: Table, profiles: tuple[Profile, ...]) -> Iterator[str]:
+    """One table of the format: its keys, and beside them what the loaded aircraft say."""
+    shown = () if table.rows else profiles
+    brackets = f"[[{table.name}]]" if table.rows else f"[{table.name}]"
+    head = ["key", "unit", "accepted", *(profile.id for profile in shown)]
+    yield f"### `{brackets}`"
+    yield ""
+    yield table.meaning
+    yield ""
+    yield f"| {' | '.join(head)} |"
+    yield f"|{' --- |' * len(head)}"
+    for key in table.keys:
+        yield _row(table, key, shown)
+    yield ""
+
+
+def _row(table: Table, key: Key, profiles: tuple[Profile, ...]) -> str:
+    accepted = f"{key.accepted}, optional" if key.optional else key.accepted
+    values = [_shown(_value(profile, f"{table.name}.{key.name}")) for profile in profiles]
+    return f"| {' | '.join((f'`{key.name}`', key.unit, accepted, *values))} |"
+
+
+def _value(profile: Profile, path: str) -> object:
+    return reduce(getattr, path.split("."), profile)
+
+
+def _shown(value: object) -> str:
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case float():
+            return f"{value:.10g}"
+        case _:
+            return str(value)
+
+
+def _aircraft(profile: Profile) -> Iterator[str]:
+    """What the check finds for one aircraft, and its figures."""
+    yield ""
+    yield f"### What it finds for {profile.id}"
+    yield ""
+    yield f"    python -m decision.profile check decision/data/profiles/{profile.id}.toml"
+    yield ""
+    yield "```"
+    yield report(profile, check_profile(profile)).rstrip()
+    yield "```"
+    yield ""
+    yield f"![Fuel flow of {profile.id} by level](figures/{profile.id}-fuel-flow.svg)"
+    yield ""
+    yield f"![Diversion fuel of {profile.id} by distance](figures/{profile.id}-diversion-fuel.svg)"
+    yield ""
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(map(load_profile, profile_ids())), encoding="utf-8")
+    sys.stdout.write(f"{PAGE.name} written\n")
