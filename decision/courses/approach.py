@@ -16,8 +16,9 @@ from decision.courses.air import air_along
 from decision.courses.distance import to_run_nm
 from decision.courses.flight import Flight, State
 from decision.courses.hold import held
+from decision.courses.remembered import fly_configured, fly_run_in
 from decision.courses.situation import Situation
-from decision.performance import Air, fly_configured, fly_run_in
+from decision.performance import Air
 from decision.profile.systems_effects import Extension
 from decision.quantities import GearPosition
 from decision.units import FT_PER_NM

@@ -13,10 +13,11 @@ from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
 from decision.courses.air import isa_deviation_degc
 from decision.courses.configure import running_thrust_ratio
+from decision.courses.remembered import approach_speed_kt, climb, landing
 from decision.courses.situation import Situation
 from decision.courses.wind import runway_wind
 from decision.errors import OutOfRange
-from decision.performance import Climb, Landing, approach_speed_kt, climb, landing
+from decision.performance import Climb, Landing
 from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
@@ -195,14 +196,26 @@ def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -
     at_best = surface.at_best if surface is not None and code is None else None
     climbs = drawn.role is not Role.ALTERNATE
     engines = situation.capability.engines_running
+    landed = _landing(situation, drawn, air, headwind_kt, condition_code=code)
+    landed_at_best = _landing(situation, drawn, air, headwind_kt, condition_code=at_best)
+    unproven = _unproven(situation)
     return replace(
         drawn,
-        landing=_landing(situation, drawn, air, headwind_kt, condition_code=code),
-        landing_at_best=_landing(situation, drawn, air, headwind_kt, condition_code=at_best),
+        landing=None if unproven else landed,
+        landing_at_best=landed or landed_at_best if unproven else landed_at_best,
+        unknown=(*drawn.unknown, *unproven),
         climb=_climb(situation, drawn, air, headwind_kt) if climbs else None,
         engine_out_climb=_climb(situation, drawn, air, headwind_kt, stopping=1)
         if climbs and engines > 1
         else None,
+    )
+
+
+def _unproven(situation: Situation) -> tuple[str, ...]:
+    """What no figure of an ordinary landing covers; it can only stop later than that."""
+    hazards = (each.text.partition(":")[0] for each in situation.capability.unproven_landing)
+    return tuple(
+        f"how the aircraft stops ({each[:1].lower()}{each[1:].rstrip('.')})" for each in hazards
     )
 
 

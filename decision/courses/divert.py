@@ -11,6 +11,7 @@ from decision.courses.air import air_along
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.flight import Flight, State
+from decision.courses.remembered import approach_allowance, fly_diversion, need_spread
 from decision.courses.reserve import (
     HOLDING_HEIGHT_FT,
     arrival_flow_kg_per_h,
@@ -19,15 +20,7 @@ from decision.courses.reserve import (
     reserve_kg,
 )
 from decision.courses.situation import Situation
-from decision.performance import (
-    Air,
-    Configuration,
-    Flown,
-    Spread,
-    approach_allowance,
-    fly_diversion,
-    need_spread,
-)
+from decision.performance import Air, Configuration, Flown, Spread
 from decision.windows import Window, around
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from decision.courses.air import en_route_deviation_degc
 from decision.courses.flight import Flight
+from decision.courses.remembered import fly_hold
 from decision.courses.situation import Situation
-from decision.performance import Configuration, fly_hold
+from decision.performance import Configuration
 
 
 def held(

@@ -7,8 +7,9 @@ from typing import Final
 from decision.course import Attempt
 from decision.courses.flight import Flight
 from decision.courses.hold import held
+from decision.courses.remembered import fly_go_around
 from decision.courses.situation import Situation
-from decision.performance import CALM_STANDARD, fly_go_around
+from decision.performance import CALM_STANDARD
 from decision.systems import Drive
 
 MISSED_HEIGHT_FT: Final = 3000.0  # where no missed approach altitude is published [ASSUMED]

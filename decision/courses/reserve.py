@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from decision.case import Leg
+from decision.courses.remembered import final_reserve_kg, holding_flow_kg_per_h
 from decision.courses.situation import Situation
-from decision.performance import Configuration, final_reserve_kg, holding_flow_kg_per_h
+from decision.performance import Configuration
 
 HOLDING_HEIGHT_FT: Final = (
     1500.0  # above the aerodrome: final reserve, start of an approach [ICAO-ANNEX6]

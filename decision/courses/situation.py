@@ -10,9 +10,9 @@ from typing import Final
 from decision.case import Case, Leg
 from decision.courses.air import en_route_deviation_degc
 from decision.courses.configure import Configurations, configurations
+from decision.courses.remembered import holding_flow_kg_per_h
 from decision.courses.what_if import AS_IT_IS, WhatIf
 from decision.errors import UnreadableReport
-from decision.performance import holding_flow_kg_per_h
 from decision.rules.registry import Context
 from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.systems import Capability, assess

@@ -11,6 +11,7 @@ from decision.courses.divert import Way, unflown
 from decision.courses.flight import Flight
 from decision.courses.hold import held
 from decision.courses.miss import go_around
+from decision.courses.remembered import approach_allowance
 from decision.courses.reserve import (
     arrival_flow_kg_per_h,
     fuel_unknowns,
@@ -18,7 +19,6 @@ from decision.courses.reserve import (
     reserve_kg,
 )
 from decision.courses.situation import Situation
-from decision.performance import approach_allowance
 from decision.windows import around
 
 SECOND_APPROACH_MIN: Final = 10.0  # repositioning between two approaches [PRACTICE]

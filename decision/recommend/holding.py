@@ -16,8 +16,8 @@ from decision.course import Attempt, Course, CourseKind, Origin
 from decision.courses.air import en_route_deviation_degc
 from decision.courses.attempts import attempts
 from decision.courses.judge import JudgedCourse, legality
+from decision.courses.remembered import holding_flow_kg_per_h
 from decision.courses.situation import Situation
-from decision.performance import holding_flow_kg_per_h
 from decision.recommend.answer import Deadline, Holding
 from decision.rules import findings_on
 from decision.systems import LimitName
