@@ -42,6 +42,7 @@ NO_OPERATIONS_CODE: Final = 0  # [GRF]
 CLEARED_CODE: Final = 5  # [ASSUMED] contamination has ceased, the runway may still be wet
 BRAKING_HOLDS: Final = timedelta(hours=1)  # [ASSUMED] until the landing; older only lowers a code
 FREEZING_DEGC: Final = 0.0
+UNAVAILABLE_COLOUR: Final = "BLACK"
 HALF_TURN: Final = 18  # designators go round the compass in tens of degrees
 SIDE_FROM_THE_OTHER_END: Final = MappingProxyType({"L": "R", "R": "L", "C": "C", "": ""})
 
@@ -175,6 +176,7 @@ def runway_condition(
     for state in states_of(observation, runway):
         evidence += state_group(state, temperature_degc)
     evidence += unread_states(observation)
+    evidence += closed_by_colour(observation)
     evidence += braking_reports(spots, runway=runway, landing_at=landing_at)
     return _combined(evidence, from_conditions(weather, observation))
 
@@ -433,6 +435,15 @@ def unread_states(observation: Report | None) -> Iterator[Evidence]:
     said = None if observation is None else observation.elements
     if said is not None and Element.RUNWAY_STATE in said.unknown:
         yield _state(None, "a runway state group of the report cannot be read")
+
+
+def closed_by_colour(observation: Report | None) -> Iterator[Evidence]:
+    """The military colour state BLACK: not available for other reasons than weather [PRACTICE]."""
+    said = None if observation is None else observation.elements
+    for word in () if said is None else said.set_aside:
+        if word.startswith(UNAVAILABLE_COLOUR):
+            text = f"colour state {word}: the aerodrome is not available"
+            yield replace(_state(NO_OPERATIONS_CODE, text), closed=True)
 
 
 def _row_of_friction(coefficient: float) -> BrakingRow:

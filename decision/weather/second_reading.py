@@ -107,9 +107,12 @@ def _visibility(seen: Metar, visibility: Visibility) -> bool:
 
 
 def _same_length(seen: distance | None, metres: float | None, bound: Bound) -> bool:
-    if seen is None or metres is None:
-        return False
-    return abs(seen.value("M") - metres) < SAME_M and _same_bound(seen, bound)
+    return (
+        seen is not None
+        and metres is not None
+        and abs(seen.value("M") - metres) < SAME_M
+        and _same_bound(seen, bound)
+    )
 
 
 def _rvr(seen: Metar, rvr: RunwayVisualRange) -> bool:
@@ -147,9 +150,11 @@ def _temperature(seen: Metar, temperature: Temperature) -> bool:
 
 
 def _pressure(seen: Metar, pressure: Pressure) -> bool:
-    if seen.press is None or pressure.qnh_hpa is None:
-        return False
-    return abs(seen.press.value("HPA") - pressure.qnh_hpa) < SAME_HPA
+    return (
+        seen.press is not None
+        and pressure.qnh_hpa is not None
+        and abs(seen.press.value("HPA") - pressure.qnh_hpa) < SAME_HPA
+    )
 
 
 def _is_blank(layer: CloudLayer) -> bool:

@@ -42,6 +42,11 @@ def _ft(feet: float) -> float:
         ),
         pytest.param("240P99KT", (240, False, 99, ">", None, "="), id="WMO-306-p99"),
         pytest.param("24050GP99KT", (240, False, 50, "=", 99, ">"), id="WMO-306-gust-p99"),
+        pytest.param(
+            "VRB05G10MPS",
+            (None, True, units.mps_to_kt(5.0), "=", units.mps_to_kt(10.0), "="),
+            id="gust-mps",
+        ),
         pytest.param("///28KT", (None, False, 28, "=", None, "="), id="WMO-306-no-direction"),
         pytest.param("240//KT", (240, False, None, "unknown", None, "="), id="WMO-306-no-speed"),
         pytest.param("24010G//KT", (240, False, 10, "=", None, "unknown"), id="WMO-306-no-gust"),
@@ -473,6 +478,47 @@ def test_runway_state_is_read_by_the_code_tables(token: str, expected: tuple[obj
     ) == expected
 
 
+@pytest.mark.parametrize(
+    ("token", "from_true_deg", "speed_kt"),
+    [
+        pytest.param("WS020/24045KT", 240.0, 45.0, id="FAA-AIM-7-1-29-ws"),
+        pytest.param("WS020/VRB45KT", None, 45.0, id="variable"),
+        pytest.param("WS020/24020MPS", 240.0, units.mps_to_kt(20.0), id="mps"),
+        pytest.param("WS020/24080KMH", 240.0, units.kmh_to_kt(80.0), id="kmh"),
+    ],
+)
+def test_forecast_wind_shear_keeps_height_and_wind(
+    token: str, from_true_deg: float | None, speed_kt: float
+) -> None:
+    assert read_group(token) == WindShear(
+        height_ft=2000.0, from_true_deg=from_true_deg, speed_kt=speed_kt, raw=token
+    )
+
+
+@pytest.mark.parametrize(
+    ("token", "runway", "cleared", "closed", "repeated"),
+    [
+        ("SNOCLO", None, False, True, False),
+        ("88SNOCLO", None, False, True, False),
+        ("88CLRD//", None, True, False, False),
+        ("99CLRD70", None, True, False, True),
+        ("R99/CLRD//", None, True, False, True),
+        ("R88/CLRD95", None, True, False, False),
+        ("99520250", None, False, False, True),
+    ],
+)
+def test_states_of_all_runways_and_of_the_last_group_in_every_form(
+    token: str, runway: str | None, cleared: bool, closed: bool, repeated: bool
+) -> None:
+    state = read_group(token)
+
+    assert isinstance(state, RunwayState)
+    assert (state.runway, state.cleared, state.closed, state.repeated) == (
+        runway, cleared, closed, repeated,
+    )  # fmt: skip
+    assert observed(f"24005KT 9999 NSC 10/05 Q1013 {token}").unknown == frozenset()
+
+
 def test_forty_centimetres_is_a_lower_bound_of_the_depth() -> None:
     state = read_group("R16/599894")
 
@@ -491,7 +537,24 @@ def test_a_runway_state_that_is_almost_right_is_not_read(token: str) -> None:
 
 @pytest.mark.parametrize(
     "token",
-    ["BLU", "BLU+", "BLACKWHT", "YLO2", "AMB", "RED", "W12/S4", "W///S4", "W15/H10", "RE//"],
+    [
+        "BLU",
+        "BLU+",
+        "WHT",
+        "GRN",
+        "YLO2",
+        "AMB",
+        "RED",
+        "BLACK",
+        "BLACKWHT",
+        "BLU/WHT",
+        "RE//",
+        "W12/S4",
+        "W///S4",
+        "WM01/S9",
+        "W15/H10",
+        "W15/H///",
+    ],
 )
 def test_colour_and_sea_states_are_read_and_set_aside(token: str) -> None:
     elements = observed(f"24005KT 9999 NSC 10/05 Q1013 {token}")

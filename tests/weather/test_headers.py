@@ -172,3 +172,11 @@ def test_a_clock_time_that_does_not_exist_is_none(hour: int, minute: int) -> Non
 
 def test_lower_case_and_line_breaks_are_the_same_report() -> None:
     assert observed(REST) == observed(f"\n  {REST.lower()}=\r\n")
+
+
+def test_nil_in_a_trend_does_not_make_the_observation_nil() -> None:
+    report = read(f"METAR XABC 251150Z {REST} BECMG NIL")
+
+    assert not report.nil
+    assert report.elements is not None
+    assert report.unread == ("NIL",)

@@ -285,7 +285,9 @@ def test_a_state_group_that_cannot_be_read_leaves_the_runway_unknown() -> None:
     assert "a runway state group of the report cannot be read" in found.because
 
 
-@pytest.mark.parametrize("group", ["R24L/5999//", "R24L/SNOCLO", "R/SNOCLO", "R88/SNOCLO"])
+@pytest.mark.parametrize(
+    "group", ["R24L/5999//", "R24L/SNOCLO", "R/SNOCLO", "R88/SNOCLO", "BLACKAMB"]
+)
 def test_a_closed_runway_is_closed_whatever_else_is_said(group: str) -> None:
     found = surface(f"{DRY} {group}", thirds=(6, 6, 6))
     assert (found.closed, found.code, found.at_best) == (True, 0, 0)

@@ -76,6 +76,7 @@ def test_a_group_that_gives_no_figure_is_not_shown_to_the_package(word: str) -> 
         ("R12/0400", "R12/0450", Element.RVR),
         ("R12/0400", "R12/P0400", Element.RVR),
         ("R12/0400", "R13/0400", Element.RVR),
+        ("R12/0400", "R12/////", Element.RVR),
         ("R12/0400", "R12/0300V0500", Element.RVR),
         ("R12/0400V0500", "R12/0400V0600", Element.RVR),
         ("TSRA", "RA", Element.WEATHER),
@@ -87,6 +88,7 @@ def test_a_group_that_gives_no_figure_is_not_shown_to_the_package(word: str) -> 
         ("10/05", "10/04", Element.TEMPERATURE),
         ("10/05", "10/", Element.TEMPERATURE),
         ("Q1013", "Q1014", Element.PRESSURE),
+        ("Q1013", "Q////", Element.PRESSURE),
     ],
 )
 def test_a_difference_between_the_readers_names_its_element(
