@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from enum import Enum, auto
 from functools import lru_cache, partial
 from re import Match
-from typing import Final
+from typing import Final, NamedTuple
 
 from decision.weather.elements import Draft, suspects
 from decision.weather.groups import (
@@ -190,10 +190,10 @@ def _opens(word: str, before: str) -> bool:
 @lru_cache(maxsize=REMEMBERED_WORDS)
 def _role(word: str) -> _Role:
     """Words repeat from report to report, so what is made of one is remembered."""
-    if word in _CHANGES or is_near_keyword(word) or _FROM.fullmatch(word) is not None:
-        return _Role.KEYWORD
     if _SPAN.fullmatch(word) is not None:
         return _Role.SPAN
+    if word in _CHANGES or _FROM.fullmatch(word) is not None or is_near_keyword(word):
+        return _Role.KEYWORD
     return _Role.ELEMENT if _is_harmless(word) else _Role.UNLIKE_ANY
 
 
@@ -204,15 +204,14 @@ def _is_harmless(word: str) -> bool:
     return bool(suspects(word)) and (not word.isalpha() or _WEATHER.fullmatch(word) is not None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Head:
+class _Head(NamedTuple):
     """Kind, probability and span of a group; `words`: how many words that took."""
 
     kind: PeriodKind
-    probability: int | None = None
     start_at: datetime | None
     end_at: datetime | None
     words: int
+    probability: int | None = None
     unread: tuple[str, ...] = ()
 
 
