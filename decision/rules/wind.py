@@ -42,7 +42,7 @@ def crosswind(attempt: Attempt, context: Context) -> Judgement:
 
 
 def tailwind(attempt: Attempt, context: Context) -> Judgement:
-    """Tailwind against the limit."""
+    """Worst tailwind of the window, gusts where they count, against the limit of the aircraft."""
     wind = attempt.wind
     if wind is None:
         return unknown(f"{attempt.icao} tailwind: wind or runway not known")

@@ -1,0 +1,183 @@
+"""The page of rules, written from the rules and the rulebooks: `python -m service.rules_page`.
+
+What is judged is said by the function that judges it, figures and citations by the rulebooks' data;
+a test holds the page to both.
+"""
+
+from __future__ import annotations
+
+import inspect
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+
+from decision.course import Attempt, Course
+from decision.courses.rank import KIND_ORDER, LIMITS, PREFERENCES, Term
+from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
+from decision.rules.among import RuleAmong
+from decision.rules.registry import EVERY_KIND, EVERY_ROLE, Breach, Rule
+from decision.rules.rulebook import Row, Rulebook, load_rulebook, rulebook_ids
+from service.documents import FOLDER
+
+AnyRule = Rule[Attempt] | Rule[Course] | RuleAmong
+
+PAGE = FOLDER / "rules.md"
+HEAD = """# Rules
+
+Every rule that a course is judged by, with what each rulebook has for it. Written from the rules
+and the rulebooks' data by `python -m service.rules_page`; a test fails when the page and they
+differ. What can fail in an aircraft is on the page of [failures](failures.md).
+
+A rule says PASS, FAIL, UNKNOWN or NOT_APPLICABLE of an approach at an aerodrome or of a whole
+course. FAIL outweighs UNKNOWN, and UNKNOWN never counts as PASS. *Confidence* is how well the row
+is known here: found (the text was read), quoted (by somebody else), memory (verify), derived (own
+arithmetic), assumed (this project's choice). *Force*: a rule binds, guidance is how to comply, a
+policy is the operator's. A rule without a value is a duty in words.
+"""
+TOPICS = {
+    "AD": "Aerodrome",
+    "AP": "Approach",
+    "CM": "Committed landing",
+    "EO": "Engine out",
+    "ER": "En route",
+    "FU": "Fuel",
+    "LD": "Landing",
+    "MA": "Missed approach",
+    "WD": "Wind",
+    "WX": "Weather",
+}
+# What a rule applies to when it is all of them, in one word.
+ALL_OF = {EVERY_ROLE: "every approach", EVERY_KIND: "every course"}
+ROLES = {
+    "missed": "an approach that may be missed",
+    "alternate": "the landing after a diversion",
+    "committed": "a committed landing",
+}
+TERMS = {
+    "_illegal": "legal before unknown, unknown before illegal",
+    "_worst_breach": "the less grave the worst thing broken, in the order below",
+    "_amount_of_breach": "the less that limit is missed, as part of it",
+    "_thin": "the margin that the policy wants, at its percentile",
+    "_time_when_urgent": "earlier on the ground, where a failure asks for that",
+    "_kind": ", ".join(kind.replace("_", " ") for kind in KIND_ORDER),
+    "_unknowns": "fewer rules that nobody can answer and figures that nobody has",
+    "_weather_tight": "ceiling and visibility not hardly above their minima",
+    "_runway_tight": "neither runway nor wind near its limit",
+    "_exposure": "less time in the air after a miss, by tens of minutes",
+    "_margin": "more fuel above the final reserve",
+}
+
+
+def page(rulebooks: Iterable[Rulebook]) -> str:
+    """The whole page as Markdown."""
+    books = tuple(rulebooks)
+    lines = [HEAD, *_rules(books), *_order(), *_rows(books)]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def every_rule() -> tuple[AnyRule, ...]:
+    """All rules in the order of their codes."""
+    rules: tuple[AnyRule, ...] = (*ATTEMPT_RULES, *COURSE_RULES, *AMONG_RULES)
+    return tuple(sorted(rules, key=lambda rule: rule.code))
+
+
+def _rules(books: Sequence[Rulebook]) -> Iterator[str]:
+    for topic, rules in groupby(every_rule(), key=lambda rule: rule.code.partition("-")[0]):
+        yield f"## {TOPICS[topic]}"
+        yield ""
+        for rule in rules:
+            yield from _rule(rule, books)
+
+
+def _rule(rule: AnyRule, books: Sequence[Rulebook]) -> Iterator[str]:
+    yield f"### {rule.code} {rule.title}"
+    yield ""
+    yield " ".join(str(inspect.getdoc(rule.check)).split())
+    yield ""
+    yield f"Judged for {_applies(rule)}. Broken, it counts as: {_words(rule.breach)}."
+    yield ""
+    yield f"| `{rule.row}` | value | citation | edition | confidence | force | what it says |"
+    yield "| --- | --- | --- | --- | --- | --- | --- |"
+    for book in books:
+        row = book.row(rule.row)
+        cells = (
+            book.id,
+            _value(row),
+            f"[{row.cite}] {row.clause}",
+            row.edition or "",
+            row.confidence,
+            row.force,
+            row.text,
+        )
+        yield _line(cells)
+    yield ""
+
+
+def _applies(rule: AnyRule) -> str:
+    whole = ALL_OF.get(rule.applies)
+    names = (ROLES.get(each, each.replace("_", " ")) for each in sorted(rule.applies))
+    return whole or ", ".join(names)
+
+
+def _words(breach: Breach) -> str:
+    return breach.name.lower().replace("_", " ")
+
+
+def _value(row: Row) -> str:
+    if row.value is None:
+        return ""
+    if isinstance(row.value, bool):
+        return "yes" if row.value else "no"
+    if isinstance(row.value, float):
+        return f"{row.value:g} {row.unit}"
+    return row.value.replace("_", " ")
+
+
+def _line(cells: Iterable[str]) -> str:
+    return f"| {' | '.join(cells)} |"
+
+
+def _order() -> Iterator[str]:
+    """The three tables by which courses are ranked, and the order of what is broken."""
+    yield "## The order of courses"
+    yield ""
+    yield "Best first. A later table is asked only when all before it leave two courses alike, so"
+    yield "no preference outvotes a limit."
+    for title, terms in (("Legal limits", LIMITS), ("Preferences", PREFERENCES)):
+        yield ""
+        yield f"### {title}"
+        yield ""
+        yield from _terms(terms)
+    yield ""
+    yield "### Tie-break"
+    yield ""
+    yield "1. the name of the course, which is unique in an answer"
+    yield ""
+    yield "### What is broken, the gravest first"
+    yield ""
+    yield from (f"{place}. {_words(breach)}" for place, breach in enumerate(Breach, start=1))
+    yield ""
+
+
+def _terms(terms: Sequence[Term]) -> Iterator[str]:
+    yield from (f"{place}. {TERMS[term.__name__]}" for place, term in enumerate(terms, start=1))
+
+
+def _rows(books: Sequence[Rulebook]) -> Iterator[str]:
+    """Every row of every rulebook: rules read more of them than the one that they cite."""
+    yield "## Every row of the rulebooks"
+    yield ""
+    yield f"| row | {' | '.join(f'{book.id} {book.version}' for book in books)} |"
+    yield f"| --- | {' | '.join('---' for _ in books)} |"
+    for name in books[0].rows:
+        yield _line((f"`{name}`", *(_short(book.row(name)) for book in books)))
+
+
+def _short(row: Row) -> str:
+    value = _value(row)
+    return f"{value + ': ' if value else ''}[{row.cite}] {row.clause} ({row.confidence})"
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(map(load_rulebook, rulebook_ids())), encoding="utf-8")
+    sys.stdout.write(f"{PAGE.name} written\n")
