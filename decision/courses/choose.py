@@ -22,15 +22,16 @@ def best_attempt(situation: Situation, candidates: Sequence[Attempt]) -> Attempt
 
 def _badness(attempt: Attempt, context: Context) -> tuple[int, int, int, float, str]:
     """Worst breach, number of breaches, unknowns, landing room wanting, name: a total order."""
-    findings = findings_on(attempt, context)
-    breaches = [
-        attempt_breach(finding, attempt, context)
-        for finding in findings
-        if finding.outcome is Outcome.FAIL
-    ]
+    breaches: list[Breach] = []
+    unknowns = 0
+    for finding in findings_on(attempt, context):
+        outcome = finding.judgement.outcome
+        if outcome is Outcome.FAIL:
+            breaches.append(attempt_breach(finding, attempt, context))
+        elif outcome is Outcome.UNKNOWN:
+            unknowns += 1
     worst = min(breaches, default=None)
     severity = 0 if worst is None else len(Breach) - worst
-    unknowns = sum(finding.outcome is Outcome.UNKNOWN for finding in findings)
     name = "" if attempt.approach is None else attempt.approach.id
     return severity, len(breaches), unknowns, -_room_m(attempt, context), name
 

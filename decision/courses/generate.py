@@ -7,6 +7,8 @@ configurations of the situation know, so no course treats the irreversible step 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from decision.case import Leg
 from decision.course import Course, CourseKind, Origin
 from decision.courses.arrive import Approaching, Departure, approach_at_destination
@@ -26,7 +28,7 @@ def generate(situation: Situation, departure: Departure) -> tuple[Course, ...]:
     if approaching is None:
         return tuple(courses)
     kind, hold_min = CourseKind.APPROACH_THEN_DIVERT, situation.case.plan.hold_min
-    courses += [_after_miss(situation, approaching, leg, kind, hold_min=hold_min) for leg in legs]
+    courses += _after_miss(situation, approaching, kind, hold_min=hold_min)
     if not approaching.flight.passed:
         courses += [_from_clean_point(situation, approaching, leg) for leg in legs]
     courses += [second_approach(situation, approaching), commit(situation, approaching)]
@@ -41,10 +43,7 @@ def generate_after_hold(
     if approaching is None:
         return ()
     kind = CourseKind.HOLD_THEN_APPROACH
-    return tuple(
-        _after_miss(situation, approaching, leg, kind, hold_min=hold_min)
-        for leg in situation.case.alternates
-    )
+    return tuple(_after_miss(situation, approaching, kind, hold_min=hold_min))
 
 
 def _now(situation: Situation, present: Flight, leg: Leg) -> Course:
@@ -86,23 +85,23 @@ def _from_clean_point(situation: Situation, approaching: Approaching, leg: Leg) 
 
 
 def _after_miss(
-    situation: Situation, approaching: Approaching, leg: Leg, kind: CourseKind, *, hold_min: float
-) -> Course:
-    minimum = approaching.flight.minimum
-    onward = onward_nm(situation.case, leg)
-    miles = missed_track_nm(approaching.attempt)
-    return divert(
-        situation,
-        leg,
-        Way(
+    situation: Situation, approaching: Approaching, kind: CourseKind, *, hold_min: float
+) -> Iterator[Course]:
+    """After one go-around, to each alternate."""
+    minimum, missed = approaching.flight.minimum, approaching.attempt
+    away = go_around(situation, minimum, missed)
+    miles = missed_track_nm(missed)
+    for leg in situation.case.alternates:
+        onward = onward_nm(situation.case, leg)
+        way = Way(
             kind=kind,
             origin=Origin.MISSED_APPROACH,
-            flight=go_around(situation, minimum, approaching.attempt),
+            flight=away,
             configuration=situation.configurations.after_miss,
             distance_nm=None if onward is None else onward + miles,
             at_missed_approach_kg=minimum.state.usable_kg,
-            missed=(approaching.attempt,),
+            missed=(missed,),
             missed_at=minimum.state.at,
             hold_min=hold_min,
-        ),
-    )
+        )
+        yield divert(situation, leg, way)

@@ -7,7 +7,7 @@ different courses never compare equal, whatever order they came in.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from decision.course import CourseKind
@@ -15,7 +15,7 @@ from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
 from decision.rules import DISTANCE_CODES, WEATHER_CODES, WIND_CODES
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import Outcome
 from decision.rules.registry import Breach
 from decision.systems import Urgency
 from decision.units import S_PER_MIN
@@ -31,9 +31,8 @@ KIND_ORDER: Final = (
 )
 
 # Room as part of the limit below which one place is thought less of than another [ASSUMED].
-TIGHT_WEATHER: Final = 0.2
-TIGHT_RUNWAY: Final = 0.1
-TIGHT_WIND: Final = 0.2
+TIGHT_WEATHER: Final = dict.fromkeys(WEATHER_CODES, 0.2)
+TIGHT_RUNWAY: Final = dict.fromkeys(DISTANCE_CODES, 0.1) | dict.fromkeys(WIND_CODES, 0.2)
 EXPOSURE_STEP_MIN: Final = 10.0  # finer differences do not outweigh fuel [ASSUMED]
 
 
@@ -76,31 +75,30 @@ def _thin(judged: JudgedCourse, situation: Situation) -> float:
 
 def _unknowns(judged: JudgedCourse, _situation: Situation) -> float:
     """How many rules nobody can answer, and figures that nobody has."""
-    lacking = sum(finding.outcome is Outcome.UNKNOWN for finding in judged.found)
+    lacking = sum([finding.judgement.outcome is Outcome.UNKNOWN for finding in judged.found])
     return float(lacking + sum(len(attempt.unknown) for attempt in judged.course.attempts))
 
 
 def _weather_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether ceiling or visibility is hardly above its minimum: a report rounds more than that."""
-    return float(any(_room(finding, WEATHER_CODES) < TIGHT_WEATHER for finding in judged.found))
+    return float(_has_less_room(judged, TIGHT_WEATHER))
 
 
 def _runway_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether hardly any runway is left, or the wind is near a limit."""
-    return float(
-        any(
-            _room(finding, DISTANCE_CODES) < TIGHT_RUNWAY or _room(finding, WIND_CODES) < TIGHT_WIND
-            for finding in judged.found
-        )
-    )
+    return float(_has_less_room(judged, TIGHT_RUNWAY))
 
 
-def _room(finding: Finding, codes: frozenset[str]) -> float:
-    """Room as part of the limit; without end for other rules and where nothing is compared."""
-    if finding.stated.rule not in codes:
-        return math.inf
-    margin, limit = finding.judgement.margin, finding.judgement.limit
-    return math.inf if margin is None or not limit else margin / abs(limit)
+def _has_less_room(judged: JudgedCourse, shares: Mapping[str, float]) -> bool:
+    """Whether any of these rules has less room than its share of its limit."""
+    for finding in judged.found:
+        share = shares.get(finding.stated.rule)
+        if share is None:
+            continue
+        margin, limit = finding.judgement.margin, finding.judgement.limit
+        if margin is not None and limit and margin < share * abs(limit):
+            return True
+    return False
 
 
 def _exposure(judged: JudgedCourse, _situation: Situation) -> float:

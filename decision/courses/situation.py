@@ -21,6 +21,7 @@ from decision.weather.collect import SetAside, StationWeather, collect
 
 # Flow above the model by more than this scales the model and raises a caution [ASSUMED].
 FLOW_TOLERANCE_RATIO: Final = 1.05
+CAPABILITIES_KEPT: Final = 256
 REPORTS_KEPT: Final = 1024  # texts read lately; a flight asks again and again with the same ones
 
 
@@ -65,7 +66,7 @@ def situation_of(
 ) -> Situation:
     """Work out what is left, read the reports, and load the rulebook."""
     aircraft = case.aircraft
-    capability = assess(
+    capability = _assess(
         aircraft.profile,
         case.failures,
         gear=aircraft.gear,
@@ -92,6 +93,7 @@ def situation_of(
 
 
 _read = lru_cache(maxsize=REPORTS_KEPT)(decode)
+_assess = lru_cache(maxsize=CAPABILITIES_KEPT)(assess)
 
 
 def _decoded(case: Case) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:

@@ -18,7 +18,7 @@ from decision.case import Case
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
-from decision.courses.what_if import WhatIf
+from decision.courses.what_if import AS_IT_IS, WhatIf
 from decision.recommend.answer import Recommendation, Verdict
 from decision.recommend.vary import INPUTS, Better, Input
 
@@ -97,7 +97,10 @@ def _nearest(
         direction = math.copysign(varied.step, end - start)
 
         def at(step: int, direction: float = direction) -> Seen:
-            return decide(*varied.tried(case, start + step * direction))
+            tried, what_if = varied.tried(case, start + step * direction)
+            if tried == case and what_if == AS_IT_IS:
+                return Seen(verdict=verdict, courses=answer.courses, situation=answer.situation)
+            return decide(tried, what_if)
 
         flip = _first_flip(at, verdict, steps)
         if flip is not None:

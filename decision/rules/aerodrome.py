@@ -13,13 +13,10 @@ from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
     """No closure covers any moment of the window."""
     window = attempt.weather.window
-    closed = [each for each in attempt.leg.aerodrome.closures if each & window is not None]
-    return holds(
-        not closed,
-        yes=f"{attempt.icao} is open at {attempt.at:%H:%M}Z",
-        no=f"{attempt.icao} is closed for part of {window.start_at:%H:%M}-{window.end_at:%H:%M}Z",
-        unknown="",
-    )
+    if any(each & window is not None for each in attempt.leg.aerodrome.closures):
+        hours = f"{window.start_at:%H:%M}-{window.end_at:%H:%M}Z"
+        return holds(False, yes="", no=f"{attempt.icao} is closed for part of {hours}", unknown="")
+    return holds(True, yes=f"{attempt.icao} is open at {attempt.at:%H:%M}Z", no="", unknown="")
 
 
 def runway_available(attempt: Attempt, _context: Context) -> Judgement:

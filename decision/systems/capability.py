@@ -7,10 +7,13 @@ failure first. Fields only ever get worse with another failure (fewer functions,
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from decision.profile.systems_effects import Drive, Extension, LimitName, Urgency, Weight
 from decision.profile.systems_model import NodeKind
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
+
+GEAR_NOT_LOCKED: Final = "GEAR_NOT_LOCKED"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +161,17 @@ class Capability:
     landing_hazards: tuple[SystemCaution, ...]
     irreversible: tuple[IrreversibleChange, ...]
 
+    @property
+    def unproven_landing(self) -> tuple[SystemCaution, ...]:
+        """Hazards with which no figure of an ordinary landing holds.
+
+        All but a lock that is not confirmed: if it holds, the landing is an ordinary one.
+        """
+        return tuple(each for each in self.landing_hazards if each.code != GEAR_NOT_LOCKED)
+
     def limit(self, name: LimitName) -> Limit | None:
         """The limit of that name, or None if no failure sets it."""
-        return next((limit for limit in self.limits if limit.name is name), None)
+        for limit in self.limits:
+            if limit.name is name:
+                return limit
+        return None

@@ -65,13 +65,22 @@ def test_less_of_what_is_good_is_tried_and_the_flip_found_to_one_step(
         (lambda kt: GO if -10 <= kt <= 20 else NO_GO, -11.0),
         (lambda kt: GO if kt <= 99 else NO_GO, 100.0),
         (lambda kt: GO if kt in {-60.0, 0.0, 100.0} else NO_GO, None),  # the ends agree
-        (lambda kt: NO_GO if kt < 50 else GO, None),  # what is tried there decides otherwise
     ],
 )
 def test_both_ways_are_tried_where_either_can_be_better_and_the_nearer_flip_counts(
     decides: Callable[[float], Verdict], flips_at: float | None
 ) -> None:
     assert flip_of("diversion_headwind_kt", decides).flips_at == flips_at
+
+
+def test_where_the_present_value_everywhere_is_another_case_there_is_no_flip() -> None:
+    """As where one alternate is in fog and another is not: no one value stands for both."""
+
+    def decide(_case: Case, what_if: WhatIf) -> Seen:
+        return seen(GO if what_if.alternate_visibility_m is None else NO_GO)
+
+    found = {each.input: each for each in flip_points(clean(), decide)}
+    assert found["alternate_visibility_m"].flips_at is None
 
 
 @pytest.mark.parametrize("name", ["clean", "escape-thin", "gear-stuck", "wait-for-fog", "choice"])
