@@ -26,6 +26,8 @@ from decision.profile.describe import (
     kind_of,
     range_of,
 )
+from decision.profile.operator_tables_file import NO_FILES, Files, read_operator_tables
+from decision.profile.operator_tables_file import SECTION as OPERATOR_TABLES
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 from decision.profile.systems_data import read_systems
 from decision.profile.types import Profile
@@ -75,15 +77,35 @@ def read_profile(path: Path) -> Reading:
         systems = read_systems(_systems_path(path))
     except DataError as error:
         reader.faults.append(error)
+    files = _operator_tables(path, table, values)
+    reader.faults.extend(files.faults)
     if reader.faults:
         return Reading(profile=None, faults=tuple(reader.faults))
-    profile = Profile(**values, digest=_digest(path, content), systems=systems)
+    profile = Profile(
+        **values,
+        digest=_digest(path, content + files.content),
+        systems=systems,
+        tables=files.tables,
+    )
     faults = tuple(DataError(path.name, key, problem) for key, problem in _contradictions(profile))
     return Reading(profile=None if faults else profile, faults=faults)
 
 
+def _operator_tables(path: Path, table: Table, values: Mapping[str, Any]) -> Files:
+    """The tables that the file names, none if it names none; as far as its own values are read."""
+    detents, engine = values.get("detents"), values.get("engine")
+    if OPERATOR_TABLES not in table or not detents or None in detents or engine is None:
+        return NO_FILES
+    return read_operator_tables(
+        path,
+        table[OPERATOR_TABLES],
+        detents=[detent.id for detent in detents],
+        engines=engine.count,
+    )
+
+
 def _digest(path: Path, content: bytes) -> str:
-    """SHA-256 over the profile and its systems file."""
+    """SHA-256 over the profile, its tables and its systems file."""
     return hashlib.sha256(content + _systems_path(path).read_bytes()).hexdigest()
 
 
@@ -108,7 +130,8 @@ class _Reader:
         hints = get_type_hints(Profile, include_extras=True)
         names = [f.name for f in fields(Profile) if f.name not in FIELDS_FROM_ELSEWHERE]
         header = self._header(table.get(HEADER, {}))
-        self._keys(table, allowed={HEADER, *names}, required={HEADER, *names}, where="")
+        allowed = {HEADER, OPERATOR_TABLES, *names}
+        self._keys(table, allowed=allowed, required={HEADER, *names}, where="")
         return header | {n: self.member(hints[n], table[n], n) for n in names if n in table}
 
     def _header(self, table: object) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from decision.errors import OutOfRange
+from decision.profile.operator_tables import NO_TABLES, OperatorTables
 from decision.profile.systems_model import SystemsData
 from decision.quantities import AntiSkid
 
@@ -346,6 +347,7 @@ class Profile:
     wind: WindLimits
     detents: tuple[Detent, ...]
     systems: SystemsData
+    tables: OperatorTables = NO_TABLES
 
     def detent(self, flap: str) -> Detent:
         """The flap detent of that id. Raises ValueError naming the detents that exist."""
