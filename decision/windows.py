@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Final
+
+UTC_OFFSET: Final = timedelta(0)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -19,7 +22,7 @@ class Window:
     end_at: datetime
 
     def __post_init__(self) -> None:
-        if self.start_at.utcoffset() != timedelta(0) or self.end_at.utcoffset() != timedelta(0):
+        if self.start_at.utcoffset() != UTC_OFFSET or self.end_at.utcoffset() != UTC_OFFSET:
             raise ValueError("a window needs aware UTC instants")
         if self.start_at >= self.end_at:
             raise ValueError(f"a window must not be empty: {self.start_at} to {self.end_at}")
@@ -31,6 +34,10 @@ class Window:
         """The common part, or None."""
         start_at, end_at = max(self.start_at, other.start_at), min(self.end_at, other.end_at)
         return Window(start_at, end_at) if start_at < end_at else None
+
+    def overlaps(self, other: Window) -> bool:
+        """Whether there is a common part."""
+        return self.start_at < other.end_at and other.start_at < self.end_at
 
     @property
     def duration(self) -> timedelta:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from decision.errors import UnreadableReport
-from decision.weather.forecast import foresee, read_validity, split_flags
-from decision.weather.normalise import Header, read_header, stamped_at
+from decision.weather.forecast import foresee, read_validity
+from decision.weather.normalise import Header, read_header, split_flags, stamped_at
 from decision.weather.observation import observe
 from decision.weather.report import Report, ReportKind
 

@@ -26,7 +26,13 @@ from decision.weather.groups import (
     Marker,
     read_group,
 )
-from decision.weather.normalise import Header, as_written, forecast_at
+from decision.weather.normalise import (
+    CORRECTIONS,
+    Header,
+    as_written,
+    forecast_at,
+    split_flags,
+)
 from decision.weather.report import Period, PeriodKind, Report, TemperatureExtreme
 from decision.weather.trend import is_near_keyword
 from decision.windows import Window
@@ -43,7 +49,6 @@ _CHANGES: Final = {
 }
 _UNDER_PROBABILITY: Final = {"TEMPO": PeriodKind.PROB_TEMPO, "INTER": PeriodKind.PROB_INTER}
 _PREVAILING: Final = frozenset({PeriodKind.BASE, PeriodKind.FM})
-_FLAGS: Final = frozenset({"AMD", "COR", "AUTO", "RTD"})
 _WEATHER: Final = re.compile(rf"(?:{DESCRIPTORS}|{PHENOMENA}|VC|RE)+")
 _ICING_OR_TURBULENCE: Final = re.compile(r"[56][\dX/]{5}")
 # Notes about the forecast itself; the words behind them speak of amendments, not of weather. A
@@ -78,7 +83,7 @@ def foresee(header: Header, *, raw: str, issued_at: datetime, validity: Window |
         station=header.station,
         issued_at=issued_at,
         auto="AUTO" in flags,
-        corrected=any(flag.startswith("C") or flag == "RTD" for flag in flags),
+        corrected=not CORRECTIONS.isdisjoint(flags),
         amended="AMD" in flags,
         valid=validity,
     )
@@ -95,14 +100,6 @@ def foresee(header: Header, *, raw: str, issued_at: datetime, validity: Window |
 
 def _tells_nothing(words: Sequence[str]) -> bool:
     return "NIL" in words or _NO_FORECAST in " ".join(words)
-
-
-def split_flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
-    """The flags before and after the time, and the words behind them."""
-    words, count = header.groups, 0
-    while count < len(words) and (words[count] in _FLAGS or re.fullmatch("CC[A-Z]", words[count])):
-        count += 1
-    return header.flags | frozenset(words[:count]), words[count:]
 
 
 def read_validity(word: str, *, reference_at: datetime) -> Window | None:
@@ -308,7 +305,7 @@ class _Reading:
         text = part[words] if len(part) > words else ""
         found = _SPAN.fullmatch(text)
         span = None if found is None else _window(found.groups(), self.validity.start_at)
-        if span is None or (span & self.validity) is None:
+        if span is None or not span.overlaps(self.validity):
             self.problems.append(f"{' '.join(part[:words])} has no readable span of time: {text}")
             span = None
         return _Head(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime, timedelta
+from string import ascii_uppercase
 from typing import Final, NamedTuple
 
 from decision.errors import UnreadableReport
@@ -22,6 +23,8 @@ MINUTES_PER_HOUR: Final = 60
 _LIKELIEST_FIRST: Final = tuple(  # no two have the same date
     timedelta(days=days) for days in (*range(LONGEST_VALIDITY_DAYS + 1), -1)
 )
+CORRECTIONS: Final = frozenset({"COR", "CORR", "RTD", *(f"CC{c}" for c in ascii_uppercase)})
+_FLAGS: Final = CORRECTIONS | {"AUTO", "AMD"}
 MONTHS_BACK: Final = 3  # the 31st occurs in every window of three months
 
 _HEADER: Final = re.compile(
@@ -85,6 +88,14 @@ def read_header(raw: str) -> Header:
         flags=frozenset((before + between).split()),
         groups=tuple(_join(body).split()),
     )
+
+
+def split_flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
+    """The flags before and after the time, and the words behind them."""
+    words, count = header.groups, 0
+    while count < len(words) and words[count] in _FLAGS:
+        count += 1
+    return (header.flags.union(words[:count]), words[count:]) if count else (header.flags, words)
 
 
 def _kind(raw: str, kinds: list[str], body: str) -> ReportKind:

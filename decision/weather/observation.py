@@ -10,19 +10,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from functools import lru_cache, partial
-from string import ascii_uppercase
 from typing import Final, NamedTuple
 
 from decision.weather.elements import ANY_BODY_ELEMENT, Draft, suspects
 from decision.weather.groups import REMEMBERED_WORDS, Group, Mark, Marker, read_group
-from decision.weather.normalise import Header, as_written
+from decision.weather.normalise import CORRECTIONS, Header, as_written, split_flags
 from decision.weather.remarks import read_remarks
 from decision.weather.report import Element, Period, Pressure, Report, Visibility, Wind
 from decision.weather.second_reading import Dissent, dissent
 from decision.weather.trend import is_keyword, is_near_keyword, read_trend
 
-_CORRECTIONS: Final = frozenset({"COR", "CORR", "RTD", *(f"CC{c}" for c in ascii_uppercase)})
-_FLAGS: Final = _CORRECTIONS | {"AUTO", "AMD"}
 _NO_DATA: Final = frozenset({"NIL", "CNL", "FINO"})  # FINO: no report will be sent
 _MAINTENANCE: Final = "$"
 _REMARKS: Final = frozenset({"RMK", "RMKS"})
@@ -30,7 +27,7 @@ _REMARKS: Final = frozenset({"RMK", "RMKS"})
 
 def observe(header: Header, *, raw: str, issued_at: datetime) -> Report:
     """Decode a METAR or SPECI whose header has been read."""
-    flags, words = _flags(header)
+    flags, words = split_flags(header)
     told, remark_words = _cut(words)
     report = partial(
         Report,
@@ -39,7 +36,7 @@ def observe(header: Header, *, raw: str, issued_at: datetime) -> Report:
         station=header.station,
         issued_at=issued_at,
         auto="AUTO" in flags,
-        corrected=not _CORRECTIONS.isdisjoint(flags),
+        corrected=not CORRECTIONS.isdisjoint(flags),
     )
     if not _NO_DATA.isdisjoint(told):
         body, _ = _before(told, is_keyword)
@@ -67,14 +64,6 @@ def _problems_of_no_data(body: Sequence[str]) -> tuple[str, ...]:
 
 def _unread_of(periods: tuple[Period, ...]) -> tuple[str, ...]:
     return tuple(word for period in periods for word in period.unread)
-
-
-def _flags(header: Header) -> tuple[frozenset[str], tuple[str, ...]]:
-    """The flags before and after the time, and the words behind them."""
-    words, count = header.groups, 0
-    while count < len(words) and words[count] in _FLAGS:
-        count += 1
-    return (header.flags.union(words[:count]), words[count:]) if count else (header.flags, words)
 
 
 def _cut(words: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:

@@ -1,7 +1,8 @@
 """Two ways to do the same work, timed alternately in one run.
 
-Machines differ and are noisy; the ratio of two medians of one run travels. Nothing here passes or
-fails: figures are printed.
+Machines differ and are noisy; the ratio of two medians of one run travels. Time is that of the
+processor, so that what else runs beside counts little. Nothing here passes or fails: figures are
+printed.
 """
 
 from __future__ import annotations
@@ -77,10 +78,10 @@ def _repeats(way: Way) -> int:
 def _round_s(way: Way, count: int) -> float:
     if way.before is not None:
         way.before()
-    start_s = time.perf_counter()
+    start_s = time.process_time()
     for _ in range(count):
         way.call()
-    return time.perf_counter() - start_s
+    return time.process_time() - start_s
 
 
 def table(measured: Iterable[Measured]) -> str:

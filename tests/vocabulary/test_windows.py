@@ -59,6 +59,11 @@ def test_an_impossible_window_cannot_be_built(start: datetime, end: datetime) ->
 
 
 @given(windows(), windows())
+def test_windows_overlap_where_they_have_a_common_part(one: Window, other: Window) -> None:
+    assert one.overlaps(other) == ((one & other) is not None)
+
+
+@given(windows(), windows())
 def test_the_common_part_is_the_common_minutes(one: Window, other: Window) -> None:
     common = one & other
     assert (set() if common is None else minutes(common)) == minutes(one) & minutes(other)
