@@ -56,7 +56,7 @@ LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
 DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
 WIND_CODES: Final = frozenset(rule.code for rule in wind.RULES)
 WEATHER_CODES: Final = frozenset({"AP-02", "WX-01", "WX-02"})  # a ceiling or a visibility
-_BAR: Final = frozenset(rule.code for rule in weather.RULES[:2])
+_BAR: Final = frozenset({"WX-01", "WX-02"})
 
 
 def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
