@@ -7,6 +7,7 @@ legal course is distress of another kind, never MAYDAY FUEL.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from decision.course import CourseKind, Origin
@@ -90,13 +91,16 @@ def emergency_of(decision: Decision, state: FuelState, situation: Situation) -> 
             phrase=f"MAYDAY MAYDAY MAYDAY, {callsign}, intend to land at "
             f"{decision.chosen.course.icao}",
         )
-    if state is FuelState.MINIMUM_FUEL:
+    failed = _from_failures(decision, situation)
+    if state is not FuelState.MINIMUM_FUEL:
+        return failed
+    if failed.level is Distress.NONE:
         return Emergency(
             level=Distress.NONE,
             reason="one aerodrome is left and a delay would cost the final reserve",
             phrase=f"{callsign}, MINIMUM FUEL",
         )
-    return _from_failures(decision, situation)
+    return replace(failed, phrase=f"{failed.phrase}, MINIMUM FUEL")
 
 
 def _from_failures(decision: Decision, situation: Situation) -> Emergency:
@@ -109,6 +113,10 @@ def _from_failures(decision: Decision, situation: Situation) -> Emergency:
         (hazard.text for hazard in left.landing_hazards),
         otherwise="the landing here is committed" if committed else URGENCY_WORDS[left.urgency],
     )
+    if left.unproven_landing:
+        return Emergency(
+            level=Distress.DISTRESS, reason=reason, phrase=f"MAYDAY MAYDAY MAYDAY, {callsign}"
+        )
     return Emergency(
         level=Distress.URGENCY,
         reason=reason,

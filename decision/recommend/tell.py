@@ -17,6 +17,7 @@ from decision.courses.margin import minutes_left
 from decision.courses.situation import Situation
 from decision.recommend.answer import Basis, Decision, Distress, Do, Emergency, Message, Whom
 from decision.recommend.headline import Reason
+from decision.rules import LANDING_CODES
 from decision.rules.finding import shown_down
 from decision.systems import Capability
 from decision.units import S_PER_MIN
@@ -59,11 +60,21 @@ def messages_of(
     emergency: Emergency,
 ) -> tuple[Message, ...]:
     """A message to each who needs one; to nobody an empty one."""
-    missing = decision.basis is Basis.MISSING
-    lacking = tuple(dict.fromkeys(finding.at for finding, _ in reasons)) if missing else ()
-    talk = Talk(situation=situation, decision=decision, emergency=emergency, lacking=lacking)
+    talk = Talk(
+        situation=situation,
+        decision=decision,
+        emergency=emergency,
+        lacking=_lacking(situation, reasons) if decision.basis is Basis.MISSING else (),
+    )
     said = ((whom, " ".join(sayings(talk))) for whom, sayings in TOLD)
     return tuple(Message(to=whom, text=text) for whom, text in said if text)
+
+
+def _lacking(situation: Situation, reasons: Sequence[Reason]) -> tuple[str, ...]:
+    """Places of which somebody can tell more: how an unsafe landing stops, nobody there knows."""
+    unproven = bool(situation.capability.unproven_landing)
+    open_ = (each for each, _ in reasons if not (unproven and each.rule in LANDING_CODES))
+    return tuple(dict.fromkeys(each.at for each in open_))
 
 
 def _air_traffic_control(talk: Talk) -> Iterator[str]:
@@ -86,9 +97,10 @@ def _air_traffic_control(talk: Talk) -> Iterator[str]:
 
 
 def _on_the_runway(talk: Talk) -> Iterator[str]:
-    """What the landing leaves behind on the runway."""
+    """What the landing leaves behind on the runway, but for what was said as the reason."""
     for hazard in talk.left.landing_hazards:
-        yield hazard.text
+        if hazard.text != talk.emergency.reason:
+            yield hazard.text
     if talk.left.blocks_runway:
         yield "The aircraft will stop on the runway and block it until it is towed."
 

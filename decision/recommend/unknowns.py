@@ -14,7 +14,7 @@ from decision.weather.report import Report
 
 def unknowns_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[str, ...]:
     """Each unknown once, with who can tell."""
-    lines = [*_reports(courses, situation), *_findings(courses), *_weather(courses)]
+    lines = [*_reports(courses, situation), *_findings(courses, situation), *_weather(courses)]
     return tuple(dict.fromkeys(lines))
 
 
@@ -60,7 +60,7 @@ def _unknown_there(courses: Sequence[JudgedCourse], icao: str) -> tuple[str, ...
     return tuple(sorted(elements))
 
 
-def _findings(courses: Sequence[JudgedCourse]) -> list[str]:
+def _findings(courses: Sequence[JudgedCourse], situation: Situation) -> list[str]:
     """What the rules could not judge: first where nothing else bars the course, weather first.
 
     Each thing once, though every course asks for it at a time of its own.
@@ -73,7 +73,11 @@ def _findings(courses: Sequence[JudgedCourse]) -> list[str]:
     ]
     lacking.sort(key=itemgetter(0, 1))
     first = {_subject(finding): finding for _, _, finding in reversed(lacking)}
-    return [f"{each.text}. Ask: {_whom(each.rule)}." for each in reversed(first.values())]
+    whom = WHOM | {"LD": MANUAL} if situation.capability.unproven_landing else WHOM
+    return [
+        f"{each.text}. Ask: {whom.get(_topic(each.rule), DISPATCH)}."
+        for each in reversed(first.values())
+    ]
 
 
 def _subject(finding: Finding) -> tuple[str, str, str]:
@@ -88,11 +92,13 @@ def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
                 yield f"{attempt.icao} weather: {reason}"
 
 
-def _whom(rule: str) -> str:
-    return WHOM.get(rule.partition("-")[0], "dispatch")
+def _topic(rule: str) -> str:
+    return rule.partition("-")[0]
 
 
 WEATHER_TOPICS = ("WX-", "AP-")
+DISPATCH = "dispatch"
+MANUAL = "the operator's manual for a landing with this failure"
 WHOM = {
     "AD": "dispatch for the aerodrome's hours and notices",
     "AP": "air traffic control for the latest report, dispatch for the chart",

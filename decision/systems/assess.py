@@ -47,6 +47,7 @@ from decision.profile.systems_effects import (
 from decision.profile.systems_model import Node, NodeKind, SystemsData
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
 from decision.systems.capability import (
+    GEAR_NOT_LOCKED,
     Capability,
     Failure,
     GearCapability,
@@ -214,7 +215,7 @@ def _gear_cautions(gear: GearCapability, reported: GearPosition) -> Iterator[Sys
 def _gear_hazards(found: Found, gear: GearCapability) -> Iterator[SystemCaution]:
     if gear.position in (GearPosition.IN_TRANSIT, GearPosition.UNSAFE):
         yield SystemCaution(
-            code="GEAR_NOT_LOCKED",
+            code=GEAR_NOT_LOCKED,
             text="The gear is not confirmed locked: drag and limits are those of the gear down.",
             weight=Weight.WARNING,
             because=nearest(found.of(GearUnconfirmed)) or (f"gear {gear.position}",),

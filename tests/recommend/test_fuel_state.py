@@ -155,17 +155,39 @@ def test_minimum_fuel_is_said_and_is_no_emergency() -> None:
         ([], Basis.COMMIT_PERMITTED, Distress.URGENCY, "the landing here is committed"),
         (["smoke"], Basis.ESCAPE_KEPT, Distress.URGENCY, "as soon as possible"),
         (["engine-1"], Basis.ESCAPE_KEPT, Distress.URGENCY, "nearest suitable"),
-        (["gear-main-leg-stuck"], Basis.ESCAPE_KEPT, Distress.URGENCY, "main leg"),
+        (["gear-unsafe-indication"], Basis.ESCAPE_KEPT, Distress.URGENCY, "not confirmed locked"),
+        (["gear-main-leg-stuck"], Basis.ESCAPE_KEPT, Distress.DISTRESS, "main leg"),
+        (["hydraulic-1", "hydraulic-2"], Basis.ESCAPE_KEPT, Distress.DISTRESS, "flight controls"),
     ],
 )
-def test_a_failure_that_presses_or_a_committed_landing_is_urgency(
+def test_a_failure_that_presses_is_urgency_and_an_unsafe_landing_is_distress(
     failures: list[str], basis: Basis, level: Distress, reason: str
 ) -> None:
-    seen = situation(**{"/failures": [{"id": id_} for id_ in failures]})
-    told = emergency_of(decision(place("XAAA", 900), basis), NORMAL, seen)
+    told = emergency_of(decision(place("XAAA", 900), basis), NORMAL, with_failures(*failures))
     assert told.level is level
     assert reason in told.reason
-    assert told.phrase == ("PAN PAN, PAN PAN, PAN PAN, VENTO 318" if level == "URGENCY" else "")
+    assert told.phrase == PHRASES[level]
+
+
+PHRASES = {
+    Distress.NONE: "",
+    Distress.URGENCY: "PAN PAN, PAN PAN, PAN PAN, VENTO 318",
+    Distress.DISTRESS: "MAYDAY MAYDAY MAYDAY, VENTO 318",
+}
+
+
+def with_failures(*ids: str) -> Situation:
+    gear = "unsafe" if "gear-unsafe-indication" in ids else "up"
+    return situation(**{"/failures": [{"id": id_} for id_ in ids], "/aircraft/gear": gear})
+
+
+@pytest.mark.parametrize(
+    ("id_", "level"), [("smoke", Distress.URGENCY), ("gear-main-leg-stuck", Distress.DISTRESS)]
+)
+def test_minimum_fuel_does_not_hide_what_the_failure_asks_for(id_: str, level: Distress) -> None:
+    told = emergency_of(decision(place("XAAA", 50)), MINIMUM, with_failures(id_))
+    assert told.level is level
+    assert told.phrase == f"{PHRASES[level]}, MINIMUM FUEL"
 
 
 @pytest.mark.parametrize("fuel_kg", [3000, 4000, 6000])
