@@ -1,0 +1,121 @@
+"""Fuel flows to fit a profile to: a CSV file, one row per condition of level flight.
+
+Units are in the column names. Everything wrong with a file is found in one pass, with its line.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from decision.errors import DataError
+from decision.profile.types import Profile
+
+COLUMNS: Final = (
+    "mass_kg",
+    "pressure_altitude_ft",
+    "cas_kt",
+    "gear",
+    "flap",
+    "fuel_flow_kg_per_h",
+)
+GEAR: Final = {"up": False, "down": True}
+SLOWEST_CAS_KT: Final = 60.0  # [ASSUMED] below the stall of any transport aeroplane
+GREATEST_FLOW_KG_PER_H: Final = 100_000.0  # [ASSUMED] beyond any transport aeroplane
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowRow:
+    """Total flow of all engines in level flight, standard air; slats as the lever sets them."""
+
+    mass_kg: float
+    pressure_altitude_ft: float
+    cas_kt: float
+    gear_down: bool
+    flap: str
+    fuel_flow_kg_per_h: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowRows:
+    """What came out of a file: its rows, or everything that is wrong with it."""
+
+    rows: tuple[FlowRow, ...]
+    faults: tuple[DataError, ...]
+
+
+def read_flow_rows(path: Path, *, profile: Profile) -> FlowRows:
+    """Read tabulated fuel flows of one aircraft. Raises: OSError, UnicodeDecodeError."""
+    with path.open(newline="", encoding="utf-8") as file:
+        reader = csv.DictReader(file)
+        faults = list(_header_faults(path.name, tuple(reader.fieldnames or ())))
+        rows: list[FlowRow] = []
+        for cells in () if faults else reader:
+            found = _Cells(where=f"{path.name} line {reader.line_num}", cells=cells, faults=faults)
+            rows += found.rows(profile)
+    if not rows and not faults:
+        faults.append(DataError(path.name, "file", "has no rows"))
+    return FlowRows(rows=() if faults else tuple(rows), faults=tuple(faults))
+
+
+def _header_faults(file: str, header: tuple[str, ...]) -> Iterator[DataError]:
+    for column in COLUMNS:
+        if header.count(column) != 1:
+            yield DataError(file, column, "the column must be there, once")
+    for column in header:
+        if column not in COLUMNS:
+            yield DataError(file, column, f"unknown column; accepted: {', '.join(COLUMNS)}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Cells:
+    """One line of a file; what is wrong with it goes to `faults`."""
+
+    where: str
+    cells: Mapping[str, object]
+    faults: list[DataError]
+
+    def rows(self, profile: Profile) -> tuple[FlowRow, ...]:
+        """The row, or none if anything is wrong with it."""
+        if len(self.cells) != len(COLUMNS) or None in self.cells.values():
+            self.fault("row", "does not have as many cells as the header")
+            return ()
+        before = len(self.faults)
+        masses, limits = profile.masses, profile.limits
+        row = FlowRow(
+            mass_kg=self.number("mass_kg", masses.oew_kg, masses.mtow_kg),
+            pressure_altitude_ft=self.number(
+                "pressure_altitude_ft", 0.0, limits.max_pressure_altitude_ft
+            ),
+            cas_kt=self.number("cas_kt", SLOWEST_CAS_KT, limits.vmo_kt),
+            gear_down=GEAR.get(self.word("gear", tuple(GEAR)), False),
+            flap=self.word("flap", tuple(detent.id for detent in profile.detents)),
+            fuel_flow_kg_per_h=self.number("fuel_flow_kg_per_h", 1.0, GREATEST_FLOW_KG_PER_H),
+        )
+        return (row,) if len(self.faults) == before else ()
+
+    def number(self, column: str, low: float, high: float) -> float:
+        """A cell as a number within its range, NaN (and a fault) if it is not."""
+        text = str(self.cells[column])
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if not low <= value <= high:
+            self.fault(column, f"is {text!r}; must be a number from {low:g} to {high:g}")
+        return value
+
+    def word(self, column: str, accepted: tuple[str, ...]) -> str:
+        """A cell that must be one of some words."""
+        text = str(self.cells[column])
+        if text not in accepted:
+            self.fault(column, f"is {text!r}; must be one of {', '.join(accepted)}")
+        return text
+
+    def fault(self, column: str, problem: str) -> None:
+        """Note what is wrong."""
+        self.faults.append(DataError(self.where, column, problem))
