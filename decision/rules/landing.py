@@ -10,17 +10,19 @@ from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.weather.readings import NotAtHand
 from decision.weather.runway import RunwayCondition
 
 
 def _missing(attempt: Attempt) -> str:
-    """What the landing distance lacks, in words."""
+    """What the landing distance lacks, in words, and why where no observation could tell it."""
     lacks = list(attempt.unknown)
     if attempt.runway is None:
         lacks.append("runway")
     elif attempt.runway_condition is None or attempt.runway_condition.code is None:
         lacks.append("runway condition")
-    return ", ".join(lacks) + " not known"
+    blind = attempt.unknown and NotAtHand.NO_OBSERVATION in attempt.weather.not_at_hand
+    return f"{', '.join(lacks)} not known{', no observation is at hand' if blind else ''}"
 
 
 def distance(attempt: Attempt, context: Context) -> Judgement:

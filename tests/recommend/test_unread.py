@@ -55,13 +55,25 @@ def test_with_both_reports_whole_the_case_is_decided() -> None:
             "nothing in force tells the visibility",
         ),
         (
+            ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011", TAF),
+            "A report cannot be used, no station and time at the start of the report: METAR XT0R"
+            " 14O600Z 29010KT 9999 BKN020 07/04 Q1011. Ask: dispatch for it again.",
+            "QNH not known, no observation is at hand",
+        ),
+        (
             ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011",),
             "A report cannot be used, no station and time at the start of the report: METAR XT0R"
             " 14O600Z 29010KT 9999 BKN020 07/04 Q1011. Ask: dispatch for it again.",
             "nothing in force tells the visibility",
         ),
     ],
-    ids=["a group of the forecast", "a word of the report", "a validity", "a header"],
+    ids=[
+        "a group of the forecast",
+        "a word of the report",
+        "a validity",
+        "a header beside a forecast",
+        "a header",
+    ],
 )
 def test_an_unreadable_report_of_the_alternate_is_named_with_its_words_and_what_to_ask(
     there: tuple[str, ...], first_unknown: str, headline: str
