@@ -1,0 +1,243 @@
+"""Published examples, worked again by the rules themselves: from the report to the finding.
+
+Each names its source. Figures that follow from published ones by arithmetic say "derived".
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from decision.case import Aerodrome, Approach
+from decision.course import Attempt, Role
+from decision.courses.arrive import departure_of
+from decision.courses.generate import generate
+from decision.courses.situation import situation_of
+from decision.performance import holding_flow_kg_per_h
+from decision.rules.finding import Finding, Outcome
+from decision.rules.rulebook import load_rulebook
+from decision.units import FT_PER_NM, M_PER_STATUTE_MILE, MIN_PER_H, PERCENT
+from decision.weather import decode
+from decision.weather.collect import collect
+from decision.weather.conditions import conditions
+from decision.weather.readings import Conditions
+from decision.windows import around
+from tests.rules.builders import (
+    PROCEDURE,
+    RUNWAY,
+    STOP,
+    attempt,
+    case_of,
+    ceiling,
+    seen,
+    visibility,
+)
+from tests.rules.test_rules import PASS, Claim, judged
+
+FAIL = Outcome.FAIL
+FOG = "TAF XABC 160500Z 1605/1705 24008KT 0050 FG OVC001 BECMG 1608/1610 CAVOK"
+CHICAGO = (
+    "TAF KORD 051130Z 0512/0618 14008KT 5SM BR BKN030 TEMPO 0513/0516 1 1/2SM BR"
+    " FM051600 16010KT P6SM SKC FM052300 20013G20KT 4SM SHRA OVC020"
+    " PROB40 0600/0606 2SM TSRA OVC008CB BECMG 0606/0608 21015KT P6SM NSW SCT040"
+)
+PLANNING = {"/policy/alternate_bar": "planning"}
+
+
+def weather_at(raw: str, arrival: datetime, rulebook: str) -> Conditions:
+    """The forecast over the planning window of that arrival, as the rulebook reads it."""
+    book = load_rulebook(rulebook)
+    report = decode(raw, received_at=arrival)
+    window = around(
+        arrival,
+        before_min=book.number("alternate_planning_before_min"),
+        after_min=book.number("alternate_planning_after_min"),
+    )
+    as_of = report.issued_at
+    station = collect((report,), station=report.station, as_of=as_of)
+    return conditions(station, window=window, as_of=as_of, reading=book.reading)
+
+
+def alternate(
+    *approaches: Approach, weather: Conditions | None = None, separate: Any = None
+) -> Attempt:
+    """A landing at an alternate with these approaches, each to a runway of its own name."""
+    at = attempt(role=Role.ALTERNATE, weather=weather or seen())
+    idents = sorted({each.runway for each in approaches})
+    place: Aerodrome = replace(
+        at.leg.aerodrome,
+        approaches=approaches,
+        runways=tuple(replace(RUNWAY, ident=ident) for ident in idents),
+        separate_runways=separate,
+    )
+    return replace(at, leg=replace(at.leg, aerodrome=place), approach=approaches[0])
+
+
+def found(rule: str, at: Attempt, rulebook: str, **policy: str) -> Finding:
+    changes = PLANNING | {f"/policy/{name}": value for name, value in policy.items()}
+    return judged(Claim(rule, "", at, PASS, rulebook, changes))
+
+
+ILS = replace(PROCEDURE, id="ILS 27L", runway="27L", dh_ft=200.0, rvr_m=550.0)
+OTHER = replace(PROCEDURE, id="ILS 27R", runway="27R", dh_ft=200.0, rvr_m=550.0)
+HALF_MILE = replace(ILS, rvr_m=None, visibility_m=0.5 * M_PER_STATUTE_MILE)
+THREE_QUARTERS = replace(
+    PROCEDURE,
+    id="ILS 18",
+    runway="18",
+    dh_ft=250.0,
+    rvr_m=None,
+    visibility_m=0.75 * M_PER_STATUTE_MILE,
+)
+
+
+@pytest.mark.parametrize(
+    ("rulebook", "scheme", "approaches", "ceiling_ft", "visibility_m"),
+    [
+        ("easa", "basic", (ILS,), 400.0, 1350.0),
+        ("easa", "variations", (ILS,), 350.0, 1000.0),
+        ("easa", "variations", (ILS, OTHER), 300.0, 850.0),
+        ("faa-121", "derived_alternate", (HALF_MILE,), 600.0, 1.5 * M_PER_STATUTE_MILE),
+        (
+            "faa-121",
+            "derived_alternate",
+            (HALF_MILE, THREE_QUARTERS),
+            450.0,
+            1.25 * M_PER_STATUTE_MILE,
+        ),
+        ("faa-121", "standard_alternate", (HALF_MILE,), 600.0, 3200.0),
+    ],
+    ids=[
+        "EU-AO-PLANNING AMC6: one ILS",
+        "EU-AO-PLANNING AMC8: one ILS",
+        "EU-AO-PLANNING AMC8: two ILS on separate runways",
+        "FAA-C055: one navaid",
+        "FAA-C055: two navaids on the higher figures",
+        "CFR-91 91.169(c): precision",
+    ],
+)
+def test_planning_minima_decide_at_their_figures_and_not_a_foot_or_metre_below(
+    rulebook: str,
+    scheme: str,
+    approaches: tuple[Approach, ...],
+    ceiling_ft: float,
+    visibility_m: float,
+) -> None:
+    for below_ft, below_m, outcome in ((0.0, 0.0, PASS), (1.0, 0.0, FAIL), (0.0, 1.0, FAIL)):
+        weather = seen(
+            ceiling=ceiling(ceiling_ft - below_ft), visibility=visibility(visibility_m - below_m)
+        )
+        at = alternate(*approaches, weather=weather, separate=True)
+        height, sight = (
+            found(rule, at, rulebook, planning_scheme=scheme) for rule in ("WX-02", "WX-01")
+        )
+        assert (height.outcome is PASS and sight.outcome is PASS) == (outcome is PASS)
+        if outcome is PASS:
+            assert height.judgement.limit == ceiling_ft
+            assert sight.judgement.limit == pytest.approx(visibility_m)
+
+
+@pytest.mark.parametrize(
+    ("hour", "minute", "outcome"), [(12, 0, PASS), (11, 0, PASS), (10, 59, FAIL), (10, 30, FAIL)]
+)
+def test_fog_that_becomes_clear_bars_until_the_end_of_the_change_leaves_the_window(
+    hour: int, minute: int, outcome: Outcome
+) -> None:
+    """[EU-AO-FORECAST]: improvement counts from the end, 1000Z; an hour either way is looked at."""
+    arrival = datetime(2026, 3, 16, hour, minute, tzinfo=UTC)
+    at = alternate(ILS, weather=weather_at(FOG, arrival, "easa"))
+    assert found("WX-01", at, "easa").outcome is outcome
+
+
+def test_a_probable_storm_over_chicago_counts_for_one_rulebook_only() -> None:
+    """[FAA-AIM] 7-1-29, arrival 0430Z on the 6th; [FAA-C055] against [EU-AO-FORECAST], derived."""
+    arrival = datetime(2026, 3, 6, 4, 30, tzinfo=UTC)
+    european, american = (
+        alternate(HALF_MILE, weather=weather_at(CHICAGO, arrival, book))
+        for book in ("easa", "faa-121")
+    )
+    high = found("WX-02", european, "easa")
+    low = found("WX-02", american, "faa-121")
+    assert (high.judgement.value, low.judgement.value) == (2000.0, 800.0)
+    assert found("WX-01", european, "easa").judgement.value == pytest.approx(
+        4.0 * M_PER_STATUTE_MILE, abs=1.0
+    )
+    assert found("WX-01", american, "faa-121").judgement.value == pytest.approx(
+        2.0 * M_PER_STATUTE_MILE, abs=1.0
+    )
+    assert (high.outcome, low.outcome) == (PASS, PASS)
+    precise = replace(HALF_MILE, dh_ft=401.0)
+    raised = alternate(precise, weather=american.weather)
+    assert found("WX-02", raised, "faa-121").outcome is FAIL
+
+
+def test_mist_at_times_in_chicago_counts_for_both() -> None:
+    """[FAA-AIM] 7-1-29, arrival 1430Z on the 5th: persistent, so a mile and a half applies."""
+    arrival = datetime(2026, 3, 5, 14, 30, tzinfo=UTC)
+    for rulebook in ("easa", "faa-121"):
+        at = alternate(HALF_MILE, weather=weather_at(CHICAGO, arrival, rulebook))
+        sight = found("WX-01", at, rulebook)
+        assert sight.judgement.value == pytest.approx(1.5 * M_PER_STATUTE_MILE, abs=1.0)
+
+
+def test_the_landing_distance_of_the_example_is_twenty_metres_too_long() -> None:
+    """[EU-AO] CAT.OP.MPA.303(a), derived: 1800 m x 1.15 = 2070 m on 2050 m."""
+    at = attempt(runway=replace(RUNWAY, lda_m=2050.0), landing=replace(STOP, distance_m=1800.0))
+    finding = judged(Claim("LD-01", "", at, FAIL, "easa"))
+    assert finding.outcome is FAIL
+    assert finding.judgement.margin == pytest.approx(-20.0)
+    assert finding.judgement.value == pytest.approx(2070.0)
+    assert "CAT.OP.MPA.303(a)" in finding.citation
+
+
+def test_the_final_reserve_is_half_an_hour_of_holding_above_the_aerodrome() -> None:
+    """[ICAO-ANNEX6] 4.3.6.3 e: standard conditions, estimated mass on arrival; [EU-AO] the same."""
+    case = case_of()
+    situation = situation_of(case)
+    book = load_rulebook("icao")
+    assert (book.number("final_reserve_min"), book.number("final_reserve_height_ft")) == (
+        30.0,
+        1500.0,
+    )
+    flown = [
+        course
+        for course in generate(situation, departure_of(situation))
+        if course.ledger is not None
+    ]
+    assert flown
+    for course in flown:
+        flow_kg_per_h = holding_flow_kg_per_h(
+            case.aircraft.profile,
+            configuration=situation.configurations.clean,
+            mass_kg=course.attempts[-1].mass_kg,
+            pressure_altitude_ft=course.leg.aerodrome.elevation_ft + 1500.0,
+            isa_deviation_degc=0.0,
+        )
+        assert course.ledger is not None
+        assert course.ledger.planned_reserve_kg == pytest.approx(
+            flow_kg_per_h * 30.0 / MIN_PER_H, rel=1e-3
+        )
+
+
+@pytest.mark.parametrize(
+    ("gradient_percent", "ft_per_nm", "at_120_fpm", "at_180_fpm"),
+    [
+        (2.1, 128, 255, 383),
+        (2.4, 146, 292, 437),
+        (2.5, 152, 304, 456),
+        (2.7, 164, 328, 492),
+        (3.2, 194, 389, 583),
+        (5.0, 304, 608, 911),
+    ],
+)
+def test_a_gradient_in_percent_in_feet_per_mile_and_in_feet_per_minute_is_one(
+    gradient_percent: float, ft_per_nm: int, at_120_fpm: int, at_180_fpm: int
+) -> None:
+    """Derived: 1 % is 60.76 ft/NM; feet per minute are ground speed x percent x 1.0127."""
+    exact = gradient_percent / PERCENT * FT_PER_NM
+    assert round(exact) == ft_per_nm
+    assert round(exact * 120.0 / MIN_PER_H) == at_120_fpm
+    assert round(exact * 180.0 / MIN_PER_H) == at_180_fpm
