@@ -40,17 +40,22 @@ def configuration_of(body: Body, profile: Profile) -> Configuration:
     return Configuration(
         gear_down=body["gear"] == "down",
         gear_doors_open=body["gear_doors"] == "open",
-        flap=body["flap"],
+        flap=flap_of(body, profile),
         slats_out=slats_out_of(body, profile),
         engines_running=profile.engine.count if engines is None else int(engines),
         pressurised=body.get("pressurised", True),
     )
 
 
+def flap_of(body: Body, profile: Profile) -> str:
+    """The flap detent: as said, else flaps up."""
+    return profile.flaps_up if body["flap"] is None else str(body["flap"])
+
+
 def slats_out_of(body: Body, profile: Profile) -> bool:
     """Whether the slats are out: as said, else as the lever takes them."""
     if body["slats"] is None:
-        return profile.slats_out_with_lever(body["flap"])
+        return profile.slats_out_with_lever(flap_of(body, profile))
     return bool(body["slats"] == "out")
 
 
@@ -60,11 +65,34 @@ def capability_of(body: Body, profile: Profile) -> Capability:
     failures = [_failure(each, body["leak_kg_per_h"]) for each in body["failures"]]
     try:
         return assess(
-            profile, failures, gear=GearPosition(body["gear"]), flap=body["flap"], slats=slats
+            profile,
+            failures,
+            gear=GearPosition(body["gear"]),
+            flap=flap_of(body, profile),
+            slats=slats,
         )
     except InvalidCase as error:
         flat = (replace(f, pointer=f.pointer.removeprefix("/aircraft")) for f in error.faults)
         raise InvalidCase(tuple(flat)) from None
+
+
+def pair_of(body: Body, one: str, other: str) -> tuple[float | None, float | None]:
+    """Two figures that say something together only. Raises: InvalidCase if one is missing."""
+    missing = [name for name in (one, other) if body[name] is None]
+    if len(missing) == 1:
+        (name,) = missing
+        said = other if name == one else one
+        raise InvalidCase(
+            (
+                Fault(
+                    pointer=f"/{name}",
+                    code="required",
+                    message=f"is missing; {said} says nothing without it",
+                    accepted=f"both {one} and {other}, or neither",
+                ),
+            )
+        )
+    return body[one], body[other]
 
 
 def _failure(report: Body, leak_kg_per_h: float | None) -> Failure:
@@ -80,7 +108,7 @@ def _failure(report: Body, leak_kg_per_h: float | None) -> Failure:
 
 def _beyond(body: Body, profile: Profile) -> Iterator[Fault]:
     detents = tuple(detent.id for detent in profile.detents)
-    if body["flap"] not in detents:
+    if flap_of(body, profile) not in detents:
         yield _unknown("flap", f"is no detent of {profile.id}", detents)
     for name in ("engines_running", "reversers"):
         if (body.get(name) or 0) > profile.engine.count:

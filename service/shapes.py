@@ -21,6 +21,12 @@ from decision.case.shape import (
 )
 from decision.case.spec import Choice, Field, Flag, Instant, ListOf, Number, Record, Spec
 from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN
+from decision.systems.timeline import (
+    CONFIGURED_GATE_NM,
+    MAX_GROUNDSPEED_KT,
+    MAX_TRACK_NM,
+    MIN_GROUNDSPEED_KT,
+)
 
 WIND_KT: Final = Number(low=-200, high=200, unit="kt")
 DEVIATION: Final = Number(low=-60, high=60, unit="degrees Celsius")
@@ -39,7 +45,7 @@ def _required(name: str, spec: Spec, doc: str) -> Field:
 PROFILE: Final = AIRCRAFT.by_name["profile"]
 MASS: Final = AIRCRAFT.by_name["mass_kg"]
 ALTITUDE: Final = _required("pressure_altitude_ft", ALTITUDE_FT, "Pressure altitude.")
-FLAP: Final = _field("flap", AIRCRAFT.by_name["flap"].spec, "Flap detent.", "0")
+FLAP: Final = _field("flap", AIRCRAFT.by_name["flap"].spec, "Flap detent; absent: flaps up.")
 SLATS: Final = _field(
     "slats", Choice(values=("in", "out")), "Slats; absent: as they go with the flap detent."
 )
@@ -122,12 +128,22 @@ EXPANSION: Final = Record(
         PROFILE,
         _required("failures", ListOf(item=FAILURE, max_items=20), "What has failed."),
         _field("gear", AIRCRAFT.by_name["gear"].spec, "Landing gear as it is now.", "up"),
-        _field("flap", FLAP.spec, "Flap detent as it is now.", "0"),
+        _field("flap", FLAP.spec, "Flap detent as it is now; absent: flaps up."),
         _field("slats", SLATS.spec, "Slats as they are now; absent: as they go with the flap."),
         _field(
             "leak_kg_per_h",
             Number(low=0, high=100_000, unit="kg/h"),
             "Rate of a reported leak; absent: unknown.",
+        ),
+        _field(
+            "track_nm",
+            Number(low=CONFIGURED_GATE_NM, high=MAX_TRACK_NM, unit="NM"),
+            "Distance to run to the threshold, for the steps on the way; absent: no steps.",
+        ),
+        _field(
+            "groundspeed_kt",
+            Number(low=MIN_GROUNDSPEED_KT, high=MAX_GROUNDSPEED_KT, unit="kt"),
+            "Ground speed on that way; given with `track_nm`, or neither.",
         ),
     ),
 )

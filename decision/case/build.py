@@ -218,7 +218,7 @@ def _aircraft(given: Given, profile: Profile) -> AircraftState:
         mass_kg=given.sure("mass_kg"),
         pressure_altitude_ft=given.sure("pressure_altitude_ft"),
         gear=GearPosition(given.of("gear")),
-        flap=given.of("flap"),
+        flap=given.of_or("flap", profile.flaps_up),
         slats=None if slats is None else SlatPosition(slats),
         position=read_position(given),
         anti_ice=given.of("anti_ice"),

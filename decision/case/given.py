@@ -30,6 +30,14 @@ class Given:
             self._assume(name, member.default)
         return member.default
 
+    def of_or(self, name: str, otherwise: object) -> Any:  # noqa: ANN401 - as `of`
+        """The member, or what the rest of the case says it is, listed as an assumption."""
+        given = self.value.get(name)
+        if given is None:
+            self._assume(name, otherwise)
+            return otherwise
+        return given
+
     def number(self, name: str) -> float | None:
         """A number as float, or None."""
         value = self.of(name)

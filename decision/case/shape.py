@@ -101,7 +101,7 @@ AIRCRAFT = Record(
             default="up",
             doc="Landing gear as it is now.",
         ),
-        Field(name="flap", spec=FLAP, default="0", doc="Flap detent as it is now."),
+        Field(name="flap", spec=FLAP, doc="Flap detent as it is now; absent: flaps up."),
         Field(
             name="slats",
             spec=Choice(values=("in", "out")),

@@ -7,7 +7,7 @@ from typing import Final
 from decision.case import Leg
 from decision.courses.remembered import final_reserve_kg, holding_flow_kg_per_h
 from decision.courses.situation import Situation
-from decision.performance import Configuration
+from decision.performance import Configuration, clean
 
 HOLDING_HEIGHT_FT: Final = (
     1500.0  # above the aerodrome: final reserve, start of an approach [ICAO-ANNEX6]
@@ -19,7 +19,7 @@ def planned_reserve_kg(situation: Situation, mass_kg: float, leg: Leg) -> float:
     planned = situation.case.fuel.planned_final_reserve_kg
     if planned is not None:
         return planned
-    return reserve_kg(situation, Configuration(), mass_kg, leg)
+    return reserve_kg(situation, clean(situation.case.aircraft.profile), mass_kg, leg)
 
 
 def reserve_kg(

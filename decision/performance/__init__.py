@@ -16,6 +16,7 @@ from decision.performance.configuration import (
     Flown,
     Rating,
     Step,
+    clean,
     infeasible,
     uniform_air,
 )
@@ -44,6 +45,7 @@ __all__ = [
     "approach_allowance",
     "approach_speed_kt",
     "ceiling_ft",
+    "clean",
     "climb",
     "final_reserve_kg",
     "fly_configured",

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+from decision.profile import Profile
+
 
 class Rating(StrEnum):
     """Thrust ratings."""
@@ -58,6 +60,12 @@ class Configuration:
         if not self.pressurised:
             words.append("unpressurised")
         return ", ".join(words)
+
+
+def clean(profile: Profile, *, engines_stopped: int = 0) -> Configuration:
+    """Everything retracted and, unless told otherwise, every engine of the aircraft running."""
+    running = profile.engine.count - engines_stopped
+    return Configuration(flap=profile.flaps_up, engines_running=running)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -398,7 +398,9 @@ def _ground_coefficients(
 ) -> tuple[float, float]:
     """Lift and drag coefficient on the wheels; the spoilers that work dump their share."""
     dump, deflection_deg = profile.lift_dump, profile.detent(flap).deflection_deg
-    configuration = Configuration(gear_down=True, flap=flap, slats_out=slats_out)
+    configuration = Configuration(
+        gear_down=True, flap=flap, slats_out=slats_out, engines_running=profile.engine.count
+    )
     polar = configured_polar(profile, configuration)
     flaps_cl = dump.cl_flaps_full_increment * deflection_deg / profile.full_flap_deg
     cl = (dump.cl_flaps_up + flaps_cl) * (1.0 + (dump.spoiler_lift_ratio - 1.0) * spoilers)

@@ -221,17 +221,35 @@ class _Reader:
 
 def _contradictions(profile: Profile) -> Iterator[tuple[str, str]]:
     """Values that are each possible but not together."""
-    m, ids = profile.masses, [detent.id for detent in profile.detents]
+    m = profile.masses
     if not m.oew_kg < m.mzfw_kg <= m.mlw_kg <= m.mtow_kg:
         yield "masses", "must satisfy oew_kg < mzfw_kg <= mlw_kg <= mtow_kg"
+    yield from _wrong_detents(profile)
+    yield from _wrong_engines(profile)
+    codes = [row.condition_code for row in profile.wind.crosswind]
+    if sorted(codes) != list(range(1, 7)):
+        yield "wind.crosswind", "must have one row for each condition code 1 to 6"
+
+
+def _wrong_detents(profile: Profile) -> Iterator[tuple[str, str]]:
+    ids = [detent.id for detent in profile.detents]
     deflections = [detent.deflection_deg for detent in profile.detents]
     if len(set(ids)) < len(ids) or deflections != sorted(set(deflections)):
         yield "detents", "ids must be unique and deflections must increase"
+    if deflections[0] != 0.0:
+        yield "detents[0].deflection_deg", "must be 0: the first detent is flaps up"
     a = profile.approach
     named = (a.landing_detent, a.approach_detent, a.go_around_detent, a.second_segment_detent)
     for detent in (*named, profile.slats.out_from_detent):
         if detent not in ids:
             yield "approach", f"names the flap detent {detent!r}, which is not in detents"
-    codes = [row.condition_code for row in profile.wind.crosswind]
-    if sorted(codes) != list(range(1, 7)):
-        yield "wind.crosswind", "must have one row for each condition code 1 to 6"
+
+
+def _wrong_engines(profile: Profile) -> Iterator[tuple[str, str]]:
+    """The systems file is of the same aircraft."""
+    count, systems = profile.engine.count, profile.systems
+    if count != len(systems.engines):
+        named = ", ".join(systems.engines) or "none"
+        yield "engine.count", f"is {count}; the engines of the systems file are {named}"
+    if systems.reversers > count:
+        yield "engine.count", f"is {count}; the systems file has {systems.reversers} reversers"

@@ -11,6 +11,7 @@ from decision.profile.load import PROFILES
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 
 DEMO = "xtj150"
+WIDEBODY = "xtw320"
 
 
 def altered(section: str, **values: Any) -> Profile:
@@ -36,5 +37,50 @@ def file_with(folder: Path, *replacements: tuple[str, str]) -> Path:
     systems = PROFILES / f"{DEMO}{SYSTEMS_SUFFIX}"
     (folder / systems.name).write_bytes(systems.read_bytes())
     path = folder / f"{DEMO}.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+RENAMED_DETENTS = {"0": "UP", "1": "SLATS", "5": "A", "15": "B", "25": "C", "30": "FULL"}
+ENGINE_ROWS = """
+[[node]]
+id = "engine-{number}"
+kind = "source"
+title = "Engine {number}"
+when_lost = [{{ kind = "engine-out" }}]
+source = "ASSUMED"
+
+[[failure]]
+id = "engine-{number}"
+group = "engines"
+ata = "72"
+title = "Engine {number} shut down"
+effects = [{{ kind = "lose", node = "engine-{number}" }}]
+source = "ASSUMED"
+"""
+
+
+def four_engined(folder: Path) -> Path:
+    """The widebody with the same thrust from four engines, and with no name of the others."""
+    text = (PROFILES / f"{WIDEBODY}.toml").read_text(encoding="utf-8")
+    for old, new in RENAMED_DETENTS.items():
+        text = text.replace(f'id = "{old}"', f'id = "{new}"')
+        text = text.replace(f'value = "{old}"', f'value = "{new}"')
+    for old, new in (
+        (f'id = "{WIDEBODY}"', 'id = "four"'),
+        ("count = { value = 2", "count = { value = 4"),
+        ("static_thrust_n = { value = 335000", "static_thrust_n = { value = 167500"),
+        (
+            "takeoff_fuel_flow_kg_per_s = { value = 2.80",
+            "takeoff_fuel_flow_kg_per_s = { value = 1.40",
+        ),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    systems = (PROFILES / f"{WIDEBODY}{SYSTEMS_SUFFIX}").read_text(encoding="utf-8")
+    systems = systems.replace("hydraulic-", "pressure-")
+    systems += "".join(ENGINE_ROWS.format(number=number) for number in (3, 4))
+    (folder / f"four{SYSTEMS_SUFFIX}").write_text(systems, encoding="utf-8")
+    path = folder / "four.toml"
     path.write_text(text, encoding="utf-8")
     return path
