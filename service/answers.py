@@ -296,7 +296,23 @@ ANSWERS: Final = MappingProxyType(
             set_aside=many(thing(raw=TEXT, reason=TEXT)),
             other_stations=many(TEXT),
         ),
-        "Expansion": thing(capability=ref("Capability"), sentences=many(TEXT)),
+        "Expansion": thing(
+            capability=ref("Capability"),
+            sentences=many(TEXT),
+            timeline=nullable(
+                many(
+                    thing(
+                        step=TEXT,
+                        distance_to_go_nm=NUMBER,
+                        in_min=NUMBER,
+                        minutes=NUMBER,
+                        cannot_be_undone=FLAG,
+                        late_nm=NUMBER,
+                        because=FROM,
+                    )
+                )
+            ),
+        ),
         "Diversion": thing(
             **FLOWN, time_min=MAYBE, pressure_altitude_ft=MAYBE, steps=many(ref("Step"))
         ),

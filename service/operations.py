@@ -247,7 +247,12 @@ OPERATIONS: Final = (
         summary="What failures take away and what is left, each with the path to its cause.",
         shape=EXPANSION,
         answer="Expansion",
-        example={"profile": "xtj150", "failures": [{"id": "hydraulic-1"}]},
+        example={
+            "profile": "xtj150",
+            "failures": [{"id": "hydraulic-1"}],
+            "track_nm": 40,
+            "groundspeed_kt": 180,
+        },
         successes={HTTPStatus.OK: "What is left."},
         failures=_BODY_FAILURES | _ANY_FAILURES | _NEGOTIATED,
     ),

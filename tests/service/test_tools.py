@@ -169,6 +169,38 @@ def test_failures_are_expanded_with_the_path_to_their_cause(client: FlaskClient)
     assert answer["sentences"]
 
 
+def test_with_a_way_to_run_the_steps_on_it_are_told_and_the_one_for_good(
+    client: FlaskClient,
+) -> None:
+    way = {"track_nm": 40, "groundspeed_kt": 180}
+    answer = client.post("/v1/failures/expand", json=EXPANSION | way).get_json()
+    steps = {each["step"]: each for each in answer["timeline"]}
+    gear = steps["extend the gear by the alternate system"]
+    assert gear["cannot_be_undone"] is True
+    assert (gear["distance_to_go_nm"], gear["in_min"], gear["minutes"]) == (10.0, 10.0, 2.0)
+    assert gear["because"][0] == "hydraulic-1"
+    assert steps["checklists"]["in_min"] == 0.0
+    without = client.post("/v1/failures/expand", json=EXPANSION).get_json()
+    assert without["timeline"] is None
+
+
+@pytest.mark.parametrize(
+    ("way", "pointer"),
+    [
+        ({"track_nm": 40}, "/groundspeed_kt"),
+        ({"groundspeed_kt": 180}, "/track_nm"),
+        ({"track_nm": 2, "groundspeed_kt": 180}, "/track_nm"),
+        ({"track_nm": 40, "groundspeed_kt": 30}, "/groundspeed_kt"),
+    ],
+)
+def test_a_way_is_given_whole_and_in_its_range_or_not_at_all(
+    client: FlaskClient, way: dict[str, float], pointer: str
+) -> None:
+    answer = client.post("/v1/failures/expand", json=EXPANSION | way)
+    assert answer.status_code == 422
+    assert [each["pointer"] for each in answer.get_json()["errors"]] == [pointer]
+
+
 def test_jammed_surfaces_are_reported_where_they_are(client: FlaskClient) -> None:
     jammed = [{"id": "flaps-jammed", "detent": "12"}, {"id": "slats-jammed", "position": "out"}]
     left = client.post(
