@@ -1,0 +1,162 @@
+"""Edges of the rules on which no case of a single rule stands: breaches, shares, the gate."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from decision.course import Course
+from decision.performance import Step
+from decision.rules import attempt_breach, course_breach
+from decision.rules.approach import miss_likely
+from decision.rules.enroute import minutes_above
+from decision.rules.finding import Finding, Judgement, Outcome, Stated
+from decision.rules.registry import Breach
+from tests.rules.builders import attempt, ceiling, context, course, ledger, seen, visibility
+from tests.rules.test_rules import NOT_APPLICABLE, PASS, Claim, judged
+
+
+def broken(rule: str) -> Finding:
+    return Finding(
+        stated=Stated(rule=rule, title=rule, citation="[X]"),
+        at="XAAA",
+        judgement=Judgement(outcome=Outcome.FAIL, what="laid out by hand"),
+    )
+
+
+def landing_with(kg: float | None) -> Course:
+    """Ten minutes of holding are 400 kg."""
+    return course(ledger=None if kg is None else ledger(kg), holding_flow_kg_per_h=2400.0)
+
+
+@pytest.mark.parametrize(
+    ("kg", "breach"),
+    [
+        (-1.0, Breach.ENGINES_STOP),
+        (0.0, Breach.ENGINES_STOP),
+        (0.1, Breach.RESERVE_NEARLY_GONE),
+        (400.0, Breach.RESERVE_NEARLY_GONE),
+        (400.1, Breach.UNDER_RESERVE),
+        (None, Breach.UNDER_RESERVE),
+    ],
+)
+@pytest.mark.parametrize("rule", ["FU-01", "FU-02"])
+def test_too_little_fuel_is_graver_the_less_is_left(
+    rule: str, kg: float | None, breach: Breach
+) -> None:
+    assert course_breach(broken(rule), landing_with(kg)) is breach
+
+
+def test_only_rules_on_fuel_weigh_by_what_is_left() -> None:
+    assert course_breach(broken("ER-01"), landing_with(0.0)) is Breach.CANNOT_BE_FLOWN
+    assert course_breach(broken("ER-02"), landing_with(0.0)) is Breach.CANNOT_BE_FLOWN
+
+
+@pytest.mark.parametrize(
+    ("feet", "known", "likely", "breach"),
+    [
+        (199.0, True, True, Breach.OBSTACLES_WITH_MISS_LIKELY),
+        (200.0, True, False, Breach.GRADIENT),
+        (None, True, False, Breach.GRADIENT),
+        (None, False, None, Breach.OBSTACLES_WITH_MISS_LIKELY),
+    ],
+)
+def test_a_gradient_weighs_more_where_a_miss_is_likely_or_may_be(
+    feet: float | None, known: bool, likely: bool | None, breach: Breach
+) -> None:
+    at = attempt(weather=seen(ceiling=ceiling(feet, doubtful=not known)))
+    assert miss_likely(at, context()) is likely
+    assert attempt_breach(broken("MA-01"), at, context()) is breach
+
+
+@pytest.mark.parametrize(
+    ("feet", "metres", "breach"),
+    [
+        (200.0, 800.0, Breach.PLANNING_BAR),
+        (199.0, 800.0, Breach.BELOW_MINIMA),
+        (200.0, 200.0, Breach.BELOW_MINIMA),
+        (None, 800.0, Breach.PLANNING_BAR),
+    ],
+)
+@pytest.mark.parametrize("rule", ["WX-01", "WX-02"])
+def test_between_operating_and_planning_minima_only_the_planning_bar_is_broken(
+    rule: str, feet: float | None, metres: float, breach: Breach
+) -> None:
+    weather = seen(ceiling=ceiling(feet), visibility=visibility(metres))
+    planning = context(**{"/policy/alternate_bar": "planning"})
+    assert attempt_breach(broken(rule), attempt(weather=weather), planning) is breach
+    assert attempt_breach(broken(rule), attempt(weather=weather), context()) is Breach.BELOW_MINIMA
+    unknown = seen(ceiling=ceiling(None, doubtful=True), visibility=visibility(metres))
+    assert attempt_breach(broken(rule), attempt(weather=unknown), planning) is Breach.BELOW_MINIMA
+    undescribed = attempt(weather=weather, approach=None)
+    assert attempt_breach(broken(rule), undescribed, planning) is Breach.BELOW_MINIMA
+
+
+def test_ice_without_protection_is_never_a_planning_bar() -> None:
+    weather = seen(ceiling=ceiling(200.0), visibility=visibility(800.0))
+    planning = context(**{"/policy/alternate_bar": "planning"})
+    found = attempt_breach(broken("WX-03"), attempt(weather=weather), planning)
+    assert found is Breach.WIND_LIMIT
+
+
+def flown(*levels_ft: float, minutes: float = 10.0) -> tuple[Step, ...]:
+    return tuple(
+        Step(
+            name="leg",
+            distance_nm=30.0,
+            time_min=minutes,
+            fuel_kg=100.0,
+            pressure_altitude_ft=level_ft,
+            cas_kt=250.0,
+            configuration="clean",
+        )
+        for level_ft in levels_ft
+    )
+
+
+@pytest.mark.parametrize(
+    ("start_ft", "levels_ft", "minutes"),
+    [
+        (12_000.0, (12_000.0,), 10.0),
+        (10_000.0, (10_000.0,), 0.0),
+        (9_000.0, (9_000.0,), 0.0),
+        (10_000.0, (12_000.0,), 10.0),
+        (12_000.0, (10_000.0,), 10.0),
+        (9_000.0, (11_000.0,), 5.0),
+        (11_000.0, (9_000.0,), 5.0),
+        (9_000.0, (13_000.0,), 7.5),
+        (8_000.0, (10_000.0,), 0.0),
+        (9_000.0, (11_000.0, 11_000.0, 9_000.0), 20.0),
+        (12_000.0, (), 0.0),
+    ],
+)
+def test_minutes_above_a_level_are_shares_of_the_steps_that_cross_it(
+    start_ft: float, levels_ft: tuple[float, ...], minutes: float
+) -> None:
+    assert minutes_above(10_000.0, flown(*levels_ft), start_ft) == pytest.approx(minutes)
+
+
+@pytest.mark.parametrize(
+    ("height_ft", "track_nm", "inside"),
+    [(999.0, 4.0, True), (1000.0, 4.0, False), (999.0, 4.1, False), (999.0, None, False)],
+)
+def test_the_gate_is_a_thousand_feet_above_the_aerodrome_and_near_it(
+    height_ft: float, track_nm: float | None, inside: bool
+) -> None:
+    """[EU-AO] CAT.OP.MPA.305; four miles are further than 1000 ft on a path of three degrees."""
+    at = attempt(weather=seen(visibility=visibility(100.0)))
+    at = replace(at, leg=replace(at.leg, track_nm=track_nm))
+    level_ft = at.leg.aerodrome.elevation_ft + height_ft
+    finding = judged(
+        Claim("AP-02", "", at, PASS, "easa", {"/aircraft/pressure_altitude_ft": level_ft})
+    )
+    assert (finding.outcome is NOT_APPLICABLE) is inside
+
+
+def test_part_121_has_no_gate_of_height() -> None:
+    """[CFR-121] 121.651(b): the gate is a fix."""
+    at = attempt(weather=seen(visibility=visibility(100.0)))
+    at = replace(at, leg=replace(at.leg, track_nm=1.0))
+    low = {"/aircraft/pressure_altitude_ft": at.leg.aerodrome.elevation_ft + 300.0}
+    assert judged(Claim("AP-02", "", at, PASS, "faa-121", low)).outcome is Outcome.FAIL
