@@ -25,6 +25,7 @@ from decision.performance.configuration import (
     infeasible,
 )
 from decision.performance.envelope import envelope, require_mass, slowest_kt
+from decision.performance.level import unknown_words
 from decision.performance.prepared import BOTTOM_FT, LEVEL_STEP_FT, prepared, speed_grid_kt
 from decision.performance.search import (
     Departure,
@@ -161,6 +162,8 @@ def _why_none(leg: Leg, found: Options) -> str:
     """The limit that leaves no option, named with its figures."""
     if found.fuel_kg.size == 0:
         return _no_level(leg)
+    if found.within_limits.any():
+        return unknown_words(leg.profile, leg.configuration)
     return _margin_words(
         leg,
         slowest_fpm=found.slowest_fpm,
@@ -293,6 +296,8 @@ def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Flown:
         return infeasible(_no_level(leg))
     grid = _grid(leg, levels, speeds)
     choice = choose_option(grid.fuel_kg, flyable=grid.flyable, worth_it=grid.worth_it)
+    if choice is None and grid.within_limits.any():
+        return infeasible(unknown_words(leg.profile, leg.configuration))
     if choice is None:
         return infeasible(
             _margin_words(
@@ -363,6 +368,7 @@ class _Grid:
 
     fuel_kg: FloatArray
     flyable: BoolArray
+    within_limits: BoolArray
     worth_it: BoolArray
     slowest_fpm: FloatArray
     ground_speed_kt: FloatArray
@@ -374,6 +380,7 @@ def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray) -> _Grid:
     grid = _Grid(
         fuel_kg=np.zeros((levels.size, speeds.size)),
         flyable=np.zeros((levels.size, speeds.size), dtype=np.bool_),
+        within_limits=np.zeros((levels.size, speeds.size), dtype=np.bool_),
         worth_it=np.zeros((levels.size, speeds.size), dtype=np.bool_),
         slowest_fpm=np.zeros((levels.size, speeds.size)),
         ground_speed_kt=np.zeros((levels.size, speeds.size)),
@@ -385,6 +392,7 @@ def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray) -> _Grid:
             flown = fly_cases(leg.profile, leg.configuration, cases, air=leg.air)
             grid.fuel_kg[rows] = flown.fuel_kg
             grid.flyable[rows] = flown.flyable
+            grid.within_limits[rows] = flown.within_limits
             grid.worth_it[rows] = flown.worth_it
             grid.slowest_fpm[rows] = np.minimum(flown.to_level.slowest_fpm, flown.level_rate_fpm)
             grid.ground_speed_kt[rows] = flown.ground_speed_kt

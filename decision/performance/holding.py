@@ -17,13 +17,14 @@ from decision.elementwise import FloatArray, Numbers, greater, lesser, power
 from decision.errors import require_range
 from decision.performance.climb import climb_rate
 from decision.performance.configuration import Configuration, Flown, Step, infeasible
-from decision.performance.drag import configured_polar, drag_n
+from decision.performance.drag import configured_polar
 from decision.performance.envelope import envelope, require_mass
-from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.level import known_level_flow_kg_per_h, level_flow
 from decision.performance.point import Point, point
 from decision.performance.prepared import LIGHTEST_RATIO
 from decision.performance.thrust import en_route_rating
 from decision.profile import Profile
+from decision.profile.operator_tables import OutOfTable
 from decision.speeds import DYNAMIC, cas_from_mach
 from decision.units import MIN_PER_H
 
@@ -75,12 +76,15 @@ def holding_flow_kg_per_h(
     pressure_altitude_ft: float,
     isa_deviation_degc: float = 0.0,
 ) -> float:
-    """Fuel flow while holding. Raises OutOfRange for an impossible mass or level."""
+    """Fuel flow while holding.
+
+    Raises OutOfRange for an impossible mass or level, OutOfTable where an operator's table ends.
+    """
     require_mass(profile, mass_kg=mass_kg)
     at = _holding_point(
         profile, configuration, float(mass_kg), float(pressure_altitude_ft), isa_deviation_degc
     )
-    return float(_flow_kg_per_h(profile, configuration, mass_kg, at))
+    return known_level_flow_kg_per_h(profile, configuration, mass_kg=float(mass_kg), at=at)
 
 
 def fly_hold(
@@ -93,7 +97,11 @@ def fly_hold(
     isa_deviation_degc: float = 0.0,
     leak_kg_per_h: float = 0.0,
 ) -> Flown:
-    """Hold for a time. Infeasible above an altitude limit or where level flight cannot be held."""
+    """Hold for a time.
+
+    Infeasible above an altitude limit, where level flight cannot be held, or where an operator's
+    table ends.
+    """
     require_mass(profile, mass_kg=mass_kg)
     require_range("minutes", minutes, low=0.0, high=24.0 * MIN_PER_H)
     height_ft = float(pressure_altitude_ft)
@@ -101,10 +109,18 @@ def fly_hold(
     forbidden = _forbidden(profile, configuration, mass_kg, at)
     if forbidden is not None:
         return infeasible(forbidden)
-    fuel_kg, hours = 0.0, minutes / MIN_PER_H
-    for _ in range(HOLDING_PASSES):
-        flow = float(_flow_kg_per_h(profile, configuration, mass_kg - fuel_kg / 2.0, at))
-        fuel_kg = (flow + leak_kg_per_h) * hours
+    hours = minutes / MIN_PER_H
+    try:
+        fuel_kg = _held_kg(
+            profile,
+            configuration,
+            at,
+            mass_kg=float(mass_kg),
+            hours=hours,
+            leak_kg_per_h=leak_kg_per_h,
+        )
+    except OutOfTable as error:
+        return infeasible(str(error))
     distance_nm = float(at.tas_kt) * hours
     step = Step(
         name="holding",
@@ -128,16 +144,41 @@ def fly_hold(
     )
 
 
+def _held_kg(
+    profile: Profile,
+    configuration: Configuration,
+    at: Point,
+    *,
+    mass_kg: float,
+    hours: float,
+    leak_kg_per_h: float,
+) -> float:
+    """What leaves the tanks, at the mass of the middle. Raises OutOfTable."""
+    fuel_kg = 0.0
+    for _ in range(HOLDING_PASSES):
+        flow = known_level_flow_kg_per_h(
+            profile, configuration, mass_kg=mass_kg - fuel_kg / 2.0, at=at
+        )
+        fuel_kg = (flow + leak_kg_per_h) * hours
+    return fuel_kg
+
+
 def final_reserve_kg(
     profile: Profile, *, configuration: Configuration, mass_kg: float, elevation_ft: float
 ) -> float:
     """30 minutes at holding speed, 1500 ft above an aerodrome, standard air, arrival mass.
 
-    Read from a table per configuration and elevation. Raises OutOfRange outside 0.9 times the
-    empty mass to the maximum take-off mass. Source: [ICAO-ANNEX6] 4.3.6.3.
+    Read from a curve kept per configuration and elevation. Raises OutOfRange outside 0.9 times
+    the empty mass to the maximum take-off mass, OutOfTable where an operator's table ends.
+    Source: [ICAO-ANNEX6] 4.3.6.3.
     """
     low_kg, high_kg = LIGHTEST_RATIO * profile.masses.oew_kg, profile.masses.mtow_kg
     require_range("mass_kg", mass_kg, low=low_kg, high=high_kg, source=f"profile {profile.id}")
+    if profile.tables.concern_fuel:
+        height_ft = elevation_ft + FINAL_RESERVE_HEIGHT_FT
+        at = _holding_point(profile, configuration, float(mass_kg), float(height_ft), 0.0)
+        flow = known_level_flow_kg_per_h(profile, configuration, mass_kg=float(mass_kg), at=at)
+        return flow * FINAL_RESERVE_MIN / MIN_PER_H
     masses_kg, reserves_kg = _reserves(profile, configuration, float(elevation_ft))
     return float(np.interp(mass_kg, masses_kg, reserves_kg))
 
@@ -151,7 +192,7 @@ def _reserves(
     masses_kg = np.linspace(low_kg, high_kg, count)
     height_ft = elevation_ft + FINAL_RESERVE_HEIGHT_FT
     at = _holding_point(profile, configuration, masses_kg, height_ft, 0.0)
-    flow = np.asarray(_flow_kg_per_h(profile, configuration, masses_kg, at))
+    flow = np.asarray(level_flow(profile, configuration, mass_kg=masses_kg, at=at).kg_per_h)
     return masses_kg, flow * FINAL_RESERVE_MIN / MIN_PER_H
 
 
@@ -173,14 +214,6 @@ def _holding_point(
         isa_deviation_degc=float(isa_deviation_degc),
         mach_cap=envelope(profile, configuration).mach_cap,
     )
-
-
-def _flow_kg_per_h(
-    profile: Profile, configuration: Configuration, mass_kg: Numbers, at: Point
-) -> Numbers:
-    polar = configured_polar(profile, configuration)
-    drag = drag_n(profile, polar, mass_kg=mass_kg, at=at, thrust_n=None)
-    return fuel_flow_kg_per_h(profile, configuration, thrust_n=drag, at=at)
 
 
 def _forbidden(

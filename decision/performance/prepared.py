@@ -15,14 +15,14 @@ from typing import Final
 
 import numpy as np
 
-from decision.elementwise import FloatArray
+from decision.elementwise import BoolArray, FloatArray
 from decision.errors import DataError
 from decision.performance.air import isa_deviation_degc
 from decision.performance.climb import FPM_PER_MPS, MINIMUM_RATE_FPM, climb_rate, idle_descent
 from decision.performance.configuration import Air, AirAtLevel, Configuration
-from decision.performance.drag import configured_polar, drag_n
 from decision.performance.envelope import SPEED_STEP_KT, envelope, slowest_kt
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.level import LevelFlow, level_flow
 from decision.performance.point import Point, point
 from decision.performance.slabs import SLAB_FT
 from decision.performance.thrust import en_route_rating
@@ -63,6 +63,8 @@ class Prepared:
 
     Climb tables stand at the middles of the slabs above `BOTTOM_FT`; descent and level tables at
     the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air.
+    `level_masses_kg` is the least and the greatest mass for which an operator's table has the flow
+    of a level and a speed; None where nothing but the physics governs.
     """
 
     masses_kg: FloatArray
@@ -77,11 +79,29 @@ class Prepared:
     level_flow_kg_per_h: FloatArray
     level_tas_kt: FloatArray
     level_cas_kt: FloatArray
+    level_masses_kg: tuple[FloatArray, FloatArray] | None
 
     @cached_property
     def spacing_kg(self) -> float:
         """Distance of the mass nodes."""
         return float(self.masses_kg[1] - self.masses_kg[0])
+
+    def flow_known(
+        self,
+        rows: slice,
+        speeds: slice,
+        *,
+        mass_kg: float,
+        offset_kg: FloatArray,
+        burnt_kg: FloatArray,
+    ) -> BoolArray | None:
+        """Where the flow of a cruise that burns so much is known throughout; None: everywhere."""
+        if self.level_masses_kg is None:
+            return None
+        low, high = (each[rows, speeds] for each in self.level_masses_kg)
+        start_kg = mass_kg + offset_kg
+        known: BoolArray = (low <= start_kg - burnt_kg) & (start_kg <= high)
+        return known
 
     def in_mass(self, table: FloatArray, *, mass_kg: float) -> Parabola:
         """The parabola of a table (or of a part of it, mass axis first) around a mass."""
@@ -132,6 +152,7 @@ def _prepare(
     )
     middles, levels = build.points(middles_ft), build.points(levels_ft)
     rate_fpm, climb_flow = build.climb(middles)
+    level, tables = build.level_flow(levels), profile.tables
     return Prepared(
         masses_kg=masses_kg,
         speeds_kt=speeds_kt,
@@ -143,10 +164,19 @@ def _prepare(
         slab_rise_fpm=np.asarray(middles.tas_mps * middles.standard_to_true_height)[0]
         * FPM_PER_MPS,
         descent=build.descent(middles),
-        level_flow_kg_per_h=build.level_flow(levels),
+        level_flow_kg_per_h=np.asarray(level.kg_per_h),
         level_tas_kt=_kt(levels)[0],
         level_cas_kt=np.broadcast_to(np.asarray(levels.cas_kt), _kt(levels).shape)[0],
+        level_masses_kg=_masses_kg(level, _kt(levels).shape) if tables.concern_fuel else None,
     )
+
+
+def _masses_kg(flow: LevelFlow, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
+    """For which masses a flow is known, [level, speed]."""
+    low, high = (
+        np.broadcast_to(np.asarray(each), shape)[0] for each in (flow.lightest_kg, flow.heaviest_kg)
+    )
+    return low, high
 
 
 def speed_grid_kt(profile: Profile, configuration: Configuration) -> FloatArray:
@@ -216,10 +246,8 @@ class _Build:
         )
         return np.asarray(path.rate_fpm), self.flow(at, np.asarray(path.thrust_n))
 
-    def level_flow(self, at: Point) -> FloatArray:
-        polar = configured_polar(self.profile, self.configuration)
-        drag = drag_n(self.profile, polar, mass_kg=self.mass_kg, at=at, thrust_n=None)
-        return self.flow(at, np.asarray(drag))
+    def level_flow(self, at: Point) -> LevelFlow:
+        return level_flow(self.profile, self.configuration, mass_kg=self.mass_kg, at=at)
 
     def descent(self, at: Point) -> FloatArray:
         """Cumulative hours, fuel and air miles [mass, quantity, level, speed].

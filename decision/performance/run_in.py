@@ -8,11 +8,13 @@ left is too short to lose the height, the extra track is flown and shown as a st
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from decision.performance.air import crosswind_kt, headwind_kt
+from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
 from decision.performance.configuration import (
     CALM_STANDARD,
     Air,
@@ -27,10 +29,13 @@ from decision.performance.diversion import (
     forbidden_words,
 )
 from decision.performance.envelope import envelope, slowest_kt
+from decision.performance.level import known_level_flow_kg_per_h
+from decision.performance.point import point
 from decision.performance.prepared import Parabola, Prepared, prepared
 from decision.performance.search import FUEL, HOURS, MILES, between, over_ground, row_of, wind_of
 from decision.performance.slabs import CRUISE_PASSES, Stage
 from decision.profile import Profile
+from decision.profile.operator_tables import OutOfTable
 from decision.speeds import ground_speed_kt
 from decision.units import MIN_PER_H
 
@@ -50,8 +55,9 @@ def fly_run_in(
 ) -> Flown:
     """Fly to the start of an approach. An end above the start is climbed to first.
 
-    Infeasible if no level can be held. Raises OutOfRange for an impossible mass, height, distance
-    or leak, ValueError for a flap detent that does not exist.
+    Infeasible if no level can be held, or if an operator's table ends before it. Raises OutOfRange
+    for an impossible mass, height, distance or leak, ValueError for a flap detent that does not
+    exist.
     """
     start_ft, end_ft = float(start_pressure_altitude_ft), float(end_pressure_altitude_ft)
     if end_ft > start_ft:
@@ -78,7 +84,12 @@ def fly_run_in(
         leak_kg_per_h=float(leak_kg_per_h),
     )
     forbidden = forbidden_words(leg)
-    return _down(leg) if forbidden is None else infeasible(forbidden)
+    if forbidden is not None:
+        return infeasible(forbidden)
+    try:
+        return _down(leg)
+    except OutOfTable as error:
+        return infeasible(str(error))
 
 
 def _down(leg: Leg) -> Flown:
@@ -162,12 +173,31 @@ def _between(
     )
 
 
+def _level_flow(
+    leg: Leg, tables: Prepared, column: slice, level_ft: float
+) -> Callable[[float], float]:
+    """Unscaled flow of level flight after so much fuel; it raises OutOfTable where a table ends."""
+    if not leg.profile.tables.concern_fuel:
+        flows = tables.in_mass(tables.level_flow_kg_per_h[:, :, column], mass_kg=leg.mass_kg)
+        flow = Parabola(terms=between(flows.terms, row_of(level_ft))[:, 0])
+        return lambda burnt_kg: float(flow.at(-burnt_kg))
+    unscaled = replace(leg.configuration, fuel_flow_scale=1.0)
+    at = point(
+        pressure_altitude_ft=level_ft,
+        cas_kt=float(tables.speeds_kt[column.start]),
+        isa_deviation_degc=float(isa_deviation_degc(leg.air, pressure_altitude_ft=level_ft)),
+        mach_cap=envelope(leg.profile, unscaled).mach_cap,
+    )
+    return lambda burnt_kg: known_level_flow_kg_per_h(
+        leg.profile, unscaled, mass_kg=leg.mass_kg - burnt_kg, at=at
+    )
+
+
 def _level(
     leg: Leg, tables: Prepared, column: slice, level_ft: float, *, distance_nm: float
 ) -> Stage:
     """Level flight at the mass of its middle."""
-    flows = tables.in_mass(tables.level_flow_kg_per_h[:, :, column], mass_kg=leg.mass_kg)
-    flow = Parabola(terms=between(flows.terms, row_of(level_ft))[:, 0])
+    flow_kg_per_h = _level_flow(leg, tables, column, level_ft)
     tas_kt = between(tables.level_tas_kt[:, column], row_of(level_ft))[0]
     ground_kt = ground_speed_kt(
         tas_kt=float(tas_kt),
@@ -175,8 +205,8 @@ def _level(
         crosswind_kt=float(crosswind_kt(leg.air, pressure_altitude_ft=level_ft)),
     )
     hours, fuel_kg = distance_nm / ground_kt, 0.0
-    for _ in range(CRUISE_PASSES):
-        burnt = float(flow.at(-fuel_kg / 2.0)) * leg.configuration.fuel_flow_scale
+    for _ in range(CRUISE_PASSES if hours > 0.0 else 0):
+        burnt = flow_kg_per_h(fuel_kg / 2.0) * leg.configuration.fuel_flow_scale
         fuel_kg = (burnt + leg.leak_kg_per_h) * hours
     return Stage(
         fuel_kg=fuel_kg,

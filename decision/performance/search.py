@@ -242,9 +242,16 @@ class Options:
     slowest_fpm: FloatArray
     ground_speed_kt: FloatArray
     minimum_cruise_nm: FloatArray
+    flow_known: BoolArray | None
 
     @property
     def flyable(self) -> BoolArray:
+        """Which options nothing forbids."""
+        within = self.within_limits
+        return within if self.flow_known is None else within & self.flow_known
+
+    @property
+    def within_limits(self) -> BoolArray:
         """Which options no limit of climb, wind or distance forbids."""
         return (
             (self.slowest_fpm >= MINIMUM_RATE_FPM)
@@ -312,6 +319,9 @@ def options(
         minimum_cruise_nm=np.minimum(
             np.where(floor_nm < 0.0, MINIMUM_CRUISE_SHARE * distance_nm, 0.0),
             MINIMUM_CRUISE_MIN / MIN_PER_H * safe_kt,
+        ),
+        flow_known=tables.flow_known(
+            rows, speeds, mass_kg=departure.mass_kg, offset_kg=offset_kg, burnt_kg=cruise_kg
         ),
     )
 

@@ -12,16 +12,17 @@ but mean nothing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from decision.elementwise import Numbers, Truths, choose, extent, greater, lesser, power
 from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
 from decision.performance.climb import MINIMUM_RATE_FPM, PathRate, climb_rate, idle_descent
 from decision.performance.configuration import CALM_STANDARD, Air, Configuration
-from decision.performance.drag import configured_polar, drag_n
+from decision.performance.drag import configured_polar
 from decision.performance.envelope import envelope
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.level import LevelFlow, level_flow
 from decision.performance.point import Point, point
 from decision.performance.thrust import en_route_rating
 from decision.profile import Profile
@@ -64,8 +65,9 @@ class Stage:
 class FlownCases:
     """The flights of the cases, stage by stage, with what makes each feasible.
 
-    `level_rate_fpm` is the climb that would be left at the level. A flight that only descends may
-    need `extra_track_nm` to lose its height; one that climbs for nothing is infeasible instead.
+    `level_rate_fpm` is the climb that would be left at the level; `flow_known` says where what
+    governs the fuel of the cruise has a figure for its masses. A flight that only descends may need
+    `extra_track_nm` to lose its height; one that climbs for nothing is infeasible instead.
     """
 
     to_level: Stage
@@ -76,6 +78,7 @@ class FlownCases:
     level_rate_fpm: Numbers
     minimum_cruise_nm: Numbers
     extra_track_nm: Numbers
+    flow_known: Truths
 
     @property
     def fuel_kg(self) -> Numbers:
@@ -94,6 +97,11 @@ class FlownCases:
 
     @property
     def flyable(self) -> Truths:
+        """Which cases nothing forbids."""
+        return self.within_limits & self.flow_known
+
+    @property
+    def within_limits(self) -> Truths:
         """Which cases no limit of climb, wind or distance forbids."""
         return (
             (self.to_level.slowest_fpm >= MINIMUM_RATE_FPM)
@@ -158,16 +166,19 @@ class _Flight:
         burnt = fuel_flow_kg_per_h(self.profile, self.configuration, thrust_n=thrust_n, at=at)
         return burnt * self.cases.fuel_flow_scale + self.cases.leak_kg_per_h
 
-    def level_drag_n(self, at: Point, mass_kg: Numbers) -> Numbers:
-        """Drag, and so thrust, in level flight."""
-        return drag_n(
-            self.profile,
-            configured_polar(self.profile, self.configuration),
-            mass_kg=mass_kg,
-            at=at,
-            thrust_n=None,
-            extra_cd=self.extra_cd,
+    def flow_known(self, at: Point, *masses_kg: Numbers) -> Truths:
+        """Where the flow of level flight is known for masses."""
+        if not self.profile.tables.concern_fuel:
+            return True
+        return self.level_flow(at, masses_kg[0]).known(*masses_kg)
+
+    def level_flow(self, at: Point, mass_kg: Numbers) -> LevelFlow:
+        """What leaves the tanks per hour in level flight, and for which masses that is known."""
+        burnt = level_flow(
+            self.profile, self.configuration, mass_kg=mass_kg, at=at, extra_cd=self.extra_cd
         )
+        flow = burnt.kg_per_h * self.cases.fuel_flow_scale + self.cases.leak_kg_per_h
+        return replace(burnt, kg_per_h=flow)
 
 
 def fly_cases(
@@ -213,6 +224,7 @@ def fly_cases(
         level_rate_fpm=flight.path(at, mass_kg=level_mass_kg, up=True).rate_fpm,
         minimum_cruise_nm=worth_nm if up else 0.0,
         extra_track_nm=cruise_nm - straight_nm,
+        flow_known=flight.flow_known(at, level_mass_kg, level_mass_kg - cruise.fuel_kg),
     )
 
 
@@ -287,8 +299,7 @@ def _cruise(flight: _Flight, at: Point, *, mass_kg: Numbers, distance_nm: Number
     hours = distance_nm / ground_kt
     fuel_kg: Numbers = 0.0
     for _ in range(CRUISE_PASSES):
-        drag_n = flight.level_drag_n(at, mass_kg - fuel_kg / 2.0)
-        fuel_kg = flight.flow_kg_per_h(at, thrust_n=drag_n) * hours
+        fuel_kg = flight.level_flow(at, mass_kg - fuel_kg / 2.0).kg_per_h * hours
     return Stage(
         fuel_kg=fuel_kg,
         time_min=hours * MIN_PER_H,
