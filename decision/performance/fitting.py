@@ -10,7 +10,7 @@ why. Needs SciPy.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -186,7 +186,7 @@ def with_values(
 class _Group:
     """Rows of one configuration as arrays; `places` is where they stand in the table."""
 
-    configuration: Callable[[Profile], Configuration]
+    configuration: Configuration
     places: FloatArray
     mass_kg: FloatArray
     pressure_altitude_ft: FloatArray
@@ -194,22 +194,27 @@ class _Group:
     flow_kg_per_h: FloatArray
 
 
+def _flown(row: FlowRow) -> Configuration:
+    return Configuration(
+        gear_down=row.gear_down,
+        gear_doors_open=row.gear_doors_open,
+        flap=row.flap,
+        slats_out=row.slats_out,
+        engines_running=row.engines_running,
+    )
+
+
 def _grouped(rows: Sequence[FlowRow]) -> tuple[_Group, ...]:
-    members: dict[tuple[bool, str], list[int]] = defaultdict(list)
+    members: dict[Configuration, list[int]] = defaultdict(list)
     for place, row in enumerate(rows):
-        members[row.gear_down, row.flap].append(place)
-    return tuple(_group(rows, *key, places) for key, places in members.items())
+        members[_flown(row)].append(place)
+    return tuple(_group(rows, each, places) for each, places in members.items())
 
 
-def _group(rows: Sequence[FlowRow], gear_down: bool, flap: str, places: list[int]) -> _Group:
+def _group(rows: Sequence[FlowRow], configuration: Configuration, places: list[int]) -> _Group:
     own = [rows[place] for place in places]
     return _Group(
-        configuration=lambda profile: Configuration(
-            gear_down=gear_down,
-            flap=flap,
-            slats_out=profile.slats_out_with_lever(flap),
-            engines_running=profile.engine.count,
-        ),
+        configuration=configuration,
         places=np.array(places),
         mass_kg=np.array([row.mass_kg for row in own]),
         pressure_altitude_ft=np.array([row.pressure_altitude_ft for row in own]),
@@ -233,7 +238,7 @@ class _Problem:
         for group in self.groups:
             flow = level_flow_kg_per_h(
                 profile,
-                group.configuration(profile),
+                group.configuration,
                 mass_kg=group.mass_kg,
                 pressure_altitude_ft=group.pressure_altitude_ft,
                 cas_kt=group.cas_kt,
@@ -310,5 +315,5 @@ def _band(row: FlowRow) -> SortedWords:
 
 
 def _configuration(row: FlowRow) -> SortedWords:
-    words = f"gear {'down' if row.gear_down else 'up'}, flap {row.flap}"
-    return f"{row.gear_down:d}", words
+    label = _flown(row).label
+    return label, label

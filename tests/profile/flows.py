@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -28,6 +29,7 @@ SHEETS = (
     (True, "20", (150, 170, 190), (1_500,)),
     (True, "34", (140, 155, 170), (1_500, 6_000)),
 )
+FLAPS_UP = "0"
 FASTEST_MACH = 0.80
 
 
@@ -48,7 +50,10 @@ def _conditions(
                     pressure_altitude_ft=float(height_ft),
                     cas_kt=float(cas_kt),
                     gear_down=gear_down,
+                    gear_doors_open=False,
                     flap=flap,
+                    slats_out=flap != FLAPS_UP,
+                    engines_running=2,
                     fuel_flow_kg_per_h=0.0,
                 )
 
@@ -65,8 +70,8 @@ def _noisy(row: FlowRow, profile: Profile, factor: float) -> FlowRow:
     configuration = Configuration(
         gear_down=row.gear_down,
         flap=row.flap,
-        slats_out=profile.slats_out_with_lever(row.flap),
-        engines_running=profile.engine.count,
+        slats_out=row.slats_out,
+        engines_running=row.engines_running,
     )
     flow = level_flow_kg_per_h(
         profile,
@@ -75,24 +80,14 @@ def _noisy(row: FlowRow, profile: Profile, factor: float) -> FlowRow:
         pressure_altitude_ft=row.pressure_altitude_ft,
         cas_kt=row.cas_kt,
     )
-    return with_flow(row, float(flow) * factor)
-
-
-def with_flow(row: FlowRow, flow_kg_per_h: float) -> FlowRow:
-    """The row with a flow."""
-    return FlowRow(
-        mass_kg=row.mass_kg,
-        pressure_altitude_ft=row.pressure_altitude_ft,
-        cas_kt=row.cas_kt,
-        gear_down=row.gear_down,
-        flap=row.flap,
-        fuel_flow_kg_per_h=flow_kg_per_h,
-    )
+    return replace(row, fuel_flow_kg_per_h=float(flow) * factor)
 
 
 def flows_of_library() -> tuple[FlowRow, ...]:
     """Clean and gear-down flows of an A320-class aircraft in the open library [OPENAP]."""
-    return tuple(with_flow(row, _library_flow(row)) for row in _conditions(SHEETS[:2]))
+    return tuple(
+        replace(row, fuel_flow_kg_per_h=_library_flow(row)) for row in _conditions(SHEETS[:2])
+    )
 
 
 def _library_flow(row: FlowRow) -> float:

@@ -89,9 +89,9 @@ def test_every_fault_of_a_table_is_told_with_its_line(
     assert capsys.readouterr().err.splitlines() == [
         "table.csv: 7 faults",
         "line 3, mass_kg: is '5600'; must be a number from 42500 to 76000",
+        "line 4, flap: is '1'; must be one of 0, 6, 12, 20, 34",
         "line 4, pressure_altitude_ft: is 'x'; must be a number from 0 to 39000",
         "line 4, gear: is 'in'; must be one of up, down",
-        "line 4, flap: is '1'; must be one of 0, 6, 12, 20, 34",
         "line 4, fuel_flow_kg_per_h: is 'nan'; must be a number from 1 to 100000",
         "line 5, row: does not have as many cells as the header",
         "line 6, row: does not have as many cells as the header",
@@ -106,6 +106,7 @@ def test_every_fault_of_a_table_is_told_with_its_line(
             ["cas_kt: the column must be there, once", "cas: unknown"],
         ),
         (HEADER + ",flap", ["flap: the column must be there, once"]),
+        (HEADER + ",doors,doors", ["doors: the column is there twice"]),
         ("", ["mass_kg: the column must be there, once"]),
     ],
 )
@@ -113,6 +114,39 @@ def test_other_columns_are_refused(tmp_path: Path, header: str, told: list[str])
     found = read_flow_rows(table(tmp_path, GOOD, header=header), profile=START)
     assert found.rows == ()
     assert all(any(words in str(fault) for fault in found.faults) for words in told)
+
+
+def test_a_table_that_governs_can_be_fitted_as_it_is(tmp_path: Path) -> None:
+    header = "gear,doors,flap,slats,engines_running,mass_kg,pressure_altitude_ft,cas_kt,"
+    source = table(
+        tmp_path,
+        "down,open,0,out,1,56000,5000,200,3100,manual 1",
+        "up,closed,6,in,2,56000,5000,200,2500,manual 1",
+        header=header + "fuel_flow_kg_per_h,source",
+    )
+    found = read_flow_rows(source, profile=START)
+    assert found.faults == ()
+    down, up = found.rows
+    assert (down.gear_down, down.gear_doors_open, down.slats_out) == (True, True, True)
+    assert (up.gear_down, up.gear_doors_open, up.slats_out) == (False, False, False)
+    assert (down.engines_running, up.engines_running) == (1, 2)
+
+
+def test_a_column_left_out_stands_for_lever_doors_closed_and_every_engine(tmp_path: Path) -> None:
+    found = read_flow_rows(table(tmp_path, GOOD, GOOD.replace(",0,", ",6,")), profile=START)
+    up, six = found.rows
+    assert (up.slats_out, six.slats_out) == (False, True)
+    assert not up.gear_doors_open
+    assert up.engines_running == 2
+
+
+def test_a_wrong_word_in_an_optional_column_is_a_fault(tmp_path: Path) -> None:
+    source = table(tmp_path, GOOD + ",ajar,3", header=HEADER + ",doors,engines_running")
+    problems = [str(fault) for fault in read_flow_rows(source, profile=START).faults]
+    assert problems == [
+        "table.csv line 2: doors: is 'ajar'; must be one of closed, open",
+        "table.csv line 2: engines_running: is '3'; must be one of 1, 2",
+    ]
 
 
 def test_a_table_without_rows_is_a_fault(tmp_path: Path) -> None:
