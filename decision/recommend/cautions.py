@@ -10,9 +10,10 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from decision.case import Fetched
-from decision.course import Attempt, CourseKind
+from decision.course import Attempt, Course, CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
+from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
 from decision.rules.approach import minima_of, miss_likely
 from decision.rules.climb import charted_percent
@@ -277,14 +278,74 @@ def _storms(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[
 
 
 def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
-    destination = situation.case.destination.aerodrome
-    if situation.capability.blocks_runway:
+    """What it does to the others: where there is no second runway nobody lands after it."""
+    if not situation.capability.blocks_runway:
+        return
+    places = [leg.aerodrome for leg in situation.legs]
+    closes = [place.icao for place in places if place.separate_runways is not True]
+    last = f" At {', '.join(closes)} nobody else may be able to land until then." if closes else ""
+    yield _caution(
+        "RUNWAY_WILL_BE_BLOCKED",
+        Weight.CAUTION,
+        "The aircraft may stop on the runway and block it until it is towed; tell the tower early."
+        + last,
+    )
+
+
+def _not_in_the_figures(
+    situation: Situation, _courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    """Limits that the crew has to keep and that no figure here takes into account."""
+    for name, weight in NOT_IN_THE_FIGURES.items():
+        limit = situation.capability.limit(name)
+        if limit is not None:
+            yield _caution(
+                "LIMIT_NOT_IN_FIGURES",
+                weight,
+                f"{LIMITS[name].words} {limit.value:g}: the figures do not take it into account.",
+                limit.because,
+            )
+
+
+NOT_IN_THE_FIGURES: Final = {  # climb, cruise and descent are flown by airspeed
+    LimitName.MAX_MACH: Weight.CAUTION,
+    LimitName.MAX_BRAKE_APPLICATIONS: Weight.INFO,
+}
+
+
+def _icing_with_drag_out(
+    situation: Situation, courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    """Flaps or gear that stay out on the way into icing weather, whether protection works or not.
+
+    Ice on what nothing heats is not shed again: no long flight in icing so [PRACTICE].
+    """
+    met: dict[str, set[str]] = {}
+    for course in (judged.course for judged in courses if judged.course.kind in ONWARD):
+        out = _left_out(situation, course)
+        for attempt in course.attempts:
+            iced = attempt.weather.icing_phenomena or attempt.weather.freezing_precipitation
+            if out and iced and attempt.icao == course.icao:
+                met.setdefault(attempt.icao, set()).add(out)
+    for icao, what in met.items():
         yield _caution(
-            "RUNWAY_WILL_BE_BLOCKED",
+            "ICING_WITH_DRAG_OUT",
             Weight.CAUTION,
-            f"The aircraft may stop on the runway and block it at {destination.icao}; tell the "
-            "tower early.",
+            f"Icing weather at {icao}, flown to with {' or '.join(sorted(what))} out: ice there is "
+            "not shed; stay in it as briefly as possible.",
         )
+
+
+def _left_out(situation: Situation, course: Course) -> str:
+    """What stands out all the way of a course, in words; empty if nothing does."""
+    flown = course.configuration
+    flaps_out = flown.flap != situation.case.aircraft.profile.flaps_up
+    return " and ".join(
+        what for what, is_out in (("gear", flown.gear_down), ("flaps", flaps_out)) if is_out
+    )
+
+
+ONWARD: Final = {CourseKind.APPROACH_THEN_DIVERT, CourseKind.DIVERT_NOW}  # with a way to fly
 
 
 def _policy(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
@@ -318,6 +379,8 @@ SOURCES: Final[tuple[Source, ...]] = (
     _gate_report,
     _storms,
     _blocked,
+    _not_in_the_figures,
+    _icing_with_drag_out,
     _terrain,
     _winds,
     _reports,

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from decision.case import case_from_mapping
+from decision.courses.situation import situation_of
 from decision.recommend import recommend_mapping
+from decision.recommend.cautions import cautions_of
+from decision.systems import Limit, LimitName, Weight
 from tests.case.builders import REMOVED, demo, with_changes
 
+FREEZING_XBRE = "TAF XBRE 140500Z 1406/1506 24009KT 6000 FZRA BKN018"
+FREEZING_XKAL = "TAF XKAL 140500Z 1406/1506 26012KT 6000 FZRA BKN018"
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"
 
 
@@ -100,7 +106,31 @@ CALLED_FOR = [
         "caution",
         "clean",
         {"/failures": [{"id": "gear-main-leg-stuck"}]},
-        "block it at XKAL",
+        "At XBRE, XTOR nobody else may be able to land",
+    ),
+    (
+        "LIMIT_NOT_IN_FIGURES",
+        "info",
+        "clean",
+        {"/failures": [{"id": "hydraulic-2"}]},
+        "Brake applications at most 6: the figures do not take it into account",
+    ),
+    (
+        "ICING_WITH_DRAG_OUT",
+        "caution",
+        "gear-stuck",
+        {"/weather/reports/3": FREEZING_XBRE},
+        "Icing weather at XBRE, flown to with gear out",
+    ),
+    (
+        "ICING_WITH_DRAG_OUT",
+        "caution",
+        "clean",
+        {
+            "/failures": [{"id": "flaps-jammed", "detent": "12"}],
+            "/weather/reports/3": FREEZING_XBRE,
+        },
+        "flown to with flaps out",
     ),
     (
         "NO_ENGINE_OUT_MISSED_APPROACH",
@@ -149,6 +179,11 @@ def test_a_caution_is_given_where_it_is_called_for(
         ),
         ("ENGINE_OUT_MARGIN_LOST", "clean", {}),
         ("ENGINE_OUT_MARGIN_LOST", "engine-out-gradient", {}),
+        ("LIMIT_NOT_IN_FIGURES", "clean", {"/failures": [{"id": "window-heat"}]}),
+        ("RUNWAY_WILL_BE_BLOCKED", "clean", {"/failures": [{"id": "anti-skid"}]}),
+        ("ICING_WITH_DRAG_OUT", "clean", {"/weather/reports/3": FREEZING_XBRE}),
+        # icing at the place of the approach itself is not flown to with the gear out
+        ("ICING_WITH_DRAG_OUT", "gear-stuck", {"/weather/reports/1": FREEZING_XKAL}),
     ],
 )
 def test_a_caution_is_silent_where_nothing_calls_for_it(
@@ -276,3 +311,19 @@ def test_a_report_of_a_place_that_is_not_in_the_case_is_listed_as_unused() -> No
     reports = [*demo("clean")["weather"]["reports"], f"METAR XFAR 140600Z {FAIR}"]
     texts = [each["text"] for each in told(**{"/weather/reports": reports})["cautions"]]
     assert any("XFAR is not in the case" in text for text in texts)
+
+
+def test_a_mach_limit_is_named_as_one_that_no_figure_keeps() -> None:
+    sound = situation_of(case_from_mapping(demo("clean")))
+    limit = Limit(name=LimitName.MAX_MACH, value=0.7, unit="", because="a failure")
+    limited = replace(sound, capability=replace(sound.capability, limits=(limit,)))
+    (given,) = [each for each in cautions_of(limited, ()) if each.code == "LIMIT_NOT_IN_FIGURES"]
+    assert given.weight is Weight.CAUTION
+    assert given.text.startswith("Mach number at most 0.7:")
+    assert given.because == ("a failure",)
+
+
+def test_with_separate_runways_a_blocked_one_does_not_close_the_place() -> None:
+    cautions = told(**{"/failures": [{"id": "nose-wheel-steering"}], "/alternates": []})["cautions"]
+    (text,) = [each["text"] for each in cautions if each["code"] == "RUNWAY_WILL_BE_BLOCKED"]
+    assert text.endswith("tell the tower early.")
