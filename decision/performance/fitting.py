@@ -108,7 +108,7 @@ def fit_flows(profile: Profile, rows: Sequence[FlowRow], *, keep: Collection[str
     if unknown := sorted(set(keep) - {each.path for each in candidates(profile)}):
         known = ", ".join(each.path for each in candidates(profile))
         raise ValueError(f"{unknown[0]} is not fitted anyway; fitted are {known}")
-    problem = _Problem(profile=profile, groups=_grouped(rows), count=len(rows))
+    problem = _problem(profile, rows)
     before = problem.residuals((), np.array([]))
     admitted, held, condition = _admit(problem, keep)
     if not admitted:
@@ -122,8 +122,8 @@ def fit_flows(profile: Profile, rows: Sequence[FlowRow], *, keep: Collection[str
         bounds=(low / start, high / start),
     )
     values = found.x * start
-    residuals = problem.residuals(admitted, values)
-    errors = _standard_errors(found.jac, residuals) * np.abs(start)
+    left = problem.residuals(admitted, values)
+    errors = _standard_errors(found.jac, left) * np.abs(start)
     return Fit(
         profile=with_values(profile, admitted, values),
         estimates=tuple(
@@ -131,12 +131,17 @@ def fit_flows(profile: Profile, rows: Sequence[FlowRow], *, keep: Collection[str
             for c, s, v, e in zip(admitted, start, values, errors, strict=True)
         ),
         held=held,
-        residuals=tuple(map(float, residuals)),
+        residuals=tuple(map(float, left)),
         before=_scatter("start", before),
-        after=_scatter("fitted", residuals),
-        groups=tuple(_by_group(rows, residuals)),
+        after=_scatter("fitted", left),
+        groups=tuple(_by_group(rows, left)),
         condition=condition,
     )
+
+
+def residuals(profile: Profile, rows: Sequence[FlowRow]) -> tuple[float, ...]:
+    """Model over table, less one, of a profile as it is, in the order of the rows."""
+    return tuple(map(float, _problem(profile, rows).residuals((), np.array([]))))
 
 
 def candidates(profile: Profile) -> tuple[Coefficient, ...]:
@@ -252,6 +257,10 @@ class _Problem:
         ends = [start * (1.0 + step) for step in (STEP, -STEP)]
         above, below = (self.residuals((coefficient,), np.array([end])) for end in ends)
         return np.asarray((above - below) / (2.0 * STEP))
+
+
+def _problem(profile: Profile, rows: Sequence[FlowRow]) -> _Problem:
+    return _Problem(profile=profile, groups=_grouped(rows), count=len(rows))
 
 
 def _admit(

@@ -14,11 +14,13 @@ from decision.performance import Configuration, climb, fly_diversion, fly_hold
 from decision.performance.climb import MINIMUM_RATE_FPM
 from decision.performance.configuration import Rating
 from decision.performance.envelope import envelope
+from decision.performance.fitting import fit_flows, residuals
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.profile import Profile, load_profile, profile_ids
-from decision.units import MIN_PER_H
+from decision.units import MIN_PER_H, PERCENT
 from service.documents import FIGURES
-from tests.bench.svg import Axis, Point, Series, line_chart
+from tests.bench.svg import Axis, Marker, Point, Series, line_chart
+from tests.profile.flows import flows_of_library
 
 SHARE_OF_LANDING_MASS: Final = 0.9
 MASS_STEP_KG: Final = 1_000.0
@@ -27,6 +29,8 @@ LEVEL_STEP_FT: Final = 500
 TERMINAL_FT: Final = 1_500.0
 DISTANCES_NM: Final = range(40, 401, 20)
 FT_PER_KFT: Final = 1_000.0
+FIT_START: Final = "xtj150"
+MARKERS: Final = ((Marker.CROSS, Marker.CROSS), (Marker.CIRCLE, Marker.SQUARE))
 
 
 def figures(profile: Profile) -> Mapping[str, str]:
@@ -142,13 +146,44 @@ def _diversions(profile: Profile, configuration: Configuration) -> Iterator[Poin
             yield distance_nm, flown.fuel_kg
 
 
-def draw() -> None:
-    """Write the figures of every profile."""
-    FIGURES.mkdir(exist_ok=True)
+def residual_chart() -> str:
+    """What a fit leaves of the open library's flows, and what there was at the start."""
+    rows, start = flows_of_library(), load_profile(FIT_START)
+    shown = ("the start", residuals(start, rows)), ("fitted", fit_flows(start, rows).residuals)
+    return line_chart(
+        title=f"{FIT_START} fitted to the flows of an open library",
+        x=Axis(name="tabulated fuel flow", unit="kg/h"),
+        y=Axis(name="model over table, less one", unit="%"),
+        series=tuple(
+            Series(
+                label=f"{words}, gear {'down' if gear_down else 'up'}",
+                points=tuple(
+                    (row.fuel_flow_kg_per_h, PERCENT * residual)
+                    for row, residual in zip(rows, left, strict=True)
+                    if row.gear_down is gear_down
+                ),
+                marker=marker,
+                joined=False,
+            )
+            for (words, left), markers in zip(shown, MARKERS, strict=True)
+            for gear_down, marker in zip((False, True), markers, strict=True)
+        ),
+    )
+
+
+def drawings() -> Iterator[tuple[str, str]]:
+    """Every figure, by file name."""
     for profile in map(load_profile, profile_ids()):
-        for name, svg in figures(profile).items():
-            (FIGURES / name).write_text(svg, encoding="utf-8")
-            sys.stdout.write(f"{name} written\n")
+        yield from figures(profile).items()
+    yield "fit-residuals.svg", residual_chart()
+
+
+def draw() -> None:
+    """Write all of them."""
+    FIGURES.mkdir(exist_ok=True)
+    for name, svg in drawings():
+        (FIGURES / name).write_text(svg, encoding="utf-8")
+        sys.stdout.write(f"{name} written\n")
 
 
 if __name__ == "__main__":

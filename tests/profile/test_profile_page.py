@@ -8,17 +8,30 @@ from xml.etree import ElementTree
 
 import pytest
 
+from decision.performance.fitting import GREATEST_CONDITION, candidates, fit_flows
 from decision.performance.plausibility import GATES
 from decision.profile import load_profile, profile_ids
+from decision.profile.__main__ import fit_report
 from decision.profile.describe import FIELDS_FROM_ELSEWHERE, HEADER, tables
+from decision.profile.flow_rows import COLUMNS, OPTIONAL_COLUMNS
 from decision.profile.load import PROFILES
+from decision.profile.operator_tables import Departing, Elsewhere, Loss, Quantity
+from decision.profile.operator_tables_file import KEYS
 from decision.profile.types import Profile
-from service.documents import FIGURES
+from service.documents import FIGURES, FOLDER
 from service.profile_page import PAGE, page
-from tests.bench.profile_plots import figures
+from tests.bench.profile_plots import drawings
+from tests.profile.flows import flows_of_library
 
 TEXT = PAGE.read_text(encoding="utf-8")
+TABLES_TEXT = (FOLDER / "operator-tables.md").read_text(encoding="utf-8")
 MACHINE_DIGITS = 0.11  # px: figures are drawn to a tenth
+
+
+@pytest.fixture(scope="module")
+def drawn() -> dict[str, str]:
+    """Every figure as it would be drawn now."""
+    return dict(drawings())
 
 
 def test_the_page_is_what_code_and_data_say() -> None:
@@ -49,13 +62,35 @@ def test_each_aircraft_shows_what_every_gate_found(profile_id: str) -> None:
     assert "all passed" in part
 
 
-@pytest.mark.parametrize("profile_id", profile_ids())
-def test_the_figures_are_those_of_the_profile(profile_id: str) -> None:
-    """As drawn now, number by number: the last digit may differ between machines."""
-    for name, svg in figures(load_profile(profile_id)).items():
-        stored = (FIGURES / name).read_text(encoding="utf-8")
-        ElementTree.fromstring(stored)  # noqa: S314  # our own file
-        number = re.compile(r"\d+\.\d+")
-        assert number.sub("#", stored) == number.sub("#", svg), name
-        was, now = (list(map(float, number.findall(text))) for text in (stored, svg))
-        assert now == pytest.approx(was, abs=MACHINE_DIGITS)
+@pytest.mark.parametrize("name", [file.name for file in sorted(FIGURES.glob("*.svg"))])
+def test_the_figures_are_as_drawn_now(name: str, drawn: dict[str, str]) -> None:
+    """Number by number: the last digit may differ between machines."""
+    stored = (FIGURES / name).read_text(encoding="utf-8")
+    ElementTree.fromstring(stored)  # noqa: S314  # our own file
+    number = re.compile(r"\d+\.\d+")
+    assert number.sub("#", stored) == number.sub("#", drawn[name])
+    was, now = (list(map(float, number.findall(text))) for text in (stored, drawn[name]))
+    assert now == pytest.approx(was, abs=MACHINE_DIGITS)
+
+
+def test_no_figure_is_missing(drawn: dict[str, str]) -> None:
+    assert set(drawn) == {file.name for file in FIGURES.glob("*.svg")}
+
+
+# --- operator tables ---
+
+
+def test_the_page_of_tables_shows_the_fit_as_it_is_now() -> None:
+    fit = fit_flows(load_profile("xtj150"), flows_of_library())
+    assert f"```\n{fit_report(fit, table='library.csv')}```" in TABLES_TEXT
+
+
+def test_the_page_of_tables_names_every_column_and_word() -> None:
+    words = {*COLUMNS, *OPTIONAL_COLUMNS, *Departing, *Loss, *Quantity, *Elsewhere}
+    words |= {"departing", "m_per_unit", "most_units", "distance_m", "condition_code", "mach"}
+    words |= {
+        each.path for each in candidates(load_profile("xtj150")) if "detents" not in each.path
+    }
+    assert {word for word in words if f"`{word}`" not in TABLES_TEXT} == set()
+    assert all(f"`{key}`" in TABLES_TEXT or f"\n{key} = " in TABLES_TEXT for key in KEYS)
+    assert f"at or below {GREATEST_CONDITION:.0f}" in TABLES_TEXT
