@@ -4,8 +4,8 @@
 of decision/rules/ and decision/windows.py, or of the modules whose path has one of the words. Each
 mutant is one change of one expression; it is killed when a test fails, hangs or cannot start. The
 product is copied first, so that nothing in the working tree is touched. One process at a time, each
-forked from one that has imported what is slow. The tests of the module are asked first, then all
-tests of the rules.
+forked from one that has imported what lies below the rules. The tests of the module are asked
+first, then all tests of the rules.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from __future__ import annotations
 import argparse
 import ast
 import copy
+import importlib
+import json
 import os
 import random
 import shutil
@@ -54,8 +56,10 @@ EVERYTHING: Final = (
     "tests/recommend/test_demo_cases.py",
     "tests/recommend/test_verdict.py",
     "tests/recommend/test_cautions.py",
-    "tests/brief",
 )
+PLUGINS: Final = ("pytest_timeout", "_hypothesis_pytestplugin")  # the ones that these tests use
+# What stands on the rules and is imported anew for each mutant; all else is imported once.
+ABOVE: Final = ("decision.rules", "decision.courses", "decision.recommend", "decision.brief")
 COMPARED: Final[dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]]] = {
     ast.Lt: (ast.LtE, ast.GtE),
     ast.LtE: (ast.Lt, ast.Gt),
@@ -284,16 +288,17 @@ def survives(mutant: Mutant, there: Path) -> bool:
     path.write_text(mutant.source(text), encoding="utf-8")
     try:
         first = next(tests for start, tests in ROOMS.items() if mutant.module.startswith(start))
-        return _passes(first, there) and _passes(EVERYTHING, there)
+        below = not mutant.module.startswith("decision/rules")
+        return _passes(first, below=below) and _passes(EVERYTHING, below=below)
     finally:
         path.write_text(text, encoding="utf-8")
 
 
-def _passes(tests: Sequence[str], there: Path) -> bool:
+def _passes(tests: Sequence[str], *, below: bool) -> bool:
     """Whether the tests pass in a process of their own, in time."""
     child = os.fork()
     if child == 0:
-        os._exit(_run(tests, there))
+        os._exit(_run(tests, below=below))
     deadline = time.monotonic() + TIMEOUT_S
     while time.monotonic() < deadline:
         done, status = os.waitpid(child, os.WNOHANG)
@@ -305,21 +310,42 @@ def _passes(tests: Sequence[str], there: Path) -> bool:
     return False
 
 
-def _run(tests: Sequence[str], there: Path) -> int:
-    """Pytest in the copy; nothing of the product has been imported yet in this process."""
+def _run(tests: Sequence[str], *, below: bool) -> int:
+    """Pytest in the copy, with nothing imported of what the mutant may reach."""
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, sys.stdout.fileno())
     os.dup2(nowhere, sys.stderr.fileno())
-    os.chdir(there)
-    sys.path.insert(0, str(there))
-    for name in [name for name in sys.modules if name.split(".")[0] == "tests"]:
-        del sys.modules[name]  # this very package: its namesake in the copy is meant
-    options = ["-q", "-x", "-p", "no:randomly", "-p", "no:cacheprovider", "--no-header", "--tb=no"]
+    _forget("tests", *(("decision",) if below else ABOVE))
+    options = ["-q", "-x", "-p", "no:cacheprovider", "--no-header", "--tb=no"]
     options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # imported before the fork
+    for plugin in PLUGINS:
+        options += ["-p", plugin]
     try:
         return int(pytest.main([*options, *tests]))
     except BaseException:
         return 1
+
+
+def _forget(*packages: str) -> None:
+    """Let these be imported anew, from the copy and with the mutant in it."""
+    for name in list(sys.modules):
+        if any(name == package or name.startswith(f"{package}.") for package in packages):
+            del sys.modules[name]
+
+
+def _warm(there: Path) -> None:
+    """Import and fill from the copy what no mutant of the rules can reach, so that none pays."""
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    os.chdir(there)
+    sys.path.insert(0, str(there))
+    _forget("tests", "decision")
+    for name in ("hypothesis.strategies", "geographiclib.geodesic", *PLUGINS):
+        importlib.import_module(name)
+    case = importlib.import_module("decision.case")
+    recommend = importlib.import_module("decision.recommend")
+    for path in sorted((there / "tests" / "cases").glob("*.json")):
+        recommend.recommend(case.case_from_mapping(json.loads(path.read_text(encoding="utf-8"))))
+    _forget("tests", *ABOVE)
 
 
 def main() -> None:
@@ -332,12 +358,12 @@ def main() -> None:
     asked = parser.parse_args()
     sample = None if asked.all else asked.sample
     mutants = drawn(modules(asked.words), sample=sample, seed=asked.seed)
-    _import_what_is_slow()
     counted: Counter[tuple[str, str]] = Counter()
     with tempfile.TemporaryDirectory() as folder:
         there = copied(Path(folder))
+        _warm(there)
         for tests in (*ROOMS.values(), EVERYTHING):
-            if not _passes(tests, there):
+            if not _passes(tests, below=True):
                 raise SystemExit(f"without any change these do not pass: {' '.join(tests)}")
         for mutant in mutants:
             fate = UNNOTICED if survives(mutant, there) else NOTICED
@@ -345,12 +371,6 @@ def main() -> None:
             if fate is UNNOTICED:
                 print(f"{mutant.module}:{mutant.line}: {mutant.what}", flush=True)
     _report(counted)
-
-
-def _import_what_is_slow() -> None:
-    """Before the fork, so that no mutant pays for it. Nothing of the product is among it."""
-    for name in ("numpy", "hypothesis", "hypothesis.strategies", "geographiclib.geodesic", "metar"):
-        __import__(name)
 
 
 def _report(counted: Counter[tuple[str, str]]) -> None:
