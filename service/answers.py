@@ -249,6 +249,13 @@ ANSWERS: Final = MappingProxyType(
         "Course": COURSE,
         "Capability": CAPABILITY,
         "Decision": DECISION,
+        "BatchLine": {
+            "anyOf": [
+                ref("Decision"),
+                {"allOf": [ref("Problem"), thing(line=WHOLE)]},
+                thing(end={"const": True}, count=WHOLE),
+            ]
+        },
         "History": thing(
             flight_id=TEXT,
             decisions=many(

@@ -14,6 +14,9 @@ from service.fetching.fetcher import Fetcher
 from service.fetching.source import Source
 from service.fetching.transport import Transport
 from service.jsontext import StrictJsonProvider
+from service.lines import Limits
+from service.many import Crew
+from service.metrics import Metrics
 from service.observing import observe_requests
 from service.problems import register_problem_handlers
 from service.resources import blueprints
@@ -40,12 +43,16 @@ def create_app(
         clock=clock,
         entropy=entropy,
         fetcher=_fetcher(settings, clock) if fetcher is None else fetcher,
+        metrics=Metrics(),
+        batch=_limits(settings),
+        crew=_crew(settings) if library is None and engine is None else None,
     )
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.url_map.strict_slashes = False
     observe_requests(app, entropy=entropy)
+    collaborators.metrics.observe(app)
     register_problem_handlers(app)
     for blueprint in blueprints(collaborators):
         app.register_blueprint(blueprint)
@@ -54,6 +61,22 @@ def create_app(
 
 def _log(settings: Settings) -> DecisionLog:
     return SqlDecisionLog.open(settings.store, timeout_s=settings.store_timeout_s)
+
+
+def _limits(settings: Settings) -> Limits:
+    return Limits(
+        body_bytes=settings.batch_max_bytes,
+        line_bytes=settings.max_body_bytes,
+        lines=settings.batch_max_lines,
+        seconds=settings.batch_timeout_s,
+    )
+
+
+def _crew(settings: Settings) -> Crew | None:
+    """The processes for batches, which have the installed engine; None when one is enough."""
+    if settings.batch_processes == 1:
+        return None
+    return Crew(processes=settings.batch_processes, log_level=settings.log_level)
 
 
 def _fetcher(settings: Settings, clock: Clock) -> Fetcher | None:

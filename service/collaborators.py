@@ -8,6 +8,9 @@ from decision.case import Library
 from service.clock import Clock, Entropy
 from service.engine import Engine
 from service.fetching.fetcher import Fetcher
+from service.lines import Limits
+from service.many import Crew
+from service.metrics import Metrics
 from service.store import DecisionLog
 
 
@@ -21,3 +24,6 @@ class Collaborators:
     clock: Clock
     entropy: Entropy
     fetcher: Fetcher | None
+    metrics: Metrics
+    batch: Limits
+    crew: Crew | None

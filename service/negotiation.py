@@ -14,6 +14,7 @@ JSON: Final = "application/json"
 TEXT: Final = "text/plain"
 HTML: Final = "text/html"
 SVG: Final = "image/svg+xml"
+JSON_LINES: Final = ("application/x-ndjson", "application/jsonl")
 FORMS_OF_A_BRIEF: Final = (JSON, TEXT, HTML)  # the first is for whoever takes anything
 
 

@@ -63,9 +63,14 @@ def _fields(response: Response) -> dict[str, object]:
         "route": rule.rule if rule is not None else None,  # never the raw path: it may be anything
         "status": response.status_code,
         "ms": round((time.perf_counter() - g.started_s) * MS_PER_S, 1),
-        "bytes": response.calculate_content_length(),
+        "bytes": _length(response),
         **g.noted,
     }
+
+
+def _length(response: Response) -> int | None:
+    """Bytes of the body; None of one that is made while it is sent: asking would make it whole."""
+    return response.calculate_content_length() if response.is_sequence else None
 
 
 class JsonLines(logging.Formatter):

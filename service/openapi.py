@@ -31,7 +31,7 @@ from decision.case.spec import (
     Text,
 )
 from service.answers import ANSWERS
-from service.negotiation import JSON
+from service.negotiation import JSON, JSON_LINES
 from service.operations import OPERATIONS, Operation
 from service.problems import MEDIA_TYPE, PROBLEM_TYPES
 from service.resources.operation import API_DOCUMENT
@@ -175,6 +175,8 @@ def _operation(operation: Operation, examples: Mapping[str, object]) -> dict[str
     if operation.shape is not None:
         named = examples if operation.example is None else {"example": operation.example}
         made["requestBody"] = _request_body(operation.shape, named)
+    if operation.line is not None:
+        made["requestBody"] = _body_of_lines(operation.line, examples)
     return made
 
 
@@ -184,6 +186,25 @@ def _request_body(shape: Record, examples: Mapping[str, object]) -> dict[str, An
         "examples": {name: {"value": value} for name, value in examples.items()},
     }
     return {"required": True, "content": {JSON: media}}
+
+
+def _body_of_lines(line: Record, examples: Mapping[str, object]) -> dict[str, Any]:
+    """A body with one value of that shape on each line; two of the examples are its example."""
+    two = [orjson.dumps(example).decode() for _, example in sorted(examples.items())[:2]]
+    media = {
+        **_lines_of(line.name),
+        "examples": {"two cases": {"value": "\n".join(two)}},
+    }
+    return {"required": True, "content": dict.fromkeys(JSON_LINES, media)}
+
+
+def _lines_of(name: str) -> dict[str, Any]:
+    """Text of lines. OpenAPI 3.1 has no word for the schema of one, so an extension names it."""
+    text = f"One JSON value a line, each a {name}."
+    return {
+        "schema": {"type": "string", "description": text},
+        "x-line-schema": {"$ref": f"#/components/schemas/{name}"},
+    }
 
 
 def _responses(operation: Operation) -> dict[str, Any]:
@@ -204,7 +225,11 @@ def _success(operation: Operation, status: HTTPStatus) -> dict[str, Any]:
     made: dict[str, Any] = {"description": operation.successes[status]}
     if status is HTTPStatus.NOT_MODIFIED:
         return made
-    texts = {form: {"schema": {"type": "string"}} for form in operation.forms if form != JSON}
+    texts = {
+        form: _lines_of(operation.answer) if form in JSON_LINES else {"schema": {"type": "string"}}
+        for form in operation.forms
+        if form != JSON
+    }
     if JSON in operation.forms:
         answer = {"$ref": f"#/components/schemas/{operation.answer}"}
         made["content"] = {JSON: {"schema": answer}, **texts}

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from decision.case.shape import CASE
 from decision.case.spec import Record
-from service.negotiation import FORMS_OF_A_BRIEF, HTML, JSON, SVG
+from service.negotiation import FORMS_OF_A_BRIEF, HTML, JSON, JSON_LINES, SVG, TEXT
 from service.shapes import CLIMB, CONDITIONS, DECODING, DIVERSION, EXPANSION, HOLDING, LANDING
 
 _BODY_FAILURES: Final = frozenset(
@@ -67,6 +67,7 @@ class Operation:
     failures: frozenset[HTTPStatus] = frozenset()
     description: str = ""
     shape: Record | None = None
+    line: Record | None = None  # of a body that has one on each line
     example: Mapping[str, Any] | None = None
     parameters: tuple[Parameter, ...] = ()
     forms: tuple[str, ...] = (JSON,)
@@ -78,6 +79,12 @@ RECORD: Final = Parameter(
     where="query",
     doc="false: decide without recording; the answer's id is null.",
     schema={"type": "boolean", "default": True},
+)
+RECORD_BATCH: Final = Parameter(
+    name="record",
+    where="query",
+    doc="true: record each decision; otherwise their ids are null.",
+    schema={"type": "boolean", "default": False},
 )
 KEY: Final = Parameter(
     name="Idempotency-Key",
@@ -172,6 +179,23 @@ OPERATIONS: Final = (
             HTTPStatus.CREATED: {"Location": "Address of the recorded decision.", **ETAG},
         },
         failures=_BODY_FAILURES | _ANY_FAILURES | _NEGOTIATED | _STORED | _KEYED,
+    ),
+    Operation(
+        id="decideBatch",
+        tag="decisions",
+        method="post",
+        path="/v1/decisions/batch",
+        summary="Decide many cases: one a line in, one a line out, in the same order.",
+        description="Each line of the answer is what the case would get by itself: the decision, or"
+        " a problem document with the number of its `line` in the body; the others go on. Empty"
+        ' lines are passed over. The last line is `{"end": true, "count": n}`; an answer without it'
+        " is not whole. Nothing is fetched. The limits on bytes, lines and seconds are settings.",
+        line=CASE,
+        answer="BatchLine",
+        parameters=(RECORD_BATCH,),
+        forms=JSON_LINES,
+        successes={HTTPStatus.OK: "The lines, sent as they are decided."},
+        failures=_BODY_FAILURES | _ANY_FAILURES | _NEGOTIATED,
     ),
     Operation(
         id="readDecision",
@@ -393,6 +417,17 @@ OPERATIONS: Final = (
         answer="Ready",
         successes={HTTPStatus.OK: "They can."},
         failures=_ANY_FAILURES | _STORED,
+    ),
+    Operation(
+        id="metrics",
+        tag="operation",
+        method="get",
+        path="/metrics",
+        summary="Counts and durations, in the text format of Prometheus.",
+        answer="",
+        forms=(TEXT,),
+        successes={HTTPStatus.OK: "The metrics of every server process together."},
+        failures=_ANY_FAILURES,
     ),
     Operation(
         id="openapi",

@@ -87,7 +87,7 @@ TOO_LARGE: Final = _type(
     "too-large",
     HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     "The body is too large",
-    "The body is larger than the service's limit; the detail gives the limit in bytes.",
+    "The body, or a line of it, is larger than the service's limit; the detail says which limit.",
 )
 URI_TOO_LONG: Final = _type(
     "uri-too-long",
@@ -99,7 +99,8 @@ MEDIA: Final = _type(
     "unsupported-media-type",
     HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
     "The body's media type is not supported",
-    "Send the body as application/json, without a content coding.",
+    "Send the body as the Accept header of this answer says: application/json, or for a batch"
+    " application/x-ndjson; without a content coding.",
 )
 INVALID: Final = _type(
     "invalid-request",
@@ -275,16 +276,21 @@ def _detail(kind: ProblemType) -> str:
             return kind.meaning
 
 
-def _answer(problem: Problem) -> Response:
-    document = {
+def document_of(problem: Problem, *, instance: str, request_id: str | None) -> dict[str, object]:
+    """The problem document, as plain data."""
+    return {
         "type": problem.kind.uri,
         "title": problem.kind.title,
         "status": problem.kind.status.value,
         "detail": problem.detail,
-        "instance": request.path,
-        "request_id": g.get("request_id"),
+        "instance": instance,
+        "request_id": request_id,
         "errors": [asdict(fault) for fault in problem.faults],
     }
+
+
+def _answer(problem: Problem) -> Response:
+    document = document_of(problem, instance=request.path, request_id=g.get("request_id"))
     response = Response(
         orjson.dumps(document), status=problem.kind.status.value, content_type=MEDIA_TYPE
     )

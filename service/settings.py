@@ -129,6 +129,32 @@ SETTINGS: Final = (
         help="The largest request body; a larger one is answered with 413.",
     ),
     Setting(
+        name="batch_max_bytes",
+        parse=_integer(1_024, 10_000_000_000),
+        default="64000000",
+        help="The largest body of a batch; a larger one is answered with 413. A line of it may have"
+        " `APPROACH_MAX_BODY_BYTES`.",
+    ),
+    Setting(
+        name="batch_max_lines",
+        parse=_integer(1, 10_000_000),
+        default="10000",
+        help="The most lines of a batch.",
+    ),
+    Setting(
+        name="batch_timeout_s",
+        parse=_integer(1, 86_400),
+        default="600",
+        help="How long a batch is worked on; what is not decided by then is not decided.",
+    ),
+    Setting(
+        name="batch_processes",
+        parse=_integer(1, 64),
+        default=str(os.cpu_count() or 1),
+        help="Processes that decide large batches, started when the first one comes, for each"
+        " server process. 1: the server process decides itself. Default: one per processor core.",
+    ),
+    Setting(
         name="host",
         parse=_text,
         default="127.0.0.1",
@@ -165,6 +191,10 @@ class Settings:
     weather_hosts: tuple[str, ...]
     weather_deadline_s: int
     max_body_bytes: int
+    batch_max_bytes: int
+    batch_max_lines: int
+    batch_timeout_s: int
+    batch_processes: int
     host: str
     port: int
     workers: int

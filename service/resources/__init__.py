@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Blueprint
 
 from service.collaborators import Collaborators
+from service.resources.batch import batch
 from service.resources.catalogue import catalogue
 from service.resources.decisions import decisions
 from service.resources.docs import docs
@@ -20,6 +21,7 @@ def blueprints(collaborators: Collaborators) -> tuple[Blueprint, ...]:
     """Every resource of the service."""
     return (
         decisions(collaborators),
+        batch(collaborators),
         flights(collaborators),
         weather(),
         failures(collaborators),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from contextlib import suppress
 from http import HTTPStatus
+from time import perf_counter
 
 from flask import Blueprint, Response, request
 
@@ -15,6 +16,7 @@ from service.fetching.filling import filled
 from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import idempotency_key, json_body, query_flag, require_query
 from service.jsontext import write_json
+from service.metrics import tally_of
 from service.negotiation import FORMS_OF_A_BRIEF, acceptable
 from service.observing import note
 from service.problems import NOT_FOUND, Problem
@@ -102,6 +104,8 @@ def _with_weather(with_: Collaborators, body: Body) -> Body:
 
 
 def _answer(with_: Collaborators, body: Body, identity: str | None) -> Answer:
+    started_s = perf_counter()
     answer = {**with_.engine.decide(body), "id": identity}
+    with_.metrics.decided(tally_of(answer), seconds=perf_counter() - started_s)
     note(decision_id=identity, flight_id=body["flight_id"], verdict=answer["verdict"])
     return answer

@@ -1,4 +1,4 @@
-"""`/healthz`, `/readyz`, `/openapi.json`: for whoever runs the service."""
+"""`/healthz`, `/readyz`, `/metrics`, `/openapi.json`: for whoever runs the service."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from flask import Blueprint, Response, jsonify
 
 from service.collaborators import Collaborators
 from service.incoming import require_query
+from service.metrics import CONTENT_TYPE
 from service.negotiation import JSON
 from service.settings import ROOT
 
@@ -36,6 +37,11 @@ def operation(with_: Collaborators) -> Blueprint:
             profiles=list(with_.library.profile_ids),
             weather_source=source,
         )
+
+    @blueprint.get("/metrics")
+    def metrics() -> Response:
+        require_query(())
+        return Response(with_.metrics.text(), content_type=CONTENT_TYPE)
 
     @blueprint.get("/openapi.json")
     def openapi() -> Response:

@@ -59,6 +59,8 @@ def plain_answer(request: Mapping[str, Any]) -> dict[str, Any]:
         "verdict": "NO_GO",
         "headline": "Divert now & stay clean <before> extension",
         "fuel_state": "NORMAL",
+        "courses": [{"findings": [{"rule": "FU-01", "outcome": "FAIL"}]}],
+        "provenance": {"rulebook": {"id": "icao"}},
         "disclaimer": "Advice only.",
     }
 

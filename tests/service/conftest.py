@@ -38,3 +38,15 @@ def app(tmp_path: Path, log: SqlDecisionLog) -> Flask:
 def client(app: Flask) -> FlaskClient:
     """A client of it."""
     return app.test_client()
+
+
+@pytest.fixture
+def real_app(tmp_path: Path, log: SqlDecisionLog) -> Flask:
+    """The application with the engine and data of the installation, in this process only."""
+    return create_app(service_settings(tmp_path, APPROACH_BATCH_PROCESSES="1"), log=log)
+
+
+@pytest.fixture
+def real_client(real_app: Flask) -> FlaskClient:
+    """A client of it."""
+    return real_app.test_client()

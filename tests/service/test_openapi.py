@@ -15,26 +15,19 @@ from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from decision.case.spec import Record
-from service.app import create_app
+from service.negotiation import JSON_LINES
 from service.openapi import demo_cases, main, rendered
 from service.operations import OPERATIONS, Operation
 from service.resources.operation import API_DOCUMENT
-from service.store import SqlDecisionLog
-from tests.service.builders import service_settings
 
 DOCUMENT = json.loads(API_DOCUMENT.read_bytes())
 FUZZED_EXAMPLES = 40
 
 
-@pytest.fixture
-def real_app(tmp_path: Path, log: SqlDecisionLog) -> Flask:
-    """The application with the engine and data of the installation."""
-    return create_app(service_settings(tmp_path), log=log)
-
-
-@pytest.fixture
-def real_client(real_app: Flask) -> FlaskClient:
-    return real_app.test_client()
+@schemathesis.serializer(*JSON_LINES)
+def as_lines(_context: Any, value: Any) -> bytes:
+    """A generated body of lines as it is sent: text already."""
+    return str(value).encode()
 
 
 def schema_errors(name: str, answer: object) -> list[str]:
@@ -141,6 +134,18 @@ def test_what_is_read_has_the_documented_form(
     answer = real_client.get(path)
     assert answer.status_code == 200
     assert schema_errors(name, answer.get_json()) == []
+
+
+def test_the_example_of_a_batch_gets_lines_of_the_documented_form(
+    real_client: FlaskClient,
+) -> None:
+    content = DOCUMENT["paths"]["/v1/decisions/batch"]["post"]["requestBody"]["content"]
+    for form, media in content.items():
+        text = media["examples"]["two cases"]["value"] + "\n{"
+        answer = real_client.post("/v1/decisions/batch", data=text.encode(), content_type=form)
+        lines = [json.loads(line) for line in answer.data.splitlines()]
+        assert len(lines) == 4
+        assert [schema_errors("BatchLine", line) for line in lines] == [[]] * 4
 
 
 def test_errors_have_the_documented_form(real_client: FlaskClient) -> None:

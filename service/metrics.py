@@ -1,0 +1,118 @@
+"""What is counted, in the text format that a Prometheus server reads.
+
+Every label has a closed set of values: routes and rules of ours, verdicts, rulebooks, statuses.
+Nothing that a caller writes becomes a label. With several server processes each writes its numbers
+into files of one folder, and a scrape adds them up; `service.__main__` makes the folder.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections import Counter as Count
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from flask import Flask, Response, g, request
+from prometheus_client import (
+    CONTENT_TYPE_LATEST,
+    CollectorRegistry,
+    Counter,
+    Histogram,
+    generate_latest,
+)
+from prometheus_client.multiprocess import MultiProcessCollector
+
+SHARED_FOLDER: Final = "PROMETHEUS_MULTIPROC_DIR"  # the library's own name for it
+METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
+OTHER: Final = "other"
+HUNDRED: Final = 100
+SECONDS: Final = (0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """What an answer adds to the counts; small, so that it can cross a process boundary."""
+
+    verdict: str
+    rulebook: str
+    outcomes: Mapping[tuple[str, str], int]
+
+
+def tally_of(answer: Mapping[str, Any]) -> Tally:
+    """The counts of one answer: its verdict, and how often each rule came out how."""
+    outcomes = Count(
+        (str(finding["rule"]), str(finding["outcome"]))
+        for course in answer["courses"]
+        for finding in course["findings"]
+    )
+    return Tally(
+        verdict=str(answer["verdict"]),
+        rulebook=str(answer["provenance"]["rulebook"]["id"]),
+        outcomes=dict(outcomes),
+    )
+
+
+class Metrics:
+    """The counts of one application."""
+
+    def __init__(self) -> None:
+        self._registry = CollectorRegistry()
+        self._requests = Histogram(
+            "approach_http_request_seconds",
+            "Time from a request's first line to its answer's headers.",
+            ("route", "method", "status"),
+            buckets=SECONDS,
+            registry=self._registry,
+        )
+        self._decision_seconds = Histogram(
+            "approach_decision_seconds",
+            "Time to decide one case by itself, without HTTP, store and fetching.",
+            buckets=SECONDS,
+            registry=self._registry,
+        )
+        self._decisions = Counter(
+            "approach_decisions",
+            "Decisions made, recorded or not, those of batches too.",
+            ("verdict", "rulebook"),
+            registry=self._registry,
+        )
+        self._outcomes = Counter(
+            "approach_rule_outcomes",
+            "How rules came out, over every course of every decision.",
+            ("rule", "outcome"),
+            registry=self._registry,
+        )
+
+    def observe(self, app: Flask) -> None:
+        """Time each request of an application that `observe_requests` watches already."""
+
+        @app.after_request
+        def end(response: Response) -> Response:
+            rule = request.url_rule
+            self._requests.labels(
+                route=OTHER if rule is None else rule.rule,
+                method=request.method if request.method in METHODS else OTHER,
+                status=f"{response.status_code // HUNDRED}xx",
+            ).observe(time.perf_counter() - g.started_s)
+            return response
+
+    def decided(self, tally: Tally, *, seconds: float | None = None) -> None:
+        """Count a decision; one that was decided in another process has no time of its own."""
+        self._decisions.labels(verdict=tally.verdict, rulebook=tally.rulebook).inc()
+        for (rule, outcome), times in tally.outcomes.items():
+            self._outcomes.labels(rule=rule, outcome=outcome).inc(times)
+        if seconds is not None:
+            self._decision_seconds.observe(seconds)
+
+    def text(self) -> bytes:
+        """Every count; with several processes, of all of them together."""
+        if SHARED_FOLDER not in os.environ:
+            return generate_latest(self._registry)
+        together = CollectorRegistry()
+        MultiProcessCollector(together)  # type: ignore[no-untyped-call]
+        return generate_latest(together)
+
+
+CONTENT_TYPE: Final = CONTENT_TYPE_LATEST

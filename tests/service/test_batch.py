@@ -1,0 +1,341 @@
+from __future__ import annotations
+
+import json
+import logging
+import os
+import signal
+import time
+from collections.abc import Iterator, Mapping
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from service.app import create_app
+from service.engine import installed_engine
+from service.lines import read_lines
+from service.many import AHEAD, CHUNK, Asked, Crew, Decided, Refused, decide_many
+from service.openapi import demo_cases
+from service.store import DecisionLog, Draft, Record, Reservation, SqlDecisionLog, StoreUnavailable
+from tests.service.builders import body, plain_answer, plain_engine, service_settings
+
+URL = "/v1/decisions/batch"
+LINES = {"Content-Type": "application/x-ndjson"}
+CASES = [json.dumps(case) for case in demo_cases().values()]
+PROCESSES = 2
+
+
+def answered(client: FlaskClient, text: str, url: str = URL) -> list[Any]:
+    """The lines of the answer but the last, which is checked."""
+    answer = client.post(url, data=text.encode(), headers=LINES)
+    assert (answer.status_code, answer.mimetype) == (200, "application/x-ndjson")
+    *lines, end = [json.loads(line) for line in answer.data.splitlines()]
+    assert end == {"end": True, "count": len(lines)}
+    return lines
+
+
+def flights(number: int) -> str:
+    return "\n".join(json.dumps(body(flight_id=f"XA {index}")) for index in range(number))
+
+
+def test_each_line_is_byte_for_byte_what_its_case_gets_by_itself(real_client: FlaskClient) -> None:
+    alone = [
+        real_client.post("/v1/decisions?record=false", data=case, content_type="application/json")
+        for case in CASES
+    ]
+    batch = real_client.post(URL, data="\n".join(CASES).encode(), headers=LINES)
+    assert batch.data.splitlines(keepends=True)[:-1] == [answer.data for answer in alone]
+
+
+def test_a_bad_line_is_told_by_number_and_pointer_and_the_others_go_on(
+    real_client: FlaskClient,
+) -> None:
+    wrong_mass = json.loads(CASES[0])
+    wrong_mass["aircraft"]["mass_kg"] = "heavy"
+    unknown = json.loads(CASES[0]) | {"colour": "red"}
+    bad = ["{", "[1]", json.dumps(wrong_mass), "", json.dumps(unknown), "NaN", "null"]
+    lines = answered(real_client, "\n".join([CASES[0], *bad, CASES[0]]))
+    assert [line.get("line") for line in lines] == [None, 2, 3, 4, 6, 7, 8, None]
+    assert lines[0] == lines[-1]
+    problems = lines[1:-1]
+    assert [line["type"].rpartition("/")[2] for line in problems] == [
+        "not-json",
+        "invalid-request",
+        "invalid-request",
+        "invalid-request",
+        "not-json",
+        "invalid-request",
+    ]
+    pointers = [[fault["pointer"] for fault in line["errors"]] for line in problems]
+    assert pointers == [[], [""], ["/aircraft/mass_kg"], ["/colour"], [], [""]]
+
+
+def test_nothing_is_fetched_for_a_batch_and_a_line_that_asks_for_it_says_so(
+    client: FlaskClient,
+) -> None:
+    lines = answered(client, json.dumps(body(weather={"reports": [], "fetch": True})))
+    assert [fault["pointer"] for fault in lines[0]["errors"]] == ["/weather/fetch"]
+    assert answered(client, json.dumps(body(weather={"reports": [], "fetch": False})))[0]["verdict"]
+
+
+def test_the_order_is_kept(client: FlaskClient) -> None:
+    lines = answered(client, flights(200))
+    assert [line["flight_id"] for line in lines] == [f"XA {index}" for index in range(200)]
+
+
+@pytest.mark.parametrize("text", ["", "\n", "\r\n \n\n"])
+def test_a_batch_of_nothing_has_only_its_end(client: FlaskClient, text: str) -> None:
+    assert answered(client, text) == []
+
+
+def test_lines_may_end_as_on_any_system(client: FlaskClient) -> None:
+    assert len(answered(client, flights(3).replace("\n", "\r\n") + "\r\n")) == 3
+
+
+def test_nothing_is_recorded_unless_it_is_asked_for(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    assert [line["id"] for line in answered(client, flights(3))] == [None] * 3
+    assert log.count() == 0
+
+
+def test_what_is_recorded_is_the_line_and_is_found_by_its_id(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    text = flights(2) + "\n{"
+    answer = client.post(f"{URL}?record=true", data=text.encode(), headers=LINES)
+    *decisions, problem, _end = answer.data.splitlines(keepends=True)
+    assert json.loads(problem)["line"] == 3
+    assert log.count() == 2
+    for line, request in zip(decisions, text.splitlines()[:2], strict=True):
+        identity = json.loads(line)["id"]
+        assert client.get(f"/v1/decisions/{identity}").data == line
+        assert log.request_of(identity) == request.encode()
+
+
+class FailingLog:
+    """A log that takes one decision and then does not answer."""
+
+    def __init__(self, log: SqlDecisionLog) -> None:
+        self._log, self.taken = log, 0
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._log, name)
+
+    def record(self, draft: Draft, reservation: Reservation | None = None) -> Record:
+        self.taken += 1
+        if self.taken > 1:
+            raise StoreUnavailable("gone")
+        return self._log.record(draft, reservation)
+
+
+def test_a_line_that_the_store_does_not_take_says_so(tmp_path: Path, log: SqlDecisionLog) -> None:
+    failing: DecisionLog = FailingLog(log)
+    app = create_app(service_settings(tmp_path), engine=plain_engine(), log=failing)
+    lines = answered(app.test_client(), flights(2), f"{URL}?record=true")
+    assert [line.get("status") for line in lines] == [None, 503]
+    assert lines[1]["line"] == 2
+
+
+def test_an_unexpected_error_spoils_its_own_line_only(tmp_path: Path, log: SqlDecisionLog) -> None:
+    def decide(request: Mapping[str, Any]) -> Mapping[str, Any]:
+        if request["flight_id"] == "XA 1":
+            raise RuntimeError("secret detail")
+        return plain_answer(request)
+
+    app = create_app(service_settings(tmp_path), engine=plain_engine(decide), log=log)
+    lines = answered(app.test_client(), flights(3))
+    assert [line.get("status") for line in lines] == [None, 500, None]
+    assert "secret" not in json.dumps(lines)
+
+
+@pytest.mark.parametrize(
+    ("url", "headers", "status", "accepted"),
+    [
+        (URL, {"Content-Type": "application/json"}, 415, None),
+        (URL, LINES | {"Content-Encoding": "gzip"}, 415, None),
+        (URL, LINES | {"Accept": "application/json"}, 406, "application/x-ndjson"),
+        (URL, LINES | {"Idempotency-Key": "a"}, 422, "no key"),
+        (f"{URL}?record=1", LINES, 422, "true or false"),
+        (f"{URL}?limit=3", LINES, 422, "record"),
+    ],
+)
+def test_what_is_wrong_with_the_whole_request_has_a_status_of_its_own(
+    client: FlaskClient, url: str, headers: dict[str, str], status: int, accepted: str | None
+) -> None:
+    answer = client.post(url, data=flights(1).encode(), headers=headers)
+    assert (answer.status_code, answer.mimetype) == (status, "application/problem+json")
+    if status == 415:
+        assert answer.headers["Accept"] == "application/x-ndjson, application/jsonl"
+    else:
+        assert accepted is not None
+        assert accepted in json.loads(answer.data)["errors"][0]["accepted"]
+
+
+def test_the_other_name_of_the_media_type_is_taken_and_given(client: FlaskClient) -> None:
+    kind = "application/jsonl"
+    answer = client.post(URL, data=b"", content_type=kind, headers={"Accept": kind})
+    assert (answer.status_code, answer.mimetype) == (200, kind)
+
+
+def limited(tmp_path: Path, log: SqlDecisionLog, **limits: str) -> FlaskClient:
+    settings = service_settings(tmp_path, **limits)
+    return create_app(settings, engine=plain_engine(), log=log).test_client()
+
+
+@pytest.mark.parametrize("chunked", [False, True])
+def test_a_batch_that_is_too_large_is_refused_before_anything_is_decided(
+    tmp_path: Path, log: SqlDecisionLog, chunked: bool
+) -> None:
+    client = limited(tmp_path, log, APPROACH_BATCH_MAX_BYTES="2000")
+    more = {"wsgi.input_terminated": True, "HTTP_TRANSFER_ENCODING": "chunked"} if chunked else {}
+    stream = BytesIO(flights(20).encode())
+    length = {} if chunked else {"content_length": len(stream.getvalue())}
+    answer = client.post(URL, input_stream=stream, headers=LINES, environ_overrides=more, **length)
+    assert answer.status_code == 413
+    assert json.loads(answer.data)["detail"] == "The limit is 2000 bytes."
+
+
+def test_a_batch_of_too_many_lines_is_refused(tmp_path: Path, log: SqlDecisionLog) -> None:
+    client = limited(tmp_path, log, APPROACH_BATCH_MAX_LINES="5")
+    assert len(answered(client, flights(5) + "\n")) == 5
+    answer = client.post(URL, data=(flights(6) + "\n").encode(), headers=LINES)
+    assert (answer.status_code, json.loads(answer.data)["detail"]) == (413, "The limit is 5 lines.")
+
+
+def test_a_line_is_no_larger_than_the_body_of_one_request(
+    tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    client = limited(tmp_path, log, APPROACH_MAX_BODY_BYTES="1024")
+    exact = json.dumps(body()).ljust(1024)
+    lines = answered(client, "\n".join([exact, exact + " ", "x" * 200_000, exact]))
+    assert [line.get("status") for line in lines] == [None, 413, 413, None]
+    assert [line.get("line") for line in lines] == [None, 2, 3, None]
+
+
+def test_the_lines_of_a_file_are_numbered_and_a_long_one_is_not_held() -> None:
+    file = BytesIO(b"a\n\n" + b"b" * 9 + b"\n" + b"c" * 8 + b"\nd" * 1)
+    read = [(line.number, line.content) for line in read_lines(file, longest=8)]
+    assert read == [(1, b"a"), (3, None), (4, b"c" * 8), (5, b"d")]
+
+
+def test_a_batch_that_takes_too_long_says_where_it_ended_and_has_no_end(
+    tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    def slowly(request: Mapping[str, Any]) -> Mapping[str, Any]:
+        time.sleep(0.4)
+        return plain_answer(request)
+
+    settings = service_settings(tmp_path, APPROACH_BATCH_TIMEOUT_S="1")
+    client = create_app(settings, engine=plain_engine(slowly), log=log).test_client()
+    answer = client.post(URL, data=flights(9).encode(), headers=LINES)
+    *decided, late = [json.loads(line) for line in answer.data.splitlines()]
+    assert len(decided) < 4
+    assert (late["status"], late["line"]) == (503, len(decided) + 1)
+    assert late["detail"].startswith("After 1 s line ")
+
+
+def test_the_work_stops_when_the_caller_hangs_up(tmp_path: Path, log: SqlDecisionLog) -> None:
+    decided = []
+
+    def counting(request: Mapping[str, Any]) -> Mapping[str, Any]:
+        decided.append(request)
+        return plain_answer(request)
+
+    client = create_app(
+        service_settings(tmp_path), engine=plain_engine(counting), log=log
+    ).test_client()
+    answer = client.post(URL, data=flights(500).encode(), headers=LINES)
+    lines = iter(answer.response)
+    next(lines)
+    next(lines)
+    answer.close()
+    assert len(decided) == 2
+
+
+# --- several processes ---
+
+
+@pytest.fixture(scope="module")
+def crew() -> Iterator[Crew]:
+    crew = Crew(processes=PROCESSES, log_level="ERROR")
+    yield crew
+    crew.close()
+
+
+def asked(number: int) -> list[Asked]:
+    lines = [*CASES, "{", '{"flight_id": 3}']
+    return [
+        Asked(number=index + 1, content=lines[index % len(lines)].encode(), identity=f"id-{index}")
+        for index in range(number)
+    ]
+
+
+def test_several_processes_answer_what_one_does_in_the_same_order(crew: Crew) -> None:
+    engine, cases = installed_engine(), asked(CHUNK * 3 + 1)
+    assert list(decide_many(cases, engine=engine, crew=crew)) == list(
+        decide_many(cases, engine=engine)
+    )
+
+
+def test_only_a_few_chunks_are_on_the_way_however_many_cases_there_are(crew: Crew) -> None:
+    taken = 0
+
+    def endless() -> Iterator[Asked]:
+        nonlocal taken
+        while True:
+            taken += 1
+            yield Asked(number=taken, content=b"{")
+
+    results = decide_many(endless(), engine=plain_engine(), crew=crew)
+    for _ in range(CHUNK * 5):
+        next(results)
+    results.close()
+    assert taken <= CHUNK * (5 + AHEAD * PROCESSES + 1)
+
+
+def test_when_a_process_dies_the_batch_is_decided_all_the_same(
+    crew: Crew, caplog: pytest.LogCaptureFixture
+) -> None:
+    list(decide_many(asked(1), engine=plain_engine(), crew=crew))
+    results = decide_many(asked(CHUNK * 8), engine=installed_engine(), crew=crew)
+    first = next(results)
+    assert crew._pool is not None
+    for process in crew._pool._processes:
+        os.kill(process, signal.SIGKILL)
+    with caplog.at_level(logging.WARNING, logger="service.many"):
+        rest = list(results)
+    assert [each.number for each, _ in [first, *rest]] == list(range(1, CHUNK * 8 + 1))
+    assert {type(result) for _, result in rest} == {Decided, Refused}
+    assert "deciding here" in caplog.text
+    again = list(decide_many(asked(3), engine=plain_engine(), crew=crew))
+    assert crew._pool is not None, "a new crew decides the next batch"
+    assert [result for _, result in again] == [result for _, result in [first, *rest][:3]]
+
+
+def test_when_no_process_can_be_started_this_one_decides(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def no_more(*_args: object) -> None:
+        raise OSError("no more processes")
+
+    lonely = Crew(processes=PROCESSES, log_level="ERROR")
+    with lonely._running() as pool:
+        monkeypatch.setattr(pool, "submit", no_more)
+        results = list(decide_many(asked(2), engine=installed_engine(), crew=lonely))
+    assert [each.number for each, _ in results] == [1, 2]
+    assert "no more processes" in caplog.text
+    lonely.close()
+
+
+def test_a_large_batch_goes_through_the_processes_of_the_application(
+    tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    settings = service_settings(tmp_path, APPROACH_BATCH_PROCESSES="2")
+    client = create_app(settings, log=log).test_client()
+    text = "\n".join(CASES * 5)
+    assert text.count("\n") >= 64
+    alone = answered(client, "\n".join(CASES))
+    assert answered(client, text) == alone * 5
