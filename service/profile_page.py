@@ -30,8 +30,9 @@ the code by `python -m service.profile_page`; a test fails when the page and the
 2. Replace the values. Each states where it comes from: `source` is a key of
    `decision/data/sources.toml`, where your manuals get entries of their own.
 3. Check: `python -m decision.profile check decision/data/profiles/ID.toml`. It tells every fault of
-   the file at once (of the systems file the first). When there are none, it works out what the
-   aircraft would do and holds that against certification minima and what transport aeroplanes do.
+   both files at once, with its key and what would be accepted. When there are none, it works out
+   what the aircraft would do and holds that against certification minima and what transport
+   aeroplanes do.
    Exit code 0: fine; 1: a gate is not passed; 64: the file cannot be used.
 4. Describe the systems and the failures in `ID.systems.toml`; what comes of them is on the page
    [Failures](failures.md).

@@ -101,13 +101,21 @@ def _profile(path: Path) -> Profile:
         raise Unusable(f"{path}: a profile is a file NAME{SUFFIX}")
     reading = read_profile(path)
     if reading.profile is None:
-        raise Unusable(_faults(path, reading.faults))
+        raise Unusable(_faults(reading.faults))
     return reading.profile
 
 
-def _faults(path: Path, faults: Sequence[DataError]) -> str:
-    count = f"{len(faults)} fault{'s' * (len(faults) > 1)}"
-    return "\n".join([f"{path.name}: {count}", *map(_words, faults)])
+def _faults(faults: Sequence[DataError]) -> str:
+    """Every fault under the name of its file, a line each."""
+    by_file: dict[str, list[DataError]] = {}
+    for fault in faults:
+        by_file.setdefault(fault.file.partition(" line ")[0], []).append(fault)
+    return "\n".join(line for file in by_file.items() for line in _of_file(*file))
+
+
+def _of_file(name: str, faults: Sequence[DataError]) -> Iterator[str]:
+    yield f"{name}: {len(faults)} fault{'s' * (len(faults) > 1)}"
+    yield from map(_words, faults)
 
 
 def _words(fault: DataError) -> str:
@@ -157,7 +165,7 @@ def fit(table: Path, *, start: str, draft: Path, keep: Sequence[str]) -> int:
         raise Unusable(f"{draft}: must be a new file NAME{SUFFIX}, of letters, digits, - and _")
     found = read_flow_rows(table, profile=load_profile(start))
     if found.faults:
-        raise Unusable(_faults(table, found.faults))
+        raise Unusable(_faults(found.faults))
     try:
         fitted = fit_flows(load_profile(start), found.rows, keep=keep)
     except ValueError as error:

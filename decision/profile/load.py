@@ -29,7 +29,7 @@ from decision.profile.describe import (
 from decision.profile.operator_tables_file import NO_FILES, Files, read_operator_tables
 from decision.profile.operator_tables_file import SECTION as OPERATOR_TABLES
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
-from decision.profile.systems_data import read_systems
+from decision.profile.systems_data import read_systems_file
 from decision.profile.types import Profile
 
 PROFILES: Final = DATA / "profiles"
@@ -73,18 +73,16 @@ def read_profile(path: Path) -> Reading:
         return Reading(profile=None, faults=(DataError(path.name, "file", str(error)),))
     reader = _Reader(file=path.name, faults=[])
     values = reader.profile_values(table)
-    try:
-        systems = read_systems(_systems_path(path))
-    except DataError as error:
-        reader.faults.append(error)
+    systems = read_systems_file(_systems_path(path))
+    reader.faults.extend(systems.faults)
     files = _operator_tables(path, table, values)
     reader.faults.extend(files.faults)
-    if reader.faults:
+    if reader.faults or systems.systems is None:
         return Reading(profile=None, faults=tuple(reader.faults))
     profile = Profile(
         **values,
         digest=_digest(path, content + files.content),
-        systems=systems,
+        systems=systems.systems,
         tables=files.tables,
     )
     faults = tuple(DataError(path.name, key, problem) for key, problem in _contradictions(profile))

@@ -1,7 +1,8 @@
 """Reads and checks `data/profiles/<id>.systems.toml`: the one door to an aircraft's systems.
 
 The file is rows: `[[node]]` (what feeds what) and `[[failure]]` (the catalogue). Each row has one
-`source`; an effect in it may have its own. The first fault found is raised.
+`source`; an effect in it may have its own. Everything wrong with the rows is found in one pass;
+what they contradict each other in is looked for once each is right by itself.
 """
 
 from __future__ import annotations
@@ -9,10 +10,10 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
-from functools import cache
+from functools import cache, partial
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from types import MappingProxyType
@@ -47,6 +48,15 @@ NEED_FORMS: Final = (frozenset({"all_of"}), frozenset({"any_of"}), frozenset({"k
 Row = Mapping[str, Any]
 Word = TypeVar("Word", bound=StrEnum)
 Named = TypeVar("Named", Node, CatalogueEntry)
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SystemsReading:
+    """What came out of a file: the systems, or everything that is wrong with them."""
+
+    systems: SystemsData | None
+    faults: tuple[DataError, ...]
 
 
 @cache
@@ -56,90 +66,138 @@ def load_systems(profile_id: str) -> SystemsData:
 
 
 def read_systems(path: Path) -> SystemsData:
-    """The systems in one file.
+    """The systems in one file. Raises: DataError, the first fault of `read_systems_file`."""
+    reading = read_systems_file(path)
+    if reading.systems is None:
+        raise reading.faults[0]
+    return reading.systems
 
-    Raises: DataError naming file and key on a missing file, a malformed row, an unknown or
-    repeated id, a cycle, a node that nothing can reach, a wrong type or a value out of range.
+
+def read_systems_file(path: Path) -> SystemsReading:
+    """Read one file completely.
+
+    A fault names file and key: a missing file, a malformed row, an unknown or repeated id, a
+    cycle, a node that nothing can reach, a wrong type or a value out of range.
     """
     try:
         table = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise DataError(path.name, "file", str(error)) from error
-    reader = _Reader(file=path.name)
-    reader.keys(table, frozenset({"node", "failure"}), where="file")
-    nodes = reader.by_id([reader.node(row) for row in reader.rows(table, "node")], "node")
-    entries = [reader.failure(row) for row in reader.rows(table, "failure")]
-    systems = SystemsData(
-        nodes=MappingProxyType(reader.inputs_first(nodes)),
-        catalogue=MappingProxyType(reader.by_id(entries, "failure")),
-    )
-    for key, problem in check(systems):
-        raise DataError(path.name, key, problem)
-    return systems
+        return SystemsReading(systems=None, faults=(DataError(path.name, "file", str(error)),))
+    reader = _Reader(file=path.name, faults=[])
+    systems = reader.systems(table)
+    if systems is not None:
+        reader.faults.extend(DataError(path.name, key, text) for key, text in check(systems))
+    whole = None if reader.faults else systems
+    return SystemsReading(systems=whole, faults=tuple(reader.faults))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Reader:
-    """Turns rows of one file into values; every fault names the file and the row."""
+    """Turns rows of one file into values.
+
+    What reads a single value raises the fault in it; what puts several together tries each of
+    them, notes the faults, and is None if there was one.
+    """
 
     file: str
+    faults: list[DataError]
+
+    def tried(self, read: Callable[[], Value]) -> Value | None:
+        """What is read, or None with its fault noted."""
+        try:
+            return read()
+        except DataError as fault:
+            self.faults.append(fault)
+            return None
+
+    def all_of(self, parts: Mapping[str, Callable[[], object]]) -> dict[str, Any] | None:
+        """Every part, or None if any of them has a fault."""
+        before = len(self.faults)
+        values = {name: self.tried(read) for name, read in parts.items()}
+        return values if len(self.faults) == before else None
+
+    def systems(self, table: Row) -> SystemsData | None:
+        self.keys(table, frozenset({"node", "failure"}), where="file")
+        nodes = [self.node(row) for row in self.rows(table, "node")]
+        entries = [self.failure(row) for row in self.rows(table, "failure")]
+        by_id = self.by_id([node for node in nodes if node], "node")
+        catalogue = self.by_id([entry for entry in entries if entry], "failure")
+        ordered = None if self.faults else self.inputs_first(by_id)
+        if ordered is None:
+            return None
+        return SystemsData(nodes=MappingProxyType(ordered), catalogue=MappingProxyType(catalogue))
 
     def rows(self, table: Row, name: str) -> list[Row]:
         rows = table.get(name)
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-            raise DataError(self.file, name, "must be an array of tables")
+            self.faults.append(DataError(self.file, name, "must be an array of tables"))
+            return []
         return rows
 
     def keys(self, row: Row, known: frozenset[str], *, where: str) -> None:
-        if unknown := sorted(set(row) - known):
-            problem = f"unknown key; accepted: {', '.join(sorted(known))}"
-            raise DataError(self.file, f"{where}.{unknown[0]}", problem)
+        """Note every key that the row must not have."""
+        accepted = f"unknown key; accepted: {', '.join(sorted(known))}"
+        unknown = sorted(set(row) - known)
+        self.faults.extend(DataError(self.file, f"{where}.{key}", accepted) for key in unknown)
 
-    def node(self, row: Row) -> Node:
-        where = f"node.{self.id(row, 'node')}"
+    def node(self, row: Row) -> Node | None:
+        where = self.place(row, "node")
         self.keys(row, NODE_KEYS, where=where)
-        origin = self.source(row, where)
-        return Node(
-            id=row["id"],
-            kind=self.word(NodeKind, row.get("kind"), f"{where}.kind"),
-            title=self.text(row, "title", where),
-            need=self.need(row.get("needs"), f"{where}.needs"),
-            backup=self.need(row.get("backup"), f"{where}.backup"),
-            when_lost=self.effects(row.get("when_lost", []), origin, f"{where}.when_lost"),
-            when_degraded=self.effects(
-                row.get("when_degraded", []), origin, f"{where}.when_degraded"
-            ),
-            source=origin,
-            note=self.text(row, "note", where) if "note" in row else "",
+        parts = self.all_of(
+            {
+                "id": lambda: self.id(row, "node"),
+                "source": lambda: self.source(row, where),
+                "kind": lambda: self.word(NodeKind, row.get("kind"), f"{where}.kind"),
+                "title": lambda: self.text(row, "title", where),
+                "need": lambda: self.need(row.get("needs"), f"{where}.needs"),
+                "backup": lambda: self.need(row.get("backup"), f"{where}.backup"),
+                "when_lost": lambda: self.effects(row, "when_lost", where),
+                "when_degraded": lambda: self.effects(row, "when_degraded", where),
+                "note": lambda: self.note(row, where),
+            }
         )
+        return None if parts is None else Node(**parts)
 
-    def failure(self, row: Row) -> CatalogueEntry:
-        where = f"failure.{self.id(row, 'failure')}"
+    def failure(self, row: Row) -> CatalogueEntry | None:
+        where = self.place(row, "failure")
         self.keys(row, FAILURE_KEYS, where=where)
-        origin = self.source(row, where)
-        ata = self.text(row, "ata", where)
-        if not ATA_CHAPTER.fullmatch(ata):
-            raise DataError(self.file, f"{where}.ata", f"is {ata!r}; must be a two-digit chapter")
-        gear = row.get("gear", [position.value for position in GearPosition])
-        return CatalogueEntry(
-            id=row["id"],
-            group=self.word(FailureGroup, row.get("group"), f"{where}.group"),
-            ata=ata,
-            title=self.text(row, "title", where),
-            gear=tuple(
-                self.word(GearPosition, item, f"{where}.gear")
-                for item in self.texts(gear, f"{where}.gear")
-            ),
-            effects=self.effects(row.get("effects"), origin, f"{where}.effects"),
-            source=origin,
-            note=self.text(row, "note", where) if "note" in row else "",
+        parts = self.all_of(
+            {
+                "id": lambda: self.id(row, "failure"),
+                "source": lambda: self.source(row, where),
+                "ata": lambda: self.chapter(row, where),
+                "group": lambda: self.word(FailureGroup, row.get("group"), f"{where}.group"),
+                "title": lambda: self.text(row, "title", where),
+                "gear": lambda: self.gear(row, f"{where}.gear"),
+                "effects": lambda: self.effects(row, "effects", where, required=True),
+                "note": lambda: self.note(row, where),
+            }
         )
+        return None if parts is None else CatalogueEntry(**parts)
+
+    def place(self, row: Row, table: str) -> str:
+        """How faults of a row name it: by its id, if it has one."""
+        return f"{table}.{row.get('id', '?')}"
 
     def id(self, row: Row, table: str) -> str:
         value = row.get("id")
         if not isinstance(value, str) or not ID.fullmatch(value):
             raise DataError(self.file, table, f"id is {value!r}; must be small-letters-and-hyphens")
         return value
+
+    def chapter(self, row: Row, where: str) -> str:
+        ata = self.text(row, "ata", where)
+        if not ATA_CHAPTER.fullmatch(ata):
+            raise DataError(self.file, f"{where}.ata", f"is {ata!r}; must be a two-digit chapter")
+        return ata
+
+    def gear(self, row: Row, where: str) -> tuple[GearPosition, ...]:
+        """The gear positions in which a failure can occur; all of them if it names none."""
+        words = row.get("gear", [position.value for position in GearPosition])
+        return tuple(self.word(GearPosition, word, where) for word in self.texts(words, where))
+
+    def note(self, row: Row, where: str) -> str:
+        return self.text(row, "note", where) if "note" in row else ""
 
     def text(self, row: Row, key: str, where: str) -> str:
         value = row.get(key)
@@ -183,16 +241,29 @@ class _Reader:
         except ValueError as error:
             raise DataError(self.file, f"{where}.k", str(error)) from error
 
-    def effects(self, value: object, origin: str, where: str) -> tuple[Effect, ...]:
+    def effects(
+        self, row: Row, name: str, where: str, *, required: bool = False
+    ) -> tuple[Effect | None, ...]:
+        value = row.get(name, None if required else [])
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            raise DataError(self.file, where, "must be a list of tables")
-        return tuple(self.effect(item, origin, f"{where}[{i}]") for i, item in enumerate(value))
+            raise DataError(self.file, f"{where}.{name}", "must be a list of tables")
+        origin = row.get("source")
+        places = [f"{where}.{name}[{number}]" for number in range(len(value))]
+        reads = [
+            partial(self.effect, each, origin, place)
+            for each, place in zip(value, places, strict=True)
+        ]
+        return tuple(self.tried(read) for read in reads)
 
-    def effect(self, row: Row, origin: str, where: str) -> Effect:
-        """One effect; its class says which further keys the row has, and of which type."""
-        kind = EFFECTS.get(row.get("kind", ""))
+    def effect(self, row: Row, origin: object, where: str) -> Effect:
+        """One effect; its class says which further keys the row has, and of which type.
+
+        `origin` is the source of the row that it stands in, which is checked there.
+        """
+        name = row.get("kind")
+        kind = EFFECTS.get(name) if isinstance(name, str) else None
         if kind is None:
-            problem = f"is {row.get('kind')!r}; must be one of {', '.join(EFFECTS)}"
+            problem = f"is {name!r}; must be one of {', '.join(EFFECTS)}"
             raise DataError(self.file, f"{where}.kind", problem)
         names = [field.name for field in fields(kind) if field.name != "source"]
         self.keys(row, frozenset({"kind", "source", *names}), where=where)
@@ -221,17 +292,21 @@ class _Reader:
         found: dict[str, Named] = {}
         for item in items:
             if found.setdefault(item.id, item) is not item:
-                raise DataError(self.file, f"{table}.{item.id}", "appears twice")
+                self.faults.append(DataError(self.file, f"{table}.{item.id}", "appears twice"))
         return found
 
-    def inputs_first(self, nodes: Mapping[str, Node]) -> dict[str, Node]:
+    def inputs_first(self, nodes: Mapping[str, Node]) -> dict[str, Node] | None:
         """The nodes in an order in which each comes after all that it draws on."""
         for node in nodes.values():
             for unknown in sorted(set(node.inputs) - set(nodes)):
-                raise DataError(self.file, f"node.{node.id}", f"draws on unknown node {unknown!r}")
+                problem = f"draws on unknown node {unknown!r}"
+                self.faults.append(DataError(self.file, f"node.{node.id}", problem))
+        if self.faults:
+            return None
         sorter = TopologicalSorter({node.id: node.inputs for node in nodes.values()})
         try:
             return {id_: nodes[id_] for id_ in sorter.static_order()}
         except CycleError as error:
             problem = f"cycle: {' -> '.join(error.args[1])}"
-            raise DataError(self.file, f"node.{error.args[1][0]}", problem) from error
+            self.faults.append(DataError(self.file, f"node.{error.args[1][0]}", problem))
+            return None

@@ -72,6 +72,33 @@ def test_every_fault_of_a_file_is_told_at_once(
     ]
 
 
+def test_the_faults_of_both_files_come_together_each_under_its_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = file_with(tmp_path, ("value = 42500", "value = 425"))
+    systems = path.with_name("xtj150.systems.toml")
+    text = systems.read_text(encoding="utf-8")
+    for old, new in (
+        ('kind = "engine-out"', 'kind = "engine-in"'),
+        ('title = "Battery"', "title = 7\nweight_kg = 30"),
+        ('ata = "29"', 'ata = "x"'),
+        ("minutes = 5", "minutes = 500"),
+    ):
+        text = text.replace(old, new, 1)
+    systems.write_text(text, encoding="utf-8")
+    assert main(["check", str(path)]) == 64
+    first, second, *rest = capsys.readouterr().err.splitlines()
+    assert (first, second[:12]) == ("xtj150.toml: 1 fault", "masses.oew_k")
+    assert rest[0] == "xtj150.systems.toml: 5 faults"
+    assert [line.partition(": ")[0] for line in rest[1:]] == [
+        "node.engine-1.when_lost[0].kind",
+        "node.battery.weight_kg",
+        "node.battery.title",
+        "failure.hydraulic-1.ata",
+        "failure.gear-normal-extension.effects[1]",
+    ]
+
+
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
@@ -92,7 +119,7 @@ def test_a_file_without_its_systems_is_a_fault(
     path = file_with(tmp_path)
     path.with_name("xtj150.systems.toml").unlink()
     assert main(["check", str(path)]) == 64
-    assert capsys.readouterr().err.startswith("xtj150.toml: 1 fault\nfile:")
+    assert capsys.readouterr().err.startswith("xtj150.systems.toml: 1 fault\nfile:")
 
 
 @pytest.mark.parametrize("arguments", [[], ["check"], ["check", "a.toml", "b.toml"], ["other"]])
