@@ -44,6 +44,8 @@ def distance(attempt: Attempt, context: Context) -> Judgement:
 
 
 def _stops(what: str, landing: Landing, factor: float, lda_m: float) -> Judgement:
+    if landing.unknown is not None:
+        return unknown(f"{what}: {landing.unknown}")
     if landing.distance_m is None:
         return holds(False, yes="", no=f"{what}: {landing.limited_by}", unknown="")
     return at_most(what, landing.distance_m * factor, lda_m, unit="m")
