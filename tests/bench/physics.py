@@ -9,7 +9,6 @@ import numpy as np
 from geographiclib.geodesic import Geodesic
 
 from decision.geodesy import inverse
-from decision.performance.configuration import Configuration
 from decision.performance.diversion import fly_diversion
 from decision.performance.landing import landing
 from decision.performance.slabs import Cases, fly_cases
@@ -17,10 +16,11 @@ from decision.performance.spread import full_spread, need_spread
 from decision.profile import load_profile
 from decision.quantities import AntiSkid, Position
 from tests.bench.measure import Comparison, Way
+from tests.physics.builders import flying
 from tests.physics.test_landing import slow_roll_m
 
 XTJ150 = load_profile("xtj150")
-GEAR_DOWN = Configuration(gear_down=True)
+GEAR_DOWN = flying(gear_down=True)
 MANY: Final = 10_000
 
 ONE: dict[str, Any] = {

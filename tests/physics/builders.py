@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -12,19 +13,31 @@ from decision.performance import (
     AirAtLevel,
     Configuration,
     Flown,
+    clean,
     fly_diversion,
 )
 from decision.profile import Profile, load_profile
 
-CLEAN = Configuration()
-GEAR = Configuration(gear_down=True)
-GEAR_AND_DOORS = Configuration(gear_down=True, gear_doors_open=True)
-GEAR_AND_FLAP = Configuration(gear_down=True, flap="12", slats_out=True)
-FLAP = Configuration(flap="12", slats_out=True)
-UNPRESSURISED = Configuration(pressurised=False)
-ONE_ENGINE = Configuration(engines_running=1)
-ONE_ENGINE_AND_GEAR = Configuration(engines_running=1, gear_down=True)
-LANDING = Configuration(gear_down=True, flap="34", slats_out=True)
+
+def xtj150() -> Profile:
+    """The demo aircraft."""
+    return load_profile("xtj150")
+
+
+def flying(**changed: Any) -> Configuration:
+    """The demo aircraft clean with both engines; anything can be changed."""
+    return replace(clean(xtj150()), **changed)
+
+
+CLEAN = flying()
+GEAR = flying(gear_down=True)
+GEAR_AND_DOORS = flying(gear_down=True, gear_doors_open=True)
+GEAR_AND_FLAP = flying(gear_down=True, flap="12", slats_out=True)
+FLAP = flying(flap="12", slats_out=True)
+UNPRESSURISED = flying(pressurised=False)
+ONE_ENGINE = flying(engines_running=1)
+ONE_ENGINE_AND_GEAR = flying(engines_running=1, gear_down=True)
+LANDING = flying(gear_down=True, flap="34", slats_out=True)
 
 CONFIGURATIONS = (
     CLEAN,
@@ -52,11 +65,6 @@ WINDY = Air(
         )
     )
 )
-
-
-def xtj150() -> Profile:
-    """The demo aircraft."""
-    return load_profile("xtj150")
 
 
 def divert(configuration: Configuration = CLEAN, **changed: Any) -> Flown:

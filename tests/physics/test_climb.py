@@ -21,13 +21,14 @@ from tests.physics.builders import (
     ONE_ENGINE,
     ONE_ENGINE_AND_GEAR,
     UNPRESSURISED,
+    flying,
     masses_kg,
     xtj150,
 )
 
 
 def one_engine(flap: str, **changed: bool) -> Configuration:
-    return Configuration(engines_running=1, flap=flap, slats_out=True, **changed)
+    return flying(engines_running=1, flap=flap, slats_out=True, **changed)
 
 
 def gradient(configuration: Configuration, **changed: float) -> Climb:
@@ -95,7 +96,7 @@ def test_the_approach_climb_meets_its_gate_gear_up() -> None:
 
 def test_the_landing_climb_meets_its_gate() -> None:
     """[CFR-25] 25.119: 3.2 %, all engines, landing configuration; stated 16.7 %."""
-    answer = gradient(Configuration(flap="34", slats_out=True, gear_down=True))
+    answer = gradient(flying(flap="34", slats_out=True, gear_down=True))
     assert answer.gradient_percent >= 3.2
     assert sine_percent(answer) == pytest.approx(16.7, abs=0.05)
 
@@ -124,7 +125,7 @@ def test_the_stall_speeds_of_the_two_landing_detents_are_close_enough() -> None:
 def test_stall_speeds_at_66_t_are_the_stated_ones(
     flap: str, slats_out: bool, stall_kt: float | None, approach_kt: float
 ) -> None:
-    configuration = Configuration(flap=flap, slats_out=slats_out)
+    configuration = flying(flap=flap, slats_out=slats_out)
     speed = float(stall_speed_kt(xtj150(), configuration, mass_kg=66_000.0))
     assert 1.23 * speed == pytest.approx(approach_kt, abs=0.1)
     if stall_kt is not None:
@@ -308,18 +309,18 @@ def test_thrust_ratings_order_the_climb() -> None:
         (GEAR, "VLE 265 kt", "gear-extended altitude limit 25000 ft"),
         (FLAP, "VFE of flap 12 210 kt", "flaps-extended altitude limit 20000 ft"),
         (
-            Configuration(slats_out=True),
+            flying(slats_out=True),
             "slats-extended speed limit 230 kt",
             "flaps-extended altitude limit 20000 ft",
         ),
         (UNPRESSURISED, "VMO 340 kt", "unpressurised altitude limit 10000 ft"),
         (
-            Configuration(max_cas_kt=280.0, max_pressure_altitude_ft=30_000.0),
+            flying(max_cas_kt=280.0, max_pressure_altitude_ft=30_000.0),
             "speed limit of the failure 280 kt",
             "altitude limit of the failure 30000 ft",
         ),
         (
-            Configuration(gear_doors_open=True),
+            flying(gear_doors_open=True),
             "VMO 340 kt",
             "gear-extended altitude limit 25000 ft",
         ),

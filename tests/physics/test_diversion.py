@@ -37,6 +37,7 @@ from tests.physics.builders import (
     WINDY,
     configurations,
     divert,
+    flying,
     masses_kg,
     xtj150,
 )
@@ -411,17 +412,17 @@ LIMITED = [
     (CLEAN, {"distance_nm": 15.0, "pressure_altitude_ft": 20_000.0}, "15 NM is too short"),
     (CLEAN, {"air": uniform_air(headwind_kt=450.0)}, "30 kt needed"),
     (
-        Configuration(max_cas_kt=180.0),
+        flying(max_cas_kt=180.0),
         {},
         "1.30 VSR 187 kt is above speed limit of the failure 180 kt",
     ),
     (
-        Configuration(max_pressure_altitude_ft=9_800.0),
+        flying(max_pressure_altitude_ft=9_800.0),
         {"minimum_pressure_altitude_ft": 9_500.0},
         "no level between 9500 ft and altitude limit of the failure 9800 ft",
     ),
     (
-        Configuration(max_pressure_altitude_ft=9_800.0),
+        flying(max_pressure_altitude_ft=9_800.0),
         {"minimum_pressure_altitude_ft": 9_500.0, "cas_kt": 230.0},
         "no level between 9500 ft and altitude limit of the failure 9800 ft",
     ),
@@ -440,7 +441,7 @@ def test_what_cannot_be_flown_names_its_limit(
 
 
 def test_a_speed_between_two_steps_of_the_search_is_found() -> None:
-    plan = divert(Configuration(max_cas_kt=189.0))
+    plan = divert(flying(max_cas_kt=189.0))
     assert plan.feasible
     assert plan.cas_kt == 189.0
 
@@ -559,7 +560,7 @@ def test_the_same_question_has_the_same_answer_from_warm_and_cold_tables() -> No
 
 
 def test_labels_say_everything_that_differs() -> None:
-    worst = Configuration(
+    worst = flying(
         gear_down=True,
         gear_doors_open=True,
         flap="12",

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.atmosphere import GRAVITY_MPS2
-from decision.performance.configuration import Configuration
 from decision.performance.drag import (
     configured_polar,
     drag_n,
@@ -21,7 +20,15 @@ from decision.performance.drag import (
     yaw_drag_factor,
 )
 from decision.performance.point import Point, point
-from tests.physics.builders import CLEAN, GEAR, GEAR_AND_DOORS, ONE_ENGINE, masses_kg, xtj150
+from tests.physics.builders import (
+    CLEAN,
+    GEAR,
+    GEAR_AND_DOORS,
+    ONE_ENGINE,
+    flying,
+    masses_kg,
+    xtj150,
+)
 
 # [MAIR-BIRDSALL] eq. 6.1, N/m2 and kg
 GEAR_FACTOR_FLAPS_UP = 5.81e-5
@@ -53,7 +60,7 @@ def test_gear_drag_follows_the_textbook_equation(factor: float, deflection_deg: 
 
 
 def test_open_doors_cost_drag_with_the_gear_up_too() -> None:
-    doors = Configuration(gear_doors_open=True)
+    doors = flying(gear_doors_open=True)
     cd = gear_drag_coefficient(xtj150(), configuration=doors, deflection_deg=0.0)
     assert cd == xtj150().gear.doors_open_cd
 
@@ -77,7 +84,7 @@ def test_flaps_raise_the_span_efficiency_by_the_published_rate() -> None:
 
 
 def test_the_drag_increment_adds_to_the_zero_lift_drag() -> None:
-    iced = configured_polar(xtj150(), Configuration(drag_increment=0.004))
+    iced = configured_polar(xtj150(), flying(drag_increment=0.004))
     assert iced.cd0 == pytest.approx(configured_polar(xtj150(), CLEAN).cd0 + 0.004)
 
 
@@ -129,7 +136,7 @@ def test_lift_coefficient_is_weight_over_dynamic_pressure_and_area() -> None:
 
 def test_an_unknown_detent_is_named() -> None:
     with pytest.raises(ValueError, match="no flap detent '15'; it has 0, 6, 12, 20, 34"):
-        configured_polar(xtj150(), Configuration(flap="15"))
+        configured_polar(xtj150(), flying(flap="15"))
 
 
 # [ANDERSON] CJ-1: US customary figures, converted

@@ -15,7 +15,7 @@ from decision.performance.holding import FINAL_RESERVE_MIN, holding_speed_kt
 from decision.performance.point import Point, point
 from decision.performance.slabs import Cases, fly_cases
 from decision.units import MIN_PER_H
-from tests.physics.builders import CLEAN, GEAR, LANDING, xtj150
+from tests.physics.builders import CLEAN, GEAR, LANDING, flying, xtj150
 
 
 def at(height_ft: float, cas_kt: float, mach_cap: float = 0.81) -> Point:
@@ -120,7 +120,7 @@ def test_flow_never_falls_below_flight_idle() -> None:
 
 @pytest.mark.parametrize(
     ("configuration", "factor"),
-    [(Configuration(fuel_flow_scale=1.07), 1.07), (Configuration(anti_ice=True), 1.03)],
+    [(flying(fuel_flow_scale=1.07), 1.07), (flying(anti_ice=True), 1.03)],
 )
 def test_scales_multiply_the_flow(configuration: Configuration, factor: float) -> None:
     here = at(10_000.0, 250.0)

@@ -41,11 +41,12 @@ from tests.physics.builders import (
     UNPRESSURISED,
     WINDY,
     configurations,
+    flying,
     masses_kg,
     xtj150,
 )
 
-APPROACHING = Configuration(gear_down=True, flap="20", slats_out=True)
+APPROACHING = flying(gear_down=True, flap="20", slats_out=True)
 
 
 @pytest.mark.parametrize(
@@ -171,7 +172,7 @@ def test_a_leak_drains_while_holding() -> None:
     ("configuration", "changed", "words"),
     [
         (UNPRESSURISED, {"pressure_altitude_ft": 12_000.0}, "unpressurised altitude limit"),
-        (Configuration(max_cas_kt=180.0), {}, "1.30 VSR 187 kt is above"),
+        (flying(max_cas_kt=180.0), {}, "1.30 VSR 187 kt is above"),
         (ONE_ENGINE_AND_GEAR, {"pressure_altitude_ft": 15_000.0}, "cannot be held"),
     ],
 )
@@ -259,7 +260,7 @@ def test_a_run_in_that_no_level_supports_is_infeasible() -> None:
     hopeless = dataclasses.replace(ONE_ENGINE_AND_GEAR, drag_increment=0.03)
     flight = run_in(hopeless, mass_kg=76_000.0)
     assert flight.limited_by == "no level can be held at 76000 kg from 8000 ft"
-    slow = run_in(Configuration(max_cas_kt=150.0))
+    slow = run_in(flying(max_cas_kt=150.0))
     assert slow.limited_by is not None
     assert "1.30 VSR" in slow.limited_by
 

@@ -12,9 +12,10 @@ from __future__ import annotations
 import pytest
 
 from decision.geodesy import distance_nm
-from decision.performance import Configuration, final_reserve_kg, fly_diversion
+from decision.performance import final_reserve_kg, fly_diversion
 from decision.profile import load_profile
 from decision.quantities import Position
+from tests.physics.builders import flying
 
 XTJ = load_profile("xtj150")
 CHANIA = Position(latitude_deg=35.53, longitude_deg=24.15)
@@ -29,7 +30,7 @@ MASS_KG = 66_000.0
 def needed_kg(miles_nm: float, *, gear_down: bool) -> float:
     flown = fly_diversion(
         XTJ,
-        configuration=Configuration(gear_down=gear_down),
+        configuration=flying(gear_down=gear_down),
         mass_kg=MASS_KG,
         distance_nm=miles_nm,
         start_pressure_altitude_ft=1500.0,
@@ -43,7 +44,7 @@ def planned_kg() -> float:
     """Fuel for the whole flight, clean: trip and contingency, alternate, final reserve."""
     trip_kg = needed_kg(distance_nm(start=CHANIA, end=HANNOVER), gear_down=False)
     reserve_kg = final_reserve_kg(
-        XTJ, configuration=Configuration(), mass_kg=MASS_KG - trip_kg, elevation_ft=0.0
+        XTJ, configuration=flying(), mass_kg=MASS_KG - trip_kg, elevation_ft=0.0
     )
     return trip_kg * CONTINGENCY + needed_kg(ALTERNATE_NM, gear_down=False) + reserve_kg
 

@@ -23,9 +23,10 @@ from decision.performance.diversion import fly_diversion
 from decision.performance.draws import LATTICE_POINTS, Draws, lattice_draws, random_draws
 from decision.performance.spread import NEED_TOLERANCE, Spread, full_spread, need_spread
 from decision.profile import load_profile
+from tests.physics.builders import flying
 
 XTJ150 = load_profile("xtj150")
-GEAR_DOWN = Configuration(gear_down=True)
+GEAR_DOWN = flying(gear_down=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,9 +94,9 @@ QUESTIONS = {
     "gear down at a given level and speed": FIXED_GEAR_DOWN,
     "gear and doors": Question(configuration=replace(GEAR_DOWN, gear_doors_open=True)),
     "gear and flap": Question(configuration=replace(GEAR_DOWN, flap="12", slats_out=True)),
-    "one engine": Question(configuration=Configuration(engines_running=1)),
+    "one engine": Question(configuration=flying(engines_running=1)),
     "one engine, gear down": Question(configuration=replace(GEAR_DOWN, engines_running=1)),
-    "unpressurised": Question(configuration=Configuration(pressurised=False)),
+    "unpressurised": Question(configuration=flying(pressurised=False)),
     "heavy and far, gear down": Question(
         configuration=GEAR_DOWN, mass_kg=66_000.0, distance_nm=300.0
     ),
@@ -168,7 +169,7 @@ def test_every_course_sees_the_same_samples() -> None:
 def test_a_longer_way_needs_more_at_every_percentile(
     distance_nm: float, more_nm: float, gear_down: bool
 ) -> None:
-    configuration = Configuration(gear_down=gear_down)
+    configuration = flying(gear_down=gear_down)
     near, far = (
         Question(configuration=configuration, distance_nm=nm, fixed=(9_000.0, 220.0)).need()
         for nm in (distance_nm, distance_nm + more_nm)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decision.performance.configuration import Configuration, Rating
+from decision.performance.configuration import Rating
 from decision.performance.point import Point, point
 from decision.performance.thrust import (
     climb_thrust_n,
@@ -17,7 +17,7 @@ from decision.performance.thrust import (
     idle_thrust_n,
     thrust_n,
 )
-from tests.physics.builders import CLEAN, ONE_ENGINE, xtj150
+from tests.physics.builders import CLEAN, ONE_ENGINE, flying, xtj150
 
 
 def at(height_ft: float, cas_kt: float = 230.0, isa_deviation: float = 0.0) -> Point:
@@ -108,7 +108,7 @@ def test_one_engine_gives_half_and_flies_on_continuous_thrust() -> None:
 
 def test_anti_ice_bleed_takes_its_share_of_thrust() -> None:
     here = at(5_000.0)
-    iced = Configuration(anti_ice=True)
+    iced = flying(anti_ice=True)
     assert thrust_n(xtj150(), iced, rating=Rating.GO_AROUND, at=here) == pytest.approx(
         0.97 * float(thrust_n(xtj150(), CLEAN, rating=Rating.GO_AROUND, at=here))
     )

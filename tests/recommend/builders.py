@@ -8,9 +8,9 @@ from datetime import UTC, datetime, timedelta
 from decision.case import Aerodrome, Leg
 from decision.course import Course, CourseKind, Ledger, Origin
 from decision.courses.judge import JudgedCourse
-from decision.performance import Configuration
 from decision.recommend.facts import Facts
 from decision.recommend.verdict import Question
+from tests.physics.builders import flying
 
 T0 = datetime(2026, 3, 14, 6, 10, tzinfo=UTC)
 NOTHING = Facts(
@@ -52,7 +52,7 @@ def course(
         hold_min=0.0,
         attempts=(),
         steps=(),
-        configuration=Configuration(),
+        configuration=flying(),
         ledger=Ledger(
             at_missed_approach_kg=None,
             counted_from_kg=3000.0,

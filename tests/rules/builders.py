@@ -8,7 +8,7 @@ from typing import Any
 
 from decision.case import Approach, ApproachKind, Case, Leg, Lights, Runway, case_from_mapping
 from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role, RunwayWind
-from decision.performance import Climb, Configuration, Landing
+from decision.performance import Climb, Landing
 from decision.quantities import Bound
 from decision.rules.registry import Context
 from decision.rules.rulebook import load_rulebook
@@ -25,6 +25,7 @@ from decision.weather.report import CeilingState, Element
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import around
 from tests.case.builders import demo, with_changes
+from tests.physics.builders import flying
 
 T0 = datetime(2026, 3, 14, 6, 30, tzinfo=UTC)
 SAID = Governing(kind="METAR", text="quoted", why="laid out by hand")
@@ -235,7 +236,7 @@ def course(**changes: Any) -> Course:
         hold_min=0.0,
         attempts=(),
         steps=(),
-        configuration=Configuration(),
+        configuration=flying(),
         ledger=ledger(),
         start_at=T0,
         missed_at=None,

@@ -14,7 +14,7 @@ import pytest
 
 from decision.case import Case
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.performance import Configuration, Step
+from decision.performance import Step
 from decision.quantities import Bound
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
 from decision.rules.among import RuleAmong, Standing, judge_among
@@ -22,6 +22,7 @@ from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Breach, Context, Rule, judge_attempt, judge_course
 from decision.systems import Limit, LimitName, assess
 from decision.windows import around
+from tests.physics.builders import flying
 from tests.rules.builders import (
     AWAY,
     PROCEDURE,
@@ -125,7 +126,7 @@ def minimum_level(lowest_ft: float | None, cruise_ft: float | None) -> Course:
 
 
 def unpressurised(cruise_ft: float | None) -> Course:
-    return course(configuration=Configuration(pressurised=False), cruise_level_ft=cruise_ft)
+    return course(configuration=flying(pressurised=False), cruise_level_ft=cruise_ft)
 
 
 def limited_to(minutes: float) -> Course:
@@ -137,7 +138,7 @@ def limited_to(minutes: float) -> Course:
     return course(attempts=(replace(at, capability=replace(at.capability, limits=(limit,))),))
 
 
-ONE_ENGINE = Configuration(engines_running=1)
+ONE_ENGINE = flying(engines_running=1)
 
 
 def first_at(minutes: float | None, **changes: Any) -> Standing:
@@ -187,7 +188,7 @@ def breathing(position: str, outcome: Outcome, **given: float) -> Claim:
             configuration="clean",
         ),
     )
-    flown = course(configuration=Configuration(pressurised=False), steps=steps)
+    flown = course(configuration=flying(pressurised=False), steps=steps)
     changes = {"/aircraft/pressure_altitude_ft": level_ft}
     changes |= {f"/aircraft/{name}": value for name, value in given.items()}
     return Claim("ER-05", position, flown, outcome, "faa-121", changes)

@@ -11,13 +11,14 @@ from hypothesis import strategies as st
 
 from decision.case import installed_library
 from decision.errors import OutOfRange
-from decision.performance import Configuration, ceiling_ft, fly_diversion, fly_hold
+from decision.performance import ceiling_ft, fly_diversion, fly_hold
 from decision.profile import Profile
 from service.app import create_app
 from service.openapi import demo_cases
 from service.questions import Body
 from service.resources.performance import located
 from service.store import SqlDecisionLog
+from tests.physics.builders import flying
 from tests.service.builders import service_settings
 from tests.service.test_schemas import damaged_cases
 
@@ -50,7 +51,7 @@ def asked(client: FlaskClient, tool: str, body: dict[str, Any], **changes: Any) 
 def test_a_diversion_is_that_of_the_core(client: FlaskClient) -> None:
     flown = fly_diversion(
         PROFILE,
-        configuration=Configuration(gear_down=True),
+        configuration=flying(gear_down=True),
         mass_kg=60000,
         distance_nm=200,
         start_pressure_altitude_ft=1500,
@@ -105,7 +106,7 @@ def test_a_landing_that_does_not_end_has_no_distance(client: FlaskClient) -> Non
 def test_a_climb_has_its_ceiling(client: FlaskClient) -> None:
     both, single = (asked(client, "climb", CLIMB, engines_running=n) for n in (2, 1))
     assert both["gradient_percent"] > single["gradient_percent"]
-    configuration = Configuration(flap="20", slats_out=True, engines_running=1)
+    configuration = flying(flap="20", slats_out=True, engines_running=1)
     assert single["ceiling_ft"] == ceiling_ft(
         PROFILE, configuration=configuration, mass_kg=60000, isa_deviation_degc=0
     )
@@ -113,7 +114,7 @@ def test_a_climb_has_its_ceiling(client: FlaskClient) -> None:
 
 def test_a_hold_is_that_of_the_core(client: FlaskClient) -> None:
     held = fly_hold(
-        PROFILE, configuration=Configuration(), mass_kg=60000, pressure_altitude_ft=5000, minutes=20
+        PROFILE, configuration=flying(), mass_kg=60000, pressure_altitude_ft=5000, minutes=20
     )
     answer = asked(client, "holding", HOLDING)
     assert (answer["fuel_kg"], answer["cas_kt"]) == (held.fuel_kg, held.cas_kt)
