@@ -297,10 +297,10 @@ class Draft:
         visibility: Visibility | None,
         ceiling: Ceiling | None,
     ) -> None:
-        given = (wind, visibility, ceiling, self.temperature, self.pressure)
+        given = (wind, visibility, ceiling, self.temperature, self.pressure)[: len(expected)]
         if all(given):
             return
-        for element, value in zip(expected, given, strict=False):
+        for element, value in zip(expected, given, strict=True):
             if value is None:
                 self.unknown.add(element)
                 self.problems.append(f"{element} is not given")

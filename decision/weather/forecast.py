@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from datetime import datetime
 from enum import Enum, auto
 from functools import lru_cache, partial
@@ -33,7 +32,7 @@ from decision.weather.normalise import (
     forecast_at,
     split_flags,
 )
-from decision.weather.report import Period, PeriodKind, Report, TemperatureExtreme
+from decision.weather.report import Elements, Period, PeriodKind, Report, TemperatureExtreme
 from decision.weather.trend import is_near_keyword
 from decision.windows import Window
 
@@ -123,7 +122,7 @@ def _with_periods(report: Callable[..., Report], words: Sequence[str], validity:
     told = _without_slips(_without_notes(text), reading.problems)
     for part in _parts([word for word in told.split() if word != _MAINTENANCE]):
         reading.take(part)
-    periods = _ended(reading.periods, validity)
+    periods = _periods(reading.taken, validity)
     return report(
         periods=periods,
         extremes=tuple(reading.extremes),
@@ -158,7 +157,8 @@ def _parts(words: Iterable[str]) -> list[list[str]]:
     parts: list[list[str]] = [[]]
     before = ""
     for word in words:
-        if _opens(word, before):
+        role = _role(word)
+        if role is not _Role.ELEMENT and _opens(word, role, before):
             parts.append([])
         parts[-1].append(word)
         before = word
@@ -174,9 +174,8 @@ class _Role(Enum):
     UNLIKE_ANY = auto()
 
 
-def _opens(word: str, before: str) -> bool:
+def _opens(word: str, role: _Role, before: str) -> bool:
     """Whether a word begins a group: a keyword, or a word like no element, which hides one."""
-    role = _role(word)
     if role is _Role.KEYWORD:
         return word not in _UNDER_PROBABILITY or before not in _PROBABILITIES
     if role is _Role.SPAN:
@@ -212,14 +211,28 @@ class _Head(NamedTuple):
     unread: tuple[str, ...] = ()
 
 
+class _Taken(NamedTuple):
+    """A group as it is read, before it is known when the next one ends it."""
+
+    head: _Head
+    elements: Elements
+    unread: tuple[str, ...]
+    raw: str
+
+    @property
+    def runs(self) -> bool:
+        """Whether it lasts until the next that does."""
+        return self.head.kind in _PREVAILING and self.head.start_at is not None
+
+
 class _Reading:
     """The groups of one forecast, as they are read."""
 
-    __slots__ = ("extremes", "periods", "problems", "validity")
+    __slots__ = ("extremes", "problems", "taken", "validity")
 
     def __init__(self, validity: Window) -> None:
         self.validity = validity
-        self.periods: list[Period] = []
+        self.taken: list[_Taken] = []
         self.extremes: list[TemperatureExtreme] = []
         self.problems: list[str] = []
 
@@ -228,28 +241,17 @@ class _Reading:
         head = self._head(part)
         draft, unread = Draft(), list(head.unread)
         for word in part[head.words :]:
-            if not self._take_word(word, draft):
+            group = read_group(word)
+            if not (self._take_other(word, draft) if group is None else draft.add(group)):
                 unread.append(as_written(word))
                 draft.doubt(suspects(word), f"cannot read {as_written(word)}")
         prevails = head.kind in _PREVAILING
         elements = draft.finish_prevailing() if prevails else draft.finish()
         self.problems.extend(draft.problems)
-        self.periods.append(
-            Period(
-                kind=head.kind,
-                probability=head.probability,
-                start_at=head.start_at,
-                end_at=head.end_at,
-                elements=elements,
-                unread=tuple(unread),
-                raw=as_written(" ".join(part)),
-            )
-        )
+        self.taken.append(_Taken(head, elements, tuple(unread), as_written(" ".join(part))))
 
-    def _take_word(self, word: str, draft: Draft) -> bool:
-        group = read_group(word)
-        if group is not None:
-            return draft.add(group)
+    def _take_other(self, word: str, draft: Draft) -> bool:
+        """Read a word that only a forecast has."""
         if _ICING_OR_TURBULENCE.fullmatch(word):
             return draft.add(Marker(Mark.SET_ASIDE, word))
         extreme = _EXTREME.fullmatch(word)
@@ -271,7 +273,7 @@ class _Reading:
         return True
 
     def _head(self, part: list[str]) -> _Head:
-        if not self.periods:
+        if not self.taken:
             start_at, end_at = self.validity.start_at, self.validity.end_at
             return _Head(kind=PeriodKind.BASE, start_at=start_at, end_at=end_at, words=0)
         found = _FROM.fullmatch(part[0])
@@ -332,14 +334,22 @@ class _Reading:
         )
 
 
-def _ended(periods: list[Period], validity: Window) -> tuple[Period, ...]:
+def _periods(taken: Sequence[_Taken], validity: Window) -> tuple[Period, ...]:
     """The periods, with BASE and FM ending at the next FM or at the end of validity."""
-    ended: list[Period] = []
+    periods: list[Period] = []
     next_at: datetime | None = validity.end_at
-    for period in reversed(periods):
-        runs = period.kind in _PREVAILING and period.start_at is not None
-        ended.append(
-            replace(period, end_at=next_at) if runs and period.end_at != next_at else period
+    for each in reversed(taken):
+        head, runs = each.head, each.runs
+        periods.append(
+            Period(
+                kind=head.kind,
+                probability=head.probability,
+                start_at=head.start_at,
+                end_at=next_at if runs else head.end_at,
+                elements=each.elements,
+                unread=each.unread,
+                raw=each.raw,
+            )
         )
-        next_at = period.start_at if runs else next_at
-    return tuple(reversed(ended))
+        next_at = head.start_at if runs else next_at
+    return tuple(reversed(periods))

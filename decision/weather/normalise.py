@@ -20,6 +20,7 @@ FUTURE_STAMP: Final = timedelta(days=1)  # [ASSUMED] a clock is wrong by hours, 
 LONGEST_VALIDITY_DAYS: Final = 3  # [WMO-306] FM 51: 30 h at most, issued up to 8 h before
 HOURS_PER_DAY: Final = 24  # [WMO-306] hour 24 is the end of the day
 MINUTES_PER_HOUR: Final = 60
+_HOURS: Final = tuple(timedelta(hours=hour) for hour in range(HOURS_PER_DAY + 1))
 _LIKELIEST_FIRST: Final = tuple(  # no two have the same date
     timedelta(days=days) for days in (*range(LONGEST_VALIDITY_DAYS + 1), -1)
 )
@@ -150,7 +151,7 @@ def forecast_at(*, day: int, hour: int, minute: int = 0, reference_at: datetime)
     for ahead in _LIKELIEST_FIRST:
         date_at = midnight_at + ahead
         if date_at.day == day:
-            return date_at + timedelta(hours=hour, minutes=minute)
+            return date_at + (timedelta(hours=hour, minutes=minute) if minute else _HOURS[hour])
     return None
 
 
