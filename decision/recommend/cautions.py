@@ -367,9 +367,27 @@ def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterab
         yield _caution("APPROACH_CONDITION", Weight.CAUTION, f"{_sentence(condition)}.")
 
 
+def _minima(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Why minima are not those of the chart: the category flown, equipment or lights that fail."""
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            minima = minima_of(attempt, situation.context)
+            if attempt.approach is None or minima is None:
+                continue
+            for why in minima.because:
+                if why not in minima.barred:
+                    yield _caution(
+                        "MINIMA_NOT_AS_CHARTED",
+                        Weight.INFO,
+                        f"Minima of {attempt.icao} {attempt.approach.id} are not as charted: "
+                        f"{why}.",
+                    )
+
+
 SOURCES: Final[tuple[Source, ...]] = (
     _policy,
     _conditions,
+    _minima,
     _systems,
     _irreversible,
     _miss_likely,

@@ -25,6 +25,7 @@ EXPECTED = {
         "INSUFFICIENT_DATA", "COMMIT", "XKAL", "MISSING", "NORMAL", "WX-01",
     ),
     "choice": ("NO_GO", "DIVERT", "XTOR", "CHOICE", "NORMAL", "FU-02"),
+    "circling-after-flap-jam": ("NO_GO", "DIVERT", "XTOR", "APPROACH_BARRED", "NORMAL", "AP-02"),
     "clean": ("GO", "APPROACH", "XKAL", "ESCAPE_KEPT", "NORMAL", "FU-01"),
     "commit-permitted": ("NO_GO", "COMMIT", "XKAL", "COMMIT_PERMITTED", "NORMAL", "FU-01"),
     "conditional-forecast": (
@@ -196,6 +197,7 @@ def test_reports_that_could_not_be_fetched_are_never_passed_over_in_silence() ->
 
 # case: verdict and action without its failures, and the rule that the failures break, where
 TURNS_ON = {
+    "circling-after-flap-jam": ("GO", "APPROACH", "AP-02", "XTOR"),
     "icing-without-anti-ice": ("GO_WITH_CAUTION", "APPROACH", "WX-03", "XTOR"),
     "later-into-fog": ("GO_WITH_CAUTION", "APPROACH", "WX-01", "XTOR"),
     "leak-ends-the-hold": ("NO_GO", "HOLD", "AP-02", "XTOR"),
@@ -214,6 +216,50 @@ def test_a_case_turns_on_the_consequence_that_it_is_named_for(name: str) -> None
     assert (told["verdict"], told["action"]["do"]) == (verdict, do)
     assert rule not in broken_on_the_way_to(place, told)
     assert rule in broken_on_the_way_to(place, answer(name))
+
+
+# case: the words of the finding that decides, with its numbers
+DECIDES = {
+    "circling-after-flap-jam": "XCIR visibility 3000 m is 600 m below the minimum of 3600 m",
+    "icing-without-anti-ice": "icing weather at XTOR without ice protection: -FZRA",
+    "later-into-fog": "XTOR converted visibility 400 m is 600 m below the minimum of 1000 m",
+    "leak-ends-the-hold": "XKAL RVR 300 m is 250 m below the minimum of 550 m",
+    "terrain-without-cabin": "minimum safe altitude 12500 ft is above unpressurised altitude limit"
+    " 10000 ft",
+    "trapped-fuel": "is 30 kg below the minimum of 1180 kg",
+}
+
+
+@pytest.mark.parametrize("name", DECIDES)
+def test_the_finding_that_decides_says_its_numbers(name: str) -> None:
+    _, _, rule, place = TURNS_ON[name]
+    (course,) = [
+        course
+        for course in answer(name)["courses"]
+        if course["aerodrome"] == place and course["kind"] == "approach_then_divert"
+    ]
+    broken = [
+        each["text"]
+        for each in course["findings"]
+        if (each["rule"], each["outcome"]) == (rule, "FAIL")
+    ]
+    assert any(DECIDES[name] in text for text in broken)
+
+
+def test_a_leak_ends_the_hold_before_the_fog_is_said_to_lift() -> None:
+    sound = demo("leak-ends-the-hold") | {"failures": []}
+    sound["fuel"] = {"on_board_kg": sound["fuel"]["on_board_kg"]}
+    told = recommend_mapping(case_from_mapping(sound))
+    wait_min = next(c["time"]["hold_min"] for c in told["courses"] if c["legal"])
+    leaking_min = answer("leak-ends-the-hold")["holding"]["available_min"]
+    assert leaking_min < wait_min < told["holding"]["available_min"]
+
+
+def test_a_jam_raises_the_category_and_with_it_the_minima_of_circling() -> None:
+    told = answer("circling-after-flap-jam")
+    assert told["courses"][0]["attempts"][0]["category"] == "D"
+    (why,) = [c["text"] for c in told["cautions"] if c["code"] == "MINIMA_NOT_AS_CHARTED"]
+    assert "category D: at least 700 ft, 3600 m" in why
 
 
 def broken_on_the_way_to(place: str, told: dict[str, Any]) -> set[str]:
