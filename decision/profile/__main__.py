@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 EXIT_FINE: Final = 0
 EXIT_NOT_PASSED: Final = 1
 EXIT_BAD_FILE: Final = 64  # EX_USAGE of sysexits.h
-DECIMALS: Final = {"kg": 0, "m": 0, "ft": 0, "MJ": 0, "kt": 1, "kg/h/t": 1, "%": 2, "": 3}
+DECIMALS: Final = {"kg/h/t": 1, "kt": 1, "h": 1, "%": 2, "": 3}  # of a unit; of others none
 NAME: Final = re.compile(r"[A-Za-z0-9_-]+")  # becomes the profile's id
 NO_SCIPY: Final = 'fitting needs SciPy; install it with: pip install "scipy>=1.14"'
 
@@ -139,12 +139,13 @@ def _lines(findings: Sequence[Finding]) -> Iterator[str]:
 
 
 def _value(finding: Finding) -> str:
-    return "unknown" if finding.value is None else f"{finding.value:.{DECIMALS[finding.unit]}f}"
+    digits = DECIMALS.get(finding.unit, 0)
+    return "unknown" if finding.value is None else f"{finding.value:.{digits}f}"
 
 
 def _limits(finding: Finding) -> str:
     """The limit or limits, with the unit."""
-    digits = DECIMALS[finding.unit]
+    digits = DECIMALS.get(finding.unit, 0)
     low, high = (None if x is None else f"{x:.{digits}f}" for x in (finding.low, finding.high))
     if low and high:
         return f"{low} to {high} {finding.unit}".rstrip()

@@ -18,7 +18,7 @@ def test_a_plausible_aircraft_is_fine(capsys: pytest.CaptureFixture[str]) -> Non
     shown = capsys.readouterr().out
     assert shown.startswith("xtj150 1.0.0: XTJ150")
     assert "second segment [CFR-25 25.121(b)]" in shown
-    assert shown.endswith("31 figures, all passed\n")
+    assert shown.endswith("43 figures, all passed\n")
     assert "FAIL" not in shown
     assert max(map(len, shown.splitlines())) <= 100
 

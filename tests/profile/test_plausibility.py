@@ -8,13 +8,10 @@ from collections.abc import Callable
 import pytest
 
 from decision.citations import sources
-from decision.performance.plausibility import (
+from decision.performance.plausibility import GATES, Finding, Gate, check_profile
+from decision.performance.plausibility.certification import (
     APPROACH_CLIMB_PERCENT,
-    GATES,
     SECOND_SEGMENT_PERCENT,
-    Finding,
-    Gate,
-    check_profile,
 )
 from decision.profile import Profile, load_profile, profile_ids
 from tests.profile.builders import altered, with_detent
@@ -35,6 +32,13 @@ IMPLAUSIBLE: dict[str, Callable[[], Profile]] = {
     "lift over drag": lambda: altered("polar", cd0=0.0005),
     "gear drag": lambda: altered("gear", flaps_up_cd=0.0168),
     "ceiling": lambda: altered("engine_out", windmill_cd=0.04),
+    "thrust over weight": lambda: altered("engine", static_thrust_n=11_000.0),
+    "wing loading": lambda: altered("wing", area_m2=12.5),
+    "speed ratios": lambda: altered("speeds", approach_ratio=1.13),
+    "speed limits": lambda: altered("limits", vmo_kt=240.0),
+    "gear-down holding": lambda: altered("gear", flaps_up_cd=0.309),
+    "specific range": lambda: altered("engine", takeoff_fuel_flow_kg_per_s=0.4),
+    "endurance": lambda: altered("masses", max_fuel_kg=1_850.0),
     "take-off flow": lambda: altered("engine", fuel_linear=0.0748),
 }
 
@@ -73,6 +77,7 @@ def test_limits_come_from_the_bibliography_or_the_profile_itself(each: Gate) -> 
         pytest.param("second segment", "xtj150", 2.51, 0.02, id="second segment"),
         pytest.param("approach stall", "xtj150", 1.059, 0.0005, id="stall ratio"),
         pytest.param("lift over drag", "xtj150", 17.1, 0.05, id="lift over drag"),
+        pytest.param("gear-down holding", "xtj150", 1.36, 0.01, id="gear-down holding"),
     ],
 )
 def test_gates_work_out_the_stated_figures(
@@ -98,9 +103,11 @@ def test_a_gate_that_cannot_be_worked_out_is_not_passed() -> None:
 
 
 def test_an_aircraft_that_cannot_climb_has_no_ceiling_and_a_reason() -> None:
-    (finding,) = gate("ceiling").findings(altered("engine", static_thrust_n=50_000.0))
-    assert finding.value is None
-    assert finding.problem == "it does not even climb at sea level"
+    every, one = gate("ceiling").findings(altered("engine", static_thrust_n=50_000.0))
+    assert every.problem == ""
+    assert not every.passed
+    assert one.value is None
+    assert one.problem == "it does not even climb at sea level"
 
 
 def test_a_landing_that_never_stops_is_not_passed_and_says_why() -> None:
