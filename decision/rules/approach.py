@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Final
 
 from decision.course import Attempt, Role
@@ -20,7 +20,7 @@ from decision.rules.minima import (
     reported_to_required,
 )
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
-from decision.weather.readings import CeilingReading, RvrReading, VisibilityReading, below
+from decision.weather.readings import CeilingReading, RvrReading
 from decision.weather.report import CeilingState, Element
 
 _minima = lru_cache(maxsize=4096)(operating_minima)
@@ -41,39 +41,25 @@ def minima_of(attempt: Attempt, context: Context) -> OperatingMinima | None:
     )
 
 
-def seen_at(
-    attempt: Attempt, minima: OperatingMinima, context: Context, *, planning: bool = False
-) -> Seen | None:
+def seen_at(attempt: Attempt, minima: OperatingMinima | None, context: Context) -> Seen | None:
     """What the weather of the attempt's window gives against its minima; None without procedure."""
-    told = visibility_of(attempt, context)
-    seen = _compared(attempt, minima, context, told, planning=planning)
-    if seen is None or not seen.reached or told.possible_metres is None:
-        return seen
-    worse = _compared(attempt, minima, context, at_remark(told), planning=planning)
-    if worse is None or worse.reached:
-        return seen
-    return replace(seen, reached=None, because=why_remark(told.possible_metres, "m", context))
-
-
-def _compared(
-    attempt: Attempt,
-    minima: OperatingMinima,
-    context: Context,
-    visibility: VisibilityReading,
-    *,
-    planning: bool,
-) -> Seen | None:
-    if attempt.approach is None:
+    if attempt.approach is None or minima is None:
         return None
-    return reported_to_required(
+    compared = partial(
+        reported_to_required,
         attempt.approach,
         minima,
         rvr=rvr_of(attempt),
-        visibility=visibility,
         is_night=attempt.is_night,
         rulebook=context.rulebook,
-        planning=planning,
     )
+    told = visibility_of(attempt, context)
+    seen = compared(visibility=told)
+    if told.possible_metres is None or not seen.reached:
+        return seen
+    if compared(visibility=at_remark(told)).reached:
+        return seen
+    return replace(seen, reached=None, because=why_remark(told.possible_metres, "m", context))
 
 
 def rvr_of(attempt: Attempt) -> RvrReading | None:
@@ -101,10 +87,9 @@ def ceiling_at_least(
     reached = ceiling.reaches(limit_ft)
     if ceiling.state is CeilingState.NONE and reached:
         return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
-    if below(ceiling.possible_ceiling_ft, limit_ft) and ceiling.possible_ceiling_ft is not None:
+    why = _why_ceiling(attempt, ceiling)
+    if ceiling.possible_ceiling_ft is not None and ceiling.possible_ceiling_ft < limit_ft:
         why = why_remark(ceiling.possible_ceiling_ft, "ft", context)
-    else:
-        why = _why_ceiling(attempt, ceiling)
     judged = by_reading(what, ceiling.feet, limit_ft, reached, unit="ft", why=why)
     counted = ceiling is not attempt.weather.ceiling and reached is False
     return judged.adding(ceiling.governing.why) if counted else judged
@@ -134,7 +119,7 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     if _inside_gate(attempt, context):
         return not_applicable("the aircraft is past the gate: the approach may be continued")
     minima = minima_of(attempt, context)
-    seen = None if minima is None else seen_at(attempt, minima, context)
+    seen = seen_at(attempt, minima, context)
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
     judged = by_reading(

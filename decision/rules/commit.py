@@ -27,7 +27,7 @@ def ceiling(attempt: Attempt, context: Context) -> Judgement:
 def visibility(attempt: Attempt, context: Context) -> Judgement:
     """Visibility a multiple of the minimum."""
     minima = minima_of(attempt, context)
-    seen = None if minima is None else seen_at(attempt, minima, context)
+    seen = seen_at(attempt, minima, context)
     what = f"{attempt.icao} visibility for a committed landing"
     if seen is None or seen.limit_m is None or seen.reached is None:
         why = "no approach is described" if seen is None else seen.because

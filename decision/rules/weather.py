@@ -37,7 +37,7 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
         return _planned(attempt, context)[1]
     minima = minima_of(attempt, context)
-    seen = None if minima is None else seen_at(attempt, minima, context)
+    seen = seen_at(attempt, minima, context)
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
     visibility = attempt.weather.visibility

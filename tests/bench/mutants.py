@@ -1,11 +1,11 @@
 """How good the tests of the rules are: break the code in small ways and see whether they notice.
 
-`python -m tests.bench.mutants [--all] [--sample N] [--seed N] [word ...]`: a sample of the mutants
-of decision/rules/ and decision/windows.py, or of the modules whose path has one of the words. Each
-mutant is one change of one expression; it is killed when a test fails, hangs or cannot start. The
-product is copied first, so that nothing in the working tree is touched. One process at a time, each
-forked from one that has imported what lies below the rules. The tests of the module are asked
-first, then all tests of the rules.
+`python -m tests.bench.mutants [--all] [--committed] [--sample N] [--seed N] [word ...]`: a sample
+of the mutants of decision/rules/ and decision/windows.py, or of the modules whose path has one of
+the words. Each mutant is one change of one expression; it is killed when a test fails, hangs or
+cannot start. The product is copied first, so that nothing in the working tree is touched. One
+process at a time, each forked from one that has imported what lies below the rules. The tests of
+the module are asked first, then all tests of the rules.
 """
 
 from __future__ import annotations
@@ -14,12 +14,15 @@ import argparse
 import ast
 import copy
 import importlib
+import io
 import json
 import os
 import random
 import shutil
 import signal
+import subprocess
 import sys
+import tarfile
 import tempfile
 import time
 from collections import Counter
@@ -53,9 +56,8 @@ ROOMS: Final = {  # tests that are asked first, by the beginning of a module's p
 EVERYTHING: Final = (
     "tests/rules",
     "tests/courses/test_judge.py",
-    "tests/recommend/test_demo_cases.py",
     "tests/recommend/test_verdict.py",
-    "tests/recommend/test_cautions.py",
+    "tests/semantics",
 )
 PLUGINS: Final = ("pytest_timeout", "_hypothesis_pytestplugin")  # the ones that these tests use
 # What stands on the rules and is imported anew for each mutant; all else is imported once.
@@ -250,19 +252,19 @@ def _drop_minus(node: ast.AST) -> None:
 # --- running them ---
 
 
-def modules(words: Sequence[str]) -> list[str]:
+def modules(words: Sequence[str], there: Path = ROOT) -> list[str]:
     """Paths of the modules that are mutated, those with one of the words when there are any."""
-    paths = [ROOT / "decision/windows.py", *sorted((ROOT / "decision/rules").rglob("*.py"))]
-    names = [path.relative_to(ROOT).as_posix() for path in paths]
+    paths = [there / "decision/windows.py", *sorted((there / "decision/rules").rglob("*.py"))]
+    names = [path.relative_to(there).as_posix() for path in paths]
     return [name for name in names if not words or any(word in name for word in words)]
 
 
-def drawn(names: Sequence[str], *, sample: int | None, seed: int) -> list[Mutant]:
+def drawn(names: Sequence[str], there: Path, *, sample: int | None, seed: int) -> list[Mutant]:
     """All mutants of the modules, or a sample that the seed decides, module by module."""
     found = [
         mutant
         for name in names
-        for mutant in mutants_of(name, (ROOT / name).read_text(encoding="utf-8"))
+        for mutant in mutants_of(name, (there / name).read_text(encoding="utf-8"))
     ]
     if sample is None or sample >= len(found):
         return found
@@ -270,8 +272,15 @@ def drawn(names: Sequence[str], *, sample: int | None, seed: int) -> list[Mutant
     return [mutant for place, mutant in enumerate(found) if place in chosen]
 
 
-def copied(into: Path) -> Path:
+def copied(into: Path, *, committed: bool) -> Path:
     """The product, copied, so that a change cannot reach the working tree."""
+    if committed:
+        archive = subprocess.run(
+            ["git", "archive", "HEAD", *PRODUCT], cwd=ROOT, check=True, capture_output=True
+        )
+        with tarfile.open(fileobj=io.BytesIO(archive.stdout)) as tar:
+            tar.extractall(into, filter="data")
+        return into
     for name in PRODUCT:
         source, target = ROOT / name, into / name
         if source.is_dir():
@@ -353,14 +362,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("words", nargs="*")
     parser.add_argument("--all", action="store_true")
+    parser.add_argument("--committed", action="store_true", help="the last commit, not the tree")
     parser.add_argument("--sample", type=int, default=SAMPLE)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
     sample = None if asked.all else asked.sample
-    mutants = drawn(modules(asked.words), sample=sample, seed=asked.seed)
     counted: Counter[tuple[str, str]] = Counter()
     with tempfile.TemporaryDirectory() as folder:
-        there = copied(Path(folder))
+        there = copied(Path(folder), committed=asked.committed)
+        mutants = drawn(modules(asked.words, there), there, sample=sample, seed=asked.seed)
         _warm(there)
         for tests in (*ROOMS.values(), EVERYTHING):
             if not _passes(tests, below=True):

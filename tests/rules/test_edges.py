@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
-from decision.course import Course
+from decision.course import Attempt, Course, Role
 from decision.performance import Step
 from decision.rules import attempt_breach, course_breach
 from decision.rules.approach import miss_likely
+from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
 from decision.rules.finding import Finding, Judgement, Outcome, Stated
+from decision.rules.heard import ceiling_of
 from decision.rules.registry import Breach
-from tests.rules.builders import attempt, ceiling, context, course, ledger, seen, visibility
-from tests.rules.test_rules import NOT_APPLICABLE, PASS, Claim, judged
+from decision.systems import Limit, LimitName
+from decision.weather.report import CeilingState
+from tests.rules.builders import STOP, attempt, ceiling, context, course, ledger, seen, visibility
+from tests.rules.test_rules import NOT_APPLICABLE, PASS, UNKNOWN, Claim, judged
 
 
 def broken(rule: str) -> Finding:
@@ -160,3 +165,87 @@ def test_part_121_has_no_gate_of_height() -> None:
     at = replace(at, leg=replace(at.leg, track_nm=1.0))
     low = {"/aircraft/pressure_altitude_ft": at.leg.aerodrome.elevation_ft + 300.0}
     assert judged(Claim("AP-02", "", at, PASS, "faa-121", low)).outcome is Outcome.FAIL
+
+
+def remarked(**changes: Any) -> Attempt:
+    """A committed landing in weather of which a remark says less."""
+    body = replace(visibility(9000.0), possible_metres=changes.pop("metres", None))
+    above = replace(ceiling(2200.0), possible_ceiling_ft=changes.pop("feet", None))
+    weather = seen(visibility=body, ceiling=above)
+    return attempt(role=Role.COMMITTED, weather=weather, **changes)
+
+
+@pytest.mark.parametrize(
+    ("rule", "remark", "outcomes"),
+    [
+        ("CM-02", {"metres": 1099.0}, {"easa": UNKNOWN, "faa-121": Outcome.FAIL}),
+        ("CM-02", {"metres": 1100.0}, {"easa": PASS}),
+        ("CM-02", {"metres": 3000.0}, {"easa": PASS, "faa-121": PASS}),
+        ("CM-01", {"feet": 699.0}, {"easa": UNKNOWN, "faa-121": Outcome.FAIL}),
+        ("CM-01", {"feet": 700.0}, {"easa": PASS, "faa-121": PASS}),
+        ("CM-01", {"feet": 3000.0}, {"easa": PASS, "faa-121": PASS}),
+        ("AP-02", {"metres": 5000.0}, {"easa": PASS, "faa-121": PASS}),
+        ("AP-02", {"metres": 200.0}, {"easa": UNKNOWN, "faa-121": Outcome.FAIL}),
+    ],
+)
+def test_a_remark_counts_against_each_limit_by_itself(
+    rule: str, remark: dict[str, float], outcomes: dict[str, Outcome]
+) -> None:
+    for book, outcome in outcomes.items():
+        finding = judged(Claim(rule, "", remarked(**remark), PASS, book))
+        assert finding.outcome is outcome, finding.text
+        if outcome is UNKNOWN:
+            assert "a remark speaks of" in finding.text
+
+
+@pytest.mark.parametrize(
+    ("feet", "remarked_ft", "counts_ft"), [(800.0, 900.0, 800.0), (800.0, 300.0, 300.0)]
+)
+def test_of_body_and_remark_the_lower_ceiling_counts(
+    feet: float, remarked_ft: float, counts_ft: float
+) -> None:
+    said = replace(ceiling(feet), possible_ceiling_ft=remarked_ft)
+    there = ceiling_of(attempt(weather=seen(ceiling=said)), context("faa-121"))
+    assert there.feet == counts_ft
+    assert ceiling_of(attempt(weather=seen(ceiling=said)), context("easa")) is said
+
+
+def test_a_remark_makes_a_ceiling_where_the_body_has_none() -> None:
+    said = replace(ceiling(None), possible_ceiling_ft=300.0)
+    there = ceiling_of(attempt(weather=seen(ceiling=said)), context("faa-121"))
+    assert (there.state, there.feet) == (CeilingState.VALUE, 300.0)
+    assert said.reaches(301.0) is None
+    assert said.reaches(300.0) is True
+
+
+def limited_by(name: LimitName, value: float) -> Attempt:
+    at = attempt()
+    limit = Limit(name=name, value=value, unit="", because="failure")
+    return replace(at, capability=replace(at.capability, limits=(limit,)))
+
+
+def test_a_failure_lowers_the_limits_on_wind_and_brakes() -> None:
+    calm = attempt().wind
+    assert calm is not None
+    across = replace(
+        limited_by(LimitName.MAX_CROSSWIND_KT, 15.0), wind=replace(calm, crosswind_kt=16.0)
+    )
+    assert judged(Claim("WD-01", "", across, PASS)).judgement.limit == 15.0
+    loose = replace(across, capability=limited_by(LimitName.MAX_CROSSWIND_KT, 90.0).capability)
+    assert judged(Claim("WD-01", "", loose, PASS)).judgement.limit == 30.0
+    hot = limited_by(LimitName.MAX_BRAKE_ENERGY_RATIO, 0.5)
+    assert judged(Claim("LD-04", "", hot, PASS)).judgement.limit == 115.0
+
+
+def test_a_landing_that_no_figure_covers_and_wind_on_no_runway_are_unknown() -> None:
+    uncovered = attempt(landing=replace(STOP, distance_m=None, unknown="no figure for it"))
+    finding = judged(Claim("LD-01", "", uncovered, PASS))
+    assert (finding.outcome, "no figure for it" in finding.text) == (UNKNOWN, True)
+    bare = attempt(runway_condition=None)
+    assert judged(Claim("WD-01", "", bare, PASS)).outcome is UNKNOWN
+    assert judged(Claim("LD-02", "", bare, PASS)).outcome is UNKNOWN
+
+
+def test_without_a_procedure_no_gradient_is_charted_and_no_miss_is_likely() -> None:
+    assert charted_percent(attempt(approach=None), context()) is None
+    assert miss_likely(attempt(approach=None), context()) is None
