@@ -21,6 +21,7 @@ from decision.courses.reserve import (
 )
 from decision.courses.situation import Situation
 from decision.performance import Air, Configuration, Flown, Spread
+from decision.profile.operator_tables import OutOfTable
 from decision.windows import Window, around
 
 
@@ -120,7 +121,10 @@ def divert(situation: Situation, leg: Leg, way: Way) -> Course:
         leak_kg_per_h=case.fuel.leak_kg_per_h,
         other_fuel_kg=counted_kg - landed.state.usable_kg - flown.fuel_kg,
     )
-    return _course(situation, leg, way, landed, flown=flown, spread=spread)
+    try:
+        return _course(situation, leg, way, landed, flown=flown, spread=spread)
+    except OutOfTable as error:
+        return unflown(situation, leg, way, unknown=(str(error),))
 
 
 def _course(

@@ -10,6 +10,7 @@ from decision.courses.divert import diversion_air, fly_to
 from decision.courses.reserve import reserve_kg
 from decision.courses.situation import Situation
 from decision.performance import Configuration
+from decision.profile.operator_tables import OutOfTable
 
 
 def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:
@@ -26,7 +27,7 @@ def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ..
 def _need_kg(
     situation: Situation, flight: ApproachFlight, leg: Leg, configuration: Configuration
 ) -> float | None:
-    """Diversion and final reserve from the last clean point; None: cannot be flown."""
+    """Diversion and final reserve from the last clean point; None: cannot be flown or not known."""
     onward, state = onward_nm(situation.case, leg), flight.last_clean.state
     if onward is None or flight.last_clean.limited_by is not None:
         return None
@@ -41,4 +42,7 @@ def _need_kg(
     )
     if not flown.feasible:
         return None
-    return flown.fuel_kg + reserve_kg(situation, configuration, flown.end_mass_kg, leg)
+    try:
+        return flown.fuel_kg + reserve_kg(situation, configuration, flown.end_mass_kg, leg)
+    except OutOfTable:
+        return None

@@ -12,7 +12,8 @@ from decision.courses.air import en_route_deviation_degc
 from decision.courses.configure import Configurations, configurations
 from decision.courses.remembered import holding_flow_kg_per_h
 from decision.courses.what_if import AS_IT_IS, WhatIf
-from decision.errors import UnreadableReport
+from decision.errors import Fault, InvalidCase, UnreadableReport
+from decision.profile.operator_tables import OutOfTable
 from decision.rules.registry import Context
 from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.systems import Capability, assess
@@ -111,11 +112,24 @@ def _flow_ratio(case: Case, capability: Capability) -> float | None:
     observed = case.fuel.observed_flow_kg_per_h
     if observed is None or capability.engines_running == 0:
         return None  # without an engine there is no flow to compare with
-    model = holding_flow_kg_per_h(
-        case.aircraft.profile,
-        configuration=configurations(case, capability, fuel_flow_scale=1.0).present,
-        mass_kg=case.aircraft.mass_kg,
-        pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
-        isa_deviation_degc=en_route_deviation_degc(case, case.aircraft.pressure_altitude_ft),
-    )
+    try:
+        model = holding_flow_kg_per_h(
+            case.aircraft.profile,
+            configuration=configurations(case, capability, fuel_flow_scale=1.0).present,
+            mass_kg=case.aircraft.mass_kg,
+            pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
+            isa_deviation_degc=en_route_deviation_degc(case, case.aircraft.pressure_altitude_ft),
+        )
+    except OutOfTable as error:
+        raise InvalidCase((_incomparable(error),)) from None
     return observed / model
+
+
+def _incomparable(error: OutOfTable) -> Fault:
+    """An observed flow that no table has a figure for cannot be left out in silence."""
+    return Fault(
+        pointer="/fuel/observed_flow_kg_per_h",
+        code="incomparable",
+        message=f"nothing to compare it with: {error}",
+        accepted="a flow at a mass, level and speed that the operator's table has, or none",
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
@@ -19,6 +20,7 @@ from decision.courses.reserve import (
     reserve_kg,
 )
 from decision.courses.situation import Situation
+from decision.profile.operator_tables import OutOfTable
 from decision.windows import around
 
 SECOND_APPROACH_MIN: Final = 10.0  # repositioning between two approaches [PRACTICE]
@@ -103,7 +105,10 @@ def _landing_here(
         if approaching.attempt.approach is None
         else approaching.attempt.approach.id,
     )
-    flight_kg = minimum.state.usable_kg - landed.state.usable_kg
+    try:
+        fuel = _fuel(situation, way, minimum, landed)
+    except OutOfTable as error:
+        fuel = _Fuel(ledger=None, flow_kg_per_h=0.0, unknown=(str(error),))
     return Course(
         kind=kind,
         origin=Origin.MISSED_APPROACH,
@@ -112,24 +117,40 @@ def _landing_here(
         attempts=(*missed, *here),
         steps=landed.steps,
         configuration=way.configuration,
-        ledger=Ledger(
-            at_missed_approach_kg=minimum.state.usable_kg,
-            counted_from_kg=minimum.state.usable_kg,
-            flight_kg=flight_kg,
-            planned_reserve_kg=planned_reserve_kg(situation, landed.state.mass_kg, leg),
-            configured_reserve_kg=reserve_kg(
-                situation, way.configuration, landed.state.mass_kg, leg
-            ),
-            spread=None,
-        ),
+        ledger=fuel.ledger,
         start_at=situation.case.as_of,
         missed_at=minimum.state.at,
         arrive_at=at,
         cruise_level_ft=None,
         cruise_cas_kt=None,
         limited_by=None,
+        unknown=fuel.unknown,
+        holding_flow_kg_per_h=fuel.flow_kg_per_h,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Fuel:
+    """Fuel of a landing here; no ledger where an operator's table ends before it."""
+
+    ledger: Ledger | None
+    flow_kg_per_h: float
+    unknown: tuple[str, ...]
+
+
+def _fuel(situation: Situation, way: Way, minimum: Flight, landed: Flight) -> _Fuel:
+    """Counted from the minimum. Raises OutOfTable."""
+    leg, mass_kg = situation.case.destination, landed.state.mass_kg
+    ledger = Ledger(
+        at_missed_approach_kg=minimum.state.usable_kg,
+        counted_from_kg=minimum.state.usable_kg,
+        flight_kg=minimum.state.usable_kg - landed.state.usable_kg,
+        planned_reserve_kg=planned_reserve_kg(situation, mass_kg, leg),
+        configured_reserve_kg=reserve_kg(situation, way.configuration, mass_kg, leg),
+        spread=None,
+    )
+    return _Fuel(
+        ledger=ledger,
+        flow_kg_per_h=arrival_flow_kg_per_h(situation, way.configuration, mass_kg, leg),
         unknown=fuel_unknowns(situation),
-        holding_flow_kg_per_h=arrival_flow_kg_per_h(
-            situation, way.configuration, landed.state.mass_kg, leg
-        ),
     )

@@ -9,7 +9,7 @@ profile says (`Elsewhere`). Reading the files is `tables_file`'s, use is `perfor
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import product
@@ -267,6 +267,14 @@ class LandingTable:
     distances: Mapping[tuple[str, int], Grid]
     corrections: Mapping[tuple[str, int, Departing], Correction]
 
+    @property
+    def reach(self) -> Iterator[str]:
+        """The masses of each detent and condition code."""
+        for (flap, code), grid in self.distances.items():
+            mass = grid.axes[0]
+            span = f"{mass.words(mass.low)} to {mass.words(mass.high)}"
+            yield f"{self.file}: landing, flap {flap}, condition code {code}: {span}"
+
     def has(self, flap: str) -> bool:
         """Whether there are rows for a detent."""
         return any(detent == flap for detent, _ in self.distances)
@@ -314,6 +322,15 @@ class Factors:
     fuel: Mapping[tuple[Loss, str], float]
     landing: Mapping[tuple[Loss, str, int | None], float]
 
+    @property
+    def reach(self) -> Iterator[str]:
+        """Each factor in words."""
+        for (loss, detent), factor in self.fuel.items():
+            yield f"fuel x{factor:g}: {f'{loss} {detent}'.rstrip()}"
+        for (loss, detent, code), factor in self.landing.items():
+            where = "" if code is None else f" on condition code {code}"
+            yield f"landing distance x{factor:g}: {f'{loss} {detent}'.rstrip()}{where}"
+
     def fuel_factor(self, loss: Loss, detent: str = "") -> float | None:
         """The fuel factor for a loss; None if there is none."""
         return self.fuel.get((loss, detent))
@@ -346,9 +363,14 @@ class OperatorTables:
         return bool(self.fuel) or bool(self.factors.fuel)
 
     @property
-    def concern_landing(self) -> bool:
-        """Whether a table bears on landing distance."""
-        return self.landing is not None
+    def reach(self) -> tuple[str, ...]:
+        """What there is, a line for each grid, detent with code, and factor."""
+        fuel = [
+            f"{each.file}: {shape.label}: {each.reach}"
+            for shape, grids in self.fuel.items()
+            for each in grids
+        ]
+        return (*fuel, *(self.landing.reach if self.landing else ()), *self.factors.reach)
 
 
 NO_TABLES: Final = OperatorTables()

@@ -18,6 +18,7 @@ from decision.courses.attempts import attempts
 from decision.courses.judge import JudgedCourse, legality
 from decision.courses.remembered import holding_flow_kg_per_h
 from decision.courses.situation import Situation
+from decision.profile.operator_tables import OutOfTable
 from decision.recommend.answer import Deadline, Holding
 from decision.rules import findings_on
 from decision.systems import LimitName
@@ -58,7 +59,10 @@ def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline
     legal = [each.course for each in courses if each.legal is True]
     if not legal:
         return None  # nothing to hold for; without an engine there is no flow to divide by either
-    flow_kg_per_h = present_flow_kg_per_h(situation)
+    try:
+        flow_kg_per_h = present_flow_kg_per_h(situation)
+    except OutOfTable:
+        return None  # an operator's table ends before the present level: no time can be worked out
     minutes, limited_by = max(
         _longest(course, situation, flow_kg_per_h) for course in legal if course.ledger is not None
     )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, Response
 
 from decision.profile import Profile
+from decision.profile.operator_tables import NO_TABLES
 from decision.rules.rulebook import Rulebook, load_rulebook, rulebook_ids
 from service.collaborators import Collaborators
 from service.incoming import require_query
@@ -68,8 +70,11 @@ def _heading(data: Profile | Rulebook) -> dict[str, Any]:
 
 
 def _profile(profile: Profile) -> dict[str, Any]:
-    """Everything of the file but the graph, of which the failures that can be reported."""
-    everything = plain(profile)
+    """Everything of the file but the graph, of which the failures that can be reported.
+
+    An operator's tables are told by their reach.
+    """
+    everything = plain(replace(profile, tables=NO_TABLES)) | {"tables": plain(profile.tables.reach)}
     del everything["systems"]
     catalogue = profile.systems.catalogue
     reported = [
