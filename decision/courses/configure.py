@@ -87,6 +87,7 @@ def _base(case: Case, capability: Capability, fuel_flow_scale: float) -> Configu
     altitude = capability.limit(LimitName.MAX_PRESSURE_ALTITUDE_FT)
     speed = capability.limit(LimitName.MAX_CAS_KT)
     return Configuration(
+        flap=case.aircraft.profile.flaps_up,
         engines_running=capability.engines_running,
         thrust_ratio=running_thrust_ratio(capability, engines=case.aircraft.profile.engine.count),
         pressurised=capability.pressurised,

@@ -28,14 +28,15 @@ class Configuration:
 
     `drag_increment` adds to CD0 (ice, damage), `thrust_ratio` is what the running engines together
     give of their ratings, `fuel_flow_scale` multiplies every flow (deterioration, observed flow
-    above the model), `max_*` are limits that failures bring.
+    above the model), `max_*` are limits that failures bring. Detent and engines are those of one
+    aircraft, so they have no default: begin with `clean(profile)`.
     """
 
+    flap: str
+    engines_running: int
     gear_down: bool = False
     gear_doors_open: bool = False
-    flap: str = "0"
     slats_out: bool = False
-    engines_running: int = 2
     thrust_ratio: float = 1.0
     pressurised: bool = True
     drag_increment: float = 0.0

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
@@ -29,7 +29,7 @@ from decision.atmosphere import (
 )
 from decision.elementwise import BoolArray, FloatArray
 from decision.performance.braking import FrictionLaw, friction_laws
-from decision.performance.configuration import Configuration
+from decision.performance.configuration import clean
 from decision.performance.drag import configured_polar
 from decision.performance.envelope import stall_speed_kt
 from decision.profile import Profile
@@ -88,7 +88,7 @@ class Stop:
 
 def approach_speed_kt(profile: Profile, *, mass_kg: float, flap: str, slats_out: bool) -> float:
     """Calibrated speed at 50 ft: 1.23 times the stall speed of the position. Source: [CFR-25]."""
-    configuration = Configuration(flap=flap, slats_out=slats_out)
+    configuration = replace(clean(profile), flap=flap, slats_out=slats_out)
     stall_kt = float(stall_speed_kt(profile, configuration, mass_kg=mass_kg))
     return profile.speeds.approach_ratio * stall_kt
 
@@ -226,9 +226,7 @@ def _ground_coefficients(
 ) -> tuple[float, float]:
     """Lift and drag coefficient on the wheels; the spoilers that work dump their share."""
     dump, deflection_deg = profile.lift_dump, profile.detent(flap).deflection_deg
-    configuration = Configuration(
-        gear_down=True, flap=flap, slats_out=slats_out, engines_running=profile.engine.count
-    )
+    configuration = replace(clean(profile), gear_down=True, flap=flap, slats_out=slats_out)
     polar = configured_polar(profile, configuration)
     flaps_cl = dump.cl_flaps_full_increment * deflection_deg / profile.full_flap_deg
     cl = (dump.cl_flaps_up + flaps_cl) * (1.0 + (dump.spoiler_lift_ratio - 1.0) * spoilers)

@@ -33,7 +33,7 @@ GEAR_DOWN = flying(gear_down=True)
 class Question:
     """A diversion of which the spread is asked."""
 
-    configuration: Configuration = field(default_factory=Configuration)
+    configuration: Configuration = field(default_factory=flying)
     mass_kg: float = 60_000.0
     distance_nm: float = 120.0
     start_ft: float = 1_500.0
