@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 from typing import Final, NoReturn
 
+from service.metrics import FOLDER_PREFIX, SHARED_FOLDER
 from service.settings import SettingsError, settings_from
 
 BAD_SETTINGS: Final = 2
@@ -25,6 +27,8 @@ def main() -> NoReturn:
     except SettingsError as error:
         print(*error.problems, sep="\n", file=sys.stderr)
         sys.exit(BAD_SETTINGS)
+    if SHARED_FOLDER not in os.environ:
+        os.environ[SHARED_FOLDER] = tempfile.mkdtemp(prefix=FOLDER_PREFIX)
     os.execv(sys.executable, (sys.executable, *SERVER))  # noqa: S606  # no shell, fixed arguments
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from service.metrics import forget_shared
 from service.settings import settings_from
 
 _settings = settings_from(os.environ)
@@ -41,3 +42,8 @@ logconfig_dict = {
         "gunicorn.error": {"level": _settings.log_level, "handlers": ["out"], "propagate": False},
     },
 }
+
+
+def on_exit(_server: object) -> None:
+    """Called by the master process when it ends."""
+    forget_shared()

@@ -4,6 +4,8 @@ import json
 import logging
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Iterator, Mapping
 from io import BytesIO
@@ -18,6 +20,7 @@ from service.engine import installed_engine
 from service.lines import read_lines
 from service.many import AHEAD, CHUNK, Asked, Crew, Decided, Refused, decide_many
 from service.openapi import demo_cases
+from service.settings import ROOT
 from service.store import DecisionLog, Draft, Record, Reservation, SqlDecisionLog, StoreUnavailable
 from tests.service.builders import body, plain_answer, plain_engine, service_settings
 
@@ -313,6 +316,46 @@ def test_when_a_process_dies_the_batch_is_decided_all_the_same(
     again = list(decide_many(asked(3), engine=plain_engine(), crew=crew))
     assert crew._pool is not None, "a new crew decides the next batch"
     assert [result for _, result in again] == [result for _, result in [first, *rest][:3]]
+
+
+START_A_CREW = """
+import sys, time
+from service.many import Asked, Crew, decide_many
+from tests.service.builders import plain_engine
+if __name__ == "__main__":
+    crew = Crew(processes=2, log_level="ERROR")
+    cases = [Asked(number=number, content=b"{") for number in range(64)]
+    list(decide_many(cases, engine=plain_engine(), crew=crew))
+    print(*crew._pool._processes, flush=True)
+    time.sleep(60)
+"""
+
+
+def test_the_processes_end_when_their_server_is_killed(tmp_path: Path) -> None:
+    script = tmp_path / "start.py"
+    script.write_text(START_A_CREW)
+    with subprocess.Popen(
+        [sys.executable, script],
+        stdout=subprocess.PIPE,
+        env={"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT)},
+        text=True,
+    ) as server:
+        assert server.stdout is not None
+        workers = [int(word) for word in server.stdout.readline().split()]
+        assert len(workers) == 2
+        server.kill()
+    until_s = time.monotonic() + 20
+    while any(running(worker) for worker in workers) and time.monotonic() < until_s:
+        time.sleep(0.05)
+    assert not any(running(worker) for worker in workers)
+
+
+def running(process: int) -> bool:
+    """Whether a process runs; one that ended and that nobody has asked about does not."""
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
 
 
 def test_when_no_process_can_be_started_this_one_decides(

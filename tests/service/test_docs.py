@@ -108,12 +108,16 @@ def test_pages_and_figures_are_those_of_the_folder() -> None:
 
 # --- the tour ---
 
+TOUR = ("api.md", "operation.md")
 COMMANDS = [
     line
-    for block in re.findall(r"```\n(.*?)```", (FOLDER / "api.md").read_text("utf-8"), re.DOTALL)
+    for page in TOUR
+    for block in re.findall(r"```\n(.*?)```", (FOLDER / page).read_text("utf-8"), re.DOTALL)
     for line in block.splitlines()
 ]
 CASE = (Path(__file__).parents[1] / "cases" / "gear-stuck.json").read_bytes()
+LINE = json.dumps(json.loads(CASE)).encode()
+FILES = {"@case.json": CASE, "@cases.ndjson": LINE + b"\n" + LINE + b"\n"}
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -128,15 +132,26 @@ def test_every_command_of_the_tour_does_what_it_says(client: FlaskClient, comman
             case "-H":
                 name, _, value = next(rest).partition(": ")
                 headers[name] = value
-            case "--data":
+            case "--data" | "--data-binary":
                 given = next(rest)
-                body = CASE if given == "@case.json" else given.encode()
+                body = FILES.get(given, given.encode())
             case _:
                 address = word.removeprefix("http://127.0.0.1:8080")
     method = "GET" if body is None else "POST"
     answer = client.open(address, method=method, data=body, headers=headers)
     assert answer.status_code in {200, 201}, answer.text
-    if headers.get("Accept") == "text/plain":
-        assert answer.text.startswith("VENTO 318")
-    else:
-        assert json.loads(answer.text)
+    match answer.mimetype, headers.get("Accept"):
+        case "text/plain", "text/plain":
+            assert answer.text.startswith("VENTO 318")
+        case "text/plain", _:
+            assert address == "/metrics"
+        case "application/x-ndjson", _:
+            assert json.loads(answer.text.splitlines()[-1]) == {"end": True, "count": 2}
+        case _:
+            assert json.loads(answer.text)
+
+
+def test_every_metric_is_on_the_page_about_running_it_and_no_other(client: FlaskClient) -> None:
+    told = set(re.findall(r"^\| `(approach_\w+)`", (FOLDER / "operation.md").read_text(), re.M))
+    kinds = re.findall(r"^# TYPE (approach_\w+) (\w+)", client.get("/metrics").text, re.M)
+    assert told == {name for name, kind in kinds if kind != "gauge"}

@@ -8,6 +8,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import threading
 import urllib.error
 import urllib.request
@@ -21,8 +22,10 @@ import pytest
 from flask import Flask
 from werkzeug.serving import make_server
 
+from decision.profile import profile_ids
 from service import demo
 from service.client import is_ready, post_case, wait_until_ready
+from service.metrics import SHARED_FOLDER, forget_shared
 from service.observing import JsonLines, log_to
 from service.settings import ROOT
 from service.wsgi import application
@@ -123,13 +126,37 @@ def test_the_health_check_asks_the_port_of_the_settings(
         assert ended.value.code == code
 
 
-def test_the_service_becomes_the_server(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_service_becomes_the_server(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     replaced: list[Any] = []
+    monkeypatch.setenv(SHARED_FOLDER, str(tmp_path))
     monkeypatch.setattr(os, "execv", lambda *arguments: replaced.append(arguments))
     runpy.run_module("service", run_name="__main__")
     [(program, arguments)] = replaced
     assert program == sys.executable
     assert arguments[-1] == "service.wsgi:application()"
+
+
+def test_processes_count_in_a_folder_made_for_the_run_and_deleted_after_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(os, "execv", lambda *_arguments: None)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    monkeypatch.setenv(SHARED_FOLDER, "")  # so that it is put back afterwards
+    monkeypatch.delenv(SHARED_FOLDER)
+    runpy.run_module("service", run_name="__main__")
+    folder = Path(os.environ[SHARED_FOLDER])
+    assert folder.parent == tmp_path
+    assert folder.is_dir()
+    forget_shared()
+    assert not folder.exists()
+
+
+def test_a_folder_that_was_given_for_counting_is_left_alone(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv(SHARED_FOLDER, str(tmp_path))
+    runpy.run_module("service.server")["on_exit"](None)
+    assert tmp_path.is_dir()
 
 
 def test_wrong_settings_are_said_before_the_server_starts(
@@ -157,7 +184,7 @@ def test_the_wsgi_entry_makes_an_application_from_the_environment(
 ) -> None:
     monkeypatch.setenv("APPROACH_STORE", f"sqlite:///{tmp_path / 'd.sqlite3'}")
     client = application().test_client()
-    assert client.get("/readyz").get_json()["profiles"] == ["xtj150"]
+    assert client.get("/readyz").get_json()["profiles"] == list(profile_ids())
     case = json.loads(GEAR_STUCK.read_bytes())
     assert client.post("/v1/decisions", json=case).get_json()["verdict"] == "NO_GO"
 
@@ -246,7 +273,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The service as it is run: gunicorn, two workers, a store in a file."""
     folder, port = tmp_path_factory.mktemp("served"), free_port()
     settings = environment(folder, APPROACH_PORT=str(port), APPROACH_MAX_BODY_BYTES="20000")
-    settings["APPROACH_WORKERS"] = "2"
+    settings |= {"APPROACH_WORKERS": "2", "APPROACH_BATCH_PROCESSES": "2", "TMPDIR": str(folder)}
     address = f"http://127.0.0.1:{port}"
     with (folder / "log").open("wb") as log:
         process = subprocess.Popen(
@@ -256,6 +283,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
         process.terminate()
         assert process.wait(30) == 0
+    assert not [*folder.glob("approach-metrics-*")]
     lines = [json.loads(line) for line in (folder / "log").read_text().splitlines()]
     assert {"request"} <= {line["event"] for line in lines}
     assert not [line for line in lines if "traceback" in line]
@@ -266,6 +294,55 @@ def test_a_decision_of_one_worker_is_read_from_any(served: str) -> None:
     for _ in range(8):
         with urllib.request.urlopen(f"{served}/v1/decisions/{answer['id']}", timeout=30) as read:
             assert json.loads(read.read()) == answer
+
+
+LINE = json.dumps(json.loads(GEAR_STUCK.read_bytes())).encode() + b"\n"
+
+
+def test_a_large_batch_is_decided_by_the_processes_of_a_worker(served: str) -> None:
+    request = urllib.request.Request(
+        f"{served}/v1/decisions/batch",
+        data=LINE * 70,
+        headers={"Content-Type": "application/x-ndjson"},
+    )
+    with urllib.request.urlopen(request, timeout=120) as answer:
+        *decided, end = answer.read().splitlines()
+    assert json.loads(end) == {"end": True, "count": 70}
+    assert len(set(decided)) == 1
+
+
+def test_the_service_goes_on_when_the_caller_of_a_batch_hangs_up(served: str) -> None:
+    host, _, port = served.removeprefix("http://").partition(":")
+    body = LINE * 500
+    with socket.create_connection((host, int(port)), timeout=60) as caller:
+        caller.sendall(
+            b"POST /v1/decisions/batch HTTP/1.1\r\nHost: x\r\n"
+            b"Content-Type: application/x-ndjson\r\n"
+            b"Content-Length: %d\r\n\r\n" % len(body)
+        )
+        caller.sendall(body)
+        assert caller.recv(100).startswith(b"HTTP/1.1 200 OK")
+    assert is_ready(served)
+
+
+def test_the_counts_of_both_workers_are_one(served: str) -> None:
+    def counted() -> float:
+        with urllib.request.urlopen(f"{served}/metrics", timeout=30) as answer:
+            lines = answer.read().decode().splitlines()
+        name = "approach_http_request_seconds_count"
+        [line] = [line for line in lines if line.startswith(name) and "/healthz" in line]
+        return float(line.rpartition(" ")[2])
+
+    def health() -> None:
+        with urllib.request.urlopen(f"{served}/healthz", timeout=30) as answer:
+            assert answer.status == 200
+
+    health()
+    before = counted()
+    for _ in range(20):
+        health()
+        counted()
+    assert counted() == before + 20
 
 
 def test_a_body_in_chunks_is_bounded_too(served: str) -> None:
