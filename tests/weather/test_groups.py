@@ -549,6 +549,7 @@ def test_a_runway_state_that_is_almost_right_is_not_read(token: str) -> None:
         "BLACKWHT",
         "BLU/WHT",
         "RE//",
+        "///",
         "W12/S4",
         "W///S4",
         "WM01/S9",
@@ -629,3 +630,9 @@ def test_two_different_temperatures_make_the_temperature_unknown() -> None:
 
     assert elements.temperature is None
     assert Element.TEMPERATURE in elements.unknown
+
+
+@pytest.mark.parametrize("token", ["+", "-", "VC", "RE", "RE+"])
+def test_an_intensity_without_weather_is_no_group(token: str) -> None:
+    assert read_group(token) is None
+    assert Element.WEATHER in observed(f"24005KT 9999 {token} NSC 10/05 Q1013").unknown

@@ -294,6 +294,11 @@ def test_a_closed_runway_is_closed_whatever_else_is_said(group: str) -> None:
     assert found.assumptions == ()
 
 
+@pytest.mark.parametrize("colour", ["BLU", "RED", "BLU BLACKRED"])
+def test_of_the_colours_black_alone_closes(colour: str) -> None:
+    assert surface(f"{DRY} {colour}").closed == ("BLACK" in colour)
+
+
 @pytest.mark.parametrize(
     ("runway", "other"),
     [("06R", "24L"), ("24L", "06R"), ("18", "36"), ("36C", "18C"), ("01", "19"), ("27T", "09T")],
