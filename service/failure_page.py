@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from decision.profile import Profile, load_profile, profile_ids
-from decision.profile.systems_effects import LIMITS, LandBy, Urgency
+from decision.profile.systems_effects import LIMITS, LandBy, Lose, Urgency
 from decision.profile.systems_model import CatalogueEntry, NodeKind
 from decision.quantities import GearPosition, SlatPosition
 from decision.systems import Capability, Failure, assess
@@ -72,18 +72,26 @@ def _row(profile: Profile, entry: CatalogueEntry) -> str:
 
 def _does(profile: Profile, entry: CatalogueEntry, left: Capability) -> Iterator[str]:
     nodes = profile.systems.nodes
+    own = [nodes[node].title for node in entry.loses]
+    fallen = [each for each in left.lost if each.kind is NodeKind.FUNCTION]
+    gone = dict.fromkeys([*own, *(each.title for each in fallen if not each.degraded)])
+    yield from _listed("lost", gone)
+    yield from _listed("degraded", (each.title for each in fallen if each.degraded))
     for effect in entry.effects:
-        node = getattr(effect, "node", None)
-        if node is not None:
-            yield f"{nodes[node].title} is lost"
-        elif not isinstance(effect, LandBy):  # has a column of its own
+        if not isinstance(effect, Lose | LandBy):  # told above, and in a column of its own
             yield effect.words
-    for lost in left.lost:
-        if lost.kind is NodeKind.FUNCTION and lost.function not in entry.loses:
-            yield f"{lost.title} {'is degraded' if lost.degraded else 'is lost'}"
     for limit in left.limits:
         spec = LIMITS[limit.name]
         yield f"{spec.words} {limit.value:g} {spec.unit}".rstrip()
+
+
+def _listed(word: str, titles: Iterable[str]) -> Iterator[str]:
+    """The titles after the word, small letters first but for abbreviations; nothing for none."""
+    names = ", ".join(
+        each if each[1:2].isupper() else each[:1].lower() + each[1:] for each in titles
+    )
+    if names:
+        yield f"{word}: {names}"
 
 
 def _report(profile: Profile, entry: CatalogueEntry) -> Failure:
