@@ -15,12 +15,13 @@ from decision.performance.plausibility.aircraft import AIRCRAFT
 from decision.performance.plausibility.certification import CERTIFICATION
 from decision.performance.plausibility.drag_and_fuel import DRAG_AND_FUEL
 from decision.performance.plausibility.finding import Finding, Gate
+from decision.performance.plausibility.operator_tables import OPERATOR_TABLES
 from decision.performance.plausibility.stopping import STOPPING
 from decision.profile import Profile
 
 __all__ = ["GATES", "Finding", "Gate", "check_profile"]
 
-GATES: Final = (*AIRCRAFT, *CERTIFICATION, *STOPPING, *DRAG_AND_FUEL)
+GATES: Final = (*AIRCRAFT, *CERTIFICATION, *STOPPING, *DRAG_AND_FUEL, *OPERATOR_TABLES)
 
 
 def check_profile(profile: Profile) -> tuple[Finding, ...]:
