@@ -15,6 +15,7 @@ from decision.profile import Profile, load_profile, profile_ids
 from decision.profile.__main__ import report
 from decision.profile.describe import Key, Table, tables
 from service.documents import FOLDER
+from service.systems_format import systems_section
 
 PAGE = FOLDER / "profiles.md"
 HEAD = """# Aircraft profiles
@@ -34,13 +35,25 @@ the code by `python -m service.profile_page`; a test fails when the page and the
    what the aircraft would do and holds that against certification minima and what transport
    aeroplanes do.
    Exit code 0: fine; 1: a gate is not passed; 64: the file cannot be used.
-4. Describe the systems and the failures in `ID.systems.toml`; what comes of them is on the page
-   [Failures](failures.md).
+4. Describe the systems and the failures in `ID.systems.toml` (below); what comes of them is on the
+   page [Failures](failures.md).
 5. Where you have tabulated fuel flows, fit the profile to them:
    [Operator tables](operator-tables.md).
 6. Raise `version` with every change. A decision names version and digest of the profile it used.
 
-The aircraft that come with the product are invented. Their figures are for nobody's flight.
+The aircraft that come with the product are invented. Their figures are for nobody's flight. Copy
+the one that is nearer to yours: `xtj150` is a small twin with two hydraulic supplies and a reserve,
+`xtw320` a widebody twin with three. The loader takes two to four engines and any names for detents,
+supplies and failures; a request that names none flies with flaps up, the first detent.
+
+## What governs
+
+- Of a limit of the profile and one that a failure brings, the stricter.
+- Of the landing that the physics give and `landing_factors`, the longer; the rulebook's factor
+  comes on top.
+- Of the final reserve planned and the one in the configuration at arrival, the greater.
+- Where an operator's table has rows, the table: [Operator tables](operator-tables.md).
+- Policy of an operator tightens a rulebook, and loosens it only with a reason given.
 
 ## The file
 
@@ -61,9 +74,23 @@ source = "ASSUMED"
 ```
 
 Every key is required unless it says optional; there are no defaults. A value outside its range is
-refused: the range catches a slipped digit or a wrong unit, it does not say what is usual.
+refused: the range catches a slipped digit or a wrong unit, it does not say what is usual. Files of
+an operator's tables are named in a table `[tables]`, which is described with them.
 """
 CHECKS = """## The check
+
+A gate works out what the aircraft would do, with the functions that a decision uses, and holds that
+against a limit. The report has a line for each figure: what it is, its value, the limit. `FAIL`
+marks one that is not within its limits, `unknown` one that cannot be worked out, with the reason;
+neither is passed. Sea level, standard and still air unless a line says otherwise.
+
+- A gate of certification (CFR-25) is a minimum that the type has met: if yours does not, a figure
+  of thrust, drag, lift or mass is wrong, whatever else fits.
+- A gate marked ASSUMED is a band of what transport jets do, drawn wide: far outside means a slipped
+  digit or a wrong unit. A figure just outside may be right for an unusual type; say so in a note.
+- A gate of the profile itself compares two of its figures.
+- Passing is necessary, not sufficient: hold the aircraft against its own manuals as well, which
+  [fitting](operator-tables.md) does for fuel.
 
 | gate | unit | where its limit comes from |
 | --- | --- | --- |"""
@@ -75,14 +102,14 @@ def page(profiles: Iterable[Profile]) -> str:
     lines = [HEAD, *(line for table in tables() for line in _table(table, known)), CHECKS]
     lines += [f"| {gate.id} | {gate.unit} | {gate.source} |" for gate in GATES]
     lines += [line for profile in known for line in _aircraft(profile)]
-    return "\n".join(lines)
+    return "\n".join((*lines, *systems_section())) + "\n"
 
 
 def _table(table: Table, profiles: tuple[Profile, ...]) -> Iterator[str]:
     """One table of the format: its keys, and beside them what the loaded aircraft say."""
     shown = () if table.rows else profiles
     brackets = f"[[{table.name}]]" if table.rows else f"[{table.name}]"
-    head = ["key", "unit", "accepted", *(profile.id for profile in shown)]
+    head = ["key", "meaning", "unit", "accepted", *(profile.id for profile in shown)]
     yield f"### `{brackets}`"
     yield ""
     yield table.meaning
@@ -97,7 +124,7 @@ def _table(table: Table, profiles: tuple[Profile, ...]) -> Iterator[str]:
 def _row(table: Table, key: Key, profiles: tuple[Profile, ...]) -> str:
     accepted = f"{key.accepted}, optional" if key.optional else key.accepted
     values = [_shown(_value(profile, f"{table.name}.{key.name}")) for profile in profiles]
-    return f"| {' | '.join((f'`{key.name}`', key.unit, accepted, *values))} |"
+    return f"| {' | '.join((f'`{key.name}`', key.meaning, key.unit, accepted, *values))} |"
 
 
 def _value(profile: Profile, path: str) -> object:

@@ -12,6 +12,7 @@ from enum import StrEnum
 from types import NoneType, UnionType
 from typing import Any, Final, Union, get_args, get_origin, get_type_hints
 
+from decision.profile.meanings import MEANING
 from decision.profile.types import Profile, Range
 
 HEADER: Final = "profile"  # the table that names the file itself: id, version, title
@@ -21,12 +22,13 @@ FIELDS_FROM_ELSEWHERE: Final = (*HEADER_FIELDS, "digest", "systems", "tables")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key: what its value may be, in words, and its unit (none for words and flags)."""
+    """One key: its meaning, what its value may be, and its unit (none for words and flags)."""
 
     name: str
     unit: str
     accepted: str
     optional: bool
+    meaning: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,12 +57,12 @@ def _tables(kind: type[Any], *, prefix: str) -> Iterator[Table]:
             name=where,
             meaning=inspect.getdoc(inner) or "",
             rows=get_origin(hint) is tuple,
-            keys=tuple(_keys(inner)),
+            keys=tuple(_keys(inner, table=where)),
         )
         yield from _tables(inner, prefix=f"{where}.")
 
 
-def _keys(kind: type[Any]) -> Iterator[Key]:
+def _keys(kind: type[Any], *, table: str) -> Iterator[Key]:
     hints = get_type_hints(kind, include_extras=True)
     for field in fields(kind):
         hint = hints[field.name]
@@ -71,6 +73,7 @@ def _keys(kind: type[Any]) -> Iterator[Key]:
                 unit=limits.unit if limits else "",
                 accepted=f"{limits.low:g} to {limits.high:g}" if limits else _words(kind_of(hint)),
                 optional=field.default is not MISSING,
+                meaning=MEANING[f"{table}.{field.name}"],
             )
 
 

@@ -88,12 +88,14 @@ def check(systems: SystemsData) -> Problems:
 
 
 def _known_nodes(systems: SystemsData) -> Problems:
+    """A failure takes away only nodes that exist."""
     for entry in systems.catalogue.values():
         for node in sorted(set(entry.loses) - set(systems.nodes)):
             yield f"failure.{entry.id}.effects", f"loses unknown node {node!r}"
 
 
 def _known_engines(systems: SystemsData) -> Problems:
+    """A failure limits only engines that exist."""
     for entry in systems.catalogue.values():
         for effect in entry.effects:
             if isinstance(effect, ThrustLimited) and effect.engine not in systems.engines:
@@ -101,6 +103,7 @@ def _known_engines(systems: SystemsData) -> Problems:
 
 
 def _effects_in_their_place(systems: SystemsData) -> Problems:
+    """Effects of a piece of equipment stand in nodes, those that need a report in failures."""
     for node in systems.nodes.values():
         for effect in (*node.when_lost, *node.when_degraded):
             if isinstance(effect, OF_FAILURES):
@@ -112,13 +115,14 @@ def _effects_in_their_place(systems: SystemsData) -> Problems:
 
 
 def _every_failure_does_something(systems: SystemsData) -> Problems:
+    """A failure has at least one effect."""
     for entry in systems.catalogue.values():
         if not entry.effects:
             yield f"failure.{entry.id}.effects", "is empty"
 
 
 def _reachable(systems: SystemsData) -> Problems:
-    """From a failure to each function, and from each node on to an effect.
+    """Every function can be touched by a failure, and every node leads to an effect.
 
     A source that nothing can touch is allowed: it is a means that always works.
     """
@@ -134,7 +138,7 @@ def _reachable(systems: SystemsData) -> Problems:
 
 
 def _degraded_can_happen(systems: SystemsData) -> Problems:
-    """Effects of a degraded state need a backup, here or at an input."""
+    """Effects of a degraded state need a backup, at the node or at one of its inputs."""
     degradable: set[str] = set()
     for node in systems.nodes.values():
         if node.backup or degradable.intersection(node.inputs):
@@ -186,6 +190,7 @@ def _as_strict(limit: LimitTo, than: LimitTo) -> bool:
 
 
 def _shares(systems: SystemsData) -> Problems:
+    """Shares of brakes and of spoilers add to no more than the whole."""
     for kind in (BrakesLost, SpoilersLost):
         total = sum(
             max(_total(node.when_lost, kind), _total(node.when_degraded, kind))
@@ -196,7 +201,7 @@ def _shares(systems: SystemsData) -> Problems:
 
 
 def _codes(systems: SystemsData) -> Problems:
-    """One code, one text: a reader may look a code up."""
+    """A caution code has one text: a reader may look it up."""
     texts: dict[str, str] = {}
     nodes = ((f"node.{n.id}", (*n.when_lost, *n.when_degraded)) for n in systems.nodes.values())
     entries = ((f"failure.{e.id}", e.effects) for e in systems.catalogue.values())

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from dataclasses import fields
 from xml.etree import ElementTree
 
 import pytest
 
 from decision.performance.fitting import GREATEST_CONDITION, candidates, fit_flows
-from decision.performance.plausibility import GATES
+from decision.performance.plausibility import GATES, check_profile
 from decision.profile import load_profile, profile_ids
 from decision.profile.__main__ import fit_report
 from decision.profile.describe import FIELDS_FROM_ELSEWHERE, HEADER, tables
 from decision.profile.flow_rows import COLUMNS, OPTIONAL_COLUMNS
 from decision.profile.load import PROFILES
+from decision.profile.meanings import MEANING
 from decision.profile.operator_tables import Departing, Elsewhere, Loss, Quantity
 from decision.profile.operator_tables_file import KEYS
+from decision.profile.systems_checks import RULES
+from decision.profile.systems_data import FAILURE_KEYS, NODE_KEYS
+from decision.profile.systems_effects import EFFECTS, LIMITS
 from decision.profile.types import Profile
+from service import systems_format
 from service.documents import FIGURES, FOLDER
 from service.profile_page import PAGE, page
 from tests.bench.profile_plots import drawings
@@ -47,6 +53,49 @@ def test_every_table_and_key_of_a_profile_is_described() -> None:
         assert all(f"| `{key.name}` |" in part for key in table.keys)
 
 
+def test_no_meaning_is_left_over_or_said_twice() -> None:
+    keys = [f"{table.name}.{key.name}" for table in tables() for key in table.keys]
+    assert sorted(keys) == sorted(MEANING)
+    assert all(key.meaning.endswith(".") for table in tables() for key in table.keys)
+
+
+@pytest.mark.parametrize(
+    ("told", "read"),
+    [(systems_format.NODE_KEYS, NODE_KEYS), (systems_format.FAILURE_KEYS, FAILURE_KEYS)],
+)
+def test_every_key_of_a_systems_row_is_described(told: dict[str, str], read: set[str]) -> None:
+    assert set(told) == read
+    part = TEXT.partition("## The systems file")[2]
+    assert all(f"| `{key}` | {words} |" in part for key, words in told.items())
+
+
+def test_every_effect_and_every_limit_is_described() -> None:
+    effects = TEXT.partition("### Effects")[2].partition("\n### ")[0]
+    assert re.findall(r"^\| `([a-z-]+)` \|", effects, re.MULTILINE) == list(EFFECTS)
+    for kind, effect in EFFECTS.items():
+        row = next(line for line in effects.splitlines() if line.startswith(f"| `{kind}` |"))
+        assert all(f"`{field.name}`: " in row for field in fields(effect) if field.name != "source")
+    limits = TEXT.partition("### Limits")[2].partition("\n### ")[0]
+    assert re.findall(r"^\| `(\w+)` \|", limits, re.MULTILINE) == list(LIMITS)
+
+
+def test_every_check_between_the_rows_is_told() -> None:
+    part = TEXT.partition("### What is checked between the rows")[2]
+    assert part.count("\n- ") == len(RULES)
+    assert all(rule.__doc__ for rule in RULES)
+
+
+def test_the_example_of_a_systems_file_is_read() -> None:
+    """Its two rows use only keys, kinds and effects that there are."""
+    example = TEXT.partition("## The systems file")[2].split("```")[1]
+    rows = tomllib.loads(example)
+    for row in (*rows["node"], *rows["failure"]):
+        for name in ("when_lost", "when_degraded", "effects"):
+            assert {effect["kind"] for effect in row.get(name, ())} <= set(EFFECTS)
+    assert set(rows["node"][0]) <= NODE_KEYS
+    assert set(rows["failure"][0]) <= FAILURE_KEYS
+
+
 def test_every_key_of_the_demo_file_is_one_of_the_described() -> None:
     text = (PROFILES / "xtj150.toml").read_text(encoding="utf-8")
     known = {key.name for table in tables() for key in table.keys}
@@ -58,7 +107,9 @@ def test_every_key_of_the_demo_file_is_one_of_the_described() -> None:
 @pytest.mark.parametrize("profile_id", profile_ids())
 def test_each_aircraft_shows_what_every_gate_found(profile_id: str) -> None:
     part = TEXT.partition(f"### What it finds for {profile_id}\n")[2].partition("\n### ")[0]
-    assert all(f"\n{gate.id} [{gate.source}]\n" in part for gate in GATES)
+    found = {(finding.gate, finding.source) for finding in check_profile(load_profile(profile_id))}
+    assert all(f"\n{gate} [{source}]\n" in part for gate, source in found)
+    assert all(f"| {gate.id} | {gate.unit} | {gate.source} |" in TEXT for gate in GATES)
     assert "all passed" in part
 
 
