@@ -154,6 +154,8 @@ def _aircraft(profile: Profile) -> Iterator[str]:
     yield ""
     yield f"![Fuel flow of {profile.id} by level](figures/{profile.id}-fuel-flow.svg)"
     yield ""
+    yield f"![Specific range of {profile.id} by level](figures/{profile.id}-specific-range.svg)"
+    yield ""
     yield f"![Diversion fuel of {profile.id} by distance](figures/{profile.id}-diversion-fuel.svg)"
     yield ""
 

@@ -8,14 +8,19 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from decision.performance import Configuration, climb, fly_diversion, fly_hold
-from decision.performance.climb import MINIMUM_RATE_FPM
+from decision.performance.climb import MINIMUM_RATE_FPM, climb_rate
 from decision.performance.configuration import Rating
-from decision.performance.envelope import envelope
+from decision.performance.envelope import SPEED_STEP_KT, envelope
 from decision.performance.fitting import fit_flows, residuals
 from decision.performance.fuel_flow import level_flow_kg_per_h
+from decision.performance.point import point
+from decision.performance.thrust import en_route_rating
 from decision.profile import Profile, load_profile, profile_ids
 from decision.units import MIN_PER_H, PERCENT
 from service.documents import FIGURES
@@ -29,6 +34,7 @@ LEVEL_STEP_FT: Final = 500
 TERMINAL_FT: Final = 1_500.0
 DISTANCES_NM: Final = range(40, 401, 20)
 FT_PER_KFT: Final = 1_000.0
+KG_PER_T: Final = 1_000.0
 FIT_START: Final = "xtj150"
 MARKERS: Final = ((Marker.CROSS, Marker.CROSS), (Marker.CIRCLE, Marker.SQUARE))
 
@@ -37,6 +43,7 @@ def figures(profile: Profile) -> Mapping[str, str]:
     """Every figure of a profile by file name."""
     return {
         f"{profile.id}-fuel-flow.svg": fuel_flow_chart(profile),
+        f"{profile.id}-specific-range.svg": specific_range_chart(profile),
         f"{profile.id}-diversion-fuel.svg": diversion_chart(profile),
     }
 
@@ -63,18 +70,78 @@ def fuel_flow_chart(profile: Profile) -> str:
     )
 
 
-def diversion_chart(profile: Profile) -> str:
-    """Fuel of a diversion over its distance, at the best level and speed."""
+def specific_range_chart(profile: Profile) -> str:
+    """How far a tonne takes the aircraft at each level, at the best speed, by configuration."""
     mass_kg = shown_mass_kg(profile)
+    return line_chart(
+        title=f"{profile.id}: specific range, {mass_kg / MASS_STEP_KG:.0f} t, best speed",
+        x=Axis(name="pressure altitude", unit="1000 ft", low=0.0),
+        y=Axis(name="specific range", unit="NM/t", low=0.0),
+        series=tuple(
+            Series(label=words, points=tuple(_specific_range(profile, configuration)))
+            for words, configuration in _shapes(profile)
+        ),
+    )
+
+
+def _shapes(profile: Profile) -> Iterator[tuple[str, Configuration]]:
+    """What a failure can leave the aircraft with."""
+    clean, gear = _configurations(profile)
+    first = profile.detents[1].id
+    yield "clean", clean
+    yield "one engine stopped", replace(clean, engines_running=profile.engine.count - 1)
+    yield f"flap {first}", replace(clean, flap=first, slats_out=profile.slats_out_with_lever(first))
+    yield "gear down", gear
+    yield "gear down, doors open", replace(gear, gear_doors_open=True)
+
+
+def _specific_range(profile: Profile, configuration: Configuration) -> Iterator[Point]:
+    """As far up as any speed lets it climb."""
+    for height_ft in map(float, _heights_ft(profile, configuration)):
+        best = max(_ranges_nm_per_t(profile, configuration, height_ft), default=None)
+        if best is None:
+            return
+        yield height_ft / FT_PER_KFT, best
+
+
+def _ranges_nm_per_t(
+    profile: Profile, configuration: Configuration, height_ft: float
+) -> Iterator[float]:
+    """Distance per tonne at each speed that can be flown at a level."""
+    mass_kg, limits = shown_mass_kg(profile), envelope(profile, configuration)
+    rating = en_route_rating(profile, configuration)
+    slowest_kt = limits.slowest_per_sqrt_kg * mass_kg**0.5
+    for cas_kt in np.arange(slowest_kt, limits.fastest_kt.value, SPEED_STEP_KT).tolist():
+        at = point(
+            pressure_altitude_ft=height_ft,
+            cas_kt=cas_kt,
+            isa_deviation_degc=0.0,
+            mach_cap=limits.mach_cap,
+        )
+        rising = climb_rate(profile, configuration, mass_kg=mass_kg, at=at, rating=rating)
+        if at.cas_kt == cas_kt and rising.rate_fpm >= MINIMUM_RATE_FPM:
+            flow = level_flow_kg_per_h(
+                profile,
+                configuration,
+                mass_kg=mass_kg,
+                pressure_altitude_ft=height_ft,
+                cas_kt=cas_kt,
+            )
+            yield KG_PER_T * float(at.tas_kt) / float(flow)
+
+
+def diversion_chart(profile: Profile) -> str:
+    """Fuel of a diversion over its distance, at the best level and speed; what the gear costs."""
+    mass_kg = shown_mass_kg(profile)
+    clean, gear = (dict(_diversions(profile, each)) for each in _configurations(profile))
+    costs = {miles: gear[miles] - clean[miles] for miles in clean if miles in gear}
+    shown = {"clean": clean, "gear down": gear, "what the gear costs": costs}
     return line_chart(
         title=f"{profile.id}: diversion fuel, {mass_kg / MASS_STEP_KG:.0f} t, best level and speed",
         x=Axis(name="distance", unit="NM", low=0.0),
         y=Axis(name="fuel, 1500 ft to 1500 ft", unit="kg", low=0.0),
         series=tuple(
-            Series(label=words, points=tuple(_diversions(profile, configuration)))
-            for words, configuration in zip(
-                ("clean", "gear down"), _configurations(profile), strict=True
-            )
+            Series(label=words, points=tuple(points.items())) for words, points in shown.items()
         ),
     )
 
