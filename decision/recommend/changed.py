@@ -14,8 +14,23 @@ Data = Mapping[str, Any]
 
 SHOWN_KG: Final = 10.0  # smaller changes of a margin are not told; figures are printed to this
 APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include"})
+LENGTH_OF_A_NAME: Final = 2  # of the pointer to one failure or alternate
 GRAVEST: Final = ("FAIL", "UNKNOWN", "PASS", "NOT_APPLICABLE")
-UNITS: Final = {"_kg": "kg", "_ft": "ft", "_nm": "NM", "_min": "min", "_kt": "kt", "_m": "m"}
+UNITS: Final = {
+    "_kg": "kg",
+    "_ft": "ft",
+    "_nm": "NM",
+    "_min": "min",
+    "_kt": "kt",
+    "_m": "m",
+    "_mm": "mm",
+    "_hpa": "hPa",
+    "_percent": "%",
+    "_deg": "degrees",
+    "_degc": "degrees Celsius",
+    "_kg_per_h": "kg/h",
+}
+ONE_OF: Final = {"failures": "failure", "alternates": "alternate"}  # told by name, not by number
 
 
 def changed(
@@ -210,17 +225,39 @@ def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[st
 
 
 def _causes(inputs: Sequence[Data], weather: Sequence[Data]) -> Iterator[str]:
-    for each in inputs:
-        unit = f" {each['unit']}" if each["unit"] else ""
-        name = each["pointer"].removeprefix("/").replace("/", " ")
-        yield f"{name} {_told(each['from'], unit)}, now {_told(each['to'], unit)}"
+    yield from map(_cause, inputs)
     for each in weather:
         yield f"report {each['what']}: {each['report']}"
+
+
+def _cause(difference: Data) -> str:
+    """One value that differs, in words: fuel on board 3450 kg, now 2950 kg (500 kg less)."""
+    place, one, other = difference["pointer"].split("/")[1:], difference["from"], difference["to"]
+    if place[0] in ONE_OF and len(place) == LENGTH_OF_A_NAME and None in (one, other):
+        return f"{ONE_OF[place[0]]} {place[1]} {'added' if one is None else 'gone'}"
+    unit = f" {difference['unit']}" if difference["unit"] else ""
+    was, now = _told(one, unit), _told(other, unit)
+    told = f"{_in_words(place)} {was}, now {now}" if was != now else f"{_in_words(place)} changed"
+    if _is_number(one) and _is_number(other):
+        return f"{told} ({abs(other - one):g}{unit} {'less' if other < one else 'more'})"
+    return told
+
+
+def _in_words(place: Sequence[str]) -> str:
+    *above, last = place
+    end = max((end for end in UNITS if last.endswith(end)), key=len, default="")
+    return " ".join([*above, last.removesuffix(end)]).replace("_", " ")
+
+
+def _is_number(value: Any) -> bool:  # noqa: ANN401 - JSON
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _told(value: Any, unit: str) -> str:  # noqa: ANN401 - JSON
     if value is None:
         return "not given"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     if isinstance(value, Mapping | list):
-        return "given"
+        return "given" if value else "none"
     return f"{value}{unit}"

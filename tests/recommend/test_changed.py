@@ -23,6 +23,9 @@ def between(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
     return changed(before, after, request_before=one, request_after=other)
 
 
+ANSWER = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_the_same_case_again_has_not_changed(name: str) -> None:
     found = between(demo(name), demo(name))
@@ -41,7 +44,7 @@ def test_less_fuel_is_named_as_the_cause_with_the_rule_that_turned() -> None:
     turned = {(each["rule"], each["outcome"]["to"]) for each in found["findings"]}
     assert ("FU-01", "FAIL") in turned
     assert found["why"].startswith("GO became NO_GO. approach_then_divert:XTOR: FU-0")
-    assert "fuel on_board_kg 3450 kg, now 2500 kg" in found["why"]
+    assert "fuel on board 3450 kg, now 2500 kg (950 kg less)" in found["why"]
 
 
 def test_a_failure_is_told_by_its_name() -> None:
@@ -50,7 +53,7 @@ def test_a_failure_is_told_by_its_name() -> None:
     )
     assert found["verdict"]["to"] == "NO_GO"
     assert [each["pointer"] for each in found["inputs"]] == ["/failures/gear-retraction"]
-    assert "failures gear-retraction not given, now given" in found["why"]
+    assert "failure gear-retraction added" in found["why"]
     assert any(each["what"] == "came" for each in found["cautions"])
 
 
@@ -77,6 +80,55 @@ def test_an_alternate_that_is_gone_is_told_with_its_courses() -> None:
     gone = {each["course"] for each in found["courses"] if each.get("only") == "before"}
     assert "approach_then_divert:XTOR" in gone
     assert found["verdict"] == {"from": "GO", "to": "GO_WITH_CAUTION"}
+
+
+def pointers(value: Any, pointer: str = "") -> list[str]:
+    """Where the single values of the parts of a request are that are told by their pointer."""
+    if isinstance(value, dict):
+        return [found for name in value for found in pointers(value[name], f"{pointer}/{name}")]
+    return [pointer]
+
+
+SINGLE = {part: demo("gear-stuck")[part] for part in ("aircraft", "fuel", "plan", "destination")}
+
+
+@given(st.sampled_from(pointers(SINGLE)), st.integers(0, 10**6) | st.text(max_size=5) | st.none())
+def test_every_single_value_that_differs_is_listed_alone(pointer: str, value: object) -> None:
+    request = demo("gear-stuck")
+    other = with_changes(request, {pointer: value})
+    told = ANSWER
+    found = changed(told, told, request_before=request, request_after=other)
+    if other == request:
+        assert found["inputs"] == []
+    else:
+        [only] = found["inputs"]
+        assert (only["pointer"], only["to"]) == (pointer, value)
+        assert found["why"].endswith(".")
+        assert "Different in the request: " in found["why"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"/fuel/on_board_kg": 2950}, "fuel on board 3450 kg, now 2950 kg (500 kg less)"),
+        ({"/aircraft/gear": "down"}, "aircraft gear up, now down"),
+        ({"/aircraft/anti_ice": True}, "aircraft anti ice no, now yes"),
+        ({"/fuel/leak_kg_per_h": 400}, "fuel leak not given, now 400 kg/h"),
+        ({"/failures": []}, "failure gear-retraction gone"),
+        ({"/failures/-": {"id": "anti-skid"}}, "failure anti-skid added"),
+        ({"/alternates": []}, "alternate XBRE gone; alternate XTOR gone"),
+        ({"/destination": "XKAL"}, "destination given, now XKAL"),
+        ({"/winds_aloft": [{"from_true_deg": 1}]}, "winds aloft changed"),
+        ({"/winds_aloft": []}, "winds aloft given, now none"),
+    ],
+)
+def test_what_differs_is_told_in_words(changes: dict[str, Any], words: str) -> None:
+    request = demo("gear-stuck")
+    if "/failures/-" in changes:
+        changes = {"/failures": [*request["failures"], changes["/failures/-"]]}
+    other = with_changes(request, changes)
+    why = changed(ANSWER, ANSWER, request_before=request, request_after=other)["why"]
+    assert why.endswith(f"Different in the request: {words}.")
 
 
 @given(st.sampled_from(NAMES), st.sampled_from(NAMES))
