@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -73,6 +74,15 @@ def test_a_demo_case_has_no_fault(case: object) -> None:
 def test_the_example_of_an_operation_has_no_fault(operation: Any) -> None:
     if operation.shape is not None and operation.example is not None:
         assert faults_of(operation.shape, operation.example) == ()
+
+
+def test_threads_that_check_at_once_find_each_their_own_faults() -> None:
+    good = next(iter(demo_cases().values()))
+    assert isinstance(good, dict)
+    bodies = [good, good | {"colour": 1}, good | {"fuel": {"on_board_kg": -1}}, {}] * 50
+    alone = [faults_of(CASE, each) for each in bodies]
+    with ThreadPoolExecutor(8) as threads:
+        assert list(threads.map(lambda each: faults_of(CASE, each), bodies)) == alone
 
 
 @pytest.mark.parametrize("body", [None, 1, "x", [], True])
