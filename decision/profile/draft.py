@@ -1,7 +1,8 @@
 """Write a draft profile: the text of another with some values replaced, comments and all kept.
 
-Works on files in the style of those that come with the product: one value a line. Read the draft
-back before trusting it; the command does.
+Only the section of operator's tables is left out: they lie beside another file, and are what the
+draft was fitted to or will be held against. Works on files in the style of those that come with the
+product: one value a line. Read the draft back before trusting it; the command does.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
+
+from decision.profile.operator_tables_file import SECTION as OPERATOR_TABLES
 
 SOURCE: Final = "FITTED"  # the key that a fitted value carries
 DIGITS: Final = 5
@@ -50,6 +53,8 @@ def _lines(
             where, in_row = table["name"], bool(table["rows"])
         elif in_row and (row := _ID.match(line)):
             where = f"{where}.{row['id']}"
+        if where == OPERATOR_TABLES:
+            continue
         key = _KEY.match(line)
         path = f"{where}.{key['key']}" if key else ""
         if path in header:

@@ -39,6 +39,11 @@ def flows_of(profile: Profile, *, noise: float = 0.0, seed: int = 0) -> tuple[Fl
     return tuple(_noisy(row, profile, float(rng.normal(1.0, noise))) for row in _conditions(SHEETS))
 
 
+def with_flows_of(profile: Profile, rows: Sequence[FlowRow]) -> tuple[FlowRow, ...]:
+    """The conditions of some rows with the flows of an aircraft."""
+    return tuple(_noisy(row, profile, 1.0) for row in rows)
+
+
 def _conditions(
     sheets: Sequence[tuple[bool, str, tuple[int, ...], tuple[int, ...]]],
 ) -> Iterator[FlowRow]:

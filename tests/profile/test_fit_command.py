@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from decision.performance.fitting import fit_flows
 from decision.profile import load_profile
 from decision.profile.__main__ import main
 from decision.profile.draft import Replacement, draft_text
 from decision.profile.flow_rows import COLUMNS, read_flow_rows
 from decision.profile.load import PROFILES, read_profile
 from tests.profile.builders import altered
-from tests.profile.flows import flows_of, write_csv
+from tests.profile.flows import flows_of, with_flows_of, write_csv
 
 START = load_profile("xtj150")
 HEADER = ",".join(COLUMNS)
@@ -202,6 +204,33 @@ def test_without_scipy_it_says_what_to_install(
         capsys.readouterr().err
         == 'fitting needs SciPy; install it with: pip install "scipy>=1.14"\n'
     )
+
+
+def test_the_tables_of_the_start_stay_with_it() -> None:
+    text = draft_text(
+        '[tables]\nfactors = "f.csv"\n\n[polar]\nk = { value = 1, unit = "1", source = "X" }',
+        profile_id="d",
+        title="t",
+        values={},
+    )
+    assert text == '[polar]\nk = { value = 1, unit = "1", source = "X" }\n'
+
+
+def test_any_aircraft_can_be_the_start(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    wide = load_profile("xtw320")
+    rows = [
+        replace(row, mass_kg=3.0 * row.mass_kg, flap="1" if row.flap == "6" else "0")
+        for row in flows_of(START)
+        if row.flap in {"0", "6"}
+    ]
+    fit = fit_flows(wide, with_flows_of(wide, rows))
+    assert fit.after.greatest_percent < 1e-6
+    assert {"polar.cd0", "detents.1.cd0"} <= {each.coefficient.path for each in fit.estimates}
+    source = write_csv(tmp_path / "t.csv", with_flows_of(wide, rows))
+    draft = tmp_path / "wide.toml"
+    assert main(["fit", str(source), "--start", "xtw320", "-o", str(draft)]) == 0
+    assert main(["check", str(draft)]) == 0
+    assert "xtw320 fitted to t.csv" in capsys.readouterr().out
 
 
 def test_a_name_with_quotes_does_not_break_the_draft() -> None:
