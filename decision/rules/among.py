@@ -64,7 +64,7 @@ def judge_among(
             at=standing.place,
             judgement=rule.check(standing, everybody, context)
             if standing.course.kind in rule.applies
-            else not_applicable(f"{rule.title}: judged for {', '.join(sorted(rule.applies))} only"),
+            else not_applicable(f"{rule.title}: judged for {_kinds(rule)} only"),
         )
         for rule in rules
     )
@@ -76,6 +76,10 @@ def silent(
 ) -> tuple[Finding, ...]:
     """What the rules say where none of them applies, kept ready: most flights have all engines."""
     return tuple(Finding(stated=_stated(rule, rulebook), at=place, judgement=why) for rule in rules)
+
+
+def _kinds(rule: RuleAmong) -> str:
+    return ", ".join(sorted(rule.applies)).replace("_", " ")
 
 
 @cache

@@ -26,6 +26,13 @@ UNSAFE: Final = frozenset(
         Breach.OBSTACLES_WITH_MISS_LIKELY,
     }
 )
+WAYS: Final = {
+    CourseKind.APPROACH_THEN_DIVERT: "the approach, and after a miss",
+    CourseKind.HOLD_THEN_APPROACH: "a hold and the approach, and after a miss",
+    CourseKind.DIVERT_NOW: "leaving for",
+    CourseKind.COMMIT_TO_LAND: "landing for good at",
+    CourseKind.SECOND_APPROACH: "a second approach to",
+}
 GOING_ON: Final = EVERY_KIND - {CourseKind.DIVERT_NOW}
 ALL_RUN: Final = not_applicable("no engine has failed")
 
@@ -57,7 +64,9 @@ def nearest_suitable(
     judged = at_most(
         f"time to {standing.place} with an engine out", own_min, least_min + slack_min, unit="min"
     ).adding(
-        f"nearest suitable in time is {place}, {shown(least_min, 'min')}; "
+        "the nearest suitable in time"
+        if own_min == least_min
+        else f"nearest suitable in time is {place}, {shown(least_min, 'min')}; "
         f"{shown(slack_min, 'min')} more count as the same"
     )
     doubt = _perhaps_nearer(own_min - slack_min, everybody)
@@ -100,7 +109,7 @@ def safe_continuation(
     return holds(
         False,
         yes="",
-        no=f"{towards} is not safe ({_words(standing.worst)}); safer: {best.label}",
+        no=f"{towards} is not safe ({_words(standing.worst)}); safer: {WAYS[best.kind]} {best.icao}",
         unknown="",
     )
 

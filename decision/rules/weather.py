@@ -141,7 +141,7 @@ def ice_protection(attempt: Attempt, _context: Context) -> Judgement:
         clear,
         yes=f"no icing weather at {attempt.icao}",
         no=f"icing weather at {attempt.icao} without ice protection: "
-        f"{' '.join(weather.icing_phenomena or weather.phenomena)}",
+        f"{' '.join(weather.icing_phenomena or weather.phenomena) or 'freezing precipitation'}",
         unknown=f"icing weather at {attempt.icao} is not known, ice protection is lost",
     )
 

@@ -124,7 +124,7 @@ def test_going_on_to_a_runway_that_is_too_short_names_what_is_safer(rulebook: st
         broken = finding(each, "EO-02")
         assert broken["outcome"] == "FAIL"
         assert "runway too short" in broken["text"]
-        assert "safer: divert_now:XBRE" in broken["text"]
+        assert "safer: leaving for XBRE" in broken["text"]
 
 
 def test_with_all_engines_neither_rule_speaks() -> None:
