@@ -106,12 +106,8 @@ def safe_continuation(
         basis = context.rulebook.row("emergency_basis").citation
         return not_applicable(f"nothing is known to be safer than {towards}: an emergency {basis}")
     best = min(safer, key=lambda each: (not each.legal, each.course.label)).course
-    return holds(
-        False,
-        yes="",
-        no=f"{towards} is not safe ({_words(standing.worst)}); safer: {WAYS[best.kind]} {best.icao}",
-        unknown="",
-    )
+    why, way = _words(standing.worst), f"{WAYS[best.kind]} {best.icao}"
+    return holds(False, yes="", no=f"{towards} is not safe ({why}); safer: {way}", unknown="")
 
 
 def _safely_short(standing: Standing) -> bool:
