@@ -1,0 +1,130 @@
+"""Whole decisions with an operator's tables: the same where they say the same, unknown beyond."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from decision.brief import brief
+from decision.case import case_from_mapping
+from decision.case.library import installed_library
+from decision.errors import InvalidCase
+from decision.profile import Profile
+from decision.recommend import recommend_mapping
+from tests.case.builders import demo, with_changes
+from tests.profile.tables import (
+    CLEAN,
+    GEAR,
+    GEAR_LEVELS_FT,
+    LANDING_HEADER,
+    MANUAL,
+    fuel_rows,
+    profile_with,
+    with_fuel,
+)
+
+TABLE_WORDS = "fuel.csv has"
+LIGHT: dict[str, Any] = {"masses": (59_600.0, 62_000.0)}
+
+
+def decided(body: dict[str, Any], profile: Profile | None = None) -> dict[str, Any]:
+    """The answer with the demo aircraft, or with that one in its place."""
+    library = installed_library()
+    if profile is not None:
+        library = replace(library, profile=lambda _: profile)
+    return recommend_mapping(case_from_mapping(body, library=library))
+
+
+@pytest.fixture(scope="module")
+def tabled(tmp_path_factory: pytest.TempPathFactory) -> Profile:
+    """Tables of the aircraft's own physics, clean and gear down."""
+    rows = (*fuel_rows(CLEAN), *fuel_rows(GEAR, levels=GEAR_LEVELS_FT))
+    return with_fuel(tmp_path_factory.mktemp("tables"), *rows)
+
+
+@pytest.mark.parametrize("name", ["clean", "gear-stuck", "escape-thin", "wait-for-fog"])
+def test_tables_of_the_physics_decide_as_the_physics(name: str, tabled: Profile) -> None:
+    body = demo(name)
+    physics, tables = decided(body), decided(body, tabled)
+    for member in ("verdict", "basis", "fuel_state"):
+        assert tables[member] == physics[member]
+    for member in ("do", "aerodrome", "runway", "course"):
+        assert tables["action"][member] == physics["action"][member]
+    for by_table, by_physics in zip(tables["courses"], physics["courses"], strict=True):
+        assert by_table["aerodrome"] == by_physics["aerodrome"]
+        assert by_table["legal"] == by_physics["legal"]
+        if by_physics["fuel"] is not None:
+            room = by_physics["fuel"]["margin_kg"]
+            assert by_table["fuel"]["margin_kg"] == pytest.approx(room, abs=20.0)
+
+
+def test_a_table_that_ends_above_the_arrival_mass_leaves_no_go(tmp_path: Path) -> None:
+    answer = decided(demo("clean"), with_fuel(tmp_path, *fuel_rows(**LIGHT)))
+    assert decided(demo("clean"))["verdict"] == "GO"
+    assert answer["verdict"] not in ("GO", "GO_WITH_CAUTION")
+    diversions = [each for each in answer["courses"] if each["kind"] != "commit_to_land"]
+    assert diversions
+    for course in diversions:
+        assert course["legal"] is not True
+        assert course["fuel"] is None
+    assert TABLE_WORDS in json.dumps(answer)
+
+
+def test_what_a_table_lacks_is_told_in_the_brief(tmp_path: Path) -> None:
+    answer = decided(demo("clean"), with_fuel(tmp_path, *fuel_rows(**LIGHT)))
+    assert "fuel table" in " ".join(brief(answer).split())
+
+
+def test_where_only_tables_may_answer_a_stuck_gear_without_rows_is_not_flown(
+    tmp_path: Path,
+) -> None:
+    clean_only = with_fuel(tmp_path, *fuel_rows(CLEAN), elsewhere="refuse")
+    answer = decided(demo("gear-stuck"), clean_only)
+    after_miss = [each for each in answer["courses"] if each["kind"] == "approach_then_divert"]
+    assert after_miss
+    for course in after_miss:
+        assert course["legal"] is not True
+        assert "no rows for gear down" in json.dumps(course)
+    assert answer["verdict"] == "NO_GO"
+    assert answer["action"]["do"] == "DIVERT"
+
+
+def test_a_runway_condition_without_rows_leaves_the_landing_unknown(tmp_path: Path) -> None:
+    rows = [f"34,6,{mass},{900 + mass / 100:g},{MANUAL}" for mass in (43000, 76000)]
+    profile = profile_with(
+        tmp_path,
+        section='landing_distance = "landing.csv"\nother_configurations = "refuse"',
+        landing__csv="\n".join([LANDING_HEADER, *rows]) + "\n",
+    )
+    answer = decided(demo("clean"), profile)
+    landings = [
+        finding
+        for course in answer["courses"]
+        for finding in course["findings"]
+        if finding["rule"] == "LD-01"
+    ]
+    told = [each for each in landings if "landing.csv has no rows for" in each["text"]]
+    assert told
+    assert {each["outcome"] for each in told} == {"UNKNOWN"}
+    assert answer["verdict"] not in ("GO", "GO_WITH_CAUTION")
+
+
+def test_an_observed_flow_that_no_table_has_is_not_left_out_in_silence(tmp_path: Path) -> None:
+    profile = with_fuel(tmp_path, *fuel_rows(masses=(44_000.0, 50_000.0)))
+    body = with_changes(demo("clean"), {"/fuel/observed_flow_kg_per_h": 2600})
+    with pytest.raises(InvalidCase) as refusal:
+        decided(body, profile)
+    (fault,) = refusal.value.faults
+    assert fault.pointer == "/fuel/observed_flow_kg_per_h"
+    assert TABLE_WORDS in fault.message
+
+
+def test_without_a_figure_for_the_present_hold_no_time_to_hold_is_told(tmp_path: Path) -> None:
+    levels = tuple(float(ft) for ft in (-2_000, 0, 2_000, 4_000, 6_000, 8_000))
+    profile = with_fuel(tmp_path, *fuel_rows(levels=levels))
+    answer = decided(demo("clean"), profile)
+    assert answer["holding"]["clean_diversion"] is None
