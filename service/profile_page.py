@@ -28,8 +28,17 @@ the code by `python -m service.profile_page`; a test fails when the page and the
 
 1. Copy `decision/data/profiles/xtj150.toml` and `xtj150.systems.toml` to `ID.toml` and
    `ID.systems.toml`, and set `id` in the table `profile`.
-2. Replace the values. Each states where it comes from: `source` is a key of
-   `decision/data/sources.toml`, where your manuals get entries of their own.
+2. Replace the values. Each states where it comes from: `source` is a key of the product's
+   bibliography or one of your own, in a table of the profile that serves both files:
+
+   ```
+   [sources.PERFORMANCE-MANUAL]
+   title = "Performance manual"
+   edition = "revision 12"
+   confidence = "found"
+   ```
+
+   `confidence` is one of found, quoted, memory, derived, assumed.
 3. Check: `python -m decision.profile check decision/data/profiles/ID.toml`. It tells every fault of
    both files at once, with its key and what would be accepted. When there are none, it works out
    what the aircraft would do and holds that against certification minima and what transport

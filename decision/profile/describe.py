@@ -17,7 +17,7 @@ from decision.profile.types import Profile, Range
 
 HEADER: Final = "profile"  # the table that names the file itself: id, version, title
 HEADER_FIELDS: Final = ("id", "version", "title")
-FIELDS_FROM_ELSEWHERE: Final = (*HEADER_FIELDS, "digest", "systems", "tables")
+FIELDS_FROM_ELSEWHERE: Final = (*HEADER_FIELDS, "digest", "systems", "tables", "sources")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

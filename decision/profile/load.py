@@ -17,7 +17,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final, get_args, get_origin, get_type_hints
 
-from decision.citations import DATA, source
+from decision.citations import DATA
 from decision.errors import DataError
 from decision.profile.describe import (
     FIELDS_FROM_ELSEWHERE,
@@ -28,6 +28,7 @@ from decision.profile.describe import (
 )
 from decision.profile.operator_tables_file import NO_FILES, Files, read_operator_tables
 from decision.profile.operator_tables_file import SECTION as OPERATOR_TABLES
+from decision.profile.own_sources import OWN_SOURCES, OwnSources, read_own_sources
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 from decision.profile.systems_data import read_systems_file
 from decision.profile.types import Profile
@@ -71,9 +72,12 @@ def read_profile(path: Path) -> Reading:
         table = tomllib.loads(content.decode())
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         return Reading(profile=None, faults=(DataError(path.name, "file", str(error)),))
-    reader = _Reader(file=path.name, faults=[])
+    own = read_own_sources(table.get(OWN_SOURCES, {}))
+    reader = _Reader(file=path.name, faults=[], own=own)
+    for key, problem in own.faults:
+        reader.fault(key, problem)
     values = reader.profile_values(table)
-    systems = read_systems_file(_systems_path(path))
+    systems = read_systems_file(_systems_path(path), own=own)
     reader.faults.extend(systems.faults)
     files = _operator_tables(path, table, values)
     reader.faults.extend(files.faults)
@@ -84,6 +88,7 @@ def read_profile(path: Path) -> Reading:
         digest=_digest(path, content + files.content),
         systems=systems.systems,
         tables=files.tables,
+        sources=own.sources,
     )
     faults = tuple(DataError(path.name, key, problem) for key, problem in _contradictions(profile))
     return Reading(profile=None if faults else profile, faults=faults)
@@ -117,6 +122,7 @@ class _Reader:
 
     file: str
     faults: list[DataError]
+    own: OwnSources
 
     def fault(self, key: str, problem: str) -> object:
         """Note what is wrong; the value stays unread, hence None."""
@@ -128,7 +134,7 @@ class _Reader:
         hints = get_type_hints(Profile, include_extras=True)
         names = [f.name for f in fields(Profile) if f.name not in FIELDS_FROM_ELSEWHERE]
         header = self._header(table.get(HEADER, {}))
-        allowed = {HEADER, OPERATOR_TABLES, *names}
+        allowed = {HEADER, OPERATOR_TABLES, OWN_SOURCES, *names}
         self._keys(table, allowed=allowed, required={HEADER, *names}, where="")
         return header | {n: self.member(hints[n], table[n], n) for n in names if n in table}
 
@@ -192,9 +198,7 @@ class _Reader:
 
     def _source(self, entry: Table, where: str) -> None:
         key = entry.get("source", "")
-        try:
-            source(key if isinstance(key, str) else "")
-        except DataError:
+        if not isinstance(key, str) or not self.own.known(key):
             self.fault(f"{where}.source", f"{key!r} is not in the bibliography")
 
     def plain(self, hint: object, value: object, where: str) -> object:

@@ -19,8 +19,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, TypeVar, get_type_hints
 
-from decision.citations import DATA, source
+from decision.citations import DATA
 from decision.errors import DataError, OutOfRange
+from decision.profile.own_sources import NO_OWN_SOURCES, OwnSources
 from decision.profile.systems_checks import check
 from decision.profile.systems_effects import EFFECTS, Effect
 from decision.profile.systems_model import (
@@ -73,8 +74,8 @@ def read_systems(path: Path) -> SystemsData:
     return reading.systems
 
 
-def read_systems_file(path: Path) -> SystemsReading:
-    """Read one file completely.
+def read_systems_file(path: Path, *, own: OwnSources = NO_OWN_SOURCES) -> SystemsReading:
+    """Read one file completely; `own` are sources beside those of the product.
 
     A fault names file and key: a missing file, a malformed row, an unknown or repeated id, a
     cycle, a node that nothing can reach, a wrong type or a value out of range.
@@ -83,7 +84,7 @@ def read_systems_file(path: Path) -> SystemsReading:
         table = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         return SystemsReading(systems=None, faults=(DataError(path.name, "file", str(error)),))
-    reader = _Reader(file=path.name, faults=[])
+    reader = _Reader(file=path.name, faults=[], own=own)
     systems = reader.systems(table)
     if systems is not None:
         reader.faults.extend(DataError(path.name, key, text) for key, text in check(systems))
@@ -101,6 +102,7 @@ class _Reader:
 
     file: str
     faults: list[DataError]
+    own: OwnSources
 
     def tried(self, read: Callable[[], Value]) -> Value | None:
         """What is read, or None with its fault noted."""
@@ -220,11 +222,10 @@ class _Reader:
 
     def source(self, row: Row, where: str) -> str:
         key = self.text(row, "source", where)
-        try:
-            return source(key).key
-        except DataError as error:
+        if not self.own.known(key):
             problem = f"{key!r} is not in the bibliography"
-            raise DataError(self.file, f"{where}.source", problem) from error
+            raise DataError(self.file, f"{where}.source", problem)
+        return key
 
     def need(self, entry: object, where: str) -> Need | None:
         if entry is None:

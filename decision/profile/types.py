@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from decision.citations import Source
 from decision.errors import OutOfRange
 from decision.profile.operator_tables import NO_TABLES, OperatorTables
 from decision.profile.systems_model import SystemsData
@@ -348,6 +349,7 @@ class Profile:
     detents: tuple[Detent, ...]
     systems: SystemsData
     tables: OperatorTables = NO_TABLES
+    sources: tuple[Source, ...] = ()
 
     def detent(self, flap: str) -> Detent:
         """The flap detent of that id. Raises ValueError naming the detents that exist."""
