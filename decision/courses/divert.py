@@ -87,7 +87,7 @@ def divert(situation: Situation, leg: Leg, way: Way) -> Course:
         return unflown(situation, leg, way, unknown=(f"distance to {leg.aerodrome.icao}",))
     start = way.flight
     if start.limited_by is not None:
-        return unflown(situation, leg, way, limited_by=start.limited_by)
+        return stopped(situation, leg, way, start)
     air = diversion_air(situation, leg, way.origin)
     flown = fly_to(
         situation,
@@ -100,7 +100,7 @@ def divert(situation: Situation, leg: Leg, way: Way) -> Course:
     ahead_ft = start_of_approach_ft(leg)
     there = start.then(flown, pressure_altitude_ft=ahead_ft)
     if there.limited_by is not None:
-        return unflown(situation, leg, way, limited_by=there.limited_by)
+        return stopped(situation, leg, way, there)
     landed = there.then(
         approach_allowance(
             profile,
@@ -192,6 +192,13 @@ def _alternate_window(situation: Situation, at: datetime, spread: Spread) -> Win
         after_min=after_min + spread.time_p95_min - spread.time_p50_min,
     )
     return Window(max(whole.start_at, situation.case.as_of), whole.end_at)
+
+
+def stopped(situation: Situation, leg: Leg, way: Way, flight: Flight) -> Course:
+    """A course whose flight stopped, at a limit or for a figure that is not known."""
+    if flight.unknown and flight.limited_by is not None:
+        return unflown(situation, leg, way, unknown=(flight.limited_by,))
+    return unflown(situation, leg, way, limited_by=flight.limited_by)
 
 
 def unflown(

@@ -23,11 +23,15 @@ class State:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flight:
-    """The state now, how it was reached, and what stopped the flight, if anything did."""
+    """The state now, how it was reached, and what stopped the flight, if anything did.
+
+    `unknown`: it stopped for a figure that is not known, rather than at a limit.
+    """
 
     state: State
     steps: tuple[Step, ...] = ()
     limited_by: str | None = None
+    unknown: bool = False
 
     def then(
         self, flown: Flown, *, pressure_altitude_ft: float | None = None, name: str | None = None
@@ -39,7 +43,7 @@ class Flight:
         if self.limited_by is not None:
             return self
         if not flown.feasible:
-            return replace(self, limited_by=flown.limited_by)
+            return replace(self, limited_by=flown.limited_by, unknown=flown.unknown)
         level_ft = flown.pressure_altitude_ft
         return replace(
             self,

@@ -8,7 +8,7 @@ from typing import Final
 from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
 from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN, Approaching
 from decision.courses.attempts import attempts
-from decision.courses.divert import Way, unflown
+from decision.courses.divert import Way, stopped
 from decision.courses.flight import Flight
 from decision.courses.hold import held
 from decision.courses.miss import go_around
@@ -92,7 +92,7 @@ def _landing_here(
         hold_min=situation.case.plan.hold_min,
     )
     if landed.limited_by is not None:
-        return unflown(situation, leg, way, limited_by=landed.limited_by)
+        return stopped(situation, leg, way, landed)
     at = landed.state.at
     here = attempts(
         situation,

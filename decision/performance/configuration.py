@@ -144,7 +144,8 @@ class Flown:
     """A flight: flown, or infeasible with the limit that forbids it and all numbers zero.
 
     `fuel_kg` is what leaves the tanks (burnt and leaked); `pressure_altitude_ft` and `cas_kt` are
-    those of the cruise, or of the segment if it has none.
+    those of the cruise, or of the segment if it has none. `unknown`: no limit forbids it, but what
+    governs its fuel has no figure; `limited_by` then says which.
     """
 
     feasible: bool
@@ -156,10 +157,11 @@ class Flown:
     cas_kt: float
     end_mass_kg: float
     steps: tuple[Step, ...]
+    unknown: bool = False
 
 
-def infeasible(limited_by: str) -> Flown:
-    """The answer when a limit forbids the flight; the text names it with its figures."""
+def infeasible(limited_by: str, *, unknown: bool = False) -> Flown:
+    """The answer when a limit forbids the flight or a figure is missing; the text names it."""
     return Flown(
         feasible=False,
         limited_by=limited_by,
@@ -170,4 +172,5 @@ def infeasible(limited_by: str) -> Flown:
         cas_kt=0.0,
         end_mass_kg=0.0,
         steps=(),
+        unknown=unknown,
     )

@@ -120,7 +120,7 @@ def fly_hold(
             leak_kg_per_h=leak_kg_per_h,
         )
     except OutOfTable as error:
-        return infeasible(str(error))
+        return infeasible(str(error), unknown=True)
     distance_nm = float(at.tas_kt) * hours
     step = Step(
         name="holding",
