@@ -8,6 +8,7 @@ cannot be flown is infeasible with the limit named. Approach allowance and reser
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,7 +29,7 @@ from decision.performance.envelope import envelope, require_mass, slowest_kt
 from decision.performance.level import unknown_words
 from decision.performance.prepared import BOTTOM_FT, LEVEL_STEP_FT, prepared, speed_grid_kt
 from decision.performance.search import (
-    Departure,
+    Destination,
     Options,
     choose_option,
     depart,
@@ -80,6 +81,26 @@ class Leg:
         """The lowest level allowed: neither below the end nor below the minimum safe altitude."""
         return self.end_ft if self.minimum_ft is None else max(self.end_ft, self.minimum_ft)
 
+    @property
+    def destination(self) -> Destination:
+        """Where it goes, for the search."""
+        return Destination(
+            distance_nm=self.distance_nm,
+            end_ft=self.end_ft,
+            lowest_ft=self.lowest_ft,
+            air=self.air,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Track:
+    """A way onward from where others begin too; `minimum_*` is the lowest cruising level."""
+
+    distance_nm: float
+    end_pressure_altitude_ft: float
+    air: Air = CALM_STANDARD
+    minimum_pressure_altitude_ft: float | None = None
+
 
 def fly_diversion(
     profile: Profile,
@@ -111,12 +132,59 @@ def fly_diversion(
         air=air,
         leak_kg_per_h=float(leak_kg_per_h),
     )
+    if pressure_altitude_ft is None and cas_kt is None:
+        return _best_or_forbidden((leg,))[0]
     forbidden = forbidden_words(leg)
     if forbidden is not None:
         return infeasible(forbidden)
-    if pressure_altitude_ft is None and cas_kt is None:
-        return _best(leg)
     return _fixed(leg, level_ft=pressure_altitude_ft, cas_kt=cas_kt)
+
+
+def fly_diversions(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    mass_kg: float,
+    start_pressure_altitude_ft: float,
+    tracks: tuple[Track, ...],
+    leak_kg_per_h: float = 0.0,
+) -> tuple[Flown, ...]:
+    """Fly each of several ways from one place, at its own best level and speed.
+
+    The same figures as `fly_diversion` for each, for little more than the cost of one. Raises as
+    that does.
+    """
+    return _best_or_forbidden(
+        tuple(
+            Leg(
+                profile=profile,
+                configuration=configuration,
+                mass_kg=float(mass_kg),
+                distance_nm=float(track.distance_nm),
+                start_ft=float(start_pressure_altitude_ft),
+                end_ft=float(track.end_pressure_altitude_ft),
+                minimum_ft=track.minimum_pressure_altitude_ft,
+                air=track.air,
+                leak_kg_per_h=float(leak_kg_per_h),
+            )
+            for track in tracks
+        )
+    )
+
+
+def _best_or_forbidden(legs: tuple[Leg, ...]) -> tuple[Flown, ...]:
+    """The best plan of each leg from one start; those of one temperature profile all at once."""
+    answers: dict[int, Flown] = {}
+    together: dict[tuple[tuple[float, float], ...], list[int]] = {}
+    for i, leg in enumerate(legs):
+        forbidden = forbidden_words(leg)
+        if forbidden is not None:
+            answers[i] = infeasible(forbidden)
+        else:
+            together.setdefault(leg.air.temperatures, []).append(i)
+    for members in together.values():
+        answers.update(zip(members, _best([legs[i] for i in members]), strict=True))
+    return tuple(answers[i] for i in range(len(legs)))
 
 
 def forbidden_words(leg: Leg) -> str | None:
@@ -131,44 +199,45 @@ def forbidden_words(leg: Leg) -> str | None:
     return None
 
 
-def _best(leg: Leg) -> Flown:
-    """The plan of least fuel, from the tables."""
+def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
+    """The plans of least fuel from one start in one temperature profile, from the tables."""
+    first = legs[0]
     departure = depart(
-        leg.profile,
-        leg.configuration,
-        prepared(leg.profile, leg.configuration, leg.air),
-        mass_kg=leg.mass_kg,
-        start_ft=leg.start_ft,
-        leak_kg_per_h=leg.leak_kg_per_h,
+        first.profile,
+        first.configuration,
+        prepared(first.profile, first.configuration, first.air),
+        mass_kg=first.mass_kg,
+        start_ft=first.start_ft,
+        leak_kg_per_h=first.leak_kg_per_h,
     )
     if departure.speeds.start == departure.speeds.stop:
-        return _fixed(leg, level_ft=None, cas_kt=None)
+        return [_fixed(leg, level_ft=None, cas_kt=None) for leg in legs]
     found = options(
         departure,
-        distance_nm=leg.distance_nm,
-        end_ft=leg.end_ft,
-        lowest_ft=leg.lowest_ft,
-        air=leg.air,
-        flow_scale=leg.configuration.fuel_flow_scale,
-        leak_kg_per_h=leg.leak_kg_per_h,
+        [leg.destination for leg in legs],
+        flow_scale=first.configuration.fuel_flow_scale,
+        leak_kg_per_h=first.leak_kg_per_h,
     )
-    choice = found.choice
-    if choice is None:
-        return infeasible(_why_none(leg, found))
-    return _flown_option(leg, departure, found, choice)
+    return [
+        infeasible(_why_none(leg, found, i))
+        if choice is None
+        else _flown_option(leg, found, (i, *choice))
+        for i, (leg, choice) in enumerate(zip(legs, found.choices, strict=True))
+    ]
 
 
-def _why_none(leg: Leg, found: Options) -> str:
-    """The limit that leaves no option, named with its figures."""
-    if found.fuel_kg.size == 0:
+def _why_none(leg: Leg, found: Options, i: int) -> str:
+    """The limit that leaves no option for a destination, named with its figures."""
+    sought = found.sought[i, :, 0]
+    if not sought.any():
         return _no_level(leg)
-    if found.within_limits.any():
+    if found.within_limits[i].any():
         return unknown_words(leg.profile, leg.configuration)
     return _margin_words(
         leg,
-        slowest_fpm=found.slowest_fpm,
-        ground_speed_kt=np.broadcast_to(found.ground_speed_kt, found.slowest_fpm.shape),
-        cruise_nm=found.cruise_miles,
+        slowest_fpm=found.slowest_fpm[sought],
+        ground_speed_kt=np.broadcast_to(found.ground_speed_kt, found.fuel_kg.shape)[i, sought],
+        cruise_nm=found.cruise_miles[i, sought],
     )
 
 
@@ -200,16 +269,18 @@ def _margin_words(
     )
 
 
-def _flown_option(leg: Leg, departure: Departure, found: Options, choice: tuple[int, int]) -> Flown:
-    """The chosen option as a flight."""
-    level, speed = choice
-    row = found.lowest_row + level
+def _flown_option(leg: Leg, found: Options, choice: tuple[int, int, int]) -> Flown:
+    """The chosen option as a flight: which destination, level and speed."""
+    which, level, speed = choice
+    departure, row = found.departure, found.lowest_row + level
+    hours, descent_kg, descent_nm = found.descent[:, which, level, speed].tolist()
     scale, leak = leg.configuration.fuel_flow_scale, leg.leak_kg_per_h
-    hours, descent_kg, descent_nm = found.descent[:, level, speed].tolist()
     to_level = Stage(
         fuel_kg=departure.fuel_kg.item(row, speed),
         time_min=departure.hours.item(row, speed) * MIN_PER_H,
-        distance_nm=found.to_level_miles.item(choice),
+        distance_nm=found.to_level_miles.item(
+            which if len(found.to_level_miles) > 1 else 0, level, speed
+        ),
         slowest_fpm=departure.slowest_fpm.item(row, speed),
     )
     cruise = Stage(

@@ -32,7 +32,7 @@ from decision.performance.envelope import envelope, slowest_kt
 from decision.performance.level import known_level_flow_kg_per_h
 from decision.performance.point import point
 from decision.performance.prepared import Parabola, Prepared, prepared
-from decision.performance.search import FUEL, HOURS, MILES, between, over_ground, row_of, wind_of
+from decision.performance.search import FUEL, HOURS, MILES, between, over_ground, row_of, winds_of
 from decision.performance.slabs import CRUISE_PASSES, Stage
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
@@ -154,8 +154,8 @@ def _descent(leg: Leg, tables: Prepared, column: slice) -> Parabola:
     descent = tables.in_mass(tables.descent[..., column], mass_kg=leg.mass_kg)
     if leg.air.calm:
         return descent
-    wind_kt = wind_of(tables, speeds=column, levels=len(tables.levels_ft), air=leg.air)
-    return Parabola(terms=over_ground(descent.terms, wind_kt))
+    wind_kt = winds_of(tables, speeds=column, levels=len(tables.levels_ft), airs=(leg.air,))
+    return Parabola(terms=over_ground(descent.terms[:, :, None], wind_kt)[:, :, 0])
 
 
 def _between(

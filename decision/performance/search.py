@@ -3,17 +3,20 @@
 All levels (each 1000 ft) and all speeds (each 5 kt) at once: a mask says which a limit forbids,
 fuel decides among the rest, and the lowest level within 1 % of the best is taken, since the optimum
 is flat and a low level is quick and asks less of the engines. What belongs to the start (mass,
-height, configuration) is computed once and shared by the alternates.
+height, configuration) is computed once, and all destinations are flown to at once: an array
+operation costs more to begin than to do, so that five aerodromes cost little more than one.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from decision.elementwise import BoolArray, FloatArray
 from decision.performance.air import crosswind_kt, headwind_kt
@@ -40,10 +43,29 @@ NEAR_BEST: Final = 1.01  # [ASSUMED] levels this close to the least fuel count a
 MASS_PASSES: Final = 2  # fuel of a climb, then the climb at the masses that it leaves
 HOURS, FUEL, MILES = range(3)  # quantities of the descent table
 
+CALM: Final = np.zeros((1, 1, 1))  # an equivalent headwind
+
+IntArray = npt.NDArray[np.intp]
+
 
 def row_of(height_ft: float) -> float:
     """Place of a height among the levels of the tables; whole numbers are levels."""
     return (height_ft - BOTTOM_FT) / LEVEL_STEP_FT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Destination:
+    """Where a diversion goes: miles, pressure altitude at the end, lowest level allowed, air."""
+
+    distance_nm: float
+    end_ft: float
+    lowest_ft: float
+    air: Air
+
+    @property
+    def lowest_row(self) -> int:
+        """The lowest level of the tables that is allowed."""
+        return math.ceil(row_of(self.lowest_ft))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,20 +100,39 @@ class Departure:
         """The lowest level that is not below the start."""
         return math.ceil(self.start_row)
 
-    def rows_within(self, distance_nm: float, end_ft: float, air: Air, *, at_least: int) -> int:
-        """How many levels to look at: beyond them climb and descent exceed the distance.
+    def rows_within(self, destinations: Sequence[Destination]) -> IntArray:
+        """How many levels to look at for each: beyond, climb and descent exceed the distance.
 
         The strongest headwind on all of the way is the most that can shorten them.
         """
-        headwind_kt = max(air.strongest_headwind_kt, 0.0)
-        shortest_nm = self.reach_miles - headwind_kt * self.reach_hours
-        to_bottom_nm = between(self.descent.terms[0, MILES], row_of(end_ft))
-        taken_nm = (shortest_nm - to_bottom_nm).min(axis=1, initial=math.inf)
-        near = int(taken_nm.searchsorted(distance_nm, side="right"))
-        return min(len(self.fuel_kg), max(near + 1, self.first_climb_row + 1, at_least))
+        headwind_kt, distance_nm, end_row, lowest_row = np.array(
+            [
+                (
+                    max(each.air.strongest_headwind_kt, 0.0),
+                    each.distance_nm,
+                    row_of(each.end_ft),
+                    each.lowest_row,
+                )
+                for each in destinations
+            ]
+        ).T
+        shortest_nm = self.reach_miles - headwind_kt[:, None, None] * self.reach_hours
+        to_bottom_nm = at_rows(self.descent.terms[0, MILES][None], end_row)
+        taken_nm = (shortest_nm - to_bottom_nm[:, None]).min(axis=2, initial=math.inf)
+        near = _after_last(taken_nm <= distance_nm[:, None])
+        wanted = np.maximum(near + 1, np.maximum(self.first_climb_row, lowest_row) + 1)
+        within: IntArray = np.minimum(len(self.fuel_kg), wanted).astype(np.intp)
+        return within
 
 
-@lru_cache(maxsize=256)
+def _after_last(truths: BoolArray) -> IntArray:
+    """Place after the last truth of each row, 0 without one."""
+    places = np.where(truths, np.arange(1, truths.shape[1] + 1), 0)
+    after: IntArray = places.max(axis=1, initial=0)
+    return after
+
+
+@lru_cache(maxsize=64)
 def depart(
     profile: Profile,
     configuration: Configuration,
@@ -151,6 +192,19 @@ def between(table: FloatArray, row: float) -> FloatArray:
     below = min(int(row), table.shape[-2] - 2)
     share = row - below
     result: FloatArray = table[..., below, :] * (1.0 - share) + table[..., below + 1, :] * share
+    return result
+
+
+def at_rows(tables: FloatArray, rows: FloatArray) -> FloatArray:
+    """Tables [.., table, level, speed] each read at its own height, linear: [.., height, speed].
+
+    A single table is read at all of the heights.
+    """
+    below = np.minimum(rows.astype(np.intp), tables.shape[-2] - 2)
+    share = (rows - below)[:, None]
+    which = np.arange(len(rows)) if tables.shape[-3] > 1 else np.zeros(len(rows), dtype=np.intp)
+    low, high = tables[..., which, below, :], tables[..., which, below + 1, :]
+    result: FloatArray = low * (1.0 - share) + high * share
     return result
 
 
@@ -222,8 +276,9 @@ def _with_bottom(rows: FloatArray, bottom: float) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Options:
-    """Every level from `lowest_row` and every speed for one destination; NM over the ground.
+    """Every level from `lowest_row` and every speed for each destination; NM over the ground.
 
+    Arrays [destination, level, speed], where one axis may stand for all destinations or speeds.
     A flight that only descends may fly `extra_miles` to lose its height. What a limit forbids is
     not `flyable` and its figures mean nothing. A cruise below `minimum_cruise_nm` is not worth the
     climb, and taken only if nothing else is flyable, as a minimum safe altitude may demand.
@@ -231,6 +286,7 @@ class Options:
 
     departure: Departure
     lowest_row: int
+    sought: BoolArray
     to_level_miles: FloatArray
     cruise_fuel_kg: FloatArray
     cruise_hours: FloatArray
@@ -252,50 +308,47 @@ class Options:
 
     @property
     def within_limits(self) -> BoolArray:
-        """Which options no limit of climb, wind or distance forbids."""
+        """Which options no limit of level, climb, wind or distance forbids."""
         return (
-            (self.slowest_fpm >= MINIMUM_RATE_FPM)
+            self.sought
+            & (self.slowest_fpm >= MINIMUM_RATE_FPM)
             & (self.cruise_miles >= 0.0)
             & (self.ground_speed_kt >= SLOWEST_GROUND_SPEED_KT)
         )
 
     @property
-    def choice(self) -> tuple[int, int] | None:
-        """Level and speed of the plan; None if there is none."""
+    def choices(self) -> tuple[tuple[int, int] | None, ...]:
+        """Level and speed of the plan for each destination; None if there is none."""
         worth_it = self.cruise_miles >= self.minimum_cruise_nm
-        return choose_option(self.fuel_kg, flyable=self.flyable, worth_it=worth_it)
+        return choose_options(self.fuel_kg, flyable=self.flyable, worth_it=worth_it)
 
 
 def options(
     departure: Departure,
+    destinations: Sequence[Destination],
     *,
-    distance_nm: float,
-    end_ft: float,
-    lowest_ft: float,
-    air: Air,
     flow_scale: float,
     leak_kg_per_h: float,
 ) -> Options:
-    """Fly to one destination at every level from `lowest_ft` and every speed."""
-    lowest = math.ceil(row_of(lowest_ft))
-    rows = slice(lowest, departure.rows_within(distance_nm, end_ft, air, at_least=lowest + 1))
+    """Fly to each destination at every level from its lowest and every speed."""
+    lowest = min(each.lowest_row for each in destinations)
+    ends = departure.rows_within(destinations)
+    rows = slice(lowest, max(lowest, int(ends.max())))
     tables, speeds = departure.tables, departure.speeds
-    miles, descent = departure.miles, departure.descent
     tas_kt = tables.level_tas_kt[rows, speeds]
-    ground_kt = tas_kt
-    if not air.calm:
-        levels = max(rows.stop, math.ceil(departure.start_row) + 1)
-        wind_kt = wind_of(tables, speeds=speeds, levels=levels, air=air)
-        descent = Parabola(terms=over_ground(descent.terms[:, :, :levels], wind_kt))
-        miles = _miles_over_ground(departure, wind_kt, descent, rows.stop)
-        ground_kt = tas_kt - wind_kt[rows]
-    above = descent.terms[:, :, rows] - between(descent.terms, row_of(end_ft))[:, :, None]
-    down, flow = Parabola(terms=above), Parabola(terms=departure.level_flow.terms[:, rows])
+    way = _way(departure, destinations, rows)
+    end_rows = np.array([row_of(each.end_ft) for each in destinations])
+    down = Parabola(terms=way.descent[..., rows, :] - at_rows(way.descent, end_rows)[..., None, :])
+    flow = Parabola(terms=departure.level_flow.terms[:, rows])
+    ground_kt = tas_kt - way.wind_kt
     safe_kt = np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT)
-    left_nm = distance_nm - miles[rows]
+    distance_nm = np.array([each.distance_nm for each in destinations])[:, None, None]
+    left_nm = distance_nm - way.miles
     offset_kg = -departure.fuel_kg[rows]
     floor_nm = departure.floor_nm[rows]
-    glance_nm = np.maximum(left_nm - Parabola(terms=above[:, MILES]).glance(offset_kg), floor_nm)
+    glance_nm = np.maximum(
+        left_nm - Parabola(terms=down.terms[:, MILES]).glance(offset_kg), floor_nm
+    )
     glance_kg = (flow.glance(offset_kg) * flow_scale + leak_kg_per_h) * (glance_nm / safe_kt)
     landing = down.at(offset_kg - glance_kg)
     straight_nm = left_nm - landing[MILES]
@@ -306,7 +359,8 @@ def options(
     return Options(
         departure=departure,
         lowest_row=lowest,
-        to_level_miles=miles[rows],
+        sought=_sought(destinations, rows, ends),
+        to_level_miles=way.miles,
         cruise_fuel_kg=cruise_kg,
         cruise_hours=hours,
         cruise_miles=cruise_nm,
@@ -326,57 +380,122 @@ def options(
     )
 
 
+def _sought(destinations: Sequence[Destination], rows: slice, ends: IntArray) -> BoolArray:
+    """Which levels are looked at for each destination: [destination, level, 1]."""
+    lowest = np.array([each.lowest_row for each in destinations])
+    levels = np.arange(rows.start, rows.stop)
+    within: BoolArray = (levels >= lowest[:, None]) & (levels < ends[:, None])
+    return within[:, :, None]
+
+
 def choose_option(
     fuel_kg: FloatArray, *, flyable: BoolArray, worth_it: BoolArray
 ) -> tuple[int, int] | None:
-    """Level and speed of the plan: least fuel on the lowest level within 1 % of the least."""
+    """The same for one destination: arrays [level, speed]."""
+    return choose_options(fuel_kg[None], flyable=flyable[None], worth_it=worth_it[None])[0]
+
+
+def choose_options(
+    fuel_kg: FloatArray, *, flyable: BoolArray, worth_it: BoolArray
+) -> tuple[tuple[int, int] | None, ...]:
+    """Level and speed of the plan for each destination: arrays [destination, level, speed].
+
+    Least fuel on the lowest level within 1 % of the least.
+    """
+    if fuel_kg.size == 0:
+        return (None,) * len(fuel_kg)
     preferred = flyable & worth_it
-    judged = np.where(preferred if preferred.any() else flyable, fuel_kg, math.inf)
-    by_level = judged.min(axis=1, initial=math.inf)
-    least = by_level.min(initial=math.inf)
-    if math.isinf(least):
-        return None
-    level = int(np.argmax(by_level <= NEAR_BEST * least))
-    return level, int(judged[level].argmin())
+    some = preferred.any(axis=(1, 2), keepdims=True)
+    judged = np.where(np.where(some, preferred, flyable), fuel_kg, math.inf)
+    by_level = judged.min(axis=2)
+    least = by_level.min(axis=1)
+    levels = (by_level <= NEAR_BEST * least[:, None]).argmax(axis=1)
+    speeds = judged[np.arange(len(levels)), levels].argmin(axis=1)
+    return tuple(
+        None if math.isinf(least_kg) else (level, speed)
+        for least_kg, level, speed in zip(
+            least.tolist(), levels.tolist(), speeds.tolist(), strict=True
+        )
+    )
 
 
-def wind_of(tables: Prepared, *, speeds: slice, levels: int, air: Air) -> FloatArray:
-    """Equivalent headwind on the lowest levels: true airspeed less speed along the track."""
-    tas_kt = tables.level_tas_kt[:levels, speeds]
-    against_kt, across_kt = _winds_at_levels(tables, air)
-    left_kt = np.sqrt(np.maximum(tas_kt**2 - across_kt[:levels] ** 2, 0.0))
-    result: FloatArray = tas_kt - left_kt + against_kt[:levels]
-    return result
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Way:
+    """Air and ground of each destination: [destination, level, speed], one for all in calm air.
+
+    `wind_kt` is the equivalent headwind and `miles` the way to each of the levels looked at, both
+    over the ground; `descent` is the table of the departure with its miles over the ground.
+    """
+
+    wind_kt: FloatArray
+    miles: FloatArray
+    descent: FloatArray
+
+
+def _way(departure: Departure, destinations: Sequence[Destination], rows: slice) -> _Way:
+    """The winds of all destinations put into the miles of climb and descent."""
+    table = departure.descent.terms[:, :, None]
+    if all(each.air.calm for each in destinations):
+        return _Way(wind_kt=CALM, miles=departure.miles[None, rows], descent=table)
+    levels = max(rows.stop, math.ceil(departure.start_row) + 1)
+    airs = tuple(each.air for each in destinations)
+    wind_kt = winds_of(departure.tables, speeds=departure.speeds, levels=levels, airs=airs)
+    descent = over_ground(table[..., :levels, :], wind_kt)
+    return _Way(
+        wind_kt=wind_kt[:, rows],
+        miles=_miles_over_ground(departure, wind_kt, descent, rows.stop)[:, rows],
+        descent=descent,
+    )
 
 
 @lru_cache(maxsize=256)
-def _winds_at_levels(tables: Prepared, air: Air) -> tuple[FloatArray, FloatArray]:
-    """Head- and crosswind at each level, as columns."""
+def _winds_at_levels(tables: Prepared, airs: tuple[Air, ...]) -> tuple[FloatArray, FloatArray]:
+    """Head- and crosswind of each air at each level: [air, level, 1]."""
     column_ft = tables.levels_ft[:, None]
-    against_kt = np.asarray(headwind_kt(air, pressure_altitude_ft=column_ft))
-    across_kt = np.asarray(crosswind_kt(air, pressure_altitude_ft=column_ft))
     shape = column_ft.shape
-    return np.broadcast_to(against_kt, shape), np.broadcast_to(across_kt, shape)
+    against_kt = [headwind_kt(air, pressure_altitude_ft=column_ft) for air in airs]
+    across_kt = [crosswind_kt(air, pressure_altitude_ft=column_ft) for air in airs]
+    return (
+        np.stack([np.broadcast_to(each, shape) for each in against_kt]),
+        np.stack([np.broadcast_to(each, shape) for each in across_kt]),
+    )
+
+
+def winds_of(tables: Prepared, *, speeds: slice, levels: int, airs: tuple[Air, ...]) -> FloatArray:
+    """Equivalent headwinds on the lowest levels: true airspeed less speed along the track.
+
+    [air, level, speed].
+    """
+    tas_kt = tables.level_tas_kt[:levels, speeds]
+    against_kt, across_kt = _winds_at_levels(tables, airs)
+    left_kt = np.sqrt(np.maximum(tas_kt**2 - across_kt[:, :levels] ** 2, 0.0))
+    result: FloatArray = tas_kt - left_kt + against_kt[:, :levels]
+    return result
 
 
 def over_ground(terms: FloatArray, wind_kt: FloatArray) -> FloatArray:
-    """A descent table [.., quantity, level, speed] with its miles over the ground."""
-    blown = terms.copy()
+    """Descent tables with their miles over the ground.
+
+    `terms` [.., quantity, 1, level, speed], `wind_kt` and what is returned with all destinations.
+    """
+    shape = (*terms.shape[:-3], *wind_kt.shape)
+    blown = np.broadcast_to(terms, shape).copy()
     hours = terms[:, HOURS]
-    drift_nm = (hours[:, 1:] - hours[:, :-1]) * (0.5 * (wind_kt[1:] + wind_kt[:-1]))
-    blown[:, MILES, 1:] -= drift_nm.cumsum(axis=1)
+    bands_kt = 0.5 * (wind_kt[:, 1:] + wind_kt[:, :-1])
+    drift_nm = (hours[..., 1:, :] - hours[..., :-1, :]) * bands_kt
+    blown[:, MILES, :, 1:] -= drift_nm.cumsum(axis=-2)
     return blown
 
 
 def _miles_over_ground(
-    departure: Departure, wind_kt: FloatArray, descent: Parabola, rows: int
+    departure: Departure, wind_kt: FloatArray, descent: FloatArray, rows: int
 ) -> FloatArray:
-    """Miles from the start to each level."""
-    bands = slice(0, rows - 1)
-    band_kt = (wind_kt[1:rows] + wind_kt[: rows - 1]) / 2.0
-    miles = departure.miles[:rows].copy()
-    miles[1:] -= (departure.band_hours[bands] * band_kt).cumsum(axis=0)
+    """Miles from the start to each level, for each destination."""
+    band_kt = (wind_kt[:, 1:rows] + wind_kt[:, : rows - 1]) / 2.0
+    miles = np.broadcast_to(departure.miles[:rows], (len(wind_kt), *departure.miles[:rows].shape))
+    miles = miles.copy()
+    miles[:, 1:] -= (departure.band_hours[: rows - 1] * band_kt).cumsum(axis=1)
     below = min(departure.first_climb_row, rows)
-    table = descent.terms[0, MILES]
-    miles[:below] = between(table, departure.start_row) - table[:below]
+    table = descent[0, MILES]
+    miles[:, :below] = between(table, departure.start_row)[:, None] - table[:, :below]
     return miles

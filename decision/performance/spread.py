@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cache, lru_cache, partial
+from functools import lru_cache, partial
 from typing import Final
 
 import numpy as np
@@ -42,11 +42,13 @@ HEIGHT_STEP_FT: Final = 1_000.0
 GEAR_STEP: Final = 0.15  # of the gear drag, for slopes and curvature
 MASS_OFFSET_KG: Final = 500.0
 SAME_LEVEL_FT: Final = 1.0
+YIELDS_KEPT: Final = 256  # some fifty kilobytes each
+REPORTED_PERCENT: Final = (5.0, 50.0, 95.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
-    """Percentiles of fuel and time; `fuel_kg` holds the samples, sorted."""
+    """Percentiles of fuel and time; `fuel_kg` holds the samples in the order of the draws."""
 
     fuel_p5_kg: float
     fuel_p50_kg: float
@@ -61,12 +63,11 @@ class Spread:
     def fuel_percentile_kg(self, percent: float) -> float:
         """Fuel that is enough in that percentage of samples. Raises OutOfRange beyond 0 to 100."""
         require_range("percent", percent, low=0.0, high=PERCENT)
-        return _percentile(self.fuel_kg, percent)
+        return _percentiles(self.fuel_kg, (percent,))[0]
 
     def probability_above(self, fuel_kg: float) -> float:
         """Share of the samples that need more fuel than this."""
-        enough = int(np.searchsorted(self.fuel_kg, fuel_kg, side="right"))
-        return 1.0 - enough / self.samples
+        return int(np.count_nonzero(self.fuel_kg > fuel_kg)) / self.samples
 
 
 def full_spread(
@@ -85,9 +86,10 @@ def full_spread(
     other_time_min: float = 0.0,
     samples: int = FULL_SAMPLES,
 ) -> Spread:
-    """Fly the plan once per random sample; `other_*` is burnt and spent outside the diversion.
+    """Fly the plan once per random sample; `other_*` is used outside the diversion, leak included.
 
     A sample that cannot climb to the level is taken up at the least rate that counts as climbing.
+    A leak drains by time alone: the uncertainty of the flow does not scale it.
     Raises: OutOfRange or ValueError on an impossible plan.
     """
     draws = random_draws(samples)
@@ -104,7 +106,8 @@ def full_spread(
         fuel_flow_scale=draws.fuel_flow_scale,
     )
     flown = fly_cases(profile, configuration, cases, air=air, step_ft=FULL_STEP_FT)
-    other_kg = other_fuel_kg * draws.fuel_flow_scale
+    leaked_kg = leak_kg_per_h * other_time_min / MIN_PER_H
+    other_kg = (other_fuel_kg - leaked_kg) * draws.fuel_flow_scale + leaked_kg
     return _spread(
         fuel_kg=np.asarray(flown.fuel_kg) + other_kg,
         time_min=np.asarray(flown.time_min) + other_time_min,
@@ -125,11 +128,11 @@ def need_spread(
 ) -> Spread:
     """Stretch a diversion already planned; `flown` is the plan's answer to the same inputs.
 
-    `other_*` is burnt and spent outside the diversion (go-around, approach); a leak during that
-    time is not included. Raises: ValueError if the diversion is infeasible or has no level part.
+    `other_*` is used outside the diversion (go-around, approach), leak included. Raises ValueError
+    if the diversion is infeasible or has no level part.
     """
     plan = _plan(flown, start_pressure_altitude_ft, leak_kg_per_h)
-    ease = _ease(
+    yields = _yields(
         profile,
         configuration,
         air.temperatures,
@@ -140,51 +143,53 @@ def need_spread(
         cas_kt=flown.cas_kt,
     )
     draws = lattice_draws()
-    change, descent = ease.rates.stretch(draws)
-    cruise_min = plan.cruise_min(draws, change=change, descent=descent)
-    level_change_kg = plan.change.burnt_kg * change + plan.descent.burnt_kg * descent
-    cruise_kg = plan.cruise.burnt_kg / plan.cruise.time_min * cruise_min * ease.flow.ratio(draws)
-    time_min = plan.change.time_min * change + plan.descent.time_min * descent + cruise_min
-    burnt_kg = (level_change_kg + cruise_kg + other_fuel_kg) * draws.fuel_flow_scale
-    return _spread(
-        fuel_kg=burnt_kg + leak_kg_per_h / MIN_PER_H * time_min, time_min=time_min + other_time_min
-    )
+    spared_nm, level_change_min, level_change_kg = plan.weights @ yields.basis
+    planned_kt = plan.cruise.distance_nm / plan.cruise.time_min * MIN_PER_H
+    ground_kt = np.maximum(planned_kt - draws.wind_error_kt, SLOWEST_GROUND_SPEED_KT)
+    cruise_min = (plan.distance_nm + spared_nm) / ground_kt * MIN_PER_H
+    time_min = level_change_min + cruise_min + other_time_min
+    cruise_kg = plan.cruise.burnt_kg / plan.cruise.time_min * cruise_min * yields.cruise_flow
+    other_kg = other_fuel_kg - leak_kg_per_h / MIN_PER_H * other_time_min
+    burnt_kg = (level_change_kg + cruise_kg + other_kg) * draws.fuel_flow_scale
+    return _spread(fuel_kg=burnt_kg + leak_kg_per_h / MIN_PER_H * time_min, time_min=time_min)
 
 
 def _spread(*, fuel_kg: FloatArray, time_min: FloatArray) -> Spread:
-    ordered_kg = np.sort(fuel_kg)
-    partly_min = np.partition(time_min, _places(time_min.size))
+    fuel_p5_kg, fuel_p50_kg, fuel_p95_kg = _percentiles(fuel_kg, REPORTED_PERCENT)
+    time_p5_min, time_p50_min, time_p95_min = _percentiles(time_min, REPORTED_PERCENT)
     return Spread(
-        fuel_p5_kg=_percentile(ordered_kg, 5.0),
-        fuel_p50_kg=_percentile(ordered_kg, 50.0),
-        fuel_p95_kg=_percentile(ordered_kg, 95.0),
-        time_p5_min=_percentile(partly_min, 5.0),
-        time_p50_min=_percentile(partly_min, 50.0),
-        time_p95_min=_percentile(partly_min, 95.0),
+        fuel_p5_kg=fuel_p5_kg,
+        fuel_p50_kg=fuel_p50_kg,
+        fuel_p95_kg=fuel_p95_kg,
+        time_p5_min=time_p5_min,
+        time_p50_min=time_p50_min,
+        time_p95_min=time_p95_min,
         samples=fuel_kg.size,
         seed=SEED,
-        fuel_kg=ordered_kg,
+        fuel_kg=fuel_kg,
     )
 
 
-@cache
-def _places(samples: int) -> tuple[int, ...]:
-    """The order statistics that the reported percentiles are read from."""
-    return tuple(i for p in (5.0, 50.0, 95.0) for i in _neighbours(samples, p)[:2])
+def _percentiles(values: FloatArray, percents: tuple[float, ...]) -> tuple[float, ...]:
+    """Between order statistics, linear. Finding a few of them is quicker than sorting all."""
+    neighbours, places = _places(values.size, percents)
+    ordered = np.partition(values, places)
+    return tuple(
+        low + share * (ordered.item(below + 1) - low)
+        for below, share in neighbours
+        for low in (ordered.item(below),)
+    )
 
 
-def _neighbours(samples: int, percent: float) -> tuple[int, int, float]:
-    """The order statistics below and above a percentile, and how far it lies between them."""
-    place = percent / PERCENT * (samples - 1)
-    below = min(int(place), samples - 2)
-    return below, below + 1, place - below
-
-
-def _percentile(ordered: FloatArray, percent: float) -> float:
-    """Between order statistics, linear."""
-    below, above, share = _neighbours(len(ordered), percent)
-    low, high = float(ordered[below]), float(ordered[above])
-    return low + share * (high - low)
+@lru_cache(maxsize=64)
+def _places(
+    samples: int, percents: tuple[float, ...]
+) -> tuple[tuple[tuple[int, float], ...], tuple[int, ...]]:
+    """The order statistic below each percentile with the share of the way to the next; and all."""
+    exact = [percent / PERCENT * (samples - 1) for percent in percents]
+    neighbours = [(min(int(place), samples - 2), place) for place in exact]
+    places = sorted({place for below, _ in neighbours for place in (below, below + 1)})
+    return tuple((below, place - below) for below, place in neighbours), tuple(places)
 
 
 def _rounded(value: float, step: float) -> float:
@@ -202,11 +207,6 @@ class _Part:
     time_min: float
     burnt_kg: float
 
-    def left_nm(self, stretch: FloatArray, wind_error_kt: FloatArray) -> FloatArray:
-        """Distance that this part leaves to the cruise when it takes `stretch` times as long."""
-        flown_nm = stretch * (self.distance_nm - wind_error_kt * (self.time_min / MIN_PER_H))
-        return self.distance_nm - flown_nm
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Plan:
@@ -216,17 +216,25 @@ class _Plan:
     cruise: _Part
     descent: _Part
 
-    def cruise_min(self, draws: Draws, *, change: FloatArray, descent: FloatArray) -> FloatArray:
-        """Time in the cruise: what is left of the track, at the ground speed that is left."""
-        planned_kt = self.cruise.distance_nm / self.cruise.time_min * MIN_PER_H
-        ground_kt = np.maximum(planned_kt - draws.wind_error_kt, SLOWEST_GROUND_SPEED_KT)
-        track_nm = (
-            self.cruise.distance_nm
-            + draws.extra_track_nm
-            + self.change.left_nm(change, draws.wind_error_kt)
-            + self.descent.left_nm(descent, draws.wind_error_kt)
+    @property
+    def distance_nm(self) -> float:
+        """All of the way."""
+        return self.change.distance_nm + self.cruise.distance_nm + self.descent.distance_nm
+
+    @property
+    def weights(self) -> FloatArray:
+        """What to make of the rows of `_Yields.basis`: miles that the changes of level leave to the
+        cruise beyond the planned way (extra track included), their minutes, their fuel.
+        """
+        up, down = self.change, self.descent
+        up_h, down_h = up.time_min / MIN_PER_H, down.time_min / MIN_PER_H
+        return np.array(
+            (
+                (1.0, -up.distance_nm, -down.distance_nm, up_h, down_h),
+                (0.0, up.time_min, down.time_min, 0.0, 0.0),
+                (0.0, up.burnt_kg, down.burnt_kg, 0.0, 0.0),
+            )
         )
-        return track_nm / ground_kt * MIN_PER_H
 
 
 def _plan(flown: Flown, start_ft: float, leak_kg_per_h: float) -> _Plan:
@@ -302,12 +310,16 @@ class _Flow:
         return 1.0 + of_gear + self.per_kg * draws.mass_error_kg
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Ease:
-    """How the three parts yield."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Yields:
+    """How the three parts yield to each sample.
 
-    rates: _Rates
-    flow: _Flow
+    Rows of `basis`: extra track, how many times as long the change of level and the descent take,
+    and both of these times the error of the wind. `cruise_flow` is the flow over the planned one.
+    """
+
+    basis: FloatArray
+    cruise_flow: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -365,8 +377,8 @@ class _Trial:
         )
 
 
-@lru_cache(maxsize=4096)
-def _ease(
+@lru_cache(maxsize=YIELDS_KEPT)
+def _yields(
     profile: Profile,
     configuration: Configuration,
     temperatures: tuple[tuple[float, float], ...],
@@ -376,7 +388,7 @@ def _ease(
     level_ft: float,
     end_ft: float,
     cas_kt: float,
-) -> _Ease:
+) -> _Yields:
     gear_cd = configured_polar(profile, configuration).gear_cd
     trial = _Trial(
         profile=profile,
@@ -387,7 +399,15 @@ def _ease(
         cas_kt=cas_kt,
     )
     rates_fpm = np.stack([trial.rates_fpm(start_ft, level_ft), trial.rates_fpm(level_ft, end_ft)])
-    return _Ease(rates=_rates(rates_fpm), flow=trial.flow(level_ft))
+    draws = lattice_draws()
+    change, descent = _rates(rates_fpm).stretch(draws)
+    wind_kt = draws.wind_error_kt
+    return _Yields(
+        basis=np.stack(
+            (draws.extra_track_nm, change, descent, change * wind_kt, descent * wind_kt)
+        ),
+        cruise_flow=trial.flow(level_ft).ratio(draws),
+    )
 
 
 def _rates(rates_fpm: FloatArray) -> _Rates:

@@ -21,7 +21,7 @@ from decision.performance import (
     uniform_air,
 )
 from decision.performance.envelope import envelope, slowest_kt
-from decision.performance.prepared import prepared
+from decision.performance.prepared import prepared, speed_grid_kt
 from decision.performance.search import NEAR_BEST, choose_option
 from decision.performance.slabs import Cases, FlownCases, fly_cases
 from tests.physics.builders import (
@@ -250,7 +250,7 @@ def test_a_plan_flown_again_plainly_costs_the_same(
     configuration: Configuration, asked: dict[str, Any]
 ) -> None:
     plan = divert(configuration, **asked)
-    if plan.feasible:
+    if plan.feasible and plan.cas_kt in speed_grid_kt(xtj150(), configuration):
         again = divert(
             configuration,
             pressure_altitude_ft=plan.pressure_altitude_ft,

@@ -191,13 +191,22 @@ def test_fuel_burnt_elsewhere_widens_the_spread_with_the_fuel_flow() -> None:
     assert more.time_p95_min == pytest.approx(alone.time_p95_min + 8.0)
 
 
+def test_a_leak_drains_by_time_and_not_by_the_uncertainty_of_the_flow() -> None:
+    """Without uncertain minutes outside the diversion, what leaks there moves all samples alike."""
+    dry = QUESTIONS["leaking"]
+    leaked_kg = dry.leak_kg_per_h * 12.0 / 60.0
+    wet = replace(dry, other_fuel_kg=leaked_kg, other_time_min=12.0)
+    for before, after in ((dry.need(), wet.need()), (dry.full(500), wet.full(500))):
+        assert after.fuel_kg - before.fuel_kg == pytest.approx(leaked_kg)
+
+
 def test_percentiles_are_read_from_the_samples() -> None:
     need = QUESTIONS["gear down"].need()
     for percent, value_kg in ((5.0, need.fuel_p5_kg), (95.0, need.fuel_p95_kg)):
         assert need.fuel_percentile_kg(percent) == value_kg
         assert value_kg == pytest.approx(np.percentile(need.fuel_kg, percent))
-    assert need.fuel_percentile_kg(0.0) == need.fuel_kg[0]
-    assert need.fuel_percentile_kg(100.0) == need.fuel_kg[-1]
+    assert need.fuel_percentile_kg(0.0) == need.fuel_kg.min()
+    assert need.fuel_percentile_kg(100.0) == need.fuel_kg.max()
     assert need.samples == LATTICE_POINTS == need.fuel_kg.size
 
 
@@ -212,7 +221,7 @@ def test_the_probability_of_needing_more_falls_from_one_to_nothing() -> None:
     assert need.probability_above(0.0) == 1.0
     assert need.probability_above(need.fuel_p95_kg) == pytest.approx(0.05, abs=0.001)
     assert need.probability_above(need.fuel_p5_kg) == pytest.approx(0.95, abs=0.001)
-    assert need.probability_above(float(need.fuel_kg[-1])) == 0.0
+    assert need.probability_above(float(need.fuel_kg.max())) == 0.0
 
 
 @pytest.mark.parametrize("change", ["infeasible", "no level part"])
