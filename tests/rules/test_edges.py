@@ -13,12 +13,22 @@ from decision.rules import attempt_breach, course_breach
 from decision.rules.approach import miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
-from decision.rules.finding import Finding, Judgement, Outcome, Stated
+from decision.rules.finding import Finding, Judgement, Outcome, Stated, shown, shown_down
 from decision.rules.heard import ceiling_of
 from decision.rules.registry import Breach
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState
-from tests.rules.builders import STOP, attempt, ceiling, context, course, ledger, seen, visibility
+from tests.rules.builders import (
+    PROCEDURE,
+    STOP,
+    attempt,
+    ceiling,
+    context,
+    course,
+    ledger,
+    seen,
+    visibility,
+)
 from tests.rules.test_rules import NOT_APPLICABLE, PASS, UNKNOWN, Claim, judged
 
 
@@ -249,3 +259,33 @@ def test_a_landing_that_no_figure_covers_and_wind_on_no_runway_are_unknown() -> 
 def test_without_a_procedure_no_gradient_is_charted_and_no_miss_is_likely() -> None:
     assert charted_percent(attempt(approach=None), context()) is None
     assert miss_likely(attempt(approach=None), context()) is None
+
+
+def test_with_all_engines_the_ordinary_gradient_is_charted_whatever_is_published_for_one() -> None:
+    both = replace(PROCEDURE, missed_gradient_percent=2.5, oei_missed_gradient_percent=2.1)
+    assert charted_percent(attempt(approach=both), context()) == 2.5
+
+
+@pytest.mark.parametrize(
+    ("subject", "words"),
+    [
+        (
+            course(ledger=None, limited_by="gear altitude limit"),
+            "fuel on landing at XBRE: the way cannot be flown",
+        ),
+        (
+            course(ledger=None, unknown=("distance to XBRE",)),
+            "fuel on landing at XBRE: distance to XBRE not known",
+        ),
+    ],
+)
+def test_fuel_that_cannot_be_judged_says_what_stands_in_the_way(
+    subject: Course, words: str
+) -> None:
+    finding = judged(Claim("FU-01", "", subject, UNKNOWN))
+    assert (finding.outcome, finding.text) == (UNKNOWN, words)
+
+
+def test_a_unit_without_a_step_of_its_own_is_shown_in_ones() -> None:
+    assert shown(3.0, "turns") == "3 turns"
+    assert shown_down(2.9, "turns") == "2 turns"
