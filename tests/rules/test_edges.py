@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from decision.course import Attempt, Course, Role
+from decision.errors import OutOfRange
 from decision.performance import Step
 from decision.rules import attempt_breach, course_breach
 from decision.rules.approach import miss_likely
@@ -15,6 +16,7 @@ from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
 from decision.rules.finding import Finding, Judgement, Outcome, Stated, shown, shown_down
 from decision.rules.heard import ceiling_of
+from decision.rules.minima import category_of
 from decision.rules.registry import Breach
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState
@@ -289,3 +291,10 @@ def test_fuel_that_cannot_be_judged_says_what_stands_in_the_way(
 def test_a_unit_without_a_step_of_its_own_is_shown_in_ones() -> None:
     assert shown(3.0, "turns") == "3 turns"
     assert shown_down(2.9, "turns") == "2 turns"
+
+
+def test_a_speed_beyond_every_category_is_refused_with_the_whole_range() -> None:
+    """[PANS-OPS-I]: category E ends below 211 kt."""
+    with pytest.raises(OutOfRange) as refused:
+        category_of(300.0)
+    assert (refused.value.low, refused.value.high) == (1.0, 211.0)
