@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from decision.case import Approach, Leg, Runway
+from decision.case import Approach, Leg, Obstacle, Runway
 from decision.performance import Climb, Configuration, Landing, Spread, Step
 from decision.systems import Capability
 from decision.units import S_PER_MIN
@@ -61,11 +61,25 @@ class RunwayWind:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Clearance:
+    """Altitude at which the climb after a miss passes an obstacle."""
+
+    obstacle: Obstacle
+    altitude_ft: float
+
+    @property
+    def above_ft(self) -> float:
+        """How far above its top; negative below it."""
+        return self.altitude_ft - self.obstacle.elevation_ft
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Attempt:
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
+    `clearances` are those of the obstacles that the procedure names, where the climb is known.
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
 
@@ -88,6 +102,7 @@ class Attempt:
     engine_out_climb: Climb | None
     capability: Capability
     unknown: tuple[str, ...]
+    clearances: tuple[Clearance, ...] = ()
 
     @property
     def icao(self) -> str:

@@ -337,6 +337,9 @@ ANSWERS: Final = MappingProxyType(
             rate_fpm=NUMBER,
             cas_kt=NUMBER,
             ceiling_ft=MAYBE,
+            reached=nullable(
+                thing(height_gained_ft=NUMBER, pressure_altitude_ft=NUMBER, levelled_off=FLAG)
+            ),
         ),
         "Holding": thing(**FLOWN, flow_kg_per_h=MAYBE),
         "Profiles": thing(profiles=many(HEADING)),

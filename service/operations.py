@@ -324,8 +324,9 @@ OPERATIONS: Final = (
             "pressure_altitude_ft": 2000,
             "engines_running": 1,
             "flap": "20",
+            "distance_nm": 8,
         },
-        successes={HTTPStatus.OK: "Gradient, rate, speed and ceiling."},
+        successes={HTTPStatus.OK: "Gradient, rate, speed and ceiling, and altitude reached."},
         failures=_BODY_FAILURES | _ANY_FAILURES | _NEGOTIATED,
     ),
     Operation(

@@ -21,6 +21,7 @@ from decision.case.shape import (
 )
 from decision.case.spec import Choice, Field, Flag, Instant, ListOf, Number, Record, Spec
 from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN
+from decision.performance.climb import LONGEST_CLIMB_NM
 from decision.systems.timeline import (
     CONFIGURED_GATE_NM,
     MAX_GROUNDSPEED_KT,
@@ -81,7 +82,19 @@ DIVERSION: Final = Record(
 )
 CLIMB: Final = Record(
     name="ClimbQuestion",
-    fields=(PROFILE, MASS, ALTITUDE, *CONFIGURATION, ISA, HEADWIND),
+    fields=(
+        PROFILE,
+        MASS,
+        ALTITUDE,
+        *CONFIGURATION,
+        ISA,
+        HEADWIND,
+        _field(
+            "distance_nm",
+            Number(low=0, high=LONGEST_CLIMB_NM, unit="NM"),
+            "Distance over the ground at which the altitude reached is asked for.",
+        ),
+    ),
 )
 HOLDING: Final = Record(
     name="HoldingQuestion",

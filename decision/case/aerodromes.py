@@ -6,9 +6,17 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from decision.case.given import Given
-from decision.case.shape import AERODROME, APPROACH, CLOSURE, POSITION, RUNWAY
+from decision.case.shape import AERODROME, APPROACH, CLOSURE, OBSTACLE, POSITION, RUNWAY
 from decision.case.spec import read_instant
-from decision.case.types import Aerodrome, Approach, ApproachKind, Assumption, Lights, Runway
+from decision.case.types import (
+    Aerodrome,
+    Approach,
+    ApproachKind,
+    Assumption,
+    Lights,
+    Obstacle,
+    Runway,
+)
 from decision.errors import Fault
 from decision.quantities import Position
 from decision.windows import Window
@@ -117,7 +125,12 @@ def _approach(given: Given) -> Approach:
         missed_altitude_ft=given.number("missed_altitude_ft"),
         missed_track_nm=given.sure("missed_track_nm"),
         oei_missed_gradient_percent=given.number("oei_missed_gradient_percent"),
+        obstacles=tuple(_obstacle(item) for item in given.items("obstacles", OBSTACLE)),
     )
+
+
+def _obstacle(given: Given) -> Obstacle:
+    return Obstacle(distance_nm=given.sure("distance_nm"), elevation_ft=given.sure("elevation_ft"))
 
 
 def _runway_faults(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:

@@ -223,6 +223,23 @@ RUNWAY = Record(
     ),
 )
 
+OBSTACLE = Record(
+    name="Obstacle",
+    fields=(
+        Field(
+            name="distance_nm",
+            spec=Number(low=0, high=60, unit="NM"),
+            required=True,
+            doc="Distance along the missed approach track from the missed approach point.",
+        ),
+        Field(
+            name="elevation_ft",
+            spec=Number(low=-1500, high=30000, unit="ft"),
+            required=True,
+            doc="Elevation of its top.",
+        ),
+    ),
+)
 APPROACH = Record(
     name="Approach",
     fields=(
@@ -294,6 +311,12 @@ APPROACH = Record(
             name="oei_missed_gradient_percent",
             spec=PERCENT_GRADIENT,
             doc="Gradient of a published one-engine-out missed approach, where there is one.",
+        ),
+        Field(
+            name="obstacles",
+            spec=ListOf(item=OBSTACLE, max_items=20),
+            default=(),
+            doc="Obstacles under the missed approach, to be cleared by the climb as it will be.",
         ),
     ),
 )

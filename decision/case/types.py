@@ -67,6 +67,14 @@ class Runway:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Obstacle:
+    """Something under the missed approach; the distance is along it from where it begins."""
+
+    distance_nm: float
+    elevation_ft: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Approach:
     """An instrument approach as published; heights are above the threshold or aerodrome."""
 
@@ -84,6 +92,7 @@ class Approach:
     missed_altitude_ft: float | None
     missed_track_nm: float
     oei_missed_gradient_percent: float | None
+    obstacles: tuple[Obstacle, ...] = ()
 
     @property
     def minimum_height_ft(self) -> float | None:

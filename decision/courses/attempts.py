@@ -13,6 +13,7 @@ from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role
 from decision.courses.air import isa_deviation_degc
 from decision.courses.configure import running_thrust_ratio
+from decision.courses.obstacles import clearances
 from decision.courses.remembered import approach_speed_kt, climb, landing
 from decision.courses.situation import Situation
 from decision.courses.wind import runway_wind
@@ -208,6 +209,15 @@ def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -
         engine_out_climb=_climb(situation, drawn, air, headwind_kt, stopping=1)
         if climbs and engines > 1
         else None,
+        clearances=clearances(
+            situation,
+            drawn,
+            pressure_altitude_ft=air.pressure_altitude_ft,
+            isa_deviation_degc=air.isa_deviation_degc,
+            headwind_kt=headwind_kt,
+        )
+        if climbs
+        else (),
     )
 
 

@@ -20,7 +20,8 @@ def missed_track_nm(attempt: Attempt) -> float:
     return 0.0 if attempt.approach is None else attempt.approach.missed_track_nm
 
 
-def _missed_altitude_ft(attempt: Attempt) -> float:
+def missed_altitude_ft(attempt: Attempt) -> float:
+    """Where the missed approach ends: as published, else by assumption."""
     published = None if attempt.approach is None else attempt.approach.missed_altitude_ft
     return attempt.leg.aerodrome.elevation_ft + MISSED_HEIGHT_FT if published is None else published
 
@@ -30,7 +31,7 @@ def go_around(situation: Situation, minimum: Flight, attempt: Attempt) -> Flight
     if minimum.limited_by is not None:
         return minimum
     case, plan = situation.case, situation.configurations
-    top_ft = max(_missed_altitude_ft(attempt), minimum.state.pressure_altitude_ft)
+    top_ft = max(missed_altitude_ft(attempt), minimum.state.pressure_altitude_ft)
     flight = minimum.then(
         fly_go_around(
             case.aircraft.profile,

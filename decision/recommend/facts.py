@@ -14,7 +14,7 @@ from decision.course import CourseKind, Origin
 from decision.courses.judge import JudgedCourse, legality
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
-from decision.rules import COMMIT_CODES, FUEL_CODES, GRADIENT_CODES, LANDING_CODES
+from decision.rules import COMMIT_CODES, FUEL_CODES, GRADIENT_CODE, LANDING_CODES
 from decision.rules.approach import miss_likely
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
@@ -114,6 +114,6 @@ def _no_other_runway(courses: Sequence[JudgedCourse]) -> bool:
 def _gradient_within_error(courses: Sequence[JudgedCourse]) -> bool:
     """Whether the gradient passes by less than the model can tell."""
     for finding in approach_findings(courses):
-        if finding.rule in GRADIENT_CODES and finding.margin is not None:
+        if finding.rule == GRADIENT_CODE and finding.margin is not None:
             return 0.0 <= finding.margin < MODEL_ERROR_PERCENT
     return False

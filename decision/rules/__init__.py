@@ -49,6 +49,7 @@ _BREACH: Final[dict[str, Breach]] = {
     **{rule.code: rule.breach for rule in COURSE_RULES},
     **{rule.code: rule.breach for rule in AMONG_RULES},
 }
+GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
 FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
 COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES)

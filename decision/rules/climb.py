@@ -1,11 +1,11 @@
-"""Can it climb away: the missed approach gradient over the ground, as the aircraft then is."""
+"""Can it climb away: gradient over the ground and obstacles, as the aircraft then is."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from decision.course import Attempt, Role
-from decision.rules.combine import at_least, unknown
+from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import Breach, Context, Rule
 
@@ -26,6 +26,25 @@ def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
         attempt.climb.ground_gradient_percent,
         charted_percent(attempt, context),
         unit="percent",
+    )
+
+
+def obstacles(attempt: Attempt, context: Context) -> Judgement:
+    """The obstacle that is cleared by least, against the clearance that is wanted of all."""
+    what = f"{attempt.icao} missed approach over the obstacle"
+    approach = attempt.approach
+    if approach is None or not approach.obstacles:
+        return not_applicable(f"{attempt.icao}: no obstacle is given for the missed approach")
+    if not attempt.clearances:
+        lacks = attempt.unknown if attempt.climb is None else ("decision height",)
+        return unknown(f"{what}: {', '.join(lacks)} not known")
+    lowest = min(attempt.clearances, key=lambda each: each.above_ft)
+    where = f"at {lowest.obstacle.distance_nm:g} NM, {_engines(attempt)}, clearance"
+    return at_least(
+        f"{what} {where}",
+        lowest.above_ft,
+        context.rulebook.number("missed_obstacle_clearance_ft"),
+        unit="ft",
     )
 
 
@@ -54,5 +73,13 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         breach=Breach.GRADIENT,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
         check=missed_gradient,
+    ),
+    Rule(
+        code="MA-02",
+        title="Obstacles under the missed approach",
+        row="missed_obstacle_clearance_ft",
+        breach=Breach.GRADIENT,
+        applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        check=obstacles,
     ),
 )

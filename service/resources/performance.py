@@ -19,6 +19,7 @@ from decision.performance import (
     landing,
     uniform_air,
 )
+from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
 from decision.quantities import AntiSkid
 from service.collaborators import Collaborators
@@ -156,7 +157,26 @@ def _climb(profile: Profile, body: Body) -> Answer:
         "rate_fpm": climbed.rate_fpm,
         "cas_kt": climbed.cas_kt,
         "ceiling_ft": highest_ft,
+        "reached": _reached(profile, body),
     }
+
+
+def _reached(profile: Profile, body: Body) -> Answer | None:
+    """Height and level at the distance asked for."""
+    if body["distance_nm"] is None:
+        return None
+    reached: Answer = plain(
+        altitude_at_distance(
+            profile,
+            configuration=configuration_of(body, profile),
+            mass_kg=body["mass_kg"],
+            pressure_altitude_ft=body["pressure_altitude_ft"],
+            isa_deviation_degc=body["isa_deviation_degc"],
+            distance_nm=body["distance_nm"],
+            headwind_kt=body["headwind_kt"],
+        )
+    )
+    return reached
 
 
 def _holding(profile: Profile, body: Body) -> Answer:

@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from decision.case import Case
-from decision.course import Attempt, Course, CourseKind, Role
+from decision.case import Case, Obstacle
+from decision.course import Attempt, Clearance, Course, CourseKind, Role
 from decision.performance import Step
 from decision.quantities import Bound
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
@@ -112,6 +112,19 @@ def onward(**weather: Any) -> Course:
 
 def climbing(percent: float) -> Attempt:
     return attempt(climb=replace(AWAY, ground_gradient_percent=percent))
+
+
+def over_obstacles(*above_ft: float, **changes: Any) -> Attempt:
+    """A missed approach over an obstacle for each height, or over one at no known height."""
+    given = tuple(Obstacle(distance_nm=4.0, elevation_ft=900.0) for _ in above_ft or (0.0,))
+    return attempt(
+        approach=replace(PROCEDURE, obstacles=given),
+        clearances=tuple(
+            Clearance(obstacle=each, altitude_ft=each.elevation_ft + ft)
+            for each, ft in zip(given, above_ft, strict=False)
+        ),
+        **changes,
+    )
 
 
 def lost(*equipment: str) -> Attempt:
@@ -406,6 +419,14 @@ CLAIMS = [
     Claim("MA-01", "unknown", attempt(climb=None, unknown=("surface temperature",)), UNKNOWN),
     Claim("MA-01", "unknown", attempt(approach=None), UNKNOWN),
     Claim("MA-01", "not applicable", attempt(**THERE), NOT_APPLICABLE),
+    Claim("MA-02", "below", over_obstacles(500.0, 100.0), FAIL),
+    Claim("MA-02", "at", over_obstacles(164.0), PASS),
+    Claim("MA-02", "above", over_obstacles(165.0, 2000.0), PASS),
+    Claim(
+        "MA-02", "unknown", over_obstacles(climb=None, unknown=("surface temperature",)), UNKNOWN
+    ),
+    Claim("MA-02", "unknown", over_obstacles(), UNKNOWN),
+    Claim("MA-02", "not applicable", attempt(), NOT_APPLICABLE),
     Claim("WD-01", "below", blowing(crosswind_kt=24.0), PASS),
     Claim("WD-01", "at", blowing(crosswind_kt=30.0), PASS),
     Claim("WD-01", "above", blowing(crosswind_kt=31.0), FAIL),
