@@ -29,6 +29,12 @@ def onward_nm(case: Case, leg: Leg) -> float | None:
     return _routed_nm(case, case.destination.aerodrome.position, leg.aerodrome.position)
 
 
+def onward_by(case: Case, more_nm: float) -> tuple[tuple[Leg, float | None], ...]:
+    """Each alternate with its miles from so far before, or beyond, the missed approach point."""
+    onward = ((leg, onward_nm(case, leg)) for leg in case.alternates)
+    return tuple((leg, None if miles is None else miles + more_nm) for leg, miles in onward)
+
+
 def _routed_nm(case: Case, start: Position | None, end: Position | None) -> float | None:
     if start is None or end is None:
         return None

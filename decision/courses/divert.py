@@ -1,7 +1,8 @@
-"""A diversion: fly a way to an aerodrome and an approach there, and draw up the fuel."""
+"""A diversion: fly a way to each aerodrome and an approach there, and draw up the fuel."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,8 +11,8 @@ from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
 from decision.courses.air import air_along
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
-from decision.courses.flight import Flight, State
-from decision.courses.remembered import approach_allowance, fly_diversion, need_spread
+from decision.courses.flight import Flight
+from decision.courses.onward import NOTHING_BEFORE, Before, Onward, fly_onward
 from decision.courses.reserve import (
     HOLDING_HEIGHT_FT,
     arrival_flow_kg_per_h,
@@ -20,9 +21,13 @@ from decision.courses.reserve import (
     reserve_kg,
 )
 from decision.courses.situation import Situation
-from decision.performance import Air, Configuration, Flown, Spread
+from decision.performance import Air, Configuration, Spread, Track
 from decision.profile.operator_tables import OutOfTable
+from decision.units import S_PER_MIN
 from decision.windows import Window, around
+
+LegAndMiles = tuple[Leg, float | None]
+"""Where to, and the track miles to it; None: not known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +38,6 @@ class Way:
     origin: Origin
     flight: Flight
     configuration: Configuration
-    distance_nm: float | None
     at_missed_approach_kg: float | None
     missed: tuple[Attempt, ...]
     missed_at: datetime | None
@@ -57,78 +61,76 @@ def start_of_approach_ft(leg: Leg) -> float:
     return leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT
 
 
-def fly_to(
-    situation: Situation,
-    leg: Leg,
-    *,
-    start: State,
-    configuration: Configuration,
-    distance_nm: float,
-    air: Air,
-) -> Flown:
-    """The diversion itself at its best level and speed, to the start of the approach."""
-    return fly_diversion(
-        situation.case.aircraft.profile,
-        configuration=configuration,
-        mass_kg=start.mass_kg,
+def track_to(situation: Situation, leg: Leg, *, origin: Origin, distance_nm: float) -> Track:
+    """The way from an origin to the start of the approach at an aerodrome."""
+    return Track(
         distance_nm=distance_nm,
-        start_pressure_altitude_ft=start.pressure_altitude_ft,
         end_pressure_altitude_ft=start_of_approach_ft(leg),
-        air=air,
+        air=diversion_air(situation, leg, origin),
         minimum_pressure_altitude_ft=leg.minimum_level_ft,
+    )
+
+
+def divert(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Course, ...]:
+    """Fly the way to each aerodrome and an approach there, and draw up the fuel."""
+    flights = iter(_onward(situation, way, onward) if way.flight.limited_by is None else ())
+    courses = []
+    for leg, distance_nm in onward:
+        if distance_nm is None:
+            where = f"distance to {leg.aerodrome.icao}"
+            courses.append(unflown(situation, leg, way, unknown=(where,)))
+        elif way.flight.limited_by is not None:
+            courses.append(stopped(situation, leg, way, way.flight))
+        else:
+            courses.append(_flown(situation, leg, way, next(flights)))
+    return tuple(courses)
+
+
+def _onward(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Onward, ...]:
+    """The flights to all aerodromes of which the distance is known."""
+    state = way.flight.state
+    tracks = tuple(
+        track_to(situation, leg, origin=way.origin, distance_nm=distance_nm)
+        for leg, distance_nm in onward
+        if distance_nm is not None
+    )
+    return fly_onward(
+        situation.case.aircraft.profile,
+        configuration=way.configuration,
+        landing=situation.configurations.landing,
+        mass_kg=state.mass_kg,
+        start_pressure_altitude_ft=state.pressure_altitude_ft,
+        tracks=tracks,
         leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+        before=_before(way),
     )
 
 
-def divert(situation: Situation, leg: Leg, way: Way) -> Course:
-    """Fly the way to an aerodrome and an approach there, and draw up the fuel."""
-    case, profile = situation.case, situation.case.aircraft.profile
-    if way.distance_nm is None:
-        return unflown(situation, leg, way, unknown=(f"distance to {leg.aerodrome.icao}",))
-    start = way.flight
-    if start.limited_by is not None:
-        return stopped(situation, leg, way, start)
-    air = diversion_air(situation, leg, way.origin)
-    flown = fly_to(
-        situation,
-        leg,
-        start=start.state,
-        configuration=way.configuration,
-        distance_nm=way.distance_nm,
-        air=air,
+def _before(way: Way) -> Before:
+    """The go-around, where fuel is counted from the minimum."""
+    if way.at_missed_approach_kg is None or way.missed_at is None:
+        return NOTHING_BEFORE
+    state = way.flight.state
+    return Before(
+        fuel_kg=way.at_missed_approach_kg - state.usable_kg,
+        time_min=(state.at - way.missed_at).total_seconds() / S_PER_MIN,
     )
+
+
+def _flown(situation: Situation, leg: Leg, way: Way, onward: Onward) -> Course:
     ahead_ft = start_of_approach_ft(leg)
-    there = start.then(flown, pressure_altitude_ft=ahead_ft)
-    if there.limited_by is not None:
+    there = way.flight.then(onward.flown, pressure_altitude_ft=ahead_ft)
+    if onward.approach is None or onward.spread is None:
         return stopped(situation, leg, way, there)
-    landed = there.then(
-        approach_allowance(
-            profile,
-            configuration=situation.configurations.landing,
-            mass_kg=there.state.mass_kg,
-            pressure_altitude_ft=ahead_ft,
-            leak_kg_per_h=case.fuel.leak_kg_per_h,
-        )
-    )
-    counted_kg = _counted_from_kg(way)
-    spread = need_spread(
-        profile,
-        configuration=way.configuration,
-        flown=flown,
-        mass_kg=start.state.mass_kg,
-        start_pressure_altitude_ft=start.state.pressure_altitude_ft,
-        air=air,
-        leak_kg_per_h=case.fuel.leak_kg_per_h,
-        other_fuel_kg=counted_kg - landed.state.usable_kg - flown.fuel_kg,
-    )
     try:
-        return _course(situation, leg, way, landed, flown=flown, spread=spread)
+        landed = there.then(onward.approach)
+        return _course(situation, leg, way, landed, onward=onward, spread=onward.spread)
     except OutOfTable as error:
         return unflown(situation, leg, way, unknown=(str(error),))
 
 
 def _course(
-    situation: Situation, leg: Leg, way: Way, landed: Flight, *, flown: Flown, spread: Spread
+    situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward: Onward, spread: Spread
 ) -> Course:
     counted_kg = _counted_from_kg(way)
     arrival = landed.state
@@ -160,8 +162,8 @@ def _course(
         start_at=situation.case.as_of,
         missed_at=way.missed_at,
         arrive_at=arrival.at,
-        cruise_level_ft=flown.pressure_altitude_ft,
-        cruise_cas_kt=flown.cas_kt,
+        cruise_level_ft=onward.flown.pressure_altitude_ft,
+        cruise_cas_kt=onward.flown.cas_kt,
         limited_by=None,
         unknown=fuel_unknowns(situation),
         holding_flow_kg_per_h=arrival_flow_kg_per_h(

@@ -7,12 +7,9 @@ configurations of the situation know, so no course treats the irreversible step 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from decision.case import Leg
 from decision.course import Course, CourseKind, Origin
 from decision.courses.arrive import Approaching, Departure, approach_at_destination
-from decision.courses.distance import from_present_nm, onward_nm
+from decision.courses.distance import from_present_nm, onward_by
 from decision.courses.divert import Way, divert
 from decision.courses.flight import Flight
 from decision.courses.miss import go_around, missed_track_nm
@@ -22,17 +19,15 @@ from decision.courses.stay import commit, second_approach
 
 def generate(situation: Situation, departure: Departure) -> tuple[Course, ...]:
     """Every course of a case that does not wait for better weather."""
-    legs = situation.case.alternates
-    courses = [_now(situation, departure.present, leg) for leg in legs]
+    courses = _now(situation, departure.present)
     approaching = departure.approaching
     if approaching is None:
-        return tuple(courses)
+        return courses
     kind, hold_min = CourseKind.APPROACH_THEN_DIVERT, situation.case.plan.hold_min
     courses += _after_miss(situation, approaching, kind, hold_min=hold_min)
     if not approaching.flight.passed:
-        courses += [_from_clean_point(situation, approaching, leg) for leg in legs]
-    courses += [second_approach(situation, approaching), commit(situation, approaching)]
-    return tuple(courses)
+        courses += _from_clean_point(situation, approaching)
+    return (*courses, second_approach(situation, approaching), commit(situation, approaching))
 
 
 def generate_after_hold(
@@ -43,65 +38,52 @@ def generate_after_hold(
     if approaching is None:
         return ()
     kind = CourseKind.HOLD_THEN_APPROACH
-    return tuple(_after_miss(situation, approaching, kind, hold_min=hold_min))
+    return _after_miss(situation, approaching, kind, hold_min=hold_min)
 
 
-def _now(situation: Situation, present: Flight, leg: Leg) -> Course:
-    return divert(
-        situation,
-        leg,
-        Way(
-            kind=CourseKind.DIVERT_NOW,
-            origin=Origin.PRESENT,
-            flight=present,
-            configuration=situation.configurations.clean,
-            distance_nm=from_present_nm(situation.case, leg),
-            at_missed_approach_kg=None,
-            missed=(),
-            missed_at=None,
-            hold_min=0.0,
-        ),
+def _now(situation: Situation, present: Flight) -> tuple[Course, ...]:
+    way = Way(
+        kind=CourseKind.DIVERT_NOW,
+        origin=Origin.PRESENT,
+        flight=present,
+        configuration=situation.configurations.clean,
+        at_missed_approach_kg=None,
+        missed=(),
+        missed_at=None,
+        hold_min=0.0,
     )
+    case = situation.case
+    return divert(situation, way, [(leg, from_present_nm(case, leg)) for leg in case.alternates])
 
 
-def _from_clean_point(situation: Situation, approaching: Approaching, leg: Leg) -> Course:
+def _from_clean_point(situation: Situation, approaching: Approaching) -> tuple[Course, ...]:
     """Leave where the gear would go down: the miles on to the threshold are flown back too."""
-    onward = onward_nm(situation.case, leg)
-    return divert(
-        situation,
-        leg,
-        Way(
-            kind=CourseKind.DIVERT_NOW,
-            origin=Origin.LAST_CLEAN_POINT,
-            flight=approaching.flight.last_clean,
-            configuration=situation.configurations.clean,
-            distance_nm=None if onward is None else onward + approaching.flight.extension_nm,
-            at_missed_approach_kg=None,
-            missed=(),
-            missed_at=None,
-            hold_min=situation.case.plan.hold_min,
-        ),
+    way = Way(
+        kind=CourseKind.DIVERT_NOW,
+        origin=Origin.LAST_CLEAN_POINT,
+        flight=approaching.flight.last_clean,
+        configuration=situation.configurations.clean,
+        at_missed_approach_kg=None,
+        missed=(),
+        missed_at=None,
+        hold_min=situation.case.plan.hold_min,
     )
+    return divert(situation, way, onward_by(situation.case, approaching.flight.extension_nm))
 
 
 def _after_miss(
     situation: Situation, approaching: Approaching, kind: CourseKind, *, hold_min: float
-) -> Iterator[Course]:
+) -> tuple[Course, ...]:
     """After one go-around, to each alternate."""
     minimum, missed = approaching.flight.minimum, approaching.attempt
-    away = go_around(situation, minimum, missed)
-    miles = missed_track_nm(missed)
-    for leg in situation.case.alternates:
-        onward = onward_nm(situation.case, leg)
-        way = Way(
-            kind=kind,
-            origin=Origin.MISSED_APPROACH,
-            flight=away,
-            configuration=situation.configurations.after_miss,
-            distance_nm=None if onward is None else onward + miles,
-            at_missed_approach_kg=minimum.state.usable_kg,
-            missed=(missed,),
-            missed_at=minimum.state.at,
-            hold_min=hold_min,
-        )
-        yield divert(situation, leg, way)
+    way = Way(
+        kind=kind,
+        origin=Origin.MISSED_APPROACH,
+        flight=go_around(situation, minimum, missed),
+        configuration=situation.configurations.after_miss,
+        at_missed_approach_kg=minimum.state.usable_kg,
+        missed=(missed,),
+        missed_at=minimum.state.at,
+        hold_min=hold_min,
+    )
+    return divert(situation, way, onward_by(situation.case, missed_track_nm(missed)))

@@ -2,44 +2,66 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from decision.case import Leg
 from decision.course import Origin, Penalty
 from decision.courses.approach import ApproachFlight
-from decision.courses.distance import onward_nm
-from decision.courses.divert import diversion_air, fly_to
+from decision.courses.distance import onward_by
+from decision.courses.divert import track_to
+from decision.courses.remembered import fly_diversions
 from decision.courses.reserve import reserve_kg
 from decision.courses.situation import Situation
-from decision.performance import Configuration
+from decision.performance import Configuration, Flown
 from decision.profile.operator_tables import OutOfTable
 
 
 def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:
     """One entry for each alternate whose distance is known and that can be reached clean."""
-    found = []
-    for leg in situation.case.alternates:
-        clean_kg = _need_kg(situation, flight, leg, situation.configurations.clean)
-        if clean_kg is not None:
-            after_kg = _need_kg(situation, flight, leg, situation.configurations.after_miss)
-            found.append(Penalty(icao=leg.aerodrome.icao, clean_kg=clean_kg, after_kg=after_kg))
-    return tuple(found)
+    if flight.last_clean.limited_by is not None:
+        return ()
+    onward = [
+        (leg, miles)
+        for leg, miles in onward_by(situation.case, flight.extension_nm)
+        if miles is not None
+    ]
+    before = _needs_kg(situation, flight, onward, situation.configurations.clean)
+    after = _needs_kg(situation, flight, onward, situation.configurations.after_miss)
+    return tuple(
+        Penalty(icao=leg.aerodrome.icao, clean_kg=clean_kg, after_kg=after_kg)
+        for (leg, _), clean_kg, after_kg in zip(onward, before, after, strict=True)
+        if clean_kg is not None
+    )
+
+
+def _needs_kg(
+    situation: Situation,
+    flight: ApproachFlight,
+    onward: Sequence[tuple[Leg, float]],
+    configuration: Configuration,
+) -> list[float | None]:
+    """Diversion and final reserve from the last clean point; None: cannot be flown or not known."""
+    state, case = flight.last_clean.state, situation.case
+    flights = fly_diversions(
+        case.aircraft.profile,
+        configuration=configuration,
+        mass_kg=state.mass_kg,
+        start_pressure_altitude_ft=state.pressure_altitude_ft,
+        tracks=tuple(
+            track_to(situation, leg, origin=Origin.LAST_CLEAN_POINT, distance_nm=miles)
+            for leg, miles in onward
+        ),
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+    )
+    return [
+        _need_kg(situation, leg, configuration, flown)
+        for (leg, _), flown in zip(onward, flights, strict=True)
+    ]
 
 
 def _need_kg(
-    situation: Situation, flight: ApproachFlight, leg: Leg, configuration: Configuration
+    situation: Situation, leg: Leg, configuration: Configuration, flown: Flown
 ) -> float | None:
-    """Diversion and final reserve from the last clean point; None: cannot be flown or not known."""
-    onward, state = onward_nm(situation.case, leg), flight.last_clean.state
-    if onward is None or flight.last_clean.limited_by is not None:
-        return None
-    air = diversion_air(situation, leg, Origin.LAST_CLEAN_POINT)
-    flown = fly_to(
-        situation,
-        leg,
-        start=state,
-        configuration=configuration,
-        distance_nm=onward + flight.extension_nm,
-        air=air,
-    )
     if not flown.feasible:
         return None
     try:

@@ -14,17 +14,15 @@ from typing import Final
 from decision import performance
 
 KEPT: Final = 2048
-SPREADS_KEPT: Final = 512  # each holds its samples
 
 approach_allowance = lru_cache(maxsize=KEPT)(performance.approach_allowance)
 approach_speed_kt = lru_cache(maxsize=KEPT)(performance.approach_speed_kt)
 climb = lru_cache(maxsize=KEPT)(performance.climb)
 final_reserve_kg = lru_cache(maxsize=KEPT)(performance.final_reserve_kg)
 fly_configured = lru_cache(maxsize=KEPT)(performance.fly_configured)
-fly_diversion = lru_cache(maxsize=KEPT)(performance.fly_diversion)
+fly_diversions = lru_cache(maxsize=KEPT)(performance.fly_diversions)
 fly_go_around = lru_cache(maxsize=KEPT)(performance.fly_go_around)
 fly_hold = lru_cache(maxsize=KEPT)(performance.fly_hold)
 fly_run_in = lru_cache(maxsize=KEPT)(performance.fly_run_in)
 holding_flow_kg_per_h = lru_cache(maxsize=KEPT)(performance.holding_flow_kg_per_h)
 landing = lru_cache(maxsize=KEPT)(performance.landing)
-need_spread = lru_cache(maxsize=SPREADS_KEPT)(performance.need_spread)

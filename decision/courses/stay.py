@@ -85,7 +85,6 @@ def _landing_here(
         origin=Origin.MISSED_APPROACH,
         flight=landed,
         configuration=situation.configurations.after_miss,
-        distance_nm=0.0,
         at_missed_approach_kg=minimum.state.usable_kg,
         missed=missed,
         missed_at=minimum.state.at,

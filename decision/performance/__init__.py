@@ -20,7 +20,7 @@ from decision.performance.configuration import (
     infeasible,
     uniform_air,
 )
-from decision.performance.diversion import fly_diversion
+from decision.performance.diversion import Track, fly_diversion, fly_diversions
 from decision.performance.holding import (
     final_reserve_kg,
     fly_hold,
@@ -42,6 +42,7 @@ __all__ = [
     "Rating",
     "Spread",
     "Step",
+    "Track",
     "approach_allowance",
     "approach_speed_kt",
     "ceiling_ft",
@@ -50,6 +51,7 @@ __all__ = [
     "final_reserve_kg",
     "fly_configured",
     "fly_diversion",
+    "fly_diversions",
     "fly_go_around",
     "fly_hold",
     "fly_run_in",

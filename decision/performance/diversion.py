@@ -219,25 +219,26 @@ def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
         leak_kg_per_h=first.leak_kg_per_h,
     )
     return [
-        infeasible(_why_none(leg, found, i))
-        if choice is None
-        else _flown_option(leg, found, (i, *choice))
+        _none(leg, found, i) if choice is None else _flown_option(leg, found, (i, *choice))
         for i, (leg, choice) in enumerate(zip(legs, found.choices, strict=True))
     ]
 
 
-def _why_none(leg: Leg, found: Options, i: int) -> str:
-    """The limit that leaves no option for a destination, named with its figures."""
+def _none(leg: Leg, found: Options, i: int) -> Flown:
+    """No option for a destination: the limit that forbids it, or the figure that is missing."""
     sought = found.sought[i, :, 0]
     if not sought.any():
-        return _no_level(leg)
+        return infeasible(_no_level(leg))
     if found.within_limits[i].any():
-        return unknown_words(leg.profile, leg.configuration)
-    return _margin_words(
-        leg,
-        slowest_fpm=found.slowest_fpm[sought],
-        ground_speed_kt=np.broadcast_to(found.ground_speed_kt, found.fuel_kg.shape)[i, sought],
-        cruise_nm=found.cruise_miles[i, sought],
+        return infeasible(unknown_words(leg.profile, leg.configuration), unknown=True)
+    ground_speed_kt = np.broadcast_to(found.ground_speed_kt, found.fuel_kg.shape)
+    return infeasible(
+        _margin_words(
+            leg,
+            slowest_fpm=found.slowest_fpm[sought],
+            ground_speed_kt=ground_speed_kt[i, sought],
+            cruise_nm=found.cruise_miles[i, sought],
+        )
     )
 
 
@@ -368,7 +369,7 @@ def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Flown:
     grid = _grid(leg, levels, speeds)
     choice = choose_option(grid.fuel_kg, flyable=grid.flyable, worth_it=grid.worth_it)
     if choice is None and grid.within_limits.any():
-        return infeasible(unknown_words(leg.profile, leg.configuration))
+        return infeasible(unknown_words(leg.profile, leg.configuration), unknown=True)
     if choice is None:
         return infeasible(
             _margin_words(

@@ -89,7 +89,7 @@ def fly_run_in(
     try:
         return _down(leg)
     except OutOfTable as error:
-        return infeasible(str(error))
+        return infeasible(str(error), unknown=True)
 
 
 def _down(leg: Leg) -> Flown:

@@ -1,0 +1,95 @@
+"""From one place on to several aerodromes: each diversion with its approach and how sure it is.
+
+The aircraft leaves in one state whatever the destination, so that all are flown together, and the
+whole answer is remembered: flip points and rulebooks ask for the same again and again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from decision.courses.remembered import fly_diversions
+from decision.performance import (
+    Configuration,
+    Flown,
+    Spread,
+    Track,
+    approach_allowance,
+    need_spread,
+)
+from decision.profile import Profile
+
+KEPT: Final = 128  # a spread holds its samples: some forty kilobytes for five aerodromes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Before:
+    """What was used between the point that fuel is counted from and the start of the diversion."""
+
+    fuel_kg: float
+    time_min: float
+
+
+NOTHING_BEFORE: Final = Before(fuel_kg=0.0, time_min=0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Onward:
+    """A diversion, the approach at its end and the spread of both with what came before.
+
+    The last two are None where the diversion, or the approach, cannot be flown.
+    """
+
+    flown: Flown
+    approach: Flown | None
+    spread: Spread | None
+
+
+@lru_cache(maxsize=KEPT)
+def fly_onward(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    landing: Configuration,
+    mass_kg: float,
+    start_pressure_altitude_ft: float,
+    tracks: tuple[Track, ...],
+    leak_kg_per_h: float,
+    before: Before,
+) -> tuple[Onward, ...]:
+    """Fly each track in one configuration and approach in the other. Raises OutOfRange."""
+    flights = fly_diversions(
+        profile,
+        configuration=configuration,
+        mass_kg=mass_kg,
+        start_pressure_altitude_ft=start_pressure_altitude_ft,
+        tracks=tracks,
+        leak_kg_per_h=leak_kg_per_h,
+    )
+    answers = []
+    for track, flown in zip(tracks, flights, strict=True):
+        if not flown.feasible:
+            answers.append(Onward(flown=flown, approach=None, spread=None))
+            continue
+        approach = approach_allowance(
+            profile,
+            configuration=landing,
+            mass_kg=flown.end_mass_kg,
+            pressure_altitude_ft=track.end_pressure_altitude_ft,
+            leak_kg_per_h=leak_kg_per_h,
+        )
+        spread = need_spread(
+            profile,
+            configuration=configuration,
+            flown=flown,
+            mass_kg=mass_kg,
+            start_pressure_altitude_ft=start_pressure_altitude_ft,
+            air=track.air,
+            leak_kg_per_h=leak_kg_per_h,
+            other_fuel_kg=before.fuel_kg + approach.fuel_kg,
+            other_time_min=before.time_min + approach.time_min,
+        )
+        answers.append(Onward(flown=flown, approach=approach, spread=spread))
+    return tuple(answers)
