@@ -61,7 +61,7 @@ def _crosswind_limit_kt(attempt: Attempt, context: Context) -> float | None:
 def _on(runway: Runway, wind: WindReading, *, gusts_count: bool) -> WindComponents:
     """A wind on a runway; one without a direction may blow across and from behind."""
     gust_kt = wind.gust_kt if gusts_count or wind.gust_counts else None
-    speed_kt = max(wind.speed_kt or 0.0, gust_kt or 0.0)
+    speed_kt = max(speed for speed in (wind.speed_kt, gust_kt) if speed is not None)
     if wind.from_true_deg is None:
         return WindComponents(headwind_kt=-speed_kt, crosswind_kt=speed_kt)
     return wind_components(

@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
+from decision.case import ApproachKind
 from decision.course import Attempt, Course, Role
 from decision.errors import OutOfRange
 from decision.performance import Step
-from decision.rules import attempt_breach, course_breach
+from decision.rules import attempt_breach, course_breach, findings_on
 from decision.rules.approach import miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
@@ -18,6 +19,7 @@ from decision.rules.finding import Finding, Judgement, Outcome, Stated, shown, s
 from decision.rules.heard import ceiling_of
 from decision.rules.minima import category_of
 from decision.rules.registry import Breach
+from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState
 from tests.rules.builders import (
@@ -298,3 +300,36 @@ def test_a_speed_beyond_every_category_is_refused_with_the_whole_range() -> None
     with pytest.raises(OutOfRange) as refused:
         category_of(300.0)
     assert (refused.value.low, refused.value.high) == (1.0, 211.0)
+
+
+def test_breaches_stand_in_their_order_and_none_is_another() -> None:
+    """A value given twice would make two breaches one, and a landing under reserve a gradient."""
+    assert [breach.value for breach in Breach] == list(range(12))
+    assert Breach.RESERVE_NEARLY_GONE < Breach.OBSTACLES_WITH_MISS_LIKELY < Breach.UNDER_RESERVE
+
+
+def test_what_has_been_found_is_no_part_of_what_a_context_is() -> None:
+    """Findings that are kept are a memory: two contexts of one case and rulebook stay equal."""
+    asked = context()
+    same = replace(asked)
+    findings_on(attempt(), asked)
+    assert asked.found
+    assert same == replace(asked, found={})
+    assert asked == replace(asked, found={})
+    assert "found" not in repr(asked).partition("Case(")[0]
+
+
+@pytest.mark.parametrize(("category", "ceiling_ft"), [("C", 1000.0), ("D", 1100.0), (None, None)])
+def test_planning_minima_for_circling_are_those_of_the_category_that_lands(
+    category: str | None, ceiling_ft: float | None
+) -> None:
+    """[EU-AO] 600 ft and 700 ft; [EU-AO-PLANNING] AMC6: 400 ft more."""
+    round_about = replace(
+        PROCEDURE, kind=ApproachKind.CIRCLING, dh_ft=None, mdh_ft=500.0, visibility_m=1500.0
+    )
+    at = attempt(category=category)
+    place = replace(at.leg.aerodrome, approaches=(round_about,))
+    at = replace(at, leg=replace(at.leg, aerodrome=place))
+    minima = planning_minima_of(at, context("easa"))
+    assert minima.ceiling_ft == ceiling_ft
+    assert minima.available is (True if category else None)

@@ -252,3 +252,26 @@ def test_a_faulty_row_is_refused_by_name(old: str, new: str, problem: str) -> No
 )
 def test_a_row_at_the_edge_of_what_is_allowed_is_read(old: str, new: str) -> None:
     assert list(read_rulebook(own(GOOD.replace(old, new)), rulebook_id="own").rows) == ["row"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "most"),
+    [
+        ("ft", 45_000),
+        ("m", 20_000),
+        ("min", 600),
+        ("percent", 100),
+        ("ft/NM", 1000),
+        ("ratio", 10),
+        ("count", 1000),
+        ("degrees", 90),
+    ],
+)
+def test_a_figure_is_believed_up_to_the_most_of_its_unit(unit: str, most: int) -> None:
+    for value, believed in ((most, True), (most + 0.5, False)):
+        row = GOOD.replace("1.2", str(value)).replace('"ratio"', f'"{unit}"')
+        if believed:
+            assert read_rulebook(own(row), rulebook_id="own").number("row") == most
+        else:
+            with pytest.raises(DataError, match="not a figure"):
+                read_rulebook(own(row), rulebook_id="own")
