@@ -18,9 +18,10 @@ from decision.courses.flight import Flight, State
 from decision.courses.hold import held
 from decision.courses.remembered import fly_configured, fly_run_in
 from decision.courses.situation import Situation
-from decision.performance import Air
+from decision.performance import Air, approach_speed_kt
 from decision.profile.systems_effects import Extension
 from decision.quantities import GearPosition
+from decision.systems.timeline import flaps_start_nm, wing_changes_for_good
 from decision.units import FT_PER_NM
 
 GLIDE_PATH_DEG: Final = 3.0  # nominal approach path [PANS-OPS-I]
@@ -94,7 +95,25 @@ def approach_flight(
 
 
 def extension_nm(situation: Situation) -> float:
-    """Distance to the threshold at which the gear goes down: as planned, or of the profile."""
+    """Distance to the threshold at which gear and flaps go out.
+
+    Where the gear goes down; or earlier, where flaps that do not come in again have to start.
+    """
+    gear_nm, left = _gear_extension_nm(situation), situation.capability
+    if not wing_changes_for_good(left):
+        return gear_nm
+    aircraft, flown = situation.case.aircraft, situation.configurations.approach
+    speed_kt = approach_speed_kt(
+        aircraft.profile,
+        mass_kg=aircraft.mass_kg,
+        flap=flown.flap,
+        slats_out=flown.slats_out,
+    )
+    return max(gear_nm, flaps_start_nm(aircraft.profile, left, groundspeed_kt=speed_kt))
+
+
+def _gear_extension_nm(situation: Situation) -> float:
+    """As planned, or of the profile."""
     planned = situation.case.plan.gear_extension_nm
     if planned is not None:
         return planned

@@ -18,6 +18,7 @@ from decision.courses.situation import Situation
 from decision.errors import OutOfRange
 from decision.recommend.answer import StepAhead
 from decision.systems import TimelineStep, timeline
+from decision.systems.timeline import wing_changes_for_good
 from decision.units import S_PER_H
 
 CHECKLISTS: Final = "checklists"
@@ -31,13 +32,15 @@ def steps_ahead(situation: Situation, flight: ApproachFlight | None) -> tuple[St
     track_nm = to_run_nm(situation.case)
     if flight is None or track_nm is None:
         return ()
+    changed_nm = extension_nm(situation)
     try:
         steps = timeline(
             situation.case.aircraft.profile,
             replace(situation.capability, checklist_min=0.0),
             track_nm=track_nm,
             groundspeed_kt=_final_groundspeed_kt(flight),
-            gear_extension_nm=extension_nm(situation),
+            gear_extension_nm=changed_nm,
+            flap_extension_nm=changed_nm if wing_changes_for_good(situation.capability) else None,
         )
     except OutOfRange:
         return ()  # inside the gate, or so slow or far that no approach is planned yet

@@ -19,6 +19,7 @@ from decision.systems.found import Path
 from decision.units import MIN_PER_H
 
 CONFIGURED_GATE_NM: Final = 3.0  # [PRACTICE] about 1000 ft on a three-degree path
+WING: Final = frozenset({"flaps", "slats"})  # moved by one lever
 MAX_TRACK_NM: Final = 500.0  # [ASSUMED] an approach is not planned from further out
 MIN_GROUNDSPEED_KT: Final = 60.0  # [ASSUMED] slower is no airliner
 MAX_GROUNDSPEED_KT: Final = 400.0  # [ASSUMED] faster is no approach
@@ -60,23 +61,37 @@ def timeline(
     track_nm: float,
     groundspeed_kt: float,
     gear_extension_nm: float | None = None,
+    flap_extension_nm: float | None = None,
 ) -> tuple[TimelineStep, ...]:
     """The steps left from `track_nm` before the threshold, in order of the track.
 
     Checklists come first and hold up the rest; gear and flaps can then run side by side. The gear
-    goes down at `gear_extension_nm`, if that is given, else where the profile has it. Raises
-    OutOfRange on a distance outside 3 to 500 NM, or a ground speed outside 60 to 400 kt.
+    goes down at `gear_extension_nm`, if that is given, else where the profile has it; the flaps at
+    `flap_extension_nm`, else so that they are out at the gate. Raises OutOfRange on a distance
+    outside 3 to 500 NM, or a ground speed outside 60 to 400 kt.
     """
     require_range("track_nm", track_nm, low=CONFIGURED_GATE_NM, high=MAX_TRACK_NM)
     require_range("groundspeed_kt", groundspeed_kt, low=MIN_GROUNDSPEED_KT, high=MAX_GROUNDSPEED_KT)
     nm_per_min = groundspeed_kt / MIN_PER_H
     ready_nm = track_nm - capability.checklist_min * nm_per_min
     gear = _gear(profile, capability, nm_per_min, planned_nm=gear_extension_nm)
-    tasks = (*gear, *_flaps(profile, capability, nm_per_min))
+    flaps = _flaps(profile, capability, nm_per_min, planned_nm=flap_extension_nm)
+    tasks = (*gear, *flaps)
     moved = (_place(task, track_nm, ready_nm, nm_per_min) for task in tasks)
     checklists = (_place(task, track_nm, track_nm, nm_per_min) for task in _checklists(capability))
     steps = (*checklists, *moved)
     return tuple(sorted(steps, key=lambda step: (-step.distance_to_go_nm, step.name)))
+
+
+def wing_changes_for_good(capability: Capability) -> bool:
+    """Whether flaps, or the slats that go with their lever, do not come in again once out."""
+    return any(change.what in WING for change in capability.irreversible)
+
+
+def flaps_start_nm(profile: Profile, capability: Capability, *, groundspeed_kt: float) -> float:
+    """Distance to go at which the flaps start, to be out at the gate; 0 if they do not move."""
+    tasks = _flaps(profile, capability, groundspeed_kt / MIN_PER_H, planned_nm=None)
+    return max((task.start_nm for task in tasks if task.start_nm is not None), default=0.0)
 
 
 def _checklists(capability: Capability) -> Iterator[_Task]:
@@ -106,12 +121,14 @@ def _gear(
         if planned_nm is None
         else planned_nm,
         duration_min=takes_min,
-        one_way=_is_one_way(capability, "gear"),
+        one_way=any(change.what == "gear" for change in capability.irreversible),
         because=gear.because,
     )
 
 
-def _flaps(profile: Profile, capability: Capability, nm_per_min: float) -> Iterator[_Task]:
+def _flaps(
+    profile: Profile, capability: Capability, nm_per_min: float, *, planned_nm: float | None
+) -> Iterator[_Task]:
     """Flaps from where they are to the landing detent, or the furthest short of it."""
     flap, usual = capability.flap, profile.approach
     here, full = profile.detent(flap.position), profile.detent(usual.landing_detent)
@@ -130,15 +147,11 @@ def _flaps(profile: Profile, capability: Capability, nm_per_min: float) -> Itera
     )
     yield _Task(
         name=f"flaps to {target.id}" + (" by the slow drive" if slow else ""),
-        start_nm=CONFIGURED_GATE_NM + takes_min * nm_per_min,
+        start_nm=CONFIGURED_GATE_NM + takes_min * nm_per_min if planned_nm is None else planned_nm,
         duration_min=takes_min,
-        one_way=_is_one_way(capability, "flaps"),
-        because=flap.because,
+        one_way=wing_changes_for_good(capability),
+        because=flap.because or capability.slats.because,
     )
-
-
-def _is_one_way(capability: Capability, what: str) -> bool:
-    return any(change.what == what for change in capability.irreversible)
 
 
 def _place(task: _Task, track_nm: float, ready_nm: float, nm_per_min: float) -> TimelineStep:

@@ -25,17 +25,48 @@ def by_step(answer: Any) -> dict[str, Any]:
 @pytest.mark.parametrize("name", NAMES)
 def test_the_step_that_cannot_be_undone_is_the_last_clean_point(name: str) -> None:
     answer = told(name)
-    for_good = [
-        each
-        for each in answer["timeline"]
-        if each["cannot_be_undone"] and each["step"].startswith("extend the gear")
-    ]
+    assert_for_good_at_the_last_clean_point(answer)
+
+
+def assert_for_good_at_the_last_clean_point(answer: Any) -> list[str]:
+    """The steps that cannot be undone, each at the distance and the moment of the last point."""
+    for_good = [each for each in answer["timeline"] if each["cannot_be_undone"]]
     point = answer["last_clean_diversion"]
-    if point["distance_to_go_nm"] is None:
-        assert for_good == []
+    assert bool(for_good) == (point["distance_to_go_nm"] is not None)
     for step in for_good:
         assert step["distance_to_go_nm"] == point["distance_to_go_nm"]
         assert step["at"] == point["at"]
+    return [each["step"] for each in for_good]
+
+
+@pytest.mark.parametrize(
+    ("ids", "steps"),
+    [
+        (("hydraulic-1",), ["extend the gear by the alternate system"]),
+        (("gear-retraction",), ["extend the gear"]),
+        (("flaps-retraction",), ["flaps to 34"]),
+        (("slats-retraction",), ["flaps to 34"]),
+        (("flaps-retraction", "hydraulic-2"), ["flaps to 34 by the slow drive"]),
+        (
+            ("flaps-retraction", "hydraulic-1"),
+            ["extend the gear by the alternate system", "flaps to 34"],
+        ),
+    ],
+)
+def test_whatever_stays_out_once_out_is_the_last_clean_point(
+    ids: tuple[str, ...], steps: list[str]
+) -> None:
+    answer = told("clean", **{"/failures": [{"id": id_} for id_ in ids]})
+    assert assert_for_good_at_the_last_clean_point(answer) == steps
+
+
+def test_a_slow_drive_brings_the_last_clean_point_of_flaps_that_stay_out_forward() -> None:
+    points = [
+        told("clean", **{"/failures": [{"id": id_} for id_ in ids]})["last_clean_diversion"]
+        for ids in (("flaps-retraction",), ("flaps-retraction", "hydraulic-2"))
+    ]
+    assert points[0]["distance_to_go_nm"] == 5.0
+    assert 9.0 < points[1]["distance_to_go_nm"] < 12.0  # three minutes of it before the gate
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -50,6 +50,19 @@ def test_flaps_that_only_extend_are_marked_as_for_good() -> None:
     assert steps(degraded("flaps-retraction"))["flaps to 34"].one_way
 
 
+def test_slats_that_only_extend_make_the_step_of_their_lever_one_for_good() -> None:
+    lever = steps(degraded("slats-retraction"))["flaps to 34"]
+    assert lever.one_way
+    assert lever.because[0] == "slats-retraction"
+
+
+def test_flaps_go_out_where_it_is_planned() -> None:
+    found = timeline(
+        XTJ, degraded(), track_nm=60.0, groundspeed_kt=GROUNDSPEED_KT, flap_extension_nm=8.0
+    )
+    assert {step.name: step.distance_to_go_nm for step in found}["flaps to 34"] == 8.0
+
+
 def test_checklists_come_first_and_push_back_what_follows() -> None:
     found = steps(degraded("hydraulic-1"), track_nm=20.0)  # 8 min are 24 NM
     assert found["checklists"].in_min == 0.0
