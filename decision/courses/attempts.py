@@ -10,7 +10,7 @@ from datetime import datetime
 
 from decision import atmosphere
 from decision.case import Approach, Leg, Runway
-from decision.course import Attempt, Role
+from decision.course import Attempt, Role, RunwayWind
 from decision.courses.air import isa_deviation_degc
 from decision.courses.configure import running_thrust_ratio
 from decision.courses.obstacles import clearances
@@ -66,15 +66,51 @@ def attempts(
         for approach in leg.aerodrome.approaches
         if approach_id in (None, approach.id) and runway_ident in (None, approach.runway)
     ]
-    return tuple(
-        _attempt(
-            situation, leg=leg, role=role, at=at, weather=weather, mass_kg=mass_kg, approach=each
-        )
-        for each in procedures or [None]
-    )
+    place = _place(situation, leg=leg, role=role, at=at, weather=weather, mass_kg=mass_kg)
+    runways: dict[str | None, _OnRunway] = {}
+    drawn = []
+    for approach in procedures or [None]:
+        runway = _runway(leg, approach)
+        ident = None if runway is None else runway.ident
+        if ident not in runways:
+            runways[ident] = _on_runway(place, runway)
+        drawn.append(_attempt(place, runways[ident], approach))
+    return tuple(drawn)
 
 
-def _attempt(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """What all attempts at one aerodrome at one time share; `unknown` is why `air` is None."""
+
+    situation: Situation
+    leg: Leg
+    role: Role
+    at: datetime
+    weather: Conditions
+    mass_kg: float
+    approach_speed_kt: float
+    category: str | None
+    is_night: bool | None
+    air: Surroundings | None
+    unknown: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _OnRunway:
+    """What all attempts on one runway share besides; figures as in `Attempt`."""
+
+    runway: Runway | None
+    surface: RunwayCondition | None
+    wind: RunwayWind | None
+    headwind_kt: float | None
+    landing: Landing | None
+    landing_at_best: Landing | None
+    climb: Climb | None
+    engine_out_climb: Climb | None
+    unknown: tuple[str, ...]
+
+
+def _place(
     situation: Situation,
     *,
     leg: Leg,
@@ -82,48 +118,120 @@ def _attempt(
     at: datetime,
     weather: Conditions,
     mass_kg: float,
-    approach: Approach | None,
-) -> Attempt:
-    profile = situation.case.aircraft.profile
-    runway = _runway(leg, approach)
+) -> _Place:
     configuration = situation.configurations.landing
     speed_kt = speed_increment_kt(situation) + approach_speed_kt(
-        profile,
+        situation.case.aircraft.profile,
         mass_kg=mass_kg,
         flap=configuration.flap,
         slats_out=configuration.slats_out,
     )
-    wind = None
-    if runway is not None:
-        wind = runway_wind(
-            weather,
-            true_bearing_deg=runway.true_bearing_deg,
-            gusts_count=profile.wind.gust_included,
-        )
-    surface = None if runway is None else _surface(situation, leg, runway, weather, at)
     air, unknown = _surroundings(situation, leg, weather)
-    drawn = Attempt(
-        role=role,
+    return _Place(
+        situation=situation,
         leg=leg,
-        approach=approach,
-        runway=runway,
+        role=role,
         at=at,
         weather=weather,
         mass_kg=mass_kg,
-        flap=configuration.flap,
         approach_speed_kt=speed_kt,
         category=_category(speed_kt),
         is_night=is_night(leg.aerodrome.position, at),
-        runway_condition=surface,
+        air=air,
+        unknown=unknown,
+    )
+
+
+def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
+    """Surface and wind, and where air and wind are known landing distance and climb."""
+    situation, wind, surface = place.situation, None, None
+    if runway is not None:
+        surface = _surface(situation, place.leg, runway, place.weather, place.at)
+        wind = runway_wind(
+            place.weather,
+            true_bearing_deg=runway.true_bearing_deg,
+            gusts_count=situation.case.aircraft.profile.wind.gust_included,
+        )
+    if wind is None or place.air is None:
+        unknown = place.unknown if wind is not None else (*place.unknown, "wind")
+        return _without_figures(runway, surface, wind, unknown)
+    headwind_kt = credited_headwind_kt(wind.headwind_kt, rulebook=situation.rulebook)
+    code = None if surface is None else surface.code
+    at_best = surface.at_best if surface is not None and code is None else None
+    landed, landed_at_best = (
+        _landing(place, place.air, runway, headwind_kt, condition_code=each)
+        for each in (code, at_best)
+    )
+    unproven = _unproven(situation)
+    climbs = place.role is not Role.ALTERNATE
+    return _OnRunway(
+        runway=runway,
+        surface=surface,
         wind=wind,
+        headwind_kt=headwind_kt,
+        landing=None if unproven else landed,
+        landing_at_best=landed or landed_at_best if unproven else landed_at_best,
+        climb=_climb(place, place.air, headwind_kt) if climbs else None,
+        engine_out_climb=_climb(place, place.air, headwind_kt, stopping=1)
+        if climbs and situation.capability.engines_running > 1
+        else None,
+        unknown=(*place.unknown, *unproven),
+    )
+
+
+def _without_figures(
+    runway: Runway | None,
+    surface: RunwayCondition | None,
+    wind: RunwayWind | None,
+    unknown: tuple[str, ...],
+) -> _OnRunway:
+    return _OnRunway(
+        runway=runway,
+        surface=surface,
+        wind=wind,
+        headwind_kt=None,
         landing=None,
         landing_at_best=None,
         climb=None,
         engine_out_climb=None,
-        capability=situation.capability,
-        unknown=unknown if wind is not None else (*unknown, "wind"),
+        unknown=unknown,
     )
-    return drawn if air is None else _with_performance(situation, drawn, air)
+
+
+def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt:
+    drawn = Attempt(
+        role=place.role,
+        leg=place.leg,
+        approach=approach,
+        runway=on.runway,
+        at=place.at,
+        weather=place.weather,
+        mass_kg=place.mass_kg,
+        flap=place.situation.configurations.landing.flap,
+        approach_speed_kt=place.approach_speed_kt,
+        category=place.category,
+        is_night=place.is_night,
+        runway_condition=on.surface,
+        wind=on.wind,
+        landing=on.landing,
+        landing_at_best=on.landing_at_best,
+        climb=on.climb,
+        engine_out_climb=on.engine_out_climb,
+        capability=place.situation.capability,
+        unknown=on.unknown,
+    )
+    if on.climb is None or on.headwind_kt is None or place.air is None:
+        return drawn
+    if approach is None or not approach.obstacles:
+        return drawn
+    cleared = clearances(
+        place.situation,
+        drawn,
+        pressure_altitude_ft=place.air.pressure_altitude_ft,
+        isa_deviation_degc=place.air.isa_deviation_degc,
+        headwind_kt=on.headwind_kt,
+    )
+    return replace(drawn, clearances=cleared)
 
 
 def _category(speed_kt: float) -> str | None:
@@ -187,40 +295,6 @@ def _surroundings(
     return Surroundings(pressure_altitude_ft=level_ft, isa_deviation_degc=deviation), ()
 
 
-def _with_performance(situation: Situation, drawn: Attempt, air: Surroundings) -> Attempt:
-    """The attempt with landing distance and climb, where the wind they need is known."""
-    if drawn.wind is None:
-        return drawn
-    headwind_kt = credited_headwind_kt(drawn.wind.headwind_kt, rulebook=situation.rulebook)
-    surface = drawn.runway_condition
-    code = None if surface is None else surface.code
-    at_best = surface.at_best if surface is not None and code is None else None
-    climbs = drawn.role is not Role.ALTERNATE
-    engines = situation.capability.engines_running
-    landed = _landing(situation, drawn, air, headwind_kt, condition_code=code)
-    landed_at_best = _landing(situation, drawn, air, headwind_kt, condition_code=at_best)
-    unproven = _unproven(situation)
-    return replace(
-        drawn,
-        landing=None if unproven else landed,
-        landing_at_best=landed or landed_at_best if unproven else landed_at_best,
-        unknown=(*drawn.unknown, *unproven),
-        climb=_climb(situation, drawn, air, headwind_kt) if climbs else None,
-        engine_out_climb=_climb(situation, drawn, air, headwind_kt, stopping=1)
-        if climbs and engines > 1
-        else None,
-        clearances=clearances(
-            situation,
-            drawn,
-            pressure_altitude_ft=air.pressure_altitude_ft,
-            isa_deviation_degc=air.isa_deviation_degc,
-            headwind_kt=headwind_kt,
-        )
-        if climbs
-        else (),
-    )
-
-
 def _unproven(situation: Situation) -> tuple[str, ...]:
     """What no figure of an ordinary landing covers; it can only stop later than that."""
     hazards = (each.text.partition(":")[0] for each in situation.capability.unproven_landing)
@@ -236,22 +310,22 @@ def speed_increment_kt(situation: Situation) -> float:
 
 
 def _landing(
-    situation: Situation,
-    drawn: Attempt,
+    place: _Place,
     air: Surroundings,
+    runway: Runway | None,
     headwind_kt: float,
     *,
     condition_code: int | None,
 ) -> Landing | None:
-    runway = drawn.runway
     if condition_code is None or runway is None:
         return None
-    left = situation.capability
+    situation = place.situation
+    left, configuration = situation.capability, situation.configurations.landing
     return landing(
         situation.case.aircraft.profile,
-        mass_kg=drawn.mass_kg,
-        flap=drawn.flap,
-        slats_out=situation.configurations.landing.slats_out,
+        mass_kg=place.mass_kg,
+        flap=configuration.flap,
+        slats_out=configuration.slats_out,
         pressure_altitude_ft=air.pressure_altitude_ft,
         isa_deviation_degc=air.isa_deviation_degc,
         condition_code=condition_code,
@@ -265,15 +339,9 @@ def _landing(
     )
 
 
-def _climb(
-    situation: Situation,
-    drawn: Attempt,
-    air: Surroundings,
-    headwind_kt: float,
-    *,
-    stopping: int = 0,
-) -> Climb:
+def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: int = 0) -> Climb:
     """The go-around as it is, or with sound engines stopping besides."""
+    situation = place.situation
     left, profile = situation.capability, situation.case.aircraft.profile
     configuration = situation.configurations.go_around
     if stopping:
@@ -287,7 +355,7 @@ def _climb(
     return climb(
         profile,
         configuration=configuration,
-        mass_kg=drawn.mass_kg,
+        mass_kg=place.mass_kg,
         pressure_altitude_ft=air.pressure_altitude_ft,
         isa_deviation_degc=air.isa_deviation_degc,
         headwind_kt=headwind_kt,

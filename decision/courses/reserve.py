@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from decision.case import Leg
-from decision.courses.remembered import final_reserve_kg, holding_flow_kg_per_h
+from decision.courses.remembered import final_reserve_kg
 from decision.courses.situation import Situation
-from decision.performance import Configuration, clean
+from decision.performance import FINAL_RESERVE_MIN, Configuration, clean
+from decision.units import MIN_PER_H
 
 HOLDING_HEIGHT_FT: Final = (
     1500.0  # above the aerodrome: final reserve, start of an approach [ICAO-ANNEX6]
@@ -37,16 +38,12 @@ def reserve_kg(
 def arrival_flow_kg_per_h(
     situation: Situation, configuration: Configuration, mass_kg: float, leg: Leg
 ) -> float:
-    """Flow of a hold over the aerodrome, with the leak: what a minute is worth there."""
-    return (
-        holding_flow_kg_per_h(
-            situation.case.aircraft.profile,
-            configuration=configuration,
-            mass_kg=mass_kg,
-            pressure_altitude_ft=leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT,
-        )
-        + situation.case.fuel.leak_kg_per_h
-    )
+    """Flow of a hold over the aerodrome, with the leak: what a minute is worth there.
+
+    The final reserve is such a hold, so that its half hour says what the flow is.
+    """
+    half_hour_kg = reserve_kg(situation, configuration, mass_kg, leg)
+    return half_hour_kg * MIN_PER_H / FINAL_RESERVE_MIN + situation.case.fuel.leak_kg_per_h
 
 
 def fuel_unknowns(situation: Situation) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from decision.performance.configuration import (
 )
 from decision.performance.diversion import Track, fly_diversion, fly_diversions
 from decision.performance.holding import (
+    FINAL_RESERVE_MIN,
     final_reserve_kg,
     fly_hold,
     holding_flow_kg_per_h,
@@ -33,6 +34,7 @@ from decision.performance.spread import Spread, need_spread
 
 __all__ = [
     "CALM_STANDARD",
+    "FINAL_RESERVE_MIN",
     "Air",
     "AirAtLevel",
     "Climb",

@@ -7,8 +7,9 @@ limit that forbids it. All are hashable values: prepared tables are kept per con
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final
 
 from decision.profile import Profile
@@ -44,6 +45,15 @@ class Configuration:
     anti_ice: bool = False
     max_pressure_altitude_ft: float | None = None
     max_cas_kt: float | None = None
+    key: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        values = (getattr(self, each.name) for each in fields(self) if each.compare)
+        object.__setattr__(self, "key", hash(tuple(values)))
+
+    def __hash__(self) -> int:
+        """Worked out once: tables and answers are kept by configuration and asked for often."""
+        return self.key
 
     @property
     def label(self) -> str:
@@ -63,6 +73,7 @@ class Configuration:
         return ", ".join(words)
 
 
+@lru_cache(maxsize=64)
 def clean(profile: Profile, *, engines_stopped: int = 0) -> Configuration:
     """Everything retracted and, unless told otherwise, every engine of the aircraft running."""
     running = profile.engine.count - engines_stopped

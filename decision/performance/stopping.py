@@ -31,7 +31,7 @@ from decision.elementwise import BoolArray, FloatArray
 from decision.performance.braking import FrictionLaw, friction_laws
 from decision.performance.configuration import clean
 from decision.performance.drag import configured_polar
-from decision.performance.envelope import stall_speed_kt
+from decision.performance.envelope import stall_speed_per_sqrt_kg
 from decision.profile import Profile
 from decision.quantities import AntiSkid
 from decision.units import PERCENT, kt_to_mps
@@ -88,9 +88,13 @@ class Stop:
 
 def approach_speed_kt(profile: Profile, *, mass_kg: float, flap: str, slats_out: bool) -> float:
     """Calibrated speed at 50 ft: 1.23 times the stall speed of the position. Source: [CFR-25]."""
-    configuration = replace(clean(profile), flap=flap, slats_out=slats_out)
-    stall_kt = float(stall_speed_kt(profile, configuration, mass_kg=mass_kg))
-    return profile.speeds.approach_ratio * stall_kt
+    per_sqrt_kg = _stall_speed_per_sqrt_kg(profile, flap, slats_out)
+    return profile.speeds.approach_ratio * (per_sqrt_kg * math.sqrt(mass_kg))
+
+
+@lru_cache(maxsize=256)
+def _stall_speed_per_sqrt_kg(profile: Profile, flap: str, slats_out: bool) -> float:
+    return stall_speed_per_sqrt_kg(profile, replace(clean(profile), flap=flap, slats_out=slats_out))
 
 
 def flown_speed_kt(profile: Profile, setting: Setting) -> float:
