@@ -35,6 +35,17 @@ LEGAL: Final = {True: "legal", False: "NOT LEGAL", None: "UNKNOWN"}
 Data = Mapping[str, Any]
 
 
+# One line for the accuracy of the model, 19 cases of 20.
+ACCURACY_OF: Final = {
+    "clean_fuel": "fuel",
+    "degraded_fuel": "degraded",
+    "climb_gradient": "climb",
+    "dry_landing": "landing",
+    "contaminated_landing": "slippery",
+}
+ACCURACY_UNIT: Final = {"percent": "%", "point": "pt"}
+
+
 def brief(answer: Data) -> str:
     """The whole brief, ending with a line break."""
     parts = (
@@ -294,4 +305,10 @@ def _steps(answer: Data) -> Iterable[str]:
 
 def _foot(answer: Data) -> Iterable[str]:
     yield "-" * WIDTH
+    stated = [
+        f"{ACCURACY_OF[each['of']]} {each['within']:g} {ACCURACY_UNIT[each['unit']]}"
+        for each in answer.get("accuracy", ())  # answers stored before it was stated have none
+    ]
+    if stated:
+        yield from _wrapped(f"Model error: {', '.join(stated)}")
     yield from _wrapped(answer["disclaimer"])

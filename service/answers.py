@@ -5,6 +5,8 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Any, Final
 
+from decision.profile.types import AccuracyOf
+
 Schema = dict[str, Any]
 
 TEXT: Final[Schema] = {"type": "string"}
@@ -205,6 +207,15 @@ DECISION: Final = thing(
     unknowns=many(TEXT),
     assumptions=many(thing(field=TEXT, value={}, text=TEXT)),
     disclaimer=TEXT,
+    accuracy=many(
+        thing(
+            of=one_of(*AccuracyOf),
+            within=NUMBER,
+            unit=one_of("percent", "point"),
+            check=TEXT,
+            source=TEXT,
+        )
+    ),
     provenance=thing(engine_version=TEXT, rulebook=DATA, profile=DATA, input_digest=TEXT),
 )
 SPAN: Final = thing(start=INSTANT, end=INSTANT)

@@ -31,7 +31,7 @@ from decision.profile.operator_tables_file import SECTION as OPERATOR_TABLES
 from decision.profile.own_sources import OWN_SOURCES, OwnSources, read_own_sources
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 from decision.profile.systems_data import read_systems_file
-from decision.profile.types import Profile
+from decision.profile.types import AccuracyOf, Profile
 
 PROFILES: Final = DATA / "profiles"
 SUFFIX: Final = ".toml"
@@ -65,8 +65,12 @@ def load_profile(profile_id: str) -> Profile:
     return reading.profile
 
 
-def read_profile(path: Path) -> Reading:
-    """Read one file completely; every fault in it is in the answer."""
+def read_profile(path: Path, *, systems_path: Path | None = None) -> Reading:
+    """Read a profile and its systems file completely; every fault in them is in the answer.
+
+    The systems file is the one beside the profile unless `systems_path` names another.
+    """
+    beside = systems_path or path.with_name(path.name[: -len(SUFFIX)] + SYSTEMS_SUFFIX)
     content = path.read_bytes()
     try:
         table = tomllib.loads(content.decode())
@@ -77,7 +81,7 @@ def read_profile(path: Path) -> Reading:
     for key, problem in own.faults:
         reader.fault(key, problem)
     values = reader.profile_values(table)
-    systems = read_systems_file(_systems_path(path), own=own)
+    systems = read_systems_file(beside, own=own)
     reader.faults.extend(systems.faults)
     files = _operator_tables(path, table, values)
     reader.faults.extend(files.faults)
@@ -85,7 +89,7 @@ def read_profile(path: Path) -> Reading:
         return Reading(profile=None, faults=tuple(reader.faults))
     profile = Profile(
         **values,
-        digest=_digest(path, content + files.content),
+        digest=_digest(content + files.content + beside.read_bytes()),
         systems=systems.systems,
         tables=files.tables,
         sources=own.sources,
@@ -107,13 +111,9 @@ def _operator_tables(path: Path, table: Table, values: Mapping[str, Any]) -> Fil
     )
 
 
-def _digest(path: Path, content: bytes) -> str:
+def _digest(content: bytes) -> str:
     """SHA-256 over the profile, its tables and its systems file."""
-    return hashlib.sha256(content + _systems_path(path).read_bytes()).hexdigest()
-
-
-def _systems_path(path: Path) -> Path:
-    return path.with_name(path.name[: -len(SUFFIX)] + SYSTEMS_SUFFIX)
+    return hashlib.sha256(content).hexdigest()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,6 +228,8 @@ def _contradictions(profile: Profile) -> Iterator[tuple[str, str]]:
         yield "masses", "must satisfy oew_kg < mzfw_kg <= mlw_kg <= mtow_kg"
     yield from _wrong_detents(profile)
     yield from _wrong_engines(profile)
+    if sorted(row.of for row in profile.accuracy) != sorted(AccuracyOf):
+        yield "accuracy", f"must have one row for each of {', '.join(AccuracyOf)}"
     codes = [row.condition_code for row in profile.wind.crosswind]
     if sorted(codes) != list(range(1, 7)):
         yield "wind.crosswind", "must have one row for each condition code 1 to 6"

@@ -160,6 +160,12 @@ _DETENTS: Final = {
     "clmax": "Maximum lift coefficient with the slats in; trimmed, power off.",
     "vfe_kt": "Greatest speed with this flap; none where flaps set no limit.",
 }
+_ACCURACY: Final = {
+    "of": "Which figure of the model; one row for each.",
+    "within": "Error that 19 cases of 20 stay within: percent, of a gradient points.",
+    "check": "What that rests on, in words: a flight recorded, a table, nothing.",
+    "source": "Source of the figure.",
+}
 
 MEANING: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -185,6 +191,7 @@ MEANING: Final[Mapping[str, str]] = MappingProxyType(
             ("wind", _WIND),
             ("wind.crosswind", _CROSSWIND),
             ("detents", _DETENTS),
+            ("accuracy", _ACCURACY),
         )
         for key, words in keys.items()
     }

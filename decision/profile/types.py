@@ -10,6 +10,7 @@ and safe key for tables prepared from it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Annotated
 
 from decision.citations import Source
@@ -320,6 +321,34 @@ class WindLimits:
         raise OutOfRange("condition_code", condition_code, low=min(codes), high=max(codes))
 
 
+class AccuracyOf(StrEnum):
+    """Figures of the model whose accuracy a profile states."""
+
+    CLEAN_FUEL = "clean_fuel"
+    DEGRADED_FUEL = "degraded_fuel"
+    CLIMB_GRADIENT = "climb_gradient"
+    DRY_LANDING = "dry_landing"
+    CONTAMINATED_LANDING = "contaminated_landing"
+
+    @property
+    def unit(self) -> str:
+        """Percent of the figure; of a gradient, which is a percentage itself, points of it."""
+        return "point" if self is AccuracyOf.CLIMB_GRADIENT else "percent"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccuracyRow:
+    """How far the model is expected to be off in 19 cases of 20, and what that rests on.
+
+    `within` is in percent of the figure, of a climb gradient in points. Every answer repeats it.
+    """
+
+    of: AccuracyOf
+    within: Annotated[float, Range("%", 0.1, 100.0)]
+    check: str
+    source: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Profile:
     """One aircraft type, checked. `digest` is the SHA-256 of the bytes of its files."""
@@ -347,6 +376,7 @@ class Profile:
     approach: Approach
     wind: WindLimits
     detents: tuple[Detent, ...]
+    accuracy: tuple[AccuracyRow, ...]
     systems: SystemsData
     tables: OperatorTables = NO_TABLES
     sources: tuple[Source, ...] = ()

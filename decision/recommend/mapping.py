@@ -16,6 +16,7 @@ from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.situation import Situation
 from decision.performance import Step
+from decision.profile.types import AccuracyRow
 from decision.recommend.answer import (
     DISCLAIMER,
     CleanPoint,
@@ -89,6 +90,7 @@ def to_mapping(
         "weather": _weather(answer),
         "flip_points": None if flip_points is None else [_flip(each) for each in flip_points],
         "uncertainty": _uncertainty(answer),
+        "accuracy": [_accuracy(row) for row in case.aircraft.profile.accuracy],
         "rulebooks_compared": None if compared is None else [_compared(each) for each in compared],
         "unknowns": list(answer.unknowns),
         "assumptions": [
@@ -466,6 +468,17 @@ def _source(governing: Any) -> dict[str, str]:  # noqa: ANN401 - any reading's g
 
 def _window(weather: Conditions) -> dict[str, str | None]:
     return {"start": instant(weather.window.start_at), "end": instant(weather.window.end_at)}
+
+
+def _accuracy(row: AccuracyRow) -> dict[str, Any]:
+    """How far a figure of the model may be off in 19 cases of 20."""
+    return {
+        "of": row.of,
+        "within": row.within,
+        "unit": row.of.unit,
+        "check": row.check,
+        "source": row.source,
+    }
 
 
 def _provenance(situation: Situation) -> Mapping[str, Any]:

@@ -1,0 +1,76 @@
+"""The accuracy of the model stands in the profile, in every answer and in the brief."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from decision.brief import ACCURACY_OF, ACCURACY_UNIT, WIDTH, brief
+from decision.case import case_from_mapping
+from decision.profile import load_profile, profile_ids
+from decision.profile.load import read_profile
+from decision.profile.types import AccuracyOf
+from decision.recommend import recommend_mapping
+from decision.recommend.facts import MODEL_ERROR_PERCENT
+from tests.case.builders import demo
+from tests.profile.builders import file_with
+
+
+def answer() -> dict[str, Any]:
+    return recommend_mapping(case_from_mapping(demo("clean")))
+
+
+@pytest.mark.parametrize("name", profile_ids())
+def test_a_profile_states_each_accuracy_once_with_what_it_rests_on(name: str) -> None:
+    stated = load_profile(name).accuracy
+    assert sorted(row.of for row in stated) == sorted(AccuracyOf)
+    assert all(row.check and row.source for row in stated)
+
+
+@pytest.mark.parametrize("name", profile_ids())
+def test_degraded_figures_are_not_stated_better_than_sound_ones(name: str) -> None:
+    within = {row.of: row.within for row in load_profile(name).accuracy}
+    assert within[AccuracyOf.DEGRADED_FUEL] >= within[AccuracyOf.CLEAN_FUEL]
+    assert within[AccuracyOf.CONTAMINATED_LANDING] >= within[AccuracyOf.DRY_LANDING]
+
+
+@pytest.mark.parametrize("name", profile_ids())
+def test_a_gradient_within_the_stated_error_is_a_caution(name: str) -> None:
+    within = {row.of: row.within for row in load_profile(name).accuracy}
+    assert within[AccuracyOf.CLIMB_GRADIENT] == MODEL_ERROR_PERCENT
+
+
+def test_the_answer_repeats_what_the_profile_states() -> None:
+    assert [
+        (row["of"], row["within"], row["unit"], row["check"], row["source"])
+        for row in answer()["accuracy"]
+    ] == [
+        (row.of, row.within, row.of.unit, row.check, row.source)
+        for row in load_profile("xtj150").accuracy
+    ]
+
+
+def test_the_brief_says_it_in_one_line() -> None:
+    (line,) = (line for line in brief(answer()).splitlines() if line.startswith("Model error"))
+    assert line == (
+        "Model error: fuel 5 %, degraded 10 %, climb 0.6 pt, landing 10 %, slippery 20 %"
+    )
+    assert len(line) <= WIDTH
+
+
+def test_the_brief_has_words_for_every_figure_and_unit() -> None:
+    assert set(ACCURACY_OF) == set(AccuracyOf)
+    assert set(ACCURACY_UNIT) == {of.unit for of in AccuracyOf}
+
+
+def test_an_answer_stored_before_accuracy_was_stated_still_reads() -> None:
+    stored = answer()
+    del stored["accuracy"]
+    assert "Model error" not in brief(stored)
+
+
+def test_a_figure_stated_twice_or_not_at_all_is_told(tmp_path: Path) -> None:
+    path = file_with(tmp_path, ('of = "degraded_fuel"', 'of = "clean_fuel"'))
+    assert [fault.key for fault in read_profile(path).faults] == ["accuracy"]
