@@ -337,7 +337,7 @@ HOLD_AND_COMMIT = (
         "a committed landing wants ample weather, no storm and a runway that stays free",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
         "recommend/test_forgotten_consequences.py::"
-        "test_steering_lost_blocks_the_runway_so_a_committed_landing_needs_another_one",
+        "test_a_runway_that_another_may_block_bars_a_committed_landing_without_a_second_one",
     ),
     read(
         "it is chosen when nothing legal is left to divert to, or the failure presses",
