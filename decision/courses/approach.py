@@ -33,9 +33,9 @@ MISSED_POINT_HEIGHT_FT: Final = 200.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ApproachFlight:
-    """The approach as flown; `extension_nm` to go at `last_clean`, where the gear goes down.
+    """The approach as flown; `extension_nm` to go at `last_clean`, where gear and flaps go out.
 
-    `passed`: the gear is down already, or should be, so that there is no clean point ahead.
+    `passed`: they are out already, or should be, so that there is no clean point ahead.
     """
 
     last_clean: Flight
@@ -74,9 +74,10 @@ def approach_flight(
     distance_nm = to_run_nm(case)
     if distance_nm is None:
         return None
-    gear_nm = extension_nm(situation)
-    passed = case.aircraft.gear is not GearPosition.UP or distance_nm <= gear_nm
-    final_nm = min(distance_nm, gear_nm)
+    changed_nm = extension_nm(situation)
+    gear_is_out = case.aircraft.gear is not GearPosition.UP
+    nothing_ahead = gear_is_out and not wing_changes_for_good(situation.capability)
+    final_nm = min(distance_nm, changed_nm)
     air = air_along(case, start=case.aircraft.position, end=case.destination.aerodrome.position)
     waited = held(
         situation,
@@ -90,7 +91,7 @@ def approach_flight(
         last_clean=last_clean,
         minimum=_final(situation, last_clean, air, final_nm),
         extension_nm=final_nm,
-        passed=passed,
+        passed=nothing_ahead or distance_nm <= changed_nm,
     )
 
 

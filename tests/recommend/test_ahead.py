@@ -60,6 +60,15 @@ def test_whatever_stays_out_once_out_is_the_last_clean_point(
     assert assert_for_good_at_the_last_clean_point(answer) == steps
 
 
+def test_with_the_gear_down_flaps_that_stay_out_are_still_ahead() -> None:
+    changes: dict[str, object] = {"/failures": [{"id": "flaps-retraction"}]}
+    answer = told("clean", **changes, **{"/aircraft/gear": "down"})
+    assert assert_for_good_at_the_last_clean_point(answer) == ["flaps to 34"]
+    out = told("clean", **changes, **{"/aircraft/gear": "down", "/aircraft/flap": "34"})
+    assert assert_for_good_at_the_last_clean_point(out) == []
+    assert out["last_clean_diversion"]["reason"] == "none_ahead"
+
+
 def test_a_slow_drive_brings_the_last_clean_point_of_flaps_that_stay_out_forward() -> None:
     points = [
         told("clean", **{"/failures": [{"id": id_} for id_ in ids]})["last_clean_diversion"]
