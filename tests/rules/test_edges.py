@@ -15,7 +15,15 @@ from decision.rules import attempt_breach, course_breach, findings_on
 from decision.rules.approach import miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
-from decision.rules.finding import Finding, Judgement, Outcome, Stated, shown, shown_down
+from decision.rules.finding import (
+    SHOWN_STEP,
+    Finding,
+    Judgement,
+    Outcome,
+    Stated,
+    shown,
+    shown_down,
+)
 from decision.rules.heard import ceiling_of
 from decision.rules.minima import category_of
 from decision.rules.registry import Breach
@@ -333,3 +341,24 @@ def test_planning_minima_for_circling_are_those_of_the_category_that_lands(
     minima = planning_minima_of(at, context("easa"))
     assert minima.ceiling_ft == ceiling_ft
     assert minima.available is (True if category else None)
+
+
+def test_each_unit_is_shown_to_what_the_model_can_tell_of_it() -> None:
+    told = {unit: shown(1234.56, unit) for unit in SHOWN_STEP}
+    assert told == {
+        "kg": "1230 kg",
+        "m": "1230 m",
+        "ft": "1230 ft",
+        "percent": "1234.6 percent",
+        "min": "1235 min",
+        "kt": "1235 kt",
+        "NM": "1234.6 NM",
+        "MJ": "1235 MJ",
+        "code": "1235 code",
+        "category": "1235 category",
+    }
+
+
+def test_the_margin_of_a_finding_is_that_of_its_judgement() -> None:
+    found = judged(Claim("MA-01", "", attempt(), PASS))
+    assert found.margin == found.judgement.margin == pytest.approx(5.5)
