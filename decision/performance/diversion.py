@@ -344,6 +344,12 @@ def flown_stages(
         if stage.time_min * part > 0.0
     )
     fuel_kg = math.fsum(step.fuel_kg for step in steps)
+    carried_kg = leg.mass_kg - leg.profile.masses.oew_kg
+    if fuel_kg > carried_kg:
+        return infeasible(
+            f"fuel exhausted on the way: {fuel_kg:.0f} kg needed, at {leg.mass_kg:.0f} kg at most"
+            f" {carried_kg:.0f} kg above the empty mass"
+        )
     return Flown(
         feasible=True,
         limited_by=None,

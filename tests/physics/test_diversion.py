@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from typing import Any
 
 import numpy as np
@@ -301,7 +302,8 @@ def test_more_of_anything_bad_burns_more(
         leak_kg_per_h=100.0 * (more == "leak"),
         **asked,
     )
-    if hard.feasible:
+    heavier = more == "mass"  # has more to burn before it is empty
+    if hard.feasible and (easy.feasible or not heavier):
         assert easy.feasible
         assert hard.fuel_kg > easy.fuel_kg
 
@@ -570,4 +572,22 @@ def test_labels_say_everything_that_differs() -> None:
     )
     assert worst.label == (
         "gear down, gear doors open, flap 12, slats out, one engine, unpressurised"
+    )
+
+
+@pytest.mark.parametrize(
+    "changed", [{}, {"pressure_altitude_ft": 20_000.0}, {"cas_kt": 230.0}], ids=str
+)
+def test_a_flight_that_burns_more_than_an_empty_aircraft_could_carry_is_named(
+    changed: dict[str, Any],
+) -> None:
+    empty_kg = xtj150().masses.oew_kg
+    enough = divert(mass_kg=empty_kg + 3_000.0, distance_nm=200.0, **changed)
+    assert enough.feasible
+    short = divert(mass_kg=empty_kg + 0.9 * enough.fuel_kg, distance_nm=200.0, **changed)
+    assert not short.feasible
+    assert not short.unknown
+    assert re.fullmatch(
+        r"fuel exhausted on the way: \d+ kg needed, at \d+ kg at most \d+ kg above the empty mass",
+        short.limited_by or "",
     )
