@@ -12,7 +12,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from decision.case import Approach, Leg, Obstacle, Runway
-from decision.performance import Climb, Configuration, Landing, Spread, Step
+from decision.performance import Climb, Configuration, Landing, Spread, Step, Track
 from decision.systems import Capability
 from decision.units import S_PER_MIN
 from decision.weather.readings import Conditions
@@ -155,11 +155,28 @@ class Ledger:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Diversion:
+    """What the diversion of a course was flown with: enough to fly it again, otherwise.
+
+    `other_*` is used between where the ledger counts from and the landing, but not by the
+    diversion: the go-around before it and the approach after it, leak included.
+    """
+
+    mass_kg: float
+    start_pressure_altitude_ft: float
+    track: Track
+    leak_kg_per_h: float
+    other_fuel_kg: float
+    other_time_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
     """One course as flown.
 
     `ledger` and `arrive_at` are None when the course cannot be flown (`limited_by` names the limit)
-    or when something about the way is not known (`unknown`).
+    or when something about the way is not known (`unknown`). `diversion` is None besides when the
+    course ends at the destination.
     """
 
     kind: CourseKind
@@ -178,6 +195,7 @@ class Course:
     limited_by: str | None
     unknown: tuple[str, ...]
     holding_flow_kg_per_h: float
+    diversion: Diversion | None = None
 
     @property
     def icao(self) -> str:

@@ -12,7 +12,7 @@ from decision.courses.air import air_along
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.flight import Flight
-from decision.courses.onward import NOTHING_BEFORE, Before, Onward, fly_onward
+from decision.courses.onward import NOTHING_BEFORE, Arrived, Before, Onward, fly_onward
 from decision.courses.reserve import (
     HOLDING_HEIGHT_FT,
     arrival_flow_kg_per_h,
@@ -21,7 +21,7 @@ from decision.courses.reserve import (
     reserve_kg,
 )
 from decision.courses.situation import Situation
-from decision.performance import Air, Configuration, Spread, Track
+from decision.performance import Air, Configuration, Flown, Spread, Track
 from decision.profile.operator_tables import OutOfTable
 from decision.units import S_PER_MIN
 from decision.windows import Window, around
@@ -118,20 +118,16 @@ def _before(way: Way) -> Before:
 
 
 def _flown(situation: Situation, leg: Leg, way: Way, onward: Onward) -> Course:
-    ahead_ft = start_of_approach_ft(leg)
-    there = way.flight.then(onward.flown, pressure_altitude_ft=ahead_ft)
-    if onward.approach is None or onward.spread is None:
-        return stopped(situation, leg, way, there)
+    if isinstance(onward, Flown):
+        return stopped(situation, leg, way, way.flight.then(onward))
+    there = way.flight.then(onward.flown, pressure_altitude_ft=start_of_approach_ft(leg))
     try:
-        landed = there.then(onward.approach)
-        return _course(situation, leg, way, landed, onward=onward, spread=onward.spread)
+        return _course(situation, leg, way, there.then(onward.approach), onward=onward)
     except OutOfTable as error:
         return unflown(situation, leg, way, unknown=(str(error),))
 
 
-def _course(
-    situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward: Onward, spread: Spread
-) -> Course:
+def _course(situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward: Arrived) -> Course:
     counted_kg = _counted_from_kg(way)
     arrival = landed.state
     ledger = Ledger(
@@ -140,14 +136,14 @@ def _course(
         flight_kg=counted_kg - arrival.usable_kg,
         planned_reserve_kg=planned_reserve_kg(situation, arrival.mass_kg, leg),
         configured_reserve_kg=reserve_kg(situation, way.configuration, arrival.mass_kg, leg),
-        spread=spread,
+        spread=onward.spread,
     )
     candidates = attempts(
         situation,
         leg=leg,
         role=Role.ALTERNATE,
         at=arrival.at,
-        window=_alternate_window(situation, arrival.at, spread),
+        window=_alternate_window(situation, arrival.at, onward.spread),
         mass_kg=arrival.mass_kg,
     )
     return Course(
@@ -169,6 +165,7 @@ def _course(
         holding_flow_kg_per_h=arrival_flow_kg_per_h(
             situation, way.configuration, arrival.mass_kg, leg
         ),
+        diversion=onward.diversion,
     )
 
 

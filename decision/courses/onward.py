@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from decision.course import Course, Diversion
 from decision.courses.remembered import fly_diversions
 from decision.performance import (
     Configuration,
@@ -17,6 +18,7 @@ from decision.performance import (
     Spread,
     Track,
     approach_allowance,
+    full_spread,
     need_spread,
 )
 from decision.profile import Profile
@@ -36,15 +38,17 @@ NOTHING_BEFORE: Final = Before(fuel_kg=0.0, time_min=0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Onward:
-    """A diversion, the approach at its end and the spread of both with what came before.
-
-    The last two are None where the diversion, or the approach, cannot be flown.
-    """
+class Arrived:
+    """A diversion, the approach at its end, and the spread of both with what came before."""
 
     flown: Flown
-    approach: Flown | None
-    spread: Spread | None
+    approach: Flown
+    diversion: Diversion
+    spread: Spread
+
+
+Onward = Arrived | Flown
+"""A flight with its approach, or the flight that is not feasible."""
 
 
 @lru_cache(maxsize=KEPT)
@@ -68,10 +72,10 @@ def fly_onward(
         tracks=tracks,
         leak_kg_per_h=leak_kg_per_h,
     )
-    answers = []
+    answers: list[Onward] = []
     for track, flown in zip(tracks, flights, strict=True):
         if not flown.feasible:
-            answers.append(Onward(flown=flown, approach=None, spread=None))
+            answers.append(flown)
             continue
         approach = approach_allowance(
             profile,
@@ -80,16 +84,54 @@ def fly_onward(
             pressure_altitude_ft=track.end_pressure_altitude_ft,
             leak_kg_per_h=leak_kg_per_h,
         )
-        spread = need_spread(
-            profile,
-            configuration=configuration,
-            flown=flown,
+        diversion = Diversion(
             mass_kg=mass_kg,
             start_pressure_altitude_ft=start_pressure_altitude_ft,
-            air=track.air,
+            track=track,
             leak_kg_per_h=leak_kg_per_h,
             other_fuel_kg=before.fuel_kg + approach.fuel_kg,
             other_time_min=before.time_min + approach.time_min,
         )
-        answers.append(Onward(flown=flown, approach=approach, spread=spread))
+        spread = _spread(profile, configuration, flown, diversion)
+        answers.append(Arrived(flown=flown, approach=approach, diversion=diversion, spread=spread))
     return tuple(answers)
+
+
+def _spread(
+    profile: Profile, configuration: Configuration, flown: Flown, diversion: Diversion
+) -> Spread:
+    return need_spread(
+        profile,
+        configuration=configuration,
+        flown=flown,
+        mass_kg=diversion.mass_kg,
+        start_pressure_altitude_ft=diversion.start_pressure_altitude_ft,
+        air=diversion.track.air,
+        leak_kg_per_h=diversion.leak_kg_per_h,
+        other_fuel_kg=diversion.other_fuel_kg,
+        other_time_min=diversion.other_time_min,
+    )
+
+
+def fully_sampled(profile: Profile, course: Course) -> Spread | None:
+    """The spread of a course's diversion with every sample flown; None: no diversion in it.
+
+    What the course itself carries is an estimate from fewer samples, good to about half a percent.
+    """
+    plan, level_ft, cas_kt = course.diversion, course.cruise_level_ft, course.cruise_cas_kt
+    if plan is None or level_ft is None or cas_kt is None:
+        return None
+    return full_spread(
+        profile,
+        configuration=course.configuration,
+        mass_kg=plan.mass_kg,
+        distance_nm=plan.track.distance_nm,
+        start_pressure_altitude_ft=plan.start_pressure_altitude_ft,
+        end_pressure_altitude_ft=plan.track.end_pressure_altitude_ft,
+        pressure_altitude_ft=level_ft,
+        cas_kt=cas_kt,
+        air=plan.track.air,
+        leak_kg_per_h=plan.leak_kg_per_h,
+        other_fuel_kg=plan.other_fuel_kg,
+        other_time_min=plan.other_time_min,
+    )

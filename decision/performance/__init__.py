@@ -30,7 +30,7 @@ from decision.performance.holding import (
 )
 from decision.performance.landing import Landing, approach_speed_kt, landing
 from decision.performance.run_in import fly_run_in
-from decision.performance.spread import Spread, need_spread
+from decision.performance.spread import Spread, full_spread, need_spread
 
 __all__ = [
     "CALM_STANDARD",
@@ -57,6 +57,7 @@ __all__ = [
     "fly_go_around",
     "fly_hold",
     "fly_run_in",
+    "full_spread",
     "holding_flow_kg_per_h",
     "holding_speed_kt",
     "infeasible",

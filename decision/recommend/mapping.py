@@ -14,6 +14,7 @@ from decision.case import Case, Fetched
 from decision.course import Attempt, Course
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
+from decision.courses.onward import fully_sampled
 from decision.courses.situation import Situation
 from decision.performance import Step
 from decision.profile.types import AccuracyRow
@@ -123,12 +124,15 @@ def _flip(point: FlipPoint) -> dict[str, Any]:
 
 
 def _uncertainty(answer: Recommendation) -> dict[str, Any] | None:
-    """How the fuel on landing of the chosen course may turn out; the course's own sample."""
-    ledger = answer.decision.chosen.course.ledger
-    wanted = "uncertainty" in answer.situation.case.include
-    if not wanted or ledger is None or ledger.spread is None:
+    """How the fuel on landing of the chosen course may turn out, from flights of every sample."""
+    chosen, situation = answer.decision.chosen.course, answer.situation
+    ledger = chosen.ledger
+    if "uncertainty" not in situation.case.include or ledger is None:
         return None
-    spread, from_kg = ledger.spread, ledger.counted_from_kg
+    spread = fully_sampled(situation.case.aircraft.profile, chosen)
+    if spread is None:
+        return None
+    from_kg = ledger.counted_from_kg
     room_kg = from_kg - ledger.final_reserve_kg
     return {
         "landing_fuel_p5_kg": number(from_kg - spread.fuel_p95_kg),

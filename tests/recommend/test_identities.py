@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
+from decision.performance.draws import SEED
+from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
 from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.recommend.flip import FlipPoint, flip_points
 from decision.recommend.vary import INPUTS
@@ -302,9 +304,11 @@ def test_the_spread_of_the_chosen_course_is_in_order_and_agrees_with_its_margin(
     assert low < middle < high
     assert low < chosen["fuel"]["landing_kg"] < high
     margin_p95_kg = low - chosen["fuel"]["final_reserve_kg"]
-    assert chosen["fuel"]["margin_p95_kg"] == pytest.approx(margin_p95_kg, abs=0.01)
+    # The margin comes from the course's own estimate, which is held to flights of every sample.
+    most_off_kg = NEED_TOLERANCE * chosen["fuel"]["flight_kg"]
+    assert chosen["fuel"]["margin_p95_kg"] == pytest.approx(margin_p95_kg, abs=most_off_kg)
     assert (spread["below_final_reserve_probability"] <= 0.05) == (margin_p95_kg >= 0.0)
-    assert spread["samples"] >= 100
+    assert (spread["samples"], spread["seed"]) == (FULL_SAMPLES, SEED)
 
 
 def test_a_stricter_percentile_never_raises_the_margin_that_counts() -> None:
