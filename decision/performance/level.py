@@ -82,23 +82,47 @@ def known_level_flow_kg_per_h(
             f" (Mach {float(at.mach):.3f})",
             name="mass_kg",
             value=mass_kg,
-            low=float(flow.lightest_kg),
-            high=float(flow.heaviest_kg),
+            low=_finite(flow.lightest_kg),
+            high=_finite(flow.heaviest_kg),
         )
     return float(flow.kg_per_h)
 
 
+def _finite(mass_kg: Numbers) -> float:
+    """An end of the known masses; where none is known both ends are zero."""
+    return float(mass_kg) if math.isfinite(mass_kg) else 0.0
+
+
 def unknown_words(profile: Profile, configuration: Configuration) -> str:
     """What the table that governs a configuration has, for a text that says what it has not."""
-    governing = shape_of(_tabled(configuration))
-    while governing not in profile.tables.fuel:
-        without = _without_factors(profile, governing)
-        if without is None:
-            return f"operator's fuel tables have no rows for {governing.label}"
-        governing = without[0]
+    governing = _governing_shape(profile, configuration)
+    if governing not in profile.tables.fuel:
+        return f"operator's fuel tables have no rows for {governing.label}"
     grids = profile.tables.fuel[governing]
     reach = "; ".join(f"{grid.file} has {grid.reach}" for grid in grids)
     return f"beyond the operator's fuel table for {governing.label}: {reach}"
+
+
+def beside_tables(profile: Profile, configuration: Configuration) -> str | None:
+    """The configuration in words whose level flow the physics answer for, though there are tables.
+
+    None where a table governs, where nothing is answered, and where there are no tables.
+    """
+    tables, governing = profile.tables, _governing_shape(profile, configuration)
+    if not tables.fuel or governing in tables.fuel or tables.elsewhere is Elsewhere.REFUSE:
+        return None
+    return governing.label
+
+
+def _governing_shape(profile: Profile, configuration: Configuration) -> Shape:
+    """The shape with rows that governs, by way of factors; the last one tried if there is none."""
+    shape = shape_of(configuration)
+    while shape not in profile.tables.fuel:
+        without = _without_factors(profile, shape)
+        if without is None:
+            return shape
+        shape = without[0]
+    return shape
 
 
 @lru_cache(maxsize=512)

@@ -8,14 +8,43 @@ from decision.case import Assumption
 from decision.course import Attempt
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
+from decision.performance.level import beside_tables
 
 
 def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Assumption, ...]:
     """Each assumption once: the case's own first, then those of runways and charts."""
     attempts = [attempt for judged in courses for attempt in judged.course.attempts]
     drawn = [each for attempt in attempts for each in _of(attempt, situation)]
+    drawn += [each for judged in courses for each in _beside_tables(judged, situation)]
     unique = {each.field: each for each in reversed([*situation.case.assumptions, *drawn])}
     return tuple(reversed(unique.values()))
+
+
+def _beside_tables(judged: JudgedCourse, situation: Situation) -> Iterator[Assumption]:
+    """What the model answered for, where the operator has tables without rows for it."""
+    profile = situation.case.aircraft.profile
+    flown = beside_tables(profile, judged.course.configuration)
+    if flown is not None:
+        yield Assumption(
+            field=f"fuel flow, {flown}",
+            value="physics",
+            text=f"the operator's fuel tables have no rows for {flown}: flow by the model",
+        )
+    if profile.tables.landing is not None:
+        for flap in dict.fromkeys(filter(None, map(_flap_beside_table, judged.course.attempts))):
+            yield Assumption(
+                field=f"landing distance, flap {flap}",
+                value="physics",
+                text=f"the operator's landing table has no rows for flap {flap}:"
+                " distance by the model",
+            )
+
+
+def _flap_beside_table(attempt: Attempt) -> str | None:
+    """The flap of a landing whose distance is known, but not from a table."""
+    landed = attempt.landing
+    known = landed is not None and landed.unknown is None and landed.table_m is None
+    return attempt.flap if known else None
 
 
 def _of(attempt: Attempt, situation: Situation) -> Iterator[Assumption]:

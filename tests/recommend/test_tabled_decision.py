@@ -128,3 +128,31 @@ def test_without_a_figure_for_the_present_hold_no_time_to_hold_is_told(tmp_path:
     profile = with_fuel(tmp_path, *fuel_rows(levels=levels))
     answer = decided(demo("clean"), profile)
     assert answer["holding"]["clean_diversion"] is None
+
+
+def test_where_the_model_answers_beside_tables_the_answer_says_so(tmp_path: Path) -> None:
+    clean_only = with_fuel(tmp_path, *fuel_rows(CLEAN))
+    told = {
+        each["field"]: each["text"]
+        for each in decided(demo("gear-stuck"), clean_only)["assumptions"]
+    }
+    assert "flow by the model" in told["fuel flow, gear down, flap 0, slats in, 2 engines"]
+    assert "fuel flow, gear up, flap 0, slats in, 2 engines" not in told
+    without = decided(demo("gear-stuck"))["assumptions"]
+    assert not [each for each in without if "by the model" in each["text"]]
+
+
+def test_where_the_model_lands_beside_a_table_the_answer_says_so(tmp_path: Path) -> None:
+    rows = [
+        f"20,{code},{mass},{2000 + mass / 100:g},{MANUAL}"
+        for code in (5, 6)
+        for mass in (43000, 76000)
+    ]
+    profile = profile_with(
+        tmp_path,
+        section='landing_distance = "landing.csv"\nother_configurations = "physics"',
+        landing__csv="\n".join([LANDING_HEADER, *rows]) + "\n",
+    )
+    answer = decided(demo("clean"), profile)
+    assert "landing distance, flap 34" in {each["field"] for each in answer["assumptions"]}
+    assert answer["verdict"] == "GO"

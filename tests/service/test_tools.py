@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from decision.case import installed_library
 from decision.errors import OutOfRange
 from decision.performance import ceiling_ft, fly_diversion, fly_hold
+from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
 from service.app import create_app
 from service.openapi import demo_cases
@@ -19,6 +21,14 @@ from service.questions import Body
 from service.resources.performance import located
 from service.store import SqlDecisionLog
 from tests.physics.builders import flying
+from tests.profile.tables import (
+    LANDING_HEADER,
+    MANUAL,
+    fuel_csv,
+    fuel_rows,
+    profile_with,
+    with_fuel,
+)
 from tests.service.builders import service_settings
 from tests.service.test_schemas import damaged_cases
 
@@ -428,3 +438,63 @@ def test_a_window_ends_after_it_starts_and_within_two_days(client: FlaskClient, 
     answer = client.post("/v1/weather/conditions", json=STORMY | {"window": window})
     assert answer.status_code == 422
     assert answer.get_json()["errors"][0]["pointer"] == "/window/end"
+
+
+def test_a_climb_tells_the_altitude_at_a_distance_when_asked(client: FlaskClient) -> None:
+    configuration = flying(flap="20", slats_out=True, engines_running=1)
+    reached = altitude_at_distance(
+        PROFILE,
+        configuration=configuration,
+        mass_kg=60000,
+        pressure_altitude_ft=2000,
+        isa_deviation_degc=0.0,
+        distance_nm=8.0,
+    )
+    answer = asked(client, "climb", CLIMB, engines_running=1, distance_nm=8)
+    assert answer["reached"] == {
+        "height_gained_ft": reached.height_gained_ft,
+        "pressure_altitude_ft": reached.pressure_altitude_ft,
+        "levelled_off": False,
+    }
+    assert asked(client, "climb", CLIMB, engines_running=1)["reached"] is None
+
+
+def tabled_client(folder: Path, profile: Profile) -> FlaskClient:
+    """A client of a service whose demo aircraft has an operator's tables."""
+    library = replace(installed_library(), profile=lambda _: profile)
+    return create_app(service_settings(folder), library=library).test_client()
+
+
+def test_the_calculators_answer_by_an_operator_s_tables(tmp_path: Path) -> None:
+    rows = fuel_rows(masses=(58_000.0, 62_000.0), levels=(0.0, 20_000.0), speeds=(190.0, 230.0))
+    landings = [f"34,6,{kg},{kg / 50:g},{MANUAL}" for kg in (50_000, 66_000)]
+    profile = profile_with(
+        tmp_path,
+        section='fuel_flow = ["fuel.csv"]\nlanding_distance = "landing.csv"\n'
+        'other_configurations = "refuse"',
+        fuel__csv=fuel_csv(*rows),
+        landing__csv="\n".join([LANDING_HEADER, *landings]) + "\n",
+    )
+    client = tabled_client(tmp_path, profile)
+    held = asked(client, "holding", HOLDING)
+    assert held["feasible"]
+    refused = asked(client, "holding", HOLDING, gear="down")
+    assert not refused["feasible"]
+    assert "no rows for gear down" in refused["limited_by"]
+    landed = asked(client, "landing", LANDING, condition_code=6, reversers=2)
+    assert landed["distance_m"] == landed["table_m"] == pytest.approx(60000 / 50)
+    beyond = asked(client, "landing", LANDING, condition_code=3, reversers=2)
+    assert beyond["distance_m"] is None
+    assert "no rows for flap 34 on condition code 3" in beyond["unknown"]
+    diverted = asked(client, "diversion", DIVERSION, mass_kg=66000)
+    assert (diverted["feasible"], diverted["fuel_kg"]) == (False, None)
+    assert "beyond the operator's fuel table" in diverted["limited_by"]
+
+
+def test_a_profile_tells_the_reach_of_its_tables(client: FlaskClient, tmp_path: Path) -> None:
+    rows = fuel_rows(masses=(58_000.0, 62_000.0), levels=(0.0, 20_000.0), speeds=(190.0, 230.0))
+    tabled = tabled_client(tmp_path, with_fuel(tmp_path, *rows))
+    told = tabled.get("/v1/profiles/xtj150").get_json()["tables"]
+    assert len(told) == 1
+    assert told[0].startswith("fuel.csv: gear up, flap 0")
+    assert client.get("/v1/profiles/xtj150").get_json()["tables"] == []
