@@ -94,7 +94,8 @@ def _placed(step: TimelineStep, moments: Sequence[tuple[float, datetime]]) -> St
 
 def _at(to_go_nm: float, moments: Sequence[tuple[float, datetime]]) -> datetime:
     """The moment at a distance, evenly between the two that are known around it."""
-    for (far_nm, far_at), (near_nm, near_at) in pairwise(moments):
-        if to_go_nm >= near_nm and far_nm > near_nm:
-            return far_at + (near_at - far_at) * ((far_nm - to_go_nm) / (far_nm - near_nm))
-    return moments[-1][1]
+    around = (each for each in pairwise(moments) if to_go_nm >= each[1][0])
+    (far_nm, far_at), (near_nm, near_at) = next(around)
+    if far_nm == near_nm:  # the change is due at once
+        return near_at
+    return far_at + (near_at - far_at) * ((far_nm - to_go_nm) / (far_nm - near_nm))

@@ -126,6 +126,12 @@ def test_a_slow_flap_drive_is_told_with_the_distance_that_it_needs() -> None:
     assert slow["minutes"] > normal["minutes"]
 
 
+def test_what_is_due_already_is_told_as_due_now() -> None:
+    answer = told("clean", **{"/destination/track_nm": 4.5, "/aircraft/pressure_altitude_ft": 1500})
+    gear = by_step(answer)["extend the gear"]
+    assert (gear["distance_to_go_nm"], gear["at"], gear["late_nm"]) == (4.5, answer["as_of"], 0.5)
+
+
 @pytest.mark.parametrize(
     "changes",
     [

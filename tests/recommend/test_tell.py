@@ -102,3 +102,18 @@ def test_dispatch_hears_where_to_even_without_figures() -> None:
     )
     text = told(recommend(case_from_mapping(lost)))
     assert Whom.DISPATCH in text
+
+
+def test_each_hazard_of_the_landing_is_said_to_control_once() -> None:
+    ids = ("gear-main-leg-stuck", "gear-nose-leg-stuck")
+    body = with_changes(demo("clean"), {"/failures": [{"id": id_} for id_ in ids]})
+    said = told(recommend(case_from_mapping(body)))[Whom.AIR_TRAFFIC_CONTROL]
+    assert said.count("Landing without a main leg") == 1
+    assert said.count("Landing without the nose leg") == 1
+
+
+def test_what_the_manual_has_to_say_is_not_asked_of_control() -> None:
+    body = with_changes(demo("clean"), {"/failures": [{"id": "gear-main-leg-stuck"}]})
+    said = told(recommend(case_from_mapping(body)))[Whom.AIR_TRAFFIC_CONTROL]
+    assert said.startswith("MAYDAY")
+    assert "Request the present weather" not in said
