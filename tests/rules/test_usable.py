@@ -116,3 +116,10 @@ def test_two_navaids_need_two_runways_that_can_be_used() -> None:
     assert (both.ceiling_ft, both.visibility_m) == (400.0, 1350.0)
     assert (one.ceiling_ft, one.visibility_m) == (600.0, 2150.0)
     assert one.because == ("ILS 18: runway 18 is not usable",)
+
+
+def test_a_runway_of_exactly_the_length_that_is_needed_is_long_enough() -> None:
+    """1600 m x 1.25 is 2000 m to the last bit."""
+    wider = context(**{"/policy/landing_factor": 1.25})
+    assert usable_runways(landing_at(distance_m=1600.0), wider) == BOTH
+    assert usable_runways(landing_at(distance_m=1600.5), wider) == set()
