@@ -88,6 +88,23 @@ def _unusable(case: Case) -> tuple[Fault, ...]:
     )
 
 
+def _trapped(case: Case) -> tuple[Fault, ...]:
+    """What a failure traps is part of the fuel on board, beside what was unusable before."""
+    high_kg = max(0.0, case.fuel.on_board_kg - case.fuel.unusable_kg)
+    return tuple(
+        fault
+        for i, failure in enumerate(case.failures)
+        for fault in _range_fault(
+            f"/failures/{i}/quantity_kg",
+            "trapped fuel",
+            failure.quantity_kg or 0.0,
+            low=0.0,
+            high=high_kg,
+            unit="kg",
+        )
+    )
+
+
 def _altitude(case: Case) -> tuple[Fault, ...]:
     return _range_fault(
         "/aircraft/pressure_altitude_ft",
@@ -202,6 +219,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     _zero_fuel_mass,
     _tank,
     _unusable,
+    _trapped,
     _altitude,
     _flap,
     _landing_flap,

@@ -46,6 +46,19 @@ def faults(changes: dict[str, Any]) -> list[tuple[str, str]]:
         ({"/aircraft/mass_kg": 90000}, "/aircraft/mass_kg", "range"),
         ({"/fuel/on_board_kg": 19000}, "/fuel/on_board_kg", "range"),
         ({"/fuel/unusable_kg": 5000}, "/fuel/unusable_kg", "range"),
+        (
+            {"/failures": [{"id": "fuel-trapped", "quantity_kg": 3460}]},
+            "/failures/0/quantity_kg",
+            "range",
+        ),
+        (
+            {
+                "/fuel/unusable_kg": 100,
+                "/failures": [{"id": "anti-skid"}, {"id": "fuel-trapped", "quantity_kg": 3400}],
+            },
+            "/failures/1/quantity_kg",
+            "range",
+        ),
         ({"/aircraft/pressure_altitude_ft": 44000}, "/aircraft/pressure_altitude_ft", "range"),
         (
             {"/winds_aloft/1/pressure_altitude_ft": 2000},
