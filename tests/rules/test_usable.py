@@ -120,6 +120,26 @@ def test_two_navaids_need_two_runways_that_can_be_used() -> None:
 
 def test_a_runway_of_exactly_the_length_that_is_needed_is_long_enough() -> None:
     """1600 m x 1.25 is 2000 m to the last bit."""
-    wider = context(**{"/policy/landing_factor": 1.25})
+    factor: dict[str, Any] = {"/policy/landing_factor": 1.25}
+    wider = context(**factor)
     assert usable_runways(landing_at(distance_m=1600.0), wider) == BOTH
     assert usable_runways(landing_at(distance_m=1600.5), wider) == set()
+
+
+def test_without_any_surface_only_the_failure_s_limit_on_crosswind_is_known() -> None:
+    bare = replace(landing_at(270.0, 60.0), runway_condition=None)
+    assert usable_runways(bare, context()) == BOTH
+    known = replace(bare, runway_condition=surface(None))
+    assert usable_runways(known, context()) == {"27R"}  # at its best the surface allows 35 kt
+
+
+def test_a_gust_counts_where_the_aircraft_or_the_reading_says_so() -> None:
+    gusty = landing_at(270.0, 20.0, gust_kt=40.0, gust_counts=False)
+    assert usable_runways(gusty, context()) == {"27R"}  # limits of the profile include gusts
+    case = context().case
+    profile = case.aircraft.profile
+    mean = replace(profile, wind=replace(profile.wind, gust_included=False))
+    there = replace(context(), case=replace(case, aircraft=replace(case.aircraft, profile=mean)))
+    assert usable_runways(gusty, there) == BOTH
+    counted = landing_at(270.0, 20.0, gust_kt=40.0, gust_counts=True)
+    assert usable_runways(counted, there) == {"27R"}
