@@ -218,6 +218,20 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AfterMissThere:
+    """What is left when the approach at the end of a diversion is missed as well.
+
+    `endurance_min` is holding time to empty tanks; `next_aerodrome` the place reached with most
+    above the final reserve, None with `margin_kg` when no place whose distance is known is.
+    """
+
+    endurance_min: float
+    next_aerodrome: str | None
+    margin_kg: float | None
+    distance_unknown: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Penalty:
     """What the irreversible step costs on the way to one alternate, from the same point."""
 

@@ -110,6 +110,14 @@ COURSE: Final = thing(
     ),
     time=thing(missed_approach_at=nullable(INSTANT), arrive_at=nullable(INSTANT), hold_min=NUMBER),
     findings=many(ref("Finding")),
+    after_miss_there=nullable(
+        thing(
+            endurance_min=NUMBER,
+            next_aerodrome=nullable(TEXT),
+            margin_kg=MAYBE,
+            distance_unknown=many(TEXT),
+        )
+    ),
     steps=nullable(many(ref("Step"))),
 )
 CAPABILITY: Final = thing(

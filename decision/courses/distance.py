@@ -35,6 +35,16 @@ def onward_by(case: Case, more_nm: float) -> tuple[tuple[Leg, float | None], ...
     return tuple((leg, None if miles is None else miles + more_nm) for leg, miles in onward)
 
 
+def between_nm(case: Case, start: Leg, end: Leg) -> float | None:
+    """From one aerodrome of the case to another; None when not known.
+
+    A way to the destination is its way out, flown back.
+    """
+    if end is case.destination:
+        return onward_nm(case, start)
+    return _routed_nm(case, start.aerodrome.position, end.aerodrome.position)
+
+
 def _routed_nm(case: Case, start: Position | None, end: Position | None) -> float | None:
     if start is None or end is None:
         return None

@@ -15,6 +15,7 @@ from decision.course import Attempt, Course
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.onward import fully_sampled
+from decision.courses.second_miss import after_miss_there
 from decision.courses.situation import Situation
 from decision.performance import Step
 from decision.profile.types import AccuracyRow
@@ -35,6 +36,9 @@ from decision.weather import report_to_mapping
 from decision.weather.readings import Conditions
 
 DECIMALS: Final = 3
+SECOND_MISSES_TOLD: Final = (
+    2  # the miss at the alternate is worked out for so many courses [ASSUMED]
+)
 
 
 def to_mapping(
@@ -215,7 +219,25 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         },
         "attempts": [_attempt(attempt) for attempt in course.attempts],
         "findings": [_finding(finding) for finding in judged.findings],
+        "after_miss_there": _after_miss_there(judged, rank, situation),
         "steps": [_step(step) for step in course.steps] if wanted else None,
+    }
+
+
+def _after_miss_there(
+    judged: JudgedCourse, rank: int, situation: Situation
+) -> dict[str, Any] | None:
+    """What a miss at the alternate would leave, for the best few of the legal courses."""
+    if judged.legal is not True or rank > SECOND_MISSES_TOLD:
+        return None
+    left = after_miss_there(judged.course, situation)
+    if left is None:
+        return None
+    return {
+        "endurance_min": number(left.endurance_min),
+        "next_aerodrome": left.next_aerodrome,
+        "margin_kg": number(left.margin_kg),
+        "distance_unknown": list(left.distance_unknown),
     }
 
 

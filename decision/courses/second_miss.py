@@ -1,0 +1,125 @@
+"""A miss at the alternate as well: how long the fuel lasts, and where it would still reach.
+
+A figure of robustness that decides nothing: it looks at fuel alone, not at weather or runways. The
+miss there is flown as the one at the destination is, in the configuration that the approach leaves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from decision.case import Leg
+from decision.course import AfterMissThere, Course
+from decision.courses.air import air_along
+from decision.courses.approach import MISSED_POINT_HEIGHT_FT
+from decision.courses.distance import between_nm
+from decision.courses.divert import start_of_approach_ft
+from decision.courses.flight import Flight, State
+from decision.courses.miss import go_around, missed_track_nm
+from decision.courses.remembered import approach_allowance, fly_diversions
+from decision.courses.reserve import arrival_flow_kg_per_h, planned_reserve_kg, reserve_kg
+from decision.courses.situation import Situation
+from decision.performance import Flown, Track
+from decision.profile.operator_tables import OutOfTable
+from decision.units import MIN_PER_H
+
+
+def after_miss_there(course: Course, situation: Situation) -> AfterMissThere | None:
+    """What a miss at the end of a diversion leaves.
+
+    None where the course is no diversion that can be flown, where there is no climbing away, or
+    where an operator's fuel table ends before it.
+    """
+    if course.diversion is None or course.ledger is None or course.arrive_at is None:
+        return None
+    minimum = State(
+        at=course.arrive_at,
+        mass_kg=course.attempts[-1].mass_kg,
+        usable_kg=course.ledger.landing_kg,
+        pressure_altitude_ft=course.leg.aerodrome.elevation_ft + MISSED_POINT_HEIGHT_FT,
+    )
+    away = go_around(situation, Flight(state=minimum), course.attempts[-1])
+    if away.limited_by is not None or away.state.usable_kg < 0.0:
+        return None
+    try:
+        return _from(course, situation, away.state)
+    except OutOfTable:
+        return None
+
+
+def _from(course: Course, situation: Situation, state: State) -> AfterMissThere:
+    """Raises OutOfTable."""
+    stuck = situation.configurations.after_miss
+    flow_kg_per_h = arrival_flow_kg_per_h(situation, stuck, state.mass_kg, course.leg)
+    onward = [(leg, _miles(course, situation, leg)) for leg in _others(course, situation)]
+    known = [(leg, miles) for leg, miles in onward if miles is not None]
+    best = max(_margins(course, situation, state, known), default=(0.0, None))
+    reached = best[1] is not None and best[0] >= 0.0
+    return AfterMissThere(
+        endurance_min=state.usable_kg / flow_kg_per_h * MIN_PER_H,
+        next_aerodrome=best[1] if reached else None,
+        margin_kg=best[0] if reached else None,
+        distance_unknown=tuple(leg.aerodrome.icao for leg, miles in onward if miles is None),
+    )
+
+
+def _others(course: Course, situation: Situation) -> Iterator[Leg]:
+    """Every aerodrome of the case but the one that was missed last."""
+    return (leg for leg in situation.legs if leg.aerodrome.icao != course.icao)
+
+
+def _miles(course: Course, situation: Situation, leg: Leg) -> float | None:
+    direct_nm = between_nm(situation.case, course.leg, leg)
+    return None if direct_nm is None else direct_nm + missed_track_nm(course.attempts[-1])
+
+
+def _margins(
+    course: Course, situation: Situation, state: State, onward: list[tuple[Leg, float]]
+) -> Iterator[tuple[float, str]]:
+    """Fuel above the final reserve at each place that can be flown to. Raises OutOfTable."""
+    case = situation.case
+    flights = fly_diversions(
+        case.aircraft.profile,
+        configuration=situation.configurations.after_miss,
+        mass_kg=state.mass_kg,
+        start_pressure_altitude_ft=state.pressure_altitude_ft,
+        tracks=tuple(_track(course, situation, leg, miles) for leg, miles in onward),
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+    )
+    for (leg, _), flown in zip(onward, flights, strict=True):
+        if flown.feasible and flown.fuel_kg < state.usable_kg:
+            yield _margin_kg(situation, leg, state, flown), leg.aerodrome.icao
+
+
+def _track(course: Course, situation: Situation, leg: Leg, miles: float) -> Track:
+    """The way on; of what is known of the terrain around both places the higher level counts."""
+    levels_ft = [
+        each.minimum_level_ft for each in (course.leg, leg) if each.minimum_level_ft is not None
+    ]
+    return Track(
+        distance_nm=miles,
+        end_pressure_altitude_ft=start_of_approach_ft(leg),
+        air=air_along(
+            situation.case,
+            start=course.leg.aerodrome.position,
+            end=leg.aerodrome.position,
+            more_headwind_kt=situation.what_if.headwind_kt,
+        ),
+        minimum_pressure_altitude_ft=max(levels_ft, default=None),
+    )
+
+
+def _margin_kg(situation: Situation, leg: Leg, state: State, flown: Flown) -> float:
+    approach = approach_allowance(
+        situation.case.aircraft.profile,
+        configuration=situation.configurations.landing,
+        mass_kg=flown.end_mass_kg,
+        pressure_altitude_ft=start_of_approach_ft(leg),
+        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+    )
+    landed_kg = flown.end_mass_kg - approach.fuel_kg
+    stuck = situation.configurations.after_miss
+    reserve = max(
+        planned_reserve_kg(situation, landed_kg, leg), reserve_kg(situation, stuck, landed_kg, leg)
+    )
+    return state.usable_kg - flown.fuel_kg - approach.fuel_kg - reserve

@@ -1,0 +1,149 @@
+"""What a miss at the alternate leaves: a figure beside the course, which decides nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from decision.case import case_from_mapping
+from decision.course import AfterMissThere
+from decision.courses.arrive import departure_of
+from decision.courses.distance import between_nm
+from decision.courses.generate import generate
+from decision.courses.second_miss import after_miss_there
+from decision.courses.situation import situation_of
+from decision.performance import fly_diversion, fly_go_around, holding_flow_kg_per_h
+from decision.recommend import recommend_mapping
+from tests.case.builders import demo, with_changes
+from tests.courses.builders import case_of, situation
+
+NOW = "divert_now:XTOR"
+
+
+def left(name: str = "clean", /, label: str = NOW, **changes: Any) -> AfterMissThere | None:
+    seen = situation(name, **changes)
+    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    return after_miss_there(courses[label], seen)
+
+
+def told(name: str, /, **changes: Any) -> dict[str, Any]:
+    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+
+
+def test_the_fuel_after_a_second_miss_is_flown_like_that_after_the_first() -> None:
+    seen = situation("clean")
+    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    course, profile = courses[NOW], seen.case.aircraft.profile
+    found = after_miss_there(course, seen)
+    assert found is not None
+    assert found.next_aerodrome == "XKAL"
+    assert course.ledger is not None
+    elevation_ft, attempt = course.leg.aerodrome.elevation_ft, course.attempts[-1]
+    assert attempt.approach is not None
+    top_ft = attempt.approach.missed_altitude_ft or elevation_ft + 3_000.0
+    up = fly_go_around(
+        profile,
+        configuration=seen.configurations.go_around,
+        mass_kg=attempt.mass_kg,
+        start_pressure_altitude_ft=elevation_ft + 200.0,
+        end_pressure_altitude_ft=top_ft,
+    )
+    usable_kg = course.ledger.landing_kg - up.fuel_kg
+    flow_kg_per_h = holding_flow_kg_per_h(
+        profile,
+        configuration=seen.configurations.after_miss,
+        mass_kg=up.end_mass_kg,
+        pressure_altitude_ft=elevation_ft + 1_500.0,
+    )
+    assert found.endurance_min == pytest.approx(usable_kg / flow_kg_per_h * 60.0, rel=1e-3)
+    home = seen.case.destination
+    miles = between_nm(seen.case, course.leg, home)
+    assert miles is not None
+    on = fly_diversion(
+        profile,
+        configuration=seen.configurations.after_miss,
+        mass_kg=up.end_mass_kg,
+        distance_nm=miles + attempt.approach.missed_track_nm,
+        start_pressure_altitude_ft=top_ft,
+        end_pressure_altitude_ft=home.aerodrome.elevation_ft + 1_500.0,
+    )
+    # What is left beside the flight is one approach and half an hour in hand.
+    assert found.margin_kg is not None
+    rest_kg = usable_kg - on.fuel_kg - found.margin_kg
+    reserve_kg = course.ledger.final_reserve_kg
+    assert reserve_kg + 50.0 < rest_kg < reserve_kg + 350.0
+
+
+def test_the_way_back_to_the_destination_is_the_way_out() -> None:
+    seen = situation("clean")
+    home, first = seen.case.destination, seen.case.alternates[0]
+    assert between_nm(seen.case, first, home) == first.track_nm
+
+
+@pytest.mark.parametrize("spare_kg", [0, 100, 400])
+def test_more_fuel_lasts_longer_and_reaches_no_less(spare_kg: int) -> None:
+    body = demo("clean")
+    fuel_kg, mass_kg = body["fuel"]["on_board_kg"], body["aircraft"]["mass_kg"]
+    less = left()
+    more = left(
+        **{
+            "/fuel/on_board_kg": fuel_kg + spare_kg,
+            "/aircraft/mass_kg": mass_kg + spare_kg,
+        }
+    )
+    assert less is not None
+    assert more is not None
+    assert more.endurance_min >= less.endurance_min
+    assert less.margin_kg is not None
+    assert more.margin_kg is not None
+    assert more.margin_kg - less.margin_kg == pytest.approx(spare_kg, rel=0.25)
+
+
+def test_where_fuel_reaches_nothing_with_its_reserve_there_is_no_next_place() -> None:
+    after_a_miss_here = left(label="approach_then_divert:XTOR")
+    assert after_a_miss_here is not None
+    assert after_a_miss_here.next_aerodrome is None
+    assert after_a_miss_here.margin_kg is None
+    assert after_a_miss_here.endurance_min > 30.0
+
+
+def test_a_gear_that_stays_down_shortens_what_is_left() -> None:
+    """Clean on the way there, but the approach there leaves the gear down as it would here."""
+    free, stuck = left("clean"), left("gear-stuck")
+    assert free is not None
+    assert stuck is not None
+    assert stuck.endurance_min < 0.8 * free.endurance_min
+
+
+def test_a_place_of_unknown_distance_is_named_and_not_counted_as_out_of_reach() -> None:
+    case = case_of("clean")
+    nowhere = tuple(
+        replace(leg, aerodrome=replace(leg.aerodrome, position=None))
+        if leg.aerodrome.icao == "XBRE"
+        else leg
+        for leg in case.alternates
+    )
+    seen = situation_of(replace(case, alternates=nowhere))
+    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    found = after_miss_there(courses[NOW], seen)
+    assert found is not None
+    assert found.distance_unknown == ("XBRE",)
+    assert found.next_aerodrome == "XKAL"
+    known = left()
+    assert known is not None
+    assert known.distance_unknown == ()
+
+
+def test_courses_without_a_diversion_have_none() -> None:
+    for label in ("commit_to_land:XKAL", "second_approach:XKAL"):
+        assert left(label=label) is None
+
+
+@pytest.mark.parametrize("name", ["clean", "gear-stuck", "nothing-legal"])
+def test_the_best_legal_diversions_tell_it_and_no_others(name: str) -> None:
+    for course in told(name)["courses"]:
+        wanted = course["legal"] is True and course["rank"] <= 2
+        diversion = course["kind"] not in ("commit_to_land", "second_approach")
+        assert (course["after_miss_there"] is not None) == (wanted and diversion)
