@@ -22,6 +22,7 @@ from tests.profile.tables import (
     GEAR_LEVELS_FT,
     LANDING_HEADER,
     MANUAL,
+    SPEEDS_KT,
     fuel_rows,
     profile_with,
     with_fuel,
@@ -156,3 +157,15 @@ def test_where_the_model_lands_beside_a_table_the_answer_says_so(tmp_path: Path)
     answer = decided(demo("clean"), profile)
     assert "landing distance, flap 34" in {each["field"] for each in answer["assumptions"]}
     assert answer["verdict"] == "GO"
+
+
+def test_a_table_of_cruising_speeds_alone_leaves_the_reserve_unknown(tmp_path: Path) -> None:
+    fast = tuple(kt for kt in SPEEDS_KT if kt >= 220.0)
+    answer = decided(demo("gear-stuck"), with_fuel(tmp_path, *fuel_rows(speeds=fast)))
+    clean = [each for each in answer["courses"] if each["kind"] == "divert_now"]
+    assert clean
+    for course in clean:
+        assert (course["legal"], course["fuel"]) == (None, None)
+        assert "asked for" in json.dumps(course["findings"])
+    assert not answer["last_clean_diversion"].get("penalties")
+    assert answer["verdict"] == "INSUFFICIENT_DATA"
