@@ -26,11 +26,13 @@ from decision.performance.drag import configured_polar, drag_n
 from decision.performance.draws import SEED, Draws, lattice_draws, random_draws
 from decision.performance.envelope import envelope
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
+from decision.performance.level import unknown_words
 from decision.performance.point import Point, point
 from decision.performance.prepared import still_air
 from decision.performance.slabs import SLOWEST_GROUND_SPEED_KT, Cases, fly_cases
 from decision.performance.thrust import en_route_rating
 from decision.profile import Profile
+from decision.profile.operator_tables import OutOfTable
 from decision.units import MIN_PER_H, PERCENT
 
 FULL_SAMPLES: Final = 20_000
@@ -90,7 +92,8 @@ def full_spread(
 
     A sample that cannot climb to the level is taken up at the least rate that counts as climbing.
     A leak drains by time alone: the uncertainty of the flow does not scale it.
-    Raises: OutOfRange or ValueError on an impossible plan.
+    Raises: OutOfRange or ValueError on an impossible plan, OutOfTable where some sample needs a
+    flow that an operator's table has not.
     """
     draws = random_draws(samples)
     cases = Cases(
@@ -106,6 +109,14 @@ def full_spread(
         fuel_flow_scale=draws.fuel_flow_scale,
     )
     flown = fly_cases(profile, configuration, cases, air=air, step_ft=FULL_STEP_FT)
+    if not np.all(flown.flow_known):
+        raise OutOfTable(
+            f"{unknown_words(profile, configuration)}; the samples spread around {mass_kg:.0f} kg",
+            name="mass_kg",
+            value=mass_kg,
+            low=profile.masses.oew_kg,
+            high=profile.masses.mtow_kg,
+        )
     leaked_kg = leak_kg_per_h * other_time_min / MIN_PER_H
     other_kg = (other_fuel_kg - leaked_kg) * draws.fuel_flow_scale + leaked_kg
     return _spread(

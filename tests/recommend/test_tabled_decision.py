@@ -161,7 +161,8 @@ def test_where_the_model_lands_beside_a_table_the_answer_says_so(tmp_path: Path)
 
 def test_a_table_of_cruising_speeds_alone_leaves_the_reserve_unknown(tmp_path: Path) -> None:
     fast = tuple(kt for kt in SPEEDS_KT if kt >= 220.0)
-    answer = decided(demo("gear-stuck"), with_fuel(tmp_path, *fuel_rows(speeds=fast)))
+    body = with_changes(demo("gear-stuck"), {"/plan/checklist_min": 0})
+    answer = decided(body, with_fuel(tmp_path, *fuel_rows(speeds=fast)))
     clean = [each for each in answer["courses"] if each["kind"] == "divert_now"]
     assert clean
     for course in clean:
@@ -169,3 +170,21 @@ def test_a_table_of_cruising_speeds_alone_leaves_the_reserve_unknown(tmp_path: P
         assert "asked for" in json.dumps(course["findings"])
     assert not answer["last_clean_diversion"].get("penalties")
     assert answer["verdict"] == "INSUFFICIENT_DATA"
+
+
+def test_samples_beyond_a_table_give_no_spread_instead_of_an_extrapolated_one(
+    tmp_path: Path,
+) -> None:
+    body = with_changes(demo("clean"), {"/include": ["uncertainty"]})
+    folders = [tmp_path / name for name in ("wide", "narrow")]
+    for folder in folders:
+        folder.mkdir()
+    wide, narrow = (
+        decided(body, with_fuel(folder, *fuel_rows(masses=masses)))
+        for folder, masses in zip(
+            folders, ((50_000.0, 70_000.0), (57_000.0, 60_310.0)), strict=True
+        )
+    )
+    assert wide["verdict"] == narrow["verdict"] == "GO"
+    assert wide["uncertainty"]["landing_fuel_p5_kg"] > 0.0
+    assert narrow["uncertainty"] is None
