@@ -105,6 +105,11 @@ class Attempt:
     clearances: tuple[Clearance, ...] = ()
 
     @property
+    def least_clearance(self) -> Clearance | None:
+        """The obstacle that is cleared by least; None without any."""
+        return min(self.clearances, key=lambda each: each.above_ft, default=None)
+
+    @property
     def icao(self) -> str:
         """Where."""
         return self.leg.aerodrome.icao

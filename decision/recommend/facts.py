@@ -14,10 +14,17 @@ from decision.course import CourseKind, Origin
 from decision.courses.judge import JudgedCourse, legality
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
-from decision.rules import COMMIT_CODES, FUEL_CODES, GRADIENT_CODE, LANDING_CODES
+from decision.rules import (
+    COMMIT_CODES,
+    FUEL_CODES,
+    GRADIENT_CODE,
+    LANDING_CODES,
+    OBSTACLE_CODE,
+)
 from decision.rules.approach import miss_likely
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
+from decision.units import FT_PER_NM, PERCENT
 
 MODEL_ERROR_PERCENT: Final = 0.6  # gradient points; accuracy of the climb model [ASSUMED]
 
@@ -69,7 +76,7 @@ def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: 
             for each in [*approaches, *commits][:1]
             for attempt in each.course.attempts[:1]
         ),
-        gradient_within_error=_gradient_within_error([*approaches, *commits]),
+        gradient_within_error=_climb_within_error([*approaches, *commits]),
     )
 
 
@@ -111,9 +118,16 @@ def _no_other_runway(courses: Sequence[JudgedCourse]) -> bool:
     )
 
 
-def _gradient_within_error(courses: Sequence[JudgedCourse]) -> bool:
-    """Whether the gradient passes by less than the model can tell."""
-    for finding in approach_findings(courses):
-        if finding.rule == GRADIENT_CODE and finding.margin is not None:
-            return 0.0 <= finding.margin < MODEL_ERROR_PERCENT
-    return False
+def _climb_within_error(courses: Sequence[JudgedCourse]) -> bool:
+    """Whether gradient or obstacles pass by less than the model can tell."""
+    margins = {finding.rule: finding.margin for finding in approach_findings(courses)}
+    attempts = (attempt for each in courses for attempt in each.course.attempts[:1])
+    lowest = next((attempt.least_clearance for attempt in attempts), None)
+    errors = {GRADIENT_CODE: MODEL_ERROR_PERCENT}
+    if lowest is not None:
+        run_ft = lowest.obstacle.distance_nm * FT_PER_NM
+        errors[OBSTACLE_CODE] = MODEL_ERROR_PERCENT / PERCENT * run_ft
+    return any(
+        (margin := margins.get(rule)) is not None and 0.0 <= margin < error
+        for rule, error in errors.items()
+    )

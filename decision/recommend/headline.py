@@ -17,8 +17,10 @@ from decision.rules.finding import Finding, Outcome, shown, shown_down
 WEATHER_RULES: Final = ("WX-", "AP-")
 Reason = tuple[Finding, JudgedCourse]
 
-# Rules whose room a crew asks for: ban, gradient, alternate weather, runway, wind.
-TELLING: Final = frozenset({"AP-02", "LD-01", "MA-01", "WD-01", "WD-02", "WX-01", "WX-02", "WX-04"})
+# Rules whose room a crew asks for: ban, climb, alternate weather, runway, wind.
+TELLING: Final = frozenset(
+    {"AP-02", "LD-01", "MA-01", "MA-02", "WD-01", "WD-02", "WX-01", "WX-02", "WX-04"}
+)
 
 
 def reasons_of(decision: Decision, courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:

@@ -50,6 +50,7 @@ _BREACH: Final[dict[str, Breach]] = {
     **{rule.code: rule.breach for rule in AMONG_RULES},
 }
 GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
+OBSTACLE_CODE: Final = "MA-02"  # heights over obstacles
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
 FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
 COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES)

@@ -35,10 +35,10 @@ def obstacles(attempt: Attempt, context: Context) -> Judgement:
     approach = attempt.approach
     if approach is None or not approach.obstacles:
         return not_applicable(f"{attempt.icao}: no obstacle is given for the missed approach")
-    if not attempt.clearances:
+    lowest = attempt.least_clearance
+    if lowest is None:
         lacks = attempt.unknown if attempt.climb is None else ("decision height",)
         return unknown(f"{what}: {', '.join(lacks)} not known")
-    lowest = min(attempt.clearances, key=lambda each: each.above_ft)
     where = f"at {lowest.obstacle.distance_nm:g} NM, {_engines(attempt)}, clearance"
     return at_least(
         f"{what} {where}",

@@ -106,3 +106,15 @@ def test_an_obstacle_needs_distance_and_elevation() -> None:
         case_from_mapping(described({"distance_nm": 5.0}))
     (fault,) = refusal.value.faults
     assert fault.pointer == "/destination/approaches/0/obstacles/0/elevation_ft"
+
+
+@pytest.mark.parametrize(("room_ft", "verdict"), [(400.0, "GO"), (100.0, "GO_WITH_CAUTION")])
+def test_an_obstacle_cleared_within_the_model_s_error_is_a_caution(
+    room_ft: float, verdict: str
+) -> None:
+    """At 4 NM an error of 0.6 point of the gradient is 146 ft."""
+    at = {"distance_nm": 4.0, "elevation_ft": elevation_ft()}
+    (first, *_) = found(described(at))
+    top_ft = elevation_ft() + first["margin"] - room_ft
+    answer = recommend_mapping(case_from_mapping(described(at | {"elevation_ft": top_ft})))
+    assert answer["verdict"] == verdict
