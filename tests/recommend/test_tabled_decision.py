@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from decision.brief import brief
 from decision.case import case_from_mapping
@@ -188,3 +190,23 @@ def test_samples_beyond_a_table_give_no_spread_instead_of_an_extrapolated_one(
     assert wide["verdict"] == narrow["verdict"] == "GO"
     assert wide["uncertainty"]["landing_fuel_p5_kg"] > 0.0
     assert narrow["uncertainty"] is None
+
+
+@settings(max_examples=15)
+@given(less_kg=st.floats(0.0, 1_500.0), miles=st.floats(0.0, 60.0))
+def test_by_tables_too_less_fuel_and_more_miles_never_make_a_course_legal(
+    less_kg: float, miles: float, tabled: Profile
+) -> None:
+    body = demo("clean")
+    fuel_kg, track_nm = body["fuel"]["on_board_kg"], body["alternates"][0]["track_nm"]
+    worse = with_changes(
+        body,
+        {"/fuel/on_board_kg": fuel_kg - less_kg, "/alternates/0/track_nm": track_nm + miles},
+    )
+    before, after = (
+        {(each["kind"], each["aerodrome"], each["from"]): each for each in answer["courses"]}
+        for answer in (decided(body, tabled), decided(worse, tabled))
+    )
+    for label, course in after.items():
+        if course["legal"]:
+            assert before[label]["legal"]
