@@ -51,16 +51,7 @@ def attempts(
     runway_ident: str | None = None,
 ) -> tuple[Attempt, ...]:
     """An attempt by each approach there, or by the one that is wanted; one without any if none."""
-    weather = conditions(
-        situation.station(leg.aerodrome.icao),
-        window=window,
-        as_of=situation.case.as_of,
-        reading=situation.rulebook.reading,
-        spots=tuple(
-            spot.observation for spot in situation.case.spots if spot.icao == leg.aerodrome.icao
-        ),
-    )
-    weather = situation.what_if.weather(weather, at_destination=leg is situation.case.destination)
+    weather = weather_over(situation, leg, window)
     procedures: list[Approach | None] = [
         approach
         for approach in leg.aerodrome.approaches
@@ -76,6 +67,19 @@ def attempts(
             runways[ident] = _on_runway(place, runway)
         drawn.append(_attempt(place, runways[ident], approach))
     return tuple(drawn)
+
+
+def weather_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
+    """What governs at an aerodrome in a window, with what is tried out in it."""
+    icao = leg.aerodrome.icao
+    seen = conditions(
+        situation.station(icao),
+        window=window,
+        as_of=situation.case.as_of,
+        reading=situation.rulebook.reading,
+        spots=tuple(spot.observation for spot in situation.case.spots if spot.icao == icao),
+    )
+    return situation.what_if.weather(seen, at_destination=leg is situation.case.destination)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from decision.case import Fetched
 from decision.course import Attempt, Course, CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
+from decision.courses.wait import barred_wait
 from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
 from decision.rules.approach import minima_of, miss_likely
@@ -336,6 +337,15 @@ def _icing_with_drag_out(
         )
 
 
+def _hold_barred(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Why weather that improves in time is not waited for."""
+    bar = barred_wait(situation, courses)
+    if bar is not None:
+        where = situation.case.destination.aerodrome.icao
+        text = f"The weather at {where} is said to improve, but there is no hold for it: {bar}."
+        yield _caution("HOLD_BARRED", Weight.CAUTION, text)
+
+
 def _left_out(situation: Situation, course: Course) -> str:
     """What stands out all the way of a course, in words; empty if nothing does."""
     flown = course.configuration
@@ -399,6 +409,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     _blocked,
     _not_in_the_figures,
     _icing_with_drag_out,
+    _hold_barred,
     _terrain,
     _winds,
     _reports,

@@ -1,9 +1,9 @@
 """How long the aircraft can wait: two deadlines, one for leaving clean, one for trying and missing.
 
 Both follow from fuel at the present holding flow, which takes the leak with it, from the time that
-a failure leaves in the air, and from the weather: a way that is open now closes when its window
-meets a change for the worse. A deadline of a way that is not legal is None. Minutes count from the
-case and take in the hold that a way begins with.
+a failure leaves in the air, from oxygen without pressurisation, and from the weather: a way that is
+open now closes when its window meets a change for the worse. A deadline of a way that is not legal
+is None. Minutes count from the case and take in the hold that a way begins with.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from decision.courses.situation import Situation
 from decision.profile.operator_tables import OutOfTable
 from decision.recommend.answer import Deadline, Holding
 from decision.rules import findings_on
+from decision.rules.enroute import minutes_above
 from decision.systems import LimitName
 from decision.units import MIN_PER_H, S_PER_MIN
 from decision.windows import Window
@@ -80,12 +81,35 @@ def _longest(course: Course, situation: Situation, flow_kg_per_h: float) -> tupl
     aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
     if aloft is not None and course.time_min is not None:
         ends.append((course.hold_min + aloft.value - course.time_min, aloft.because))
+    breathing_min = _oxygen_min(course, situation)
+    if breathing_min is not None:
+        ends.append((course.hold_min + breathing_min, "oxygen"))
     by_now, _ = min(ends)
     for attempt in course.attempts:
         closes_min = _closes_min(attempt, situation, within_min=by_now - course.hold_min)
         if closes_min is not None:
             ends.append((course.hold_min + closes_min, f"weather at {attempt.icao}"))
     return min(ends)
+
+
+def _oxygen_min(course: Course, situation: Situation) -> float | None:
+    """Minutes at the present level that oxygen still lasts; None where none is used there.
+
+    Oxygen of which the quantity is not known lasts no longer than people may do without.
+    """
+    if course.configuration.pressurised:
+        return None
+    book, aircraft = situation.rulebook, situation.case.aircraft
+    left_min, level_ft = aircraft.oxygen_min or 0.0, aircraft.pressure_altitude_ft
+    lasting = [
+        left_min + without_min - minutes_above(above_ft, course.steps, level_ft)
+        for above_ft, without_min in (
+            (book.number("oxygen_crew_always_above_ft"), 0.0),
+            (book.number("oxygen_crew_delayed_above_ft"), book.number("oxygen_crew_delay_min")),
+        )
+        if level_ft > above_ft
+    ]
+    return max(0.0, min(lasting)) if lasting else None
 
 
 def _closes_min(attempt: Attempt, situation: Situation, *, within_min: float) -> float | None:

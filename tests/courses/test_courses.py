@@ -20,12 +20,12 @@ from decision.courses.judge import JudgedCourse, judge
 from decision.courses.margin import margin_p95_kg, minutes_left, policy_margin_kg
 from decision.courses.penalty import penalties
 from decision.courses.rank import ranked
-from decision.courses.wait import waiting_courses
+from decision.courses.wait import bar_to_holding, barred_wait, waiting_courses
 from decision.performance import infeasible
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.registry import Breach
-from tests.case.builders import REMOVED
+from tests.case.builders import REMOVED, demo
 from tests.courses.builders import case_of, courses, situation
 from tests.recommend.builders import course as laid_out
 
@@ -457,3 +457,38 @@ def test_nothing_is_waited_for_where_waiting_mends_nothing(
     name: str, changes: dict[str, Any]
 ) -> None:
     assert waits(name, **changes) == ()
+
+
+ICE_UNPROTECTED: dict[str, Any] = {"/failures": [{"id": "wing-anti-ice"}]}
+FREEZING_FOG = "METAR XKAL 140600Z 26004KT 0250 R27R/0300N R09L/0300N FZFG VV001 M02/M02 Q1013"
+
+
+def test_no_hold_is_flown_below_the_minimum_level_of_the_way_in() -> None:
+    assert waits(**{"/destination/minimum_level_ft": 9_000})
+    assert waits(**{"/destination/minimum_level_ft": 9_100}) == ()
+
+
+def test_no_hold_is_flown_in_icing_weather_without_protection() -> None:
+    reports = demo("wait-for-fog")["weather"]["reports"]
+    icing = [FREEZING_FOG, *reports[1:]]
+    assert reports[0].startswith("METAR XKAL")
+    assert waits(**ICE_UNPROTECTED)  # fog alone is no icing weather
+    assert waits(**{"/weather/reports": icing})  # icing with protection
+    assert waits(**ICE_UNPROTECTED, **{"/weather/reports": icing}) == ()
+
+
+def test_what_keeps_from_waiting_is_told() -> None:
+    seen = situation("wait-for-fog", **{"/destination/minimum_level_ft": 9_100})
+    departure = departure_of(seen)
+    bar = barred_wait(seen, judge(seen, generate(seen, departure)))
+    assert bar == "9000 ft is below the minimum level of 9100 ft"
+    free = situation("wait-for-fog")
+    assert barred_wait(free, judge(free, generate(free, departure_of(free)))) is None
+
+
+def test_a_hold_in_weather_of_which_nothing_is_known_wants_ice_protection() -> None:
+    unread = situation("wait-for-fog", **ICE_UNPROTECTED, **{"/weather/reports": []})
+    assert bar_to_holding(unread, 20.0) == (
+        "icing weather over XKAL is not known, and ice protection is lost"
+    )
+    assert bar_to_holding(situation("wait-for-fog", **{"/weather/reports": []}), 20.0) is None
