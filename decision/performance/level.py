@@ -60,13 +60,13 @@ def level_flow(
     extra_cd: Numbers = 0.0,
 ) -> LevelFlow:
     """Flow of level flight at points, with the masses for which what governs there is known."""
-    asked = _by_physics(profile, configuration, mass_kg=mass_kg, at=at, extra_cd=extra_cd)
+    asked = _physics_kg_per_h(profile, configuration, mass_kg=mass_kg, at=at, extra_cd=extra_cd)
     if not profile.tables.concern_fuel:
-        return asked
+        return _at_any_mass(asked)
     tabled = _tabled(configuration)
-    base = _by_physics(profile, tabled, mass_kg=mass_kg, at=at)
-    found = _governing(profile, tabled, base, mass_kg=mass_kg, at=at)
-    more = asked.kg_per_h / base.kg_per_h  # exactly 1 where a table knows everything
+    base = _physics_kg_per_h(profile, tabled, mass_kg=mass_kg, at=at)
+    found = _governing(profile, tabled, _at_any_mass(base), mass_kg=mass_kg, at=at)
+    more = asked / base  # exactly 1 where a table knows everything
     return replace(found, kg_per_h=found.kg_per_h * more)
 
 
@@ -74,6 +74,8 @@ def known_level_flow_kg_per_h(
     profile: Profile, configuration: Configuration, *, mass_kg: float, at: Point
 ) -> float:
     """Flow of level flight at one point. Raises OutOfTable where a governing table has none."""
+    if not profile.tables.concern_fuel:
+        return float(_physics_kg_per_h(profile, configuration, mass_kg=mass_kg, at=at))
     flow = level_flow(profile, configuration, mass_kg=mass_kg, at=at)
     if not flow.known(mass_kg):
         raise OutOfTable(
@@ -142,19 +144,23 @@ def shape_of(configuration: Configuration) -> Shape:
     )
 
 
-def _by_physics(
+def _physics_kg_per_h(
     profile: Profile,
     configuration: Configuration,
     *,
     mass_kg: Numbers,
     at: Point,
     extra_cd: Numbers = 0.0,
-) -> LevelFlow:
+) -> Numbers:
     polar = configured_polar(profile, configuration)
     drag = drag_n(profile, polar, mass_kg=mass_kg, at=at, thrust_n=None, extra_cd=extra_cd)
-    flow = fuel_flow_kg_per_h(profile, configuration, thrust_n=drag, at=at)
+    return fuel_flow_kg_per_h(profile, configuration, thrust_n=drag, at=at)
+
+
+def _at_any_mass(kg_per_h: Numbers) -> LevelFlow:
+    """What the physics know."""
     lightest_kg, heaviest_kg = ANY_MASS
-    return LevelFlow(kg_per_h=flow, lightest_kg=lightest_kg, heaviest_kg=heaviest_kg)
+    return LevelFlow(kg_per_h=kg_per_h, lightest_kg=lightest_kg, heaviest_kg=heaviest_kg)
 
 
 def _governing(
@@ -180,8 +186,8 @@ def _governing(
             slats_out=simpler.slats_out,
             engines_running=simpler.engines_running,
         )
-        base = _by_physics(profile, plainer, mass_kg=mass_kg, at=at)
-        base = _governing(profile, plainer, base, mass_kg=mass_kg, at=at)
+        plain = _at_any_mass(_physics_kg_per_h(profile, plainer, mass_kg=mass_kg, at=at))
+        base = _governing(profile, plainer, plain, mass_kg=mass_kg, at=at)
         return replace(base, kg_per_h=greater(factor * base.kg_per_h, physics.kg_per_h))
     if tables.fuel and tables.elsewhere is Elsewhere.REFUSE:
         lightest_kg, heaviest_kg = NO_MASS
