@@ -156,9 +156,19 @@ def test_one_more_failure_never_makes_a_course_legal(body: Answer, id_: str) -> 
     assume(all(each["id"] != id_ for each in body["failures"]))
     before = answered(body)
     after = answered(with_changes(body, {"/failures": [*body["failures"], failure(id_)]}))
-    assert_legality_never_rises(before, after, but_for=LANDING_MASS)
+    assert_legality_never_rises(without_moved_point(before), after, but_for=LANDING_MASS)
     if not any(broken(course) & LANDING_MASS for course in before["courses"]):
         assert_no_nearer_to_go(before, after)
+
+
+def without_moved_point(answer: Answer) -> Answer:
+    """The answer without courses from the last clean point.
+
+    A failure can move the point itself: an alternate extension starts ten miles out, not five. From
+    there the way is another one, longer, and a short leg over high ground may only then be flyable.
+    """
+    kept = [each for each in answer["courses"] if each["from"] != "last_clean_point"]
+    return {**answer, "courses": kept}
 
 
 @given(flights(steady=True), st.sampled_from(FAILURE_IDS))
