@@ -24,6 +24,8 @@ def fuel_flow_kg_per_h(
 ) -> Numbers:
     """Flow of the running engines that share a total thrust, not below their idle flow."""
     engine, running = profile.engine, configuration.engines_running
+    if running == 0:
+        return 0.0 * (thrust_n * at.delta)
     tau = greater(thrust_n / (running * at.delta * engine.static_thrust_n), 0.0)
     ratio = (
         engine.fuel_constant

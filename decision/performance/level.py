@@ -61,7 +61,7 @@ def level_flow(
 ) -> LevelFlow:
     """Flow of level flight at points, with the masses for which what governs there is known."""
     asked = _physics_kg_per_h(profile, configuration, mass_kg=mass_kg, at=at, extra_cd=extra_cd)
-    if not profile.tables.concern_fuel:
+    if not profile.tables.concern_fuel or configuration.engines_running == 0:
         return _at_any_mass(asked)
     tabled = _tabled(configuration)
     base = _physics_kg_per_h(profile, tabled, mass_kg=mass_kg, at=at)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import openap
 import pytest
 
 from decision.atmosphere import GRAVITY_MPS2
+from decision.performance import fly_run_in
 from decision.performance.configuration import Configuration
 from decision.performance.drag import configured_polar, drag_n
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
@@ -200,3 +202,29 @@ def test_the_fuel_plan_of_the_published_question() -> None:
     reserve_kg = 6_000.0 * FINAL_RESERVE_MIN / MIN_PER_H
     needed_kg = 5_352.0 * 1.05 + 4_380.0 + reserve_kg
     assert needed_kg == pytest.approx(13_000.0, abs=1.0)
+
+
+def test_without_an_engine_nothing_flows_and_nothing_is_divided_by_it() -> None:
+    stopped = flying(engines_running=0)
+    here = point(
+        pressure_altitude_ft=np.array([2_000.0, 9_000.0]),
+        cas_kt=210.0,
+        isa_deviation_degc=0.0,
+        mach_cap=0.78,
+    )
+    flow = fuel_flow_kg_per_h(xtj150(), stopped, thrust_n=np.zeros(2), at=here)
+    assert np.array_equal(flow, [0.0, 0.0])
+
+
+def test_a_glider_does_not_arrive() -> None:
+    stopped = flying(engines_running=0)
+    flown = fly_run_in(
+        xtj150(),
+        configuration=stopped,
+        mass_kg=60_000.0,
+        distance_nm=40.0,
+        start_pressure_altitude_ft=9_000.0,
+        end_pressure_altitude_ft=2_000.0,
+    )
+    assert not flown.feasible
+    assert "no level can be held" in (flown.limited_by or "")

@@ -209,6 +209,12 @@ def test_without_tables_level_flow_is_the_physics_everywhere() -> None:
     assert found.known(1.0, 1e9)
 
 
+def test_without_an_engine_no_table_is_asked(tabled: Profile) -> None:
+    stopped = replace(CLEAN, engines_running=0)
+    found = level_flow(tabled, stopped, mass_kg=55_000.0, at=at())
+    assert (found.kg_per_h, found.known(55_000.0)) == (0.0, True)
+
+
 # --- factors -----------------------------------------------------------------------------------
 
 
