@@ -30,7 +30,7 @@ from decision.units import MIN_PER_H
 
 FINAL_RESERVE_MIN: Final = 30.0  # [ICAO-ANNEX6] 4.3.6.3: turbine, at holding speed
 FINAL_RESERVE_HEIGHT_FT: Final = 1500.0  # [ICAO-ANNEX6] 4.3.6.3: above the aerodrome, standard
-RESERVE_MASS_STEP_KG: Final = 400.0  # error of reading between masses below 0.1 kg
+RESERVE_MASS_STEP_KG: Final = 100.0  # error of reading between masses below 0.1 kg, kinks too
 HOLDING_PASSES: Final = 2
 
 # [PANS-OPS-I] holding speed limits, categories C and D, normal conditions: up to a level, a speed
