@@ -52,7 +52,7 @@ def main(arguments: Sequence[str]) -> int:
     try:
         asked = _parser().parse_args(arguments)
         if asked.command == "check":
-            return check(Path(asked.file))
+            return check(Path(asked.file), systems=asked.systems and Path(asked.systems))
         draft = Path(asked.output)
         return fit(Path(asked.table), start=asked.start, draft=draft, keep=asked.keep)
     except Unusable as error:
@@ -69,6 +69,7 @@ def _parser() -> _Parser:
     commands = parser.add_subparsers(dest="command", required=True)
     checking = commands.add_parser("check", help="is the file an aircraft, and a plausible one")
     checking.add_argument("file", metavar="FILE.toml")
+    checking.add_argument("systems", metavar="FILE.systems.toml", nargs="?")
     fitting = commands.add_parser("fit", help="fit drag and fuel flow to tabulated flows")
     fitting.add_argument("table", metavar="TABLE.csv")
     fitting.add_argument("--start", required=True, choices=profile_ids())
@@ -80,9 +81,9 @@ def _parser() -> _Parser:
 # --- check --------------------------------------------------------------------------------------
 
 
-def check(path: Path) -> int:
-    """Read a profile, print what the gates find. Raises: Unusable with every fault of the file."""
-    profile = _profile(path)
+def check(path: Path, *, systems: Path | None = None) -> int:
+    """Read a profile, print what the gates find. Raises: Unusable with every fault of its files."""
+    profile = _profile(path, systems=systems)
     findings = check_profile(profile)
     sys.stdout.write(report(profile, findings))
     return EXIT_FINE if all(finding.passed for finding in findings) else EXIT_NOT_PASSED
@@ -96,10 +97,10 @@ def report(profile: Profile, findings: Sequence[Finding]) -> str:
     return "\n".join([head, *_lines(findings), f"{len(findings)} figures, {verdict}"]) + "\n"
 
 
-def _profile(path: Path) -> Profile:
+def _profile(path: Path, *, systems: Path | None = None) -> Profile:
     if path.suffix != SUFFIX:
         raise Unusable(f"{path}: a profile is a file NAME{SUFFIX}")
-    reading = read_profile(path)
+    reading = read_profile(path, systems_path=systems)
     if reading.profile is None:
         raise Unusable(_faults(reading.faults))
     return reading.profile

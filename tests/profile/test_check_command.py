@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from decision.profile.__main__ import main
-from decision.profile.load import PROFILES
+from decision.profile.load import PROFILES, read_profile
 from tests.profile.builders import file_with
 
 
@@ -113,6 +113,25 @@ def test_a_table_of_the_wrong_shape_is_a_fault_and_no_crash(
     assert told in capsys.readouterr().err
 
 
+def test_a_systems_file_may_stand_elsewhere_and_counts_in_the_digest(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = file_with(tmp_path)
+    beside = read_profile(path).profile
+    other = tmp_path / "draft.systems.toml"
+    path.with_name("xtj150.systems.toml").rename(other)
+    assert main(["check", str(path), str(other)]) == 0
+    assert "all passed" in capsys.readouterr().out
+    elsewhere = read_profile(path, systems_path=other).profile
+    assert beside is not None
+    assert elsewhere is not None
+    assert elsewhere.digest == beside.digest
+    other.write_bytes(other.read_bytes().replace(b"# ----", b"# ===="))
+    changed = read_profile(path, systems_path=other).profile
+    assert changed is not None
+    assert changed.digest != beside.digest
+
+
 def test_a_file_without_its_systems_is_a_fault(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -122,7 +141,7 @@ def test_a_file_without_its_systems_is_a_fault(
     assert capsys.readouterr().err.startswith("xtj150.systems.toml: 1 fault\nfile:")
 
 
-@pytest.mark.parametrize("arguments", [[], ["check"], ["check", "a.toml", "b.toml"], ["other"]])
+@pytest.mark.parametrize("arguments", [[], ["check"], ["check", "a", "b", "c"], ["other"]])
 def test_what_is_no_command_is_answered_with_the_usage(
     arguments: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Final
 
 from decision.atmosphere import GRAVITY_MPS2, pressure_ratio
-from decision.performance.climb import ceiling_ft
+from decision.performance.climb import ceiling_ft, go_around_speed_kt
 from decision.performance.envelope import slowest_kt
 from decision.performance.holding import final_reserve_kg
 from decision.performance.landing import approach_speed_kt
@@ -78,19 +78,19 @@ def _flap_speeds(profile: Profile) -> Iterator[Figure]:
 
 
 def _gear_speeds(profile: Profile) -> Iterator[Figure]:
+    """Limits in their order, and the gear moved at speeds that it may be moved at."""
+    limits, flap, mass_kg = profile.limits, profile.approach.go_around_detent, profile.masses.mlw_kg
     clean = with_lever(profile, profile.flaps_up, gear=True)
-    slow_kt = slowest_kt(profile, clean, mass_kg=profile.masses.mlw_kg)
-    low_kt = slow_kt + FLAP_SPEED_ROOM_KT
-    ratio = profile.speeds.holding_ratio
+    slow_kt = slowest_kt(profile, clean, mass_kg=mass_kg) + FLAP_SPEED_ROOM_KT
+    missed_kt = go_around_speed_kt(profile, with_lever(profile, flap), mass_kg=mass_kg)
+    ratio, run_in_kt = profile.speeds.holding_ratio, profile.speeds.run_in_cas_kt
+    vle_kt, extend_kt, retract_kt = limits.vle_kt, limits.vlo_extend_kt, limits.vlo_retract_kt
     what = f"VLE, above {ratio:.2f} VSR flaps up + {FLAP_SPEED_ROOM_KT:.0f}"
-    limits = profile.limits
-    yield Figure(what=what, value=limits.vle_kt, low=low_kt)
-    yield Figure(
-        what="VLO to extend, not above VLE", value=limits.vlo_extend_kt, high=limits.vle_kt
-    )
-    yield Figure(
-        what="VLO to retract, not above VLE", value=limits.vlo_retract_kt, high=limits.vle_kt
-    )
+    yield Figure(what=what, value=vle_kt, low=slow_kt)
+    what = "VLO to extend, from the run-in speed to VLE"
+    yield Figure(what=what, value=extend_kt, low=run_in_kt, high=vle_kt)
+    what = f"VLO to retract, from the go-around, flap {flap}, to VLE"
+    yield Figure(what=what, value=retract_kt, low=missed_kt, high=vle_kt)
 
 
 def _crossover(profile: Profile) -> Iterator[Figure]:
