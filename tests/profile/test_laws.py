@@ -28,7 +28,7 @@ REPORTS_OF_NOTHING_BUT_ID = sorted(
 ROUNDING_KG = 1e-6
 aircraft = st.sampled_from(profile_ids())
 shares = st.floats(min_value=0.0, max_value=1.0)
-distances_nm = st.floats(min_value=60.0, max_value=300.0)
+distances_nm = st.floats(min_value=90.0, max_value=300.0)
 
 
 def mass_of(profile: Profile, share: float) -> float:
