@@ -20,7 +20,7 @@ from decision.weather.runway import RunwayCondition
 
 
 class CourseKind(StrEnum):
-    """The kinds of course of the design."""
+    """The kinds of course."""
 
     APPROACH_THEN_DIVERT = "approach_then_divert"
     DIVERT_NOW = "divert_now"

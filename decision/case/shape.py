@@ -25,7 +25,7 @@ MAX_ALTERNATES: Final = 20
 MAX_REPORTS: Final = 200
 MAX_REPORT_LENGTH: Final = 2000
 MAX_FETCHED_AGE_S: Final = 86_400  # a day: far more than a report is kept for
-ROUTING_FACTOR: Final = 1.10  # design, section 4; an assumption that the operator sets
+ROUTING_FACTOR: Final = 1.10  # [ASSUMED] the operator sets its own
 DEFAULT_POLICY: Final[dict[str, object]] = {
     "margin_percentile": 95.0,
     "landing_factor": 1.15,
