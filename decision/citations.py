@@ -21,7 +21,7 @@ SOURCES_FILE: Final = "sources.toml"
 
 
 class Confidence(StrEnum):
-    """How well the project knows a figure (design, section 3)."""
+    """How well the project knows a figure."""
 
     FOUND = "found"
     QUOTED = "quoted"
