@@ -45,12 +45,11 @@ GEAR_STEP: Final = 0.15  # of the gear drag, for slopes and curvature
 MASS_OFFSET_KG: Final = 500.0
 SAME_LEVEL_FT: Final = 1.0
 YIELDS_KEPT: Final = 256  # some fifty kilobytes each
-REPORTED_PERCENT: Final = (5.0, 50.0, 95.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
-    """Percentiles of fuel and time; `fuel_kg` holds the samples in the order of the draws."""
+    """Percentiles of fuel and time; `fuel_kg` holds the samples, sorted."""
 
     fuel_p5_kg: float
     fuel_p50_kg: float
@@ -65,11 +64,12 @@ class Spread:
     def fuel_percentile_kg(self, percent: float) -> float:
         """Fuel that is enough in that percentage of samples. Raises OutOfRange beyond 0 to 100."""
         require_range("percent", percent, low=0.0, high=PERCENT)
-        return _percentiles(self.fuel_kg, (percent,))[0]
+        return _percentile(self.fuel_kg, percent)
 
     def probability_above(self, fuel_kg: float) -> float:
         """Share of the samples that need more fuel than this."""
-        return int(np.count_nonzero(self.fuel_kg > fuel_kg)) / self.samples
+        enough = int(np.searchsorted(self.fuel_kg, fuel_kg, side="right"))
+        return 1.0 - enough / self.samples
 
 
 def full_spread(
@@ -166,41 +166,26 @@ def need_spread(
 
 
 def _spread(*, fuel_kg: FloatArray, time_min: FloatArray) -> Spread:
-    fuel_p5_kg, fuel_p50_kg, fuel_p95_kg = _percentiles(fuel_kg, REPORTED_PERCENT)
-    time_p5_min, time_p50_min, time_p95_min = _percentiles(time_min, REPORTED_PERCENT)
+    by_fuel, by_time = np.sort(fuel_kg), np.sort(time_min)
     return Spread(
-        fuel_p5_kg=fuel_p5_kg,
-        fuel_p50_kg=fuel_p50_kg,
-        fuel_p95_kg=fuel_p95_kg,
-        time_p5_min=time_p5_min,
-        time_p50_min=time_p50_min,
-        time_p95_min=time_p95_min,
-        samples=fuel_kg.size,
+        fuel_p5_kg=_percentile(by_fuel, 5.0),
+        fuel_p50_kg=_percentile(by_fuel, 50.0),
+        fuel_p95_kg=_percentile(by_fuel, 95.0),
+        time_p5_min=_percentile(by_time, 5.0),
+        time_p50_min=_percentile(by_time, 50.0),
+        time_p95_min=_percentile(by_time, 95.0),
+        samples=by_fuel.size,
         seed=SEED,
-        fuel_kg=fuel_kg,
+        fuel_kg=by_fuel,
     )
 
 
-def _percentiles(values: FloatArray, percents: tuple[float, ...]) -> tuple[float, ...]:
-    """Between order statistics, linear. Finding a few of them is quicker than sorting all."""
-    neighbours, places = _places(values.size, percents)
-    ordered = np.partition(values, places)
-    return tuple(
-        low + share * (ordered.item(below + 1) - low)
-        for below, share in neighbours
-        for low in (ordered.item(below),)
-    )
-
-
-@lru_cache(maxsize=64)
-def _places(
-    samples: int, percents: tuple[float, ...]
-) -> tuple[tuple[tuple[int, float], ...], tuple[int, ...]]:
-    """The order statistic below each percentile with the share of the way to the next; and all."""
-    exact = [percent / PERCENT * (samples - 1) for percent in percents]
-    neighbours = [(min(int(place), samples - 2), place) for place in exact]
-    places = sorted({place for below, _ in neighbours for place in (below, below + 1)})
-    return tuple((below, place - below) for below, place in neighbours), tuple(places)
+def _percentile(ordered: FloatArray, percent: float) -> float:
+    """Between order statistics, linear."""
+    place = percent / PERCENT * (ordered.size - 1)
+    below = min(int(place), ordered.size - 2)
+    low, high = ordered.item(below), ordered.item(below + 1)
+    return float(low + (place - below) * (high - low))
 
 
 def _rounded(value: float, step: float) -> float:
