@@ -5,11 +5,14 @@ Each call decides the flight at another mass, or it would time what is remembere
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import count
 from typing import Final
 
 from decision.case import Case, case_from_mapping
+from decision.course import Course, Origin
+from decision.courses.onward import fully_sampled
+from decision.performance import Configuration, Track, fly_diversions, need_spread
 from decision.recommend import recommend
 from tests.bench.measure import Comparison, Way
 from tests.case.builders import demo
@@ -44,7 +47,89 @@ def another(case: Case) -> Case:
     return replace(case, aircraft=replace(case.aircraft, mass_kg=mass_kg))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """Where the diversions of one kind begin, and where they go."""
+
+    configuration: Configuration
+    mass_kg: float
+    start_ft: float
+    tracks: tuple[Track, ...]
+
+
+def starts_of(case: Case) -> tuple[Start, ...]:
+    """The three kinds of diversion of a case, each to every alternate: now, at the last clean
+    point, after a miss.
+    """
+    found: dict[Origin, list[Course]] = {}
+    for judged in recommend(case).courses:
+        if judged.course.diversion is not None:
+            found.setdefault(judged.course.origin, []).append(judged.course)
+    return tuple(
+        Start(
+            configuration=courses[0].configuration,
+            mass_kg=first.mass_kg,
+            start_ft=first.start_pressure_altitude_ft,
+            tracks=tuple(each.diversion.track for each in courses if each.diversion is not None),
+        )
+        for courses in found.values()
+        if (first := courses[0].diversion) is not None
+    )
+
+
+def fly(case: Case, starts: tuple[Start, ...], *, spread: bool) -> None:
+    """Every diversion at masses not flown before, with how sure its fuel is if that is wanted."""
+    profile, less_kg = case.aircraft.profile, STEP_KG * next(_turns)
+    for start in starts:
+        mass_kg = start.mass_kg - less_kg
+        flights = fly_diversions(
+            profile,
+            configuration=start.configuration,
+            mass_kg=mass_kg,
+            start_pressure_altitude_ft=start.start_ft,
+            tracks=start.tracks,
+        )
+        for track, flown in zip(start.tracks, flights, strict=True):
+            if spread:
+                need_spread(
+                    profile,
+                    configuration=start.configuration,
+                    flown=flown,
+                    mass_kg=mass_kg,
+                    start_pressure_altitude_ft=start.start_ft,
+                    air=track.air,
+                )
+
+
+def one_by_one(starts: tuple[Start, ...]) -> tuple[Start, ...]:
+    """The same diversions, each on its own."""
+    return tuple(replace(start, tracks=(track,)) for start in starts for track in start.tracks)
+
+
+STARTS: Final = starts_of(FIVE)
+ALONE: Final = one_by_one(STARTS)
+ANSWER: Final = recommend(CASE)
+CHOSEN: Final = ANSWER.decision.chosen.course
+
 COMPARISONS: Final = (
+    Comparison(
+        title="15 diversions, level and speed",
+        ours=Way(label="together", call=lambda: fly(FIVE, STARTS, spread=False)),
+        yardstick=Way(label="one by one", call=lambda: fly(FIVE, ALONE, spread=False)),
+    ),
+    Comparison(
+        title="15 diversions and spreads",
+        ours=Way(label="together", call=lambda: fly(FIVE, STARTS, spread=True)),
+        yardstick=Way(label="one by one", call=lambda: fly(FIVE, ALONE, spread=True)),
+    ),
+    Comparison(
+        title="uncertainty of one course",
+        ours=Way(
+            label="20,000 flown samples",
+            call=lambda: fully_sampled(CASE.aircraft.profile, CHOSEN),
+        ),
+        yardstick=Way(label="recommend two", call=lambda: recommend(another(CASE))),
+    ),
     Comparison(
         title="decision, two alternates",
         ours=Way(label="recommend", call=lambda: recommend(another(CASE))),
