@@ -205,7 +205,7 @@ def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
     departure = depart(
         first.profile,
         first.configuration,
-        prepared(first.profile, first.configuration, first.air),
+        prepared(first.profile, first.configuration, first.air, mass_kg=first.mass_kg),
         mass_kg=first.mass_kg,
         start_ft=first.start_ft,
         leak_kg_per_h=first.leak_kg_per_h,

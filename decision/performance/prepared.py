@@ -1,10 +1,11 @@
 """Tables from which any diversion of one configuration in one temperature profile is read quickly.
 
-Prepared once: rate and flow of the climb in 500 ft slabs, cumulative time, fuel and air distance of
-the descent at each 1000 ft, flow in level flight, over a grid of mass and speed. In mass everything
-is read by the parabola through three nodes, which these quantities follow to 0.01 %. Wind is not in
-the tables: it only shifts distances, by the sum of wind times time. Neither are leaks and the
-fuel-flow scale. The result agrees with `slabs`, which the tests hold it to.
+Prepared once for the neighbourhood of a mass: rate and flow of the climb in 500 ft slabs,
+cumulative time, fuel and air distance of the descent at each 1000 ft, flow in level flight, over a
+grid of mass and speed. In mass everything is read by the parabola through three nodes, which these
+quantities follow to 0.01 %. Wind is not in the tables: it only shifts distances, by the sum of wind
+times time. Neither are leaks and the fuel-flow scale. The result agrees with `slabs`, which the
+tests hold it to.
 """
 
 from __future__ import annotations
@@ -59,7 +60,7 @@ class Parabola:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Prepared:
-    """Tables of one configuration; arrays are indexed [mass, height, speed].
+    """Tables of one configuration near one mass; arrays are indexed [mass, height, speed].
 
     Climb tables stand at the middles of the slabs above `BOTTOM_FT`; descent and level tables at
     the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air.
@@ -106,9 +107,7 @@ class Prepared:
     def in_mass(self, table: FloatArray, *, mass_kg: float) -> Parabola:
         """The parabola of a table (or of a part of it, mass axis first) around a mass."""
         spacing = self.spacing_kg
-        nearest = round((mass_kg - float(self.masses_kg[0])) / spacing)
-        middle = min(max(nearest, 1), len(self.masses_kg) - 2)
-        x = (mass_kg - float(self.masses_kg[middle])) / spacing
+        x = (mass_kg - float(self.masses_kg[1])) / spacing
         weights = np.array(
             (
                 ((x * x - x) / 2.0, 1.0 - x * x, (x * x + x) / 2.0),
@@ -116,14 +115,29 @@ class Prepared:
                 (1.0 / spacing**2, -2.0 / spacing**2, 1.0 / spacing**2),
             )
         )
-        nodes = table[middle - 1 : middle + 2]
-        terms = weights @ nodes.reshape(3, -1)
-        return Parabola(terms=terms.reshape(nodes.shape))
+        terms = weights @ table.reshape(3, -1)
+        return Parabola(terms=terms.reshape(table.shape))
 
 
-def prepared(profile: Profile, configuration: Configuration, air: Air) -> Prepared:
-    """Tables for a configuration in the temperatures of an air; kept for the next question."""
-    return _prepare(profile, _bare(configuration), air.temperatures)
+def prepared(
+    profile: Profile, configuration: Configuration, air: Air, *, mass_kg: float
+) -> Prepared:
+    """Tables for a configuration near a mass in the temperatures of an air; kept for the next.
+
+    Only the three masses that a parabola goes through: the temperatures of a new forecast want new
+    tables, and all masses at once would take four times as long as those that are asked for.
+    """
+    nodes_kg = _mass_nodes_kg(profile)
+    spacing_kg = nodes_kg[1] - nodes_kg[0]
+    middle = min(max(round((mass_kg - nodes_kg[0]) / spacing_kg), 1), MASS_NODES - 2)
+    return _prepare(profile, _bare(configuration), air.temperatures, middle)
+
+
+@lru_cache(maxsize=16)
+def _mass_nodes_kg(profile: Profile) -> tuple[float, ...]:
+    masses = profile.masses
+    nodes_kg = np.linspace(LIGHTEST_RATIO * masses.oew_kg, masses.mtow_kg, MASS_NODES)
+    return tuple(nodes_kg.tolist())
 
 
 @lru_cache(maxsize=512)
@@ -134,15 +148,17 @@ def _bare(configuration: Configuration) -> Configuration:
     )
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def _prepare(
-    profile: Profile, configuration: Configuration, temperatures: tuple[tuple[float, float], ...]
+    profile: Profile,
+    configuration: Configuration,
+    temperatures: tuple[tuple[float, float], ...],
+    middle: int,
 ) -> Prepared:
     levels_ft = _levels_ft(profile)
     middles_ft = np.arange(levels_ft[0] + SLAB_FT / 2.0, levels_ft[-1], SLAB_FT)
     speeds_kt = speed_grid_kt(profile, configuration)
-    masses = profile.masses
-    masses_kg = np.linspace(LIGHTEST_RATIO * masses.oew_kg, masses.mtow_kg, MASS_NODES)
+    masses_kg = np.array(_mass_nodes_kg(profile)[middle - 1 : middle + 2])
     build = _Build(
         profile=profile,
         configuration=configuration,

@@ -94,7 +94,7 @@ def fly_run_in(
 
 def _down(leg: Leg) -> Flown:
     """Level, then down, at the one speed of the arrival."""
-    tables = prepared(leg.profile, leg.configuration, leg.air)
+    tables = prepared(leg.profile, leg.configuration, leg.air, mass_kg=leg.mass_kg)
     column, level_ft = max(
         ((column, _level_to_hold_ft(leg, tables, column)) for column in _columns(leg, tables)),
         key=lambda speed_and_level: speed_and_level[1],
