@@ -492,3 +492,13 @@ def test_a_hold_in_weather_of_which_nothing_is_known_wants_ice_protection() -> N
         "icing weather over XKAL is not known, and ice protection is lost"
     )
     assert bar_to_holding(situation("wait-for-fog", **{"/weather/reports": []}), 20.0) is None
+
+
+def test_a_last_clean_point_that_cannot_be_reached_has_no_penalties() -> None:
+    seen = situation("gear-stuck")
+    approaching = departure_of(seen).approaching
+    assert approaching is not None
+    flight = approaching.flight
+    assert penalties(seen, flight)
+    stopped = replace(flight, last_clean=replace(flight.last_clean, limited_by="a named limit"))
+    assert penalties(seen, stopped) == ()

@@ -136,6 +136,15 @@ def test_a_place_of_unknown_distance_is_named_and_not_counted_as_out_of_reach() 
     assert known.distance_unknown == ()
 
 
+def test_without_the_fuel_to_climb_away_nothing_is_left_to_tell() -> None:
+    seen = situation("clean")
+    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    course = courses[NOW]
+    assert course.ledger is not None
+    dry = replace(course.ledger, flight_kg=course.ledger.counted_from_kg - 20.0)
+    assert after_miss_there(replace(course, ledger=dry), seen) is None
+
+
 def test_courses_without_a_diversion_have_none() -> None:
     for label in ("commit_to_land:XKAL", "second_approach:XKAL"):
         assert left(label=label) is None

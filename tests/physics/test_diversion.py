@@ -591,3 +591,10 @@ def test_a_flight_that_burns_more_than_an_empty_aircraft_could_carry_is_named(
         r"fuel exhausted on the way: \d+ kg needed, at \d+ kg at most \d+ kg above the empty mass",
         short.limited_by or "",
     )
+
+
+def test_a_level_that_is_given_does_not_lift_what_forbids_the_leg() -> None:
+    forbidden = {"minimum_pressure_altitude_ft": 26_000.0}
+    given = divert(GEAR, pressure_altitude_ft=20_000.0, **forbidden)
+    assert not given.feasible
+    assert given.limited_by == divert(GEAR, **forbidden).limited_by
