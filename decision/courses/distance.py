@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from decision.case import Case, Leg
 from decision.geodesy import distance_nm
 from decision.quantities import Position
@@ -48,4 +50,10 @@ def between_nm(case: Case, start: Leg, end: Leg) -> float | None:
 def _routed_nm(case: Case, start: Position | None, end: Position | None) -> float | None:
     if start is None or end is None:
         return None
-    return distance_nm(start=start, end=end) * case.policy.routing_factor
+    return _great_circle_nm(start, end) * case.policy.routing_factor
+
+
+@lru_cache(maxsize=1024)
+def _great_circle_nm(start: Position, end: Position) -> float:
+    """Aerodromes stay where they are."""
+    return distance_nm(start=start, end=end)
