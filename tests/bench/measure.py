@@ -1,8 +1,9 @@
 """Two ways to do the same work, timed alternately in one run.
 
 Machines differ and are noisy; the ratio of two medians of one run travels. Time is that of the
-processor, so that what else runs beside counts little. Nothing here passes or fails: figures are
-printed.
+processor, so that what else runs beside counts little; work that other processes do is not in that,
+so a comparison with them names the clock on the wall and needs a quiet machine. Nothing here passes
+or fails: figures are printed.
 """
 
 from __future__ import annotations
@@ -32,11 +33,12 @@ class Way:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
-    """The same work, ours first and a yardstick beside it."""
+    """The same work, ours first and a yardstick beside it, both by the same clock."""
 
     title: str
     ours: Way
     yardstick: Way
+    clock_s: Callable[[], float] = time.process_time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,32 +58,33 @@ class Measured:
 def measure(comparison: Comparison) -> Measured:
     """Time both ways in alternating rounds."""
     ways = (comparison.ours, comparison.yardstick)
-    repeats = [_repeats(way) for way in ways]
+    clock_s = comparison.clock_s
+    repeats = [_repeats(way, clock_s) for way in ways]
     rounds: tuple[list[float], list[float]] = ([], [])
     for index in range(WARM_UP_ROUNDS + ROUNDS):
         for way, count, times in zip(ways, repeats, rounds, strict=True):
-            elapsed_s = _round_s(way, count)
+            elapsed_s = _round_s(way, count, clock_s)
             if index >= WARM_UP_ROUNDS:
                 times.append(elapsed_s / count / way.items * 1e6)
     ours, yardstick = (statistics.median(times) for times in rounds)
     return Measured(comparison=comparison, ours_us=ours, yardstick_us=yardstick)
 
 
-def _repeats(way: Way) -> int:
+def _repeats(way: Way, clock_s: Callable[[], float]) -> int:
     """Calls that make a round long enough for the clock; one where each must be prepared."""
     if way.before is not None:
         return 1
     way.call()
-    return max(1, round(SHORTEST_ROUND_S / max(_round_s(way, 1), 1e-7)))
+    return max(1, round(SHORTEST_ROUND_S / max(_round_s(way, 1, clock_s), 1e-7)))
 
 
-def _round_s(way: Way, count: int) -> float:
+def _round_s(way: Way, count: int, clock_s: Callable[[], float]) -> float:
     if way.before is not None:
         way.before()
-    start_s = time.process_time()
+    start_s = clock_s()
     for _ in range(count):
         way.call()
-    return time.process_time() - start_s
+    return clock_s() - start_s
 
 
 def table(measured: Iterable[Measured]) -> str:
