@@ -14,9 +14,9 @@ from enum import StrEnum
 from decision.case import Approach, Leg, Obstacle, Runway
 from decision.performance import Climb, Configuration, Landing, Spread, Step, Track
 from decision.systems import Capability
-from decision.units import S_PER_MIN
 from decision.weather.readings import Conditions
 from decision.weather.runway import RunwayCondition
+from decision.windows import minutes_between
 
 
 class CourseKind(StrEnum):
@@ -212,7 +212,7 @@ class Course:
         """Minutes from the start to the landing; None when not flown."""
         if self.arrive_at is None:
             return None
-        return (self.arrive_at - self.start_at).total_seconds() / S_PER_MIN
+        return minutes_between(self.start_at, self.arrive_at)
 
     @property
     def label(self) -> str:

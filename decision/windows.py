@@ -12,6 +12,12 @@ from datetime import datetime, timedelta
 from typing import Final
 
 UTC_OFFSET: Final = timedelta(0)
+MINUTE: Final = timedelta(minutes=1)
+
+
+def minutes_between(start_at: datetime, end_at: datetime) -> float:
+    """Minutes from one instant to another; negative if the second comes first."""
+    return (end_at - start_at) / MINUTE
 
 
 @dataclass(frozen=True, slots=True, order=True)

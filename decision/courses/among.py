@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 from decision.course import Course, CourseKind, Origin
 from decision.courses.judge import JudgedCourse, legality
@@ -12,7 +11,7 @@ from decision.rules.among import Standing, judge_among, silent
 from decision.rules.engine_out import ALL_RUN, engine_out
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context
-from decision.units import S_PER_MIN
+from decision.windows import minutes_between
 
 
 def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCourse, ...]:
@@ -69,6 +68,7 @@ def _standing(judged: JudgedCourse, here: Course | None) -> Standing:
     first = judged.course
     if first.origin is Origin.LAST_CLEAN_POINT and here is not None:
         first = here
+    first_at = first.missed_at or first.arrive_at
     suitable: bool | None = False
     if judged.approach_findings:
         suitable = legality(judged.approach_findings)
@@ -77,12 +77,8 @@ def _standing(judged: JudgedCourse, here: Course | None) -> Standing:
     return Standing(
         course=judged.course,
         place=first.attempts[0].icao if first.attempts else first.icao,
-        first_min=_minutes(first.start_at, first.missed_at or first.arrive_at),
+        first_min=None if first_at is None else minutes_between(first.start_at, first_at),
         suitable=suitable,
         legal=judged.legal,
         worst=judged.breaches[0][0] if judged.breaches else None,
     )
-
-
-def _minutes(start_at: datetime, at: datetime | None) -> float | None:
-    return None if at is None else (at - start_at).total_seconds() / S_PER_MIN

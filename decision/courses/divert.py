@@ -23,8 +23,7 @@ from decision.courses.reserve import (
 from decision.courses.situation import Situation
 from decision.performance import Air, Configuration, Flown, Spread, Track
 from decision.profile.operator_tables import OutOfTable
-from decision.units import S_PER_MIN
-from decision.windows import Window, around
+from decision.windows import Window, around, minutes_between
 
 LegAndMiles = tuple[Leg, float | None]
 """Where to, and the track miles to it; None: not known."""
@@ -113,7 +112,7 @@ def _before(way: Way) -> Before:
     state = way.flight.state
     return Before(
         fuel_kg=way.at_missed_approach_kg - state.usable_kg,
-        time_min=(state.at - way.missed_at).total_seconds() / S_PER_MIN,
+        time_min=minutes_between(way.missed_at, state.at),
     )
 
 

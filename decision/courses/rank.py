@@ -18,7 +18,7 @@ from decision.rules import DISTANCE_CODES, WEATHER_CODES, WIND_CODES
 from decision.rules.finding import Outcome
 from decision.rules.registry import Breach
 from decision.systems import Urgency
-from decision.units import S_PER_MIN
+from decision.windows import minutes_between
 
 Term = Callable[[JudgedCourse, Situation], float]
 
@@ -106,8 +106,7 @@ def _exposure(judged: JudgedCourse, _situation: Situation) -> float:
     course = judged.course
     if course.missed_at is None or course.arrive_at is None:
         return 0.0
-    minutes = (course.arrive_at - course.missed_at).total_seconds() / S_PER_MIN
-    return float(minutes // EXPOSURE_STEP_MIN)
+    return minutes_between(course.missed_at, course.arrive_at) // EXPOSURE_STEP_MIN
 
 
 def _margin(judged: JudgedCourse, situation: Situation) -> float:

@@ -9,7 +9,7 @@ the hold burns in the present configuration with a leak, its oxygen, its time in
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Origin
@@ -20,8 +20,8 @@ from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
-from decision.units import MIN_PER_H, S_PER_MIN
-from decision.windows import Window
+from decision.units import MIN_PER_H
+from decision.windows import Window, minutes_between
 
 # Approach ban, crosswind, tailwind, icing: what a change of the weather can lift.
 MENDED_BY_WAITING: Final = frozenset({"AP-02", "WD-01", "WD-02", "WX-03"})
@@ -85,12 +85,8 @@ def _weather_bars(findings: Iterable[Finding]) -> bool:
 
 def _changes_min(attempt: Attempt) -> list[float]:
     """Minutes by which the approach must come later for each change of the weather there."""
-    return [_minutes(attempt.at, at) for at in attempt.weather.changes_at if at > attempt.at]
-
-
-def _minutes(start_at: datetime, end_at: datetime) -> float:
-    whole: timedelta = end_at - start_at
-    return whole.total_seconds() / S_PER_MIN
+    start_at = attempt.at
+    return [minutes_between(start_at, at) for at in attempt.weather.changes_at if at > start_at]
 
 
 def _longest_min(judged: Sequence[JudgedCourse]) -> float:

@@ -6,7 +6,7 @@ Each source of cautions is one small function in the table at the end. Codes are
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Final
 
 from decision.case import Fetched
@@ -23,6 +23,7 @@ from decision.rules.policy import deviations
 from decision.systems import SystemCaution, Weight
 from decision.units import PERCENT, S_PER_MIN
 from decision.weather.readings import NotAtHand
+from decision.windows import minutes_between
 
 Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
 
@@ -250,12 +251,12 @@ def _gate_report(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
     if situation.case.aircraft.gear is not GearPosition.UP:
         return
     limit_min = situation.case.policy.gate_report_max_age_min
-    age = attempt.at - station.observation.issued_at
-    if age > timedelta(minutes=limit_min):
+    old_min = minutes_between(station.observation.issued_at, attempt.at)
+    if old_min > limit_min:
         yield _caution(
             "FRESH_REPORT_NEEDED",
             Weight.CAUTION,
-            f"The report of {attempt.icao} will be {age.total_seconds() / 60:.0f} min old at the "
+            f"The report of {attempt.icao} will be {old_min:.0f} min old at the "
             f"minimum: get one not older than {limit_min:.0f} min before the gear goes down.",
             station.observation.raw,
         )

@@ -23,8 +23,8 @@ from decision.recommend.answer import Deadline, Holding
 from decision.rules import findings_on
 from decision.rules.enroute import minutes_above
 from decision.systems import LimitName
-from decision.units import MIN_PER_H, S_PER_MIN
-from decision.windows import Window
+from decision.units import MIN_PER_H
+from decision.windows import Window, minutes_between
 
 TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH)
 
@@ -120,7 +120,7 @@ def _closes_min(attempt: Attempt, situation: Situation, *, within_min: float) ->
     """
     window = attempt.weather.window
     for change_at in attempt.weather.changes_at:
-        delay_min = (change_at - window.end_at).total_seconds() / S_PER_MIN
+        delay_min = minutes_between(window.end_at, change_at)
         if delay_min > within_min:
             return None
         if delay_min >= 0.0 and not _open_after(attempt, situation, delay_min + INSIDE_MIN):

@@ -20,7 +20,7 @@ from decision.recommend.headline import Reason
 from decision.rules import LANDING_CODES
 from decision.rules.finding import shown_down
 from decision.systems import Capability
-from decision.units import S_PER_MIN
+from decision.windows import minutes_between
 
 GO_BASES: Final = frozenset({Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_THIN})
 
@@ -113,7 +113,7 @@ def _cabin(talk: Talk) -> Iterator[str]:
     place, at = _expected_landing(talk.course)
     if not special or at is None:
         return
-    minutes = (at - talk.situation.case.as_of).total_seconds() / S_PER_MIN
+    minutes = minutes_between(talk.situation.case.as_of, at)
     yield f"Landing at {place} in about {shown_down(minutes, 'min')}."
     if talk.left.landing_hazards:
         yield "Prepare the cabin for an emergency landing; the crew says when to brace."

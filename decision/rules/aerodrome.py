@@ -13,7 +13,7 @@ from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
     """No closure covers any moment of the window."""
     window = attempt.weather.window
-    if any(each & window is not None for each in attempt.leg.aerodrome.closures):
+    if any(each.overlaps(window) for each in attempt.leg.aerodrome.closures):
         hours = f"{window.start_at:%H:%M}-{window.end_at:%H:%M}Z"
         return holds(False, yes="", no=f"{attempt.icao} is closed for part of {hours}", unknown="")
     return holds(True, yes=f"{attempt.icao} is open at {attempt.at:%H:%M}Z", no="", unknown="")

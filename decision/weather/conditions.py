@@ -18,7 +18,6 @@ from decision.weather.claims import AXES, Claim, Setting, forecast_claims, span
 from decision.weather.collect import AHEAD_MAX, StationWeather
 from decision.weather.phenomena import bears_icing
 from decision.weather.present import (
-    age_min,
     is_fresh,
     observed_qnh_hpa,
     observed_temperature_degc,
@@ -33,7 +32,7 @@ from decision.weather.report import Element
 from decision.weather.spots import SpotObservation
 from decision.weather.trend import TREND_VALIDITY
 from decision.weather.use import Reading
-from decision.windows import Window, covers
+from decision.windows import Window, covers, minutes_between
 
 CHANGES_AHEAD: Final = timedelta(hours=3)  # [ASSUMED] longer than any hold that fuel allows
 REMEMBERED: Final = 1024
@@ -83,7 +82,7 @@ class Outlook:
             unread=self._unread(),
             observation_age_min=None
             if observation is None
-            else age_min(observation.issued_at, self.as_of),
+            else minutes_between(observation.issued_at, self.as_of),
             unknown=frozenset(each.element for each in heard.values() if each.doubts),
             unknown_reasons=tuple(dict.fromkeys(doubts)),
             not_at_hand=tuple(self._not_at_hand(window)),
@@ -104,7 +103,7 @@ class Outlook:
     ) -> Iterator[Disregarded]:
         yield from unheard_spots(self.weather.observation, self.spots, as_of=self.as_of)
         for setting in self.settings:
-            if setting.window & window is not None:
+            if setting.window.overlaps(window):
                 yield setting.disregarded
         yield from fold.idle_improvements(heard[Element.VISIBILITY], window)
         yield from fold.idle_improvements(heard[Element.CLOUD], window)

@@ -45,7 +45,7 @@ from decision.weather.report import (
 from decision.weather.spots import SpotObservation, SpotWind
 from decision.weather.trend import TREND_VALIDITY
 from decision.weather.use import Group, Nature, Reading, use_of
-from decision.windows import Window
+from decision.windows import Window, minutes_between
 
 GOVERNS_UNDER_AGE: Final = timedelta(minutes=30)  # [ASSUMED] older: heard only where worse
 GOVERNS_AHEAD: Final = timedelta(minutes=60)  # [ASSUMED] from the present time
@@ -67,11 +67,6 @@ class Sighting:
     text: str
     hidden: str | None = None
     unseen: frozenset[str] = frozenset()
-
-
-def age_min(at: datetime, as_of: datetime) -> float:
-    """Minutes since something was seen; negative if the station's clock is ahead."""
-    return (as_of - at) / timedelta(minutes=1)
 
 
 def is_fresh(at: datetime, as_of: datetime) -> bool:
@@ -209,7 +204,7 @@ def present_claims(seen: Sequence[Sighting], *, as_of: datetime, reading: Readin
         window = span(min(each.at, as_of), until_at)
         if window is None or until_at <= as_of:
             continue
-        fresh = is_fresh(each.at, as_of)
+        fresh, age_min = is_fresh(each.at, as_of), minutes_between(each.at, as_of)
         role = "governs" if fresh else "is heard only where it is worse,"
         claims.append(
             Claim(
@@ -219,7 +214,7 @@ def present_claims(seen: Sequence[Sighting], *, as_of: datetime, reading: Readin
                 governing=Governing(
                     kind=each.kind,
                     text=each.text,
-                    why=f"seen {age_min(each.at, as_of):.0f} min ago: {role} to {clock(until_at)}",
+                    why=f"seen {age_min:.0f} min ago: {role} to {clock(until_at)}",
                 ),
                 covers=fresh,
                 gust_counts=gust_counts,

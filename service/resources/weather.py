@@ -10,12 +10,11 @@ from flask import Blueprint, Response
 from decision.case.build import spots_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
 from decision.rules.rulebook import load_rulebook
-from decision.units import S_PER_MIN
 from decision.weather import Report, decode, report_to_mapping
 from decision.weather.collect import SetAside, collect
 from decision.weather.conditions import Outlook, outlook
 from decision.weather.present import GOVERNS_UNDER_AGE
-from decision.windows import Window
+from decision.windows import Window, minutes_between
 from service.incoming import json_body, require_query
 from service.plain import plain
 from service.questions import Body, with_defaults
@@ -124,7 +123,7 @@ def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
             "raw": report.raw,
             "kind": report.kind.value,
             "issued_at": plain(report.issued_at),
-            "age_min": (as_of - report.issued_at).total_seconds() / S_PER_MIN,
+            "age_min": minutes_between(report.issued_at, as_of),
             "expires_at": plain(_expires_at(report)),
             "unread": list(report.unread),
         }
