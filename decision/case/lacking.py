@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from decision.case.types import Case, Lack, ReportClass
-from decision.errors import UnreadableReport
-from decision.weather import Report, decode
-from decision.weather.collect import collect
+from decision.weather.collect import collect, read_heap
 
 
 def lacking(case: Case) -> tuple[Lack, ...] | None:
@@ -18,21 +14,13 @@ def lacking(case: Case) -> tuple[Lack, ...] | None:
     """
     if not case.fetch or case.fetched is not None:
         return None
-    reports = tuple(_readable(case))
+    heap = read_heap(case.reports, received_at=case.as_of)  # the decision lists the unreadable
     lacks: list[Lack] = []
     for leg in (case.destination, *case.alternates):
         icao = leg.aerodrome.icao
-        have = collect(reports, station=icao, as_of=case.as_of)
+        have = collect(heap.reports, station=icao, as_of=case.as_of)
         if have.observation is None:
             lacks.append(Lack(icao=icao, kind=ReportClass.OBSERVATION))
         if have.forecast is None:
             lacks.append(Lack(icao=icao, kind=ReportClass.FORECAST))
     return tuple(lacks)
-
-
-def _readable(case: Case) -> Iterator[Report]:
-    for raw in case.reports:
-        try:
-            yield decode(raw, received_at=case.as_of)
-        except UnreadableReport:
-            continue  # as if it had not been given; the decision lists it

@@ -12,18 +12,17 @@ from decision.courses.air import en_route_deviation_degc
 from decision.courses.configure import Configurations, configurations
 from decision.courses.remembered import holding_flow_kg_per_h
 from decision.courses.what_if import AS_IT_IS, WhatIf
-from decision.errors import Fault, InvalidCase, UnreadableReport
+from decision.errors import Fault, InvalidCase
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.registry import Context
 from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.systems import Capability, assess
-from decision.weather import Report, decode
-from decision.weather.collect import SetAside, StationWeather, collect
+from decision.weather import Report
+from decision.weather.collect import SetAside, StationWeather, collect, read_heap
 
 # Flow above the model by more than this scales the model and raises a caution [ASSUMED].
 FLOW_TOLERANCE_RATIO: Final = 1.05
 CAPABILITIES_KEPT: Final = 256
-REPORTS_KEPT: Final = 1024  # texts read lately; a flight asks again and again with the same ones
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,36 +75,24 @@ def situation_of(
     )
     ratio = _flow_ratio(case, capability)
     scale = ratio if ratio is not None and ratio > FLOW_TOLERANCE_RATIO else 1.0
-    reports, unreadable = _decoded(case)
+    heap = read_heap(case.reports, received_at=case.as_of)
     places = [case.destination, *case.alternates]
     return Situation(
         context=Context(case=case, rulebook=load_rulebook(rulebook or case.rulebook)),
         capability=capability,
         configurations=configurations(case, capability, fuel_flow_scale=scale),
         weather={
-            leg.aerodrome.icao: collect(reports, station=leg.aerodrome.icao, as_of=case.as_of)
+            leg.aerodrome.icao: collect(heap.reports, station=leg.aerodrome.icao, as_of=case.as_of)
             for leg in places
         },
-        reports=reports,
-        set_aside=unreadable,
+        reports=heap.reports,
+        set_aside=heap.unreadable,
         flow_ratio=ratio,
         what_if=what_if,
     )
 
 
-_read = lru_cache(maxsize=REPORTS_KEPT)(decode)
 _assess = lru_cache(maxsize=CAPABILITIES_KEPT)(assess)
-
-
-def _decoded(case: Case) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:
-    """Every report that can be read at all; the others set aside with the reason."""
-    readable, unreadable = [], []
-    for raw in case.reports:
-        try:
-            readable.append(_read(raw, received_at=case.as_of))
-        except UnreadableReport as error:
-            unreadable.append(SetAside(raw=raw, reason=error.problem))
-    return tuple(readable), tuple(unreadable)
 
 
 def _flow_ratio(case: Case, capability: Capability) -> float | None:

@@ -10,12 +10,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
+from decision.rules.combine import WORST_FIRST
+
 Data = Mapping[str, Any]
 
 SHOWN_KG: Final = 10.0  # smaller changes of a margin are not told; figures are printed to this
 APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include"})
 LENGTH_OF_A_NAME: Final = 2  # of the pointer to one failure or alternate
-GRAVEST: Final = ("FAIL", "UNKNOWN", "PASS", "NOT_APPLICABLE")
 UNITS: Final = {
     "_kg": "kg",
     "_ft": "ft",
@@ -213,7 +214,7 @@ def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[st
     for answer in (before, after):
         turned = [each for each in findings if each["course"] == answer["action"]["course"]]
         if turned:
-            first = min(turned, key=lambda each: GRAVEST.index(each["outcome"]["to"]))
+            first = min(turned, key=lambda each: WORST_FIRST.index(each["outcome"]["to"]))
             was, now = first["outcome"]["from"], first["outcome"]["to"]
             yield f"{first['course']}: {first['rule']} was {was} and is {now}: {first['text']}."
             return

@@ -7,13 +7,17 @@ are none of this station's business and are not listed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import Final
 
+from decision.errors import UnreadableReport
+from decision.weather.decode import decode
 from decision.weather.report import Report, ReportKind
 
+TEXTS_KEPT: Final = 1024  # read lately; a flight asks again and again with the same ones
 AHEAD_MAX: Final = timedelta(minutes=15)  # clocks differ; further ahead is a wrong date [ASSUMED]
 
 
@@ -43,6 +47,29 @@ class StationWeather:
         """By the texts in force, which is far cheaper than by everything read in them."""
         used = (self.observation, self.forecast, self.preceding)
         return hash((self.station, *(report and report.raw for report in used)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heap:
+    """Reports that can be read at all, and the texts that cannot, with the reason."""
+
+    reports: tuple[Report, ...]
+    unreadable: tuple[SetAside, ...]
+
+
+_read = lru_cache(maxsize=TEXTS_KEPT)(decode)
+
+
+def read_heap(texts: Iterable[str], *, received_at: datetime) -> Heap:
+    """Read every text, received at an instant (aware UTC); none of them stops the others."""
+    reports: list[Report] = []
+    unreadable: list[SetAside] = []
+    for raw in texts:
+        try:
+            reports.append(_read(raw, received_at=received_at))
+        except UnreadableReport as error:
+            unreadable.append(SetAside(raw=raw, reason=error.problem))
+    return Heap(reports=tuple(reports), unreadable=tuple(unreadable))
 
 
 def collect(reports: Sequence[Report], *, station: str, as_of: datetime) -> StationWeather:

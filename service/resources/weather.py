@@ -11,7 +11,7 @@ from decision.case.build import spots_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
 from decision.rules.rulebook import load_rulebook
 from decision.weather import Report, decode, report_to_mapping
-from decision.weather.collect import SetAside, collect
+from decision.weather.collect import collect, read_heap
 from decision.weather.conditions import Outlook, outlook
 from decision.weather.present import GOVERNS_UNDER_AGE
 from decision.windows import Window, minutes_between
@@ -55,15 +55,15 @@ def _decoded(raw: str, received_at: datetime) -> dict[str, Any]:
 def _conditions(body: Body) -> dict[str, Any]:
     """What governs over the window, what each part of it is like, and what was not used."""
     window, as_of = _window_of(body), datetime.fromisoformat(body["as_of"])
-    reports, unreadable = _read(body["reports"], as_of)
-    station = collect(reports, station=body["station"], as_of=as_of)
+    heap = read_heap(body["reports"], received_at=as_of)
+    station = collect(heap.reports, station=body["station"], as_of=as_of)
     seen = outlook(
         station,
         as_of=as_of,
         reading=load_rulebook(body["rulebook"]).reading,
         spots=spots_of(body, icao=body["station"]),
     )
-    others = [report.raw for report in reports if report.station != body["station"]]
+    others = [report.raw for report in heap.reports if report.station != body["station"]]
     return {
         "station": body["station"],
         "as_of": plain(as_of),
@@ -71,7 +71,7 @@ def _conditions(body: Body) -> dict[str, Any]:
         "conditions": plain(seen.over(window)),
         "timeline": plain(seen.timeline(window)),
         "in_force": _in_force(seen, as_of),
-        "set_aside": plain((*station.set_aside, *unreadable)),
+        "set_aside": plain((*station.set_aside, *heap.unreadable)),
         "other_stations": others,
     }
 
@@ -97,17 +97,6 @@ def _window(given: Body) -> Window:
 
 def _refused(pointer: str, message: str, accepted: str) -> InvalidCase:
     return InvalidCase((Fault(pointer=pointer, code="range", message=message, accepted=accepted),))
-
-
-def _read(texts: list[str], as_of: datetime) -> tuple[list[Report], list[SetAside]]:
-    reports: list[Report] = []
-    unreadable: list[SetAside] = []
-    for raw in texts:
-        try:
-            reports.append(decode(raw, received_at=as_of))
-        except UnreadableReport as error:
-            unreadable.append(SetAside(raw=raw, reason=error.problem))
-    return reports, unreadable
 
 
 def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
