@@ -16,12 +16,12 @@ from decision.courses.configure import running_thrust_ratio
 from decision.courses.obstacles import clearances
 from decision.courses.remembered import approach_speed_kt, climb, landing
 from decision.courses.situation import Situation
-from decision.courses.wind import runway_wind
 from decision.errors import OutOfRange
 from decision.performance import Climb, Landing
 from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
+from decision.rules.runway_wind import runway_wind
 from decision.systems import LimitName
 from decision.units import degc_to_k
 from decision.weather.conditions import conditions
@@ -101,17 +101,17 @@ class _Place:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _OnRunway:
-    """What all attempts on one runway share besides; figures as in `Attempt`."""
+    """What all attempts on one runway share besides; figures as in `Attempt`, None if not known."""
 
     runway: Runway | None
     surface: RunwayCondition | None
     wind: RunwayWind | None
-    headwind_kt: float | None
-    landing: Landing | None
-    landing_at_best: Landing | None
-    climb: Climb | None
-    engine_out_climb: Climb | None
     unknown: tuple[str, ...]
+    headwind_kt: float | None = None
+    landing: Landing | None = None
+    landing_at_best: Landing | None = None
+    climb: Climb | None = None
+    engine_out_climb: Climb | None = None
 
 
 def _place(
@@ -158,7 +158,7 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         )
     if wind is None or place.air is None:
         unknown = place.unknown if wind is not None else (*place.unknown, "wind")
-        return _without_figures(runway, surface, wind, unknown)
+        return _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
     headwind_kt = credited_headwind_kt(wind.headwind_kt, rulebook=situation.rulebook)
     code = None if surface is None else surface.code
     at_best = surface.at_best if surface is not None and code is None else None
@@ -180,25 +180,6 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         if climbs and situation.capability.engines_running > 1
         else None,
         unknown=(*place.unknown, *unproven),
-    )
-
-
-def _without_figures(
-    runway: Runway | None,
-    surface: RunwayCondition | None,
-    wind: RunwayWind | None,
-    unknown: tuple[str, ...],
-) -> _OnRunway:
-    return _OnRunway(
-        runway=runway,
-        surface=surface,
-        wind=wind,
-        headwind_kt=None,
-        landing=None,
-        landing_at_best=None,
-        climb=None,
-        engine_out_climb=None,
-        unknown=unknown,
     )
 
 

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from decision.case import Runway
 from decision.course import Attempt
-from decision.profile.systems_effects import LimitName
-from decision.quantities import WindComponents, wind_components
 from decision.rules.registry import Context
-from decision.weather.readings import WindReading
+from decision.rules.runway_wind import runway_wind
+from decision.rules.wind import crosswind_limit_kt
 
 
 def usable_runways(attempt: Attempt, context: Context) -> frozenset[str]:
@@ -36,36 +35,14 @@ def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
 def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:
     """Every wind of the window, with its gust where gusts count, inside both limits."""
     limits = context.case.aircraft.profile.wind
-    across_kt = _crosswind_limit_kt(attempt, context)
-    winds = [
-        _on(runway, wind, gusts_count=limits.gust_included)
-        for wind in attempt.weather.winds
-        if wind.speed_kt is not None
-    ]
-    return all(
-        -wind.headwind_kt <= limits.tailwind_limit_kt
-        and (across_kt is None or wind.crosswind_kt <= across_kt)
-        for wind in winds
+    wind = runway_wind(
+        attempt.weather,
+        true_bearing_deg=runway.true_bearing_deg,
+        gusts_count=limits.gust_included,
     )
-
-
-def _crosswind_limit_kt(attempt: Attempt, context: Context) -> float | None:
-    """The limit for the surface, and that of a failure if stricter; None where there is none."""
-    surface, limits = attempt.runway_condition, context.case.aircraft.profile.wind
-    code = None if surface is None else surface.at_best if surface.code is None else surface.code
-    known = [row.crosswind_limit_kt for row in limits.crosswind if row.condition_code == code]
-    failed = attempt.capability.limit(LimitName.MAX_CROSSWIND_KT)
-    return min(known if failed is None else (*known, failed.value), default=None)
-
-
-def _on(runway: Runway, wind: WindReading, *, gusts_count: bool) -> WindComponents:
-    """A wind on a runway; one without a direction may blow across and from behind."""
-    gust_kt = wind.gust_kt if gusts_count or wind.gust_counts else None
-    speed_kt = max(speed for speed in (wind.speed_kt, gust_kt) if speed is not None)
-    if wind.from_true_deg is None:
-        return WindComponents(headwind_kt=-speed_kt, crosswind_kt=speed_kt)
-    return wind_components(
-        wind_from_true_deg=wind.from_true_deg,
-        wind_kt=speed_kt,
-        direction_true_deg=runway.true_bearing_deg,
+    if wind is None:
+        return True
+    across_kt = crosswind_limit_kt(attempt, context)
+    return wind.tailwind_kt <= limits.tailwind_limit_kt and (
+        across_kt is None or wind.crosswind_kt <= across_kt
     )

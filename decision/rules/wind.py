@@ -25,20 +25,26 @@ def crosswind(attempt: Attempt, context: Context) -> Judgement:
         return unknown(f"{what}: wind or runway not known")
     if surface is None:
         return unknown(f"{what}: runway condition not known")
-    best = surface.at_best if surface.code is None else surface.code
-    limits = context.case.aircraft.profile.wind
-    if best < min(row.condition_code for row in limits.crosswind):
+    best = surface.best_code
+    if best < min(row.condition_code for row in context.case.aircraft.profile.wind.crosswind):
         return unknown(f"{what}: no limit is given for runway condition code {best}")
-    limit_kt = limits.crosswind_limit_kt(best)
-    failed = attempt.capability.limit(LimitName.MAX_CROSSWIND_KT)
-    if failed is not None:
-        limit_kt = min(limit_kt, failed.value)
-    judged = at_most(what, wind.crosswind_kt, limit_kt, unit="kt")
+    judged = at_most(what, wind.crosswind_kt, crosswind_limit_kt(attempt, context), unit="kt")
     if surface.code is None:
         if judged.outcome is Outcome.FAIL:
             return judged.adding(even_at_best(surface))
         return unknown(f"{what}: runway condition not known")
     return doubtful(judged, PART_UNREAD if wind.possibly_worse else None)
+
+
+def crosswind_limit_kt(attempt: Attempt, context: Context) -> float | None:
+    """The limit for the surface at its best, and that of a failure if stricter; None if neither."""
+    surface, limits = attempt.runway_condition, context.case.aircraft.profile.wind
+    failed = attempt.capability.limit(LimitName.MAX_CROSSWIND_KT)
+    known = [] if failed is None else [failed.value]
+    given = {row.condition_code for row in limits.crosswind}
+    if surface is not None and surface.best_code in given:
+        known.append(limits.crosswind_limit_kt(surface.best_code))
+    return min(known, default=None)
 
 
 def tailwind(attempt: Attempt, context: Context) -> Judgement:

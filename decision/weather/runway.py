@@ -150,6 +150,11 @@ class RunwayCondition:
     because: tuple[str, ...]
     assumptions: tuple[str, ...]
 
+    @property
+    def best_code(self) -> int:
+        """The code, or the best that it may be."""
+        return self.at_best if self.code is None else self.code
+
 
 def runway_condition(
     *,

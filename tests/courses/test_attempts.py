@@ -13,8 +13,8 @@ from decision.courses.attempts import _category, attempts
 from decision.courses.choose import best_attempt
 from decision.courses.situation import Situation, situation_of
 from decision.courses.what_if import WhatIf
-from decision.courses.wind import runway_wind
 from decision.performance import CALM_STANDARD
+from decision.rules.runway_wind import runway_wind
 from decision.windows import around
 from tests.case.builders import REMOVED
 from tests.courses.builders import case_of, situation

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from decision.case import Runway
 from decision.course import Attempt, Role
-from decision.courses.wind import runway_wind
 from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Outcome
 from decision.rules.registry import judge_attempt
+from decision.rules.runway_wind import runway_wind
 from decision.rules.usable import usable_runways
 from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
