@@ -20,6 +20,11 @@ def minutes_between(start_at: datetime, end_at: datetime) -> float:
     return (end_at - start_at) / MINUTE
 
 
+def instant_text(at: datetime) -> str:
+    """An instant in UTC as RFC 3339 text, to the second."""
+    return at.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Window:
     """A span of time that excludes its end. Raises ValueError if empty or not in aware UTC."""

@@ -6,11 +6,9 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
-from typing import Any, Final
+from typing import Any
 
-from decision.windows import Window
-
-INSTANT: Final = "%Y-%m-%dT%H:%M:%SZ"
+from decision.windows import Window, instant_text
 
 
 def plain(value: object) -> Any:  # noqa: ANN401  # any JSON value
@@ -21,7 +19,7 @@ def plain(value: object) -> Any:  # noqa: ANN401  # any JSON value
         case None | str() | bool() | int() | float():
             return value
         case datetime():
-            return value.strftime(INSTANT)
+            return instant_text(value)
         case _:
             return _compound(value)
 

@@ -16,6 +16,7 @@ from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.courses.wait import barred_wait
 from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
+from decision.recommend.words import sentence
 from decision.rules.approach import minima_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
@@ -362,11 +363,7 @@ ONWARD: Final = {CourseKind.APPROACH_THEN_DIVERT, CourseKind.DIVERT_NOW}  # with
 def _policy(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """Where the operator's policy is looser than the rulebook, with the reason it gives."""
     for each in deviations(situation.case.policy, situation.rulebook):
-        yield _caution("POLICY_DEVIATION", Weight.CAUTION, f"{_sentence(each.text)}.")
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
+        yield _caution("POLICY_DEVIATION", Weight.CAUTION, sentence(each.text))
 
 
 def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
@@ -375,7 +372,7 @@ def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterab
     context = situation.context
     minima = None if attempt is None else minima_of(attempt, context)
     for condition in () if minima is None else minima.conditions:
-        yield _caution("APPROACH_CONDITION", Weight.CAUTION, f"{_sentence(condition)}.")
+        yield _caution("APPROACH_CONDITION", Weight.CAUTION, sentence(condition))
 
 
 def _minima(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:

@@ -34,6 +34,7 @@ from decision.systems import Capability, Limit
 from decision.version import ENGINE_VERSION
 from decision.weather import report_to_mapping
 from decision.weather.readings import Conditions
+from decision.windows import instant_text
 
 DECIMALS: Final = 3
 SECOND_MISSES_TOLD: Final = (
@@ -114,7 +115,7 @@ def number(value: float | None) -> float | None:
 
 def instant(at: datetime | None) -> str | None:
     """RFC 3339 in UTC, to the second."""
-    return None if at is None else at.strftime("%Y-%m-%dT%H:%M:%SZ")
+    return None if at is None else instant_text(at)
 
 
 def _flip(point: FlipPoint) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from decision.courses.margin import minutes_left
 from decision.courses.situation import Situation
 from decision.recommend.answer import Basis, Decision, Distress, Do, Emergency, Message, Whom
 from decision.recommend.headline import Reason
+from decision.recommend.words import sentence
 from decision.rules import LANDING_CODES
 from decision.rules.finding import shown_down
 from decision.systems import Capability
@@ -81,7 +82,7 @@ def _air_traffic_control(talk: Talk) -> Iterator[str]:
     """Who, what, and what is intended; then what the others on the frequency must reckon with."""
     yield f"{talk.emergency.phrase or talk.situation.case.flight_id}."
     if talk.declared:
-        yield _sentence(talk.emergency.reason)
+        yield sentence(talk.emergency.reason)
     if talk.lacking:
         yield f"Request the present weather and runway state of {', '.join(talk.lacking)}."
     else:
@@ -180,10 +181,6 @@ def _runway(course: Course, icao: str) -> str:
         if attempt.icao == icao and attempt.runway is not None:
             return f" runway {attempt.runway.ident}"
     return ""
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:].rstrip(".") + "."
 
 
 INTENTIONS: Final[dict[Do, Callable[[Talk], str]]] = {

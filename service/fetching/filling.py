@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from decision.case import Lack
 from decision.case.shape import MAX_REPORTS
+from decision.windows import instant_text
 from service.fetching.fetcher import Fetcher, Outcome
 
 Body = Mapping[str, Any]
@@ -48,7 +49,7 @@ def _note(lack: Lack, outcome: Outcome, now: datetime) -> dict[str, object]:
     return {
         "icao": lack.icao,
         "kind": lack.kind.value,
-        "at": None if entry is None else entry.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "at": None if entry is None else instant_text(entry.at),
         "age_s": None if entry is None else max(0, round((now - entry.at).total_seconds())),
         "stale": entry is not None and outcome.problem is not None,
         "problem": outcome.problem,
