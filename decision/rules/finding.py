@@ -1,7 +1,8 @@
 """A finding carries its argument: what was compared with which limit, by how much, by which rule.
 
 The sentence is built from the figures, never typed, so it cannot disagree with them. Margins are
-positive when there is room, for every rule; in text they are rounded down, never in one's favour.
+positive when there is room, for every rule. In text a margin and the value it comes from are
+rounded against the aircraft; the limit is shown to the nearest step.
 """
 
 from __future__ import annotations
@@ -54,6 +55,11 @@ def shown_down(value: float, unit: str) -> str:
     return _in_steps(math.floor(value / _step(unit) + ROUNDING_NOISE), unit)
 
 
+def shown_up(value: float, unit: str) -> str:
+    """A figure rounded up to the step of its unit, with the unit: for what a maximum holds."""
+    return _in_steps(math.ceil(value / _step(unit) - ROUNDING_NOISE), unit)
+
+
 ROUNDING_NOISE: Final = 1e-9  # 0.3 / 0.1 is a little less than 3
 
 
@@ -100,12 +106,14 @@ class Judgement:
         margin = self.margin
         if margin is None or self.value is None or self.limit is None:
             return self.what
-        bound = "minimum" if self.sense is Sense.AT_LEAST else "maximum"
-        value, limit = shown(self.value, self.unit), shown(self.limit, self.unit)
+        at_least = self.sense is Sense.AT_LEAST
+        bound = "minimum" if at_least else "maximum"
+        against = shown_down if at_least else shown_up
+        value, limit = against(self.value, self.unit), shown(self.limit, self.unit)
         if margin >= 0.0:
             room = shown_down(margin, self.unit)
             return f"{self.what} {value}, {bound} {limit}: room {room}"
-        side = "below" if self.sense is Sense.AT_LEAST else "above"
+        side = "below" if at_least else "above"
         short = shown_down(margin, self.unit).removeprefix("-")
         return f"{self.what} {value} is {short} {side} the {bound} of {limit}"
 

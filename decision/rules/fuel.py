@@ -33,7 +33,7 @@ def planned_reserve(course: Course, _context: Context) -> Judgement:
 
 def configured_reserve(course: Course, _context: Context) -> Judgement:
     """Half an hour as the aircraft then flies: the greater of the two reserves governs."""
-    what = f"fuel on landing at {course.icao}, half an hour with {course.configuration.label}"
+    what = f"fuel on landing at {course.icao}, half an hour with {course.configuration.label}:"
     return _judged(course, what, lambda ledger: ledger.final_reserve_kg)
 
 
