@@ -127,6 +127,18 @@ def answered(body: dict[str, Any]) -> dict[str, Any]:
     return decided(body) or reject()
 
 
+def with_flaps_of(body: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
+    """The request with a landing planned at the flap setting that another answer lands with.
+
+    A jam with the flaps up spares the time with flaps out, above all where a slow drive would bring
+    them in after a miss. That is no gain by a failure: such a landing can be planned without it.
+    """
+    flaps = {attempt["flap"] for course in other["courses"] for attempt in course["attempts"]}
+    flaps.discard(None)
+    assert len(flaps) <= 1
+    return with_changes(body, {"/plan/landing_flap": flaps.pop()} if flaps else {})
+
+
 def by_label(answer: dict[str, Any]) -> dict[str, dict[str, Any]]:
     """The courses by their label."""
     return {each["course"]: each for each in answer["courses"]}

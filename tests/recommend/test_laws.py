@@ -3,7 +3,8 @@
 The laws hold at fixed mass, wind and weather of the window. What breaks them in the real world is
 no violation and is left out by name: another failure burns fuel, so that the aircraft may arrive
 below a landing mass that it broke before; one engine burns less than two low down; what is the
-nearest suitable aerodrome depends on which others still are suitable.
+nearest suitable aerodrome depends on which others still are suitable; a jam with the flaps up
+spares what a landing planned with the flaps up would spare.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ from tests.recommend.generated import (
     metar,
     places,
     taf,
+    with_flaps_of,
 )
 
 LEVEL_RULE = 0.01  # the planner takes the lowest level within 1 % of the least fuel
@@ -154,11 +156,16 @@ def blowing(speed_kt: int) -> dict[str, float]:
 @given(flights(steady=True), st.sampled_from(FAILURE_IDS))
 def test_one_more_failure_never_makes_a_course_legal(body: Answer, id_: str) -> None:
     assume(all(each["id"] != id_ for each in body["failures"]))
-    before = answered(body)
-    after = answered(with_changes(body, {"/failures": [*body["failures"], failure(id_)]}))
+    before, after = with_one_more(body, id_)
     assert_legality_never_rises(without_moved_point(before), after, but_for=LANDING_MASS)
     if not any(broken(course) & LANDING_MASS for course in before["courses"]):
         assert_no_nearer_to_go(before, after)
+
+
+def with_one_more(body: Answer, id_: str) -> tuple[Answer, Answer]:
+    """The answers without and with a failure, for a landing at the same flap setting."""
+    after = answered(with_changes(body, {"/failures": [*body["failures"], failure(id_)]}))
+    return answered(with_flaps_of(body, after)), after
 
 
 def without_moved_point(answer: Answer) -> Answer:
@@ -174,10 +181,23 @@ def without_moved_point(answer: Answer) -> Answer:
 @given(flights(steady=True), st.sampled_from(FAILURE_IDS))
 def test_one_more_failure_saves_no_fuel_unless_an_engine_stops(body: Answer, id_: str) -> None:
     assume(all(each["id"] != id_ for each in body["failures"]))
-    before = answered(body)
-    after = answered(with_changes(body, {"/failures": [*body["failures"], failure(id_)]}))
+    before, after = with_one_more(body, id_)
     assume(before["capability"]["engines_running"] == after["capability"]["engines_running"])
     assert_margins_never_rise(before, after, share=LEVEL_RULE)
+
+
+def test_a_jam_with_the_flaps_up_saves_only_what_a_landing_planned_so_would_save() -> None:
+    """A slow retraction and time with flaps out: why the law is told at one flap setting."""
+    changes = {"/plan/checklist_min": 0, "/failures": [{"id": "hydraulic-2"}]}
+    body = with_changes(demo("gear-stuck"), changes)
+    jammed = [*body["failures"], {"id": "flaps-jammed", "detent": "0"}]
+    after = answered(with_changes(body, {"/failures": jammed}))
+    as_usual, flaps_up = answered(body), answered(with_flaps_of(body, after))
+    label = "approach_then_divert:XTOR"
+    usual_kg, up_kg, after_kg = (
+        by_label(each)[label]["fuel"]["margin_kg"] for each in (as_usual, flaps_up, after)
+    )
+    assert usual_kg < after_kg <= up_kg + ROUNDING_KG
 
 
 DESCRIBED = {
