@@ -29,6 +29,11 @@ KIND: Final = {
     "second_approach": "miss, second approach at",
     "commit_to_land": "land, no way out, at",
 }
+REMEDY: Final = {
+    "another_minimum": "another minimum",
+    "another_runway": "another runway",
+    "less_mass": "less mass",
+}
 FROM_CLEAN_POINT: Final = "leave at last clean point for"
 LEGAL: Final = {True: "legal", False: "NOT LEGAL", None: "UNKNOWN"}
 
@@ -52,6 +57,7 @@ def brief(answer: Data) -> str:
         _title(answer),
         _decision(answer),
         _reasons(answer),
+        _remedies(answer),
         _fuel(answer),
         _clean_point(answer),
         _course(answer),
@@ -61,6 +67,7 @@ def brief(answer: Data) -> str:
         _unknowns(answer),
         _table(answer),
         _ahead(answer),
+        _extensions(answer),
         _steps(answer),
         _foot(answer),
     )
@@ -114,6 +121,15 @@ def _reasons(answer: Data) -> Iterable[str]:
         yield from _wrapped(
             f"{reason['text']} ({reason['rule']}, {reason['citation']})", first=f"{INDENT}- "
         )
+
+
+def _remedies(answer: Data) -> Iterable[str]:
+    """Answers stored before they were looked for have none."""
+    remedies = answer.get("remedies", ())
+    if remedies:
+        yield "TO MEET THE GRADIENT"
+    for remedy in remedies:
+        yield from _wrapped(f"{REMEDY[remedy['kind']]}: {remedy['text']}", first=f"{INDENT}- ")
 
 
 def _fuel(answer: Data) -> Iterable[str]:
@@ -180,6 +196,21 @@ def _course(answer: Data) -> Iterable[str]:
     )
     for attempt in chosen["attempts"]:
         yield from _wrapped(_attempt(attempt), first=INDENT, rest=INDENT * 2)
+    yield from _wrapped(_second_miss(chosen), first=INDENT, rest=INDENT * 2)
+
+
+def _second_miss(course: Data) -> str:
+    """How robust the course is: what another miss at its end would leave."""
+    left = course.get("after_miss_there")
+    if left is None:
+        return ""
+    onward = "no other place in reach with reserve"
+    if left["next_aerodrome"] is not None:
+        onward = f"then {left['next_aerodrome']}, {_kg(left['margin_kg'])} over reserve"
+    elif left["distance_unknown"]:
+        onward += f"; how far it is to {', '.join(left['distance_unknown'])} is not known"
+    minutes = _whole(left["endurance_min"], "min")
+    return f"after a miss at {course['aerodrome']}: {minutes} of fuel, {onward}"
 
 
 def _attempt(attempt: Data) -> str:
@@ -288,6 +319,20 @@ def _ahead(answer: Data) -> Iterable[str]:
         ).rstrip()
         if notes:
             yield f"{'':28}{'; '.join(notes)}"
+
+
+def _extensions(answer: Data) -> Iterable[str]:
+    """What it costs to put the gear out early; older answers do not say."""
+    extensions = answer.get("gear_extension", ())
+    if extensions:
+        yield "GEAR OUT AT    fuel at the minimum"
+    for each in extensions:
+        more = f", {each['more_kg']:.0f} kg less" if each["more_kg"] > 0.0 else ""
+        planned = ", as planned" if each["planned"] else ""
+        yield (
+            f"{INDENT}{each['distance_to_go_nm']:>6.1f} NM  "
+            f"{_kg(each['at_missed_approach_kg']):>8}{more}{planned}"
+        )
 
 
 def _steps(answer: Data) -> Iterable[str]:

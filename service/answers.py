@@ -172,6 +172,24 @@ DECISION: Final = thing(
             because=FROM,
         )
     ),
+    gear_extension=many(
+        thing(
+            distance_to_go_nm=NUMBER,
+            planned=FLAG,
+            at=INSTANT,
+            at_missed_approach_kg=NUMBER,
+            more_kg=NUMBER,
+        )
+    ),
+    remedies=many(
+        thing(
+            kind=one_of("another_minimum", "another_runway", "less_mass"),
+            approach=nullable(TEXT),
+            runway=nullable(TEXT),
+            mass_kg=MAYBE,
+            text=TEXT,
+        )
+    ),
     holding=nullable(
         thing(available_min=MAYBE, until=nullable(INSTANT), limited_by=nullable(TEXT))
     ),

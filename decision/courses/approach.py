@@ -67,14 +67,17 @@ def checklist_min(situation: Situation) -> float:
 
 
 def approach_flight(
-    situation: Situation, present: Flight, *, hold_min: float
+    situation: Situation, present: Flight, *, hold_min: float, gear_nm: float | None = None
 ) -> ApproachFlight | None:
-    """The approach after a hold; None when the distance to run is not known."""
+    """The approach after a hold; None when the distance to run is not known.
+
+    `gear_nm`: where the gear goes down instead of where it is planned.
+    """
     case = situation.case
     distance_nm = to_run_nm(case)
     if distance_nm is None:
         return None
-    changed_nm = extension_nm(situation)
+    changed_nm = extension_nm(situation, gear_nm)
     gear_is_out = case.aircraft.gear is not GearPosition.UP
     nothing_ahead = gear_is_out and not wing_changes_for_good(situation.capability)
     final_nm = min(distance_nm, changed_nm)
@@ -95,12 +98,14 @@ def approach_flight(
     )
 
 
-def extension_nm(situation: Situation) -> float:
+def extension_nm(situation: Situation, gear_nm: float | None = None) -> float:
     """Distance to the threshold at which gear and flaps go out.
 
-    Where the gear goes down; or earlier, where flaps that do not come in again have to start.
+    Where the gear goes down, as planned or at `gear_nm`; or earlier, where flaps that do not come
+    in again have to start.
     """
-    gear_nm, left = _gear_extension_nm(situation), situation.capability
+    left = situation.capability
+    gear_nm = _gear_extension_nm(situation) if gear_nm is None else gear_nm
     if not wing_changes_for_good(left):
         return gear_nm
     aircraft, flown = situation.case.aircraft, situation.configurations.approach

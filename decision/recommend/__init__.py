@@ -8,6 +8,7 @@ from typing import Any
 from decision.case import Case
 from decision.courses.among import compared
 from decision.courses.arrive import Departure, departure_of
+from decision.courses.extension import Extension, extensions
 from decision.courses.generate import generate
 from decision.courses.judge import JudgedCourse, judge
 from decision.courses.rank import ranked
@@ -16,7 +17,7 @@ from decision.courses.wait import waiting_courses
 from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
 from decision.recommend.ahead import steps_ahead
-from decision.recommend.answer import Decision, Recommendation, Verdict
+from decision.recommend.answer import CleanPoint, Decision, Recommendation, Verdict
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
 from decision.recommend.clean_point import clean_point_of, latest_departure
@@ -26,6 +27,7 @@ from decision.recommend.headline import headline_of, reasons_of
 from decision.recommend.holding import holding_of
 from decision.recommend.mapping import to_mapping
 from decision.recommend.outlook import next_look, valid_until
+from decision.recommend.remedies import remedies_of
 from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import messages_of
 from decision.recommend.unknowns import unknowns_of
@@ -109,9 +111,20 @@ def _recommended(situation: Situation) -> Recommendation:
         steps_ahead=steps_ahead(
             situation, None if departure.approaching is None else departure.approaching.flight
         ),
+        extensions=_extensions(situation, departure, point),
+        remedies=remedies_of(situation, departure.approaching),
         holding=holding,
         latest_at=latest_at,
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
         next_look=next_look(situation, decision, holding),
         valid_until=valid_until(situation, courses, holding, latest_at),
     )
+
+
+def _extensions(
+    situation: Situation, departure: Departure, point: CleanPoint
+) -> tuple[Extension, ...]:
+    """What it costs to put the gear out early, told where it then stays out."""
+    if point.distance_to_go_nm is None:
+        return ()
+    return extensions(situation, departure.present, hold_min=situation.case.plan.hold_min)

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from decision.case import Assumption
 from decision.course import Penalty
+from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.rules.finding import Finding
@@ -151,6 +152,25 @@ class StepAhead:
     because: tuple[str, ...]
 
 
+class RemedyKind(StrEnum):
+    """What would be changed to meet the gradient of a missed approach."""
+
+    ANOTHER_MINIMUM = "another_minimum"
+    ANOTHER_RUNWAY = "another_runway"
+    LESS_MASS = "less_mass"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """One way to meet it; `mass_kg` at the missed approach point, for less mass only."""
+
+    kind: RemedyKind
+    approach: str | None
+    runway: str | None
+    mass_kg: float | None
+    text: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """When to look again, and for what."""
@@ -176,6 +196,8 @@ class Recommendation:
     messages: tuple[Message, ...]
     clean_point: CleanPoint
     steps_ahead: tuple[StepAhead, ...]
+    extensions: tuple[Extension, ...]
+    remedies: tuple[Remedy, ...]
     holding: Holding
     latest_at: datetime | None
     minimum_fuel_to_start_kg: float | None

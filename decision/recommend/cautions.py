@@ -135,6 +135,28 @@ def _winds(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[S
         )
 
 
+def _winds_beyond(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Beyond the levels that have a wind the nearest is taken, and that is said."""
+    given_ft = [wind.pressure_altitude_ft for wind in situation.case.winds or ()]
+    if not given_ft:
+        return
+    ends = (("above", max(given_ft), 1.0), ("below", min(given_ft), -1.0))
+    for word, end_ft, sign in ends:
+        beyond = {
+            judged.course.icao: judged.course.cruise_level_ft
+            for judged in courses
+            if judged.course.cruise_level_ft is not None
+            and (judged.course.cruise_level_ft - end_ft) * sign > 0.0
+        }
+        if beyond:
+            yield _caution(
+                "WIND_OF_NEAREST_LEVEL",
+                Weight.INFO,
+                f"No wind is given {word} {end_ft:.0f} ft, and cruise to {', '.join(beyond)} is "
+                f"{word} it: the wind of {end_ft:.0f} ft was taken.",
+            )
+
+
 def _flow(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     ratio = situation.flow_ratio
     if ratio is not None and ratio > FLOW_TOLERANCE_RATIO:
@@ -410,6 +432,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     _hold_barred,
     _terrain,
     _winds,
+    _winds_beyond,
     _reports,
     _not_at_hand,
     _fetch,

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from decision.case import Case, Fetched
 from decision.course import Attempt, Course
+from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.onward import fully_sampled
@@ -26,6 +27,7 @@ from decision.recommend.answer import (
     Do,
     Look,
     Recommendation,
+    Remedy,
     StepAhead,
 )
 from decision.recommend.flip import FlipPoint
@@ -86,6 +88,8 @@ def to_mapping(
         ],
         "last_clean_diversion": _clean_point(answer.clean_point),
         "timeline": [_step_ahead(step) for step in answer.steps_ahead],
+        "gear_extension": [_extension(each) for each in answer.extensions],
+        "remedies": [_remedy(each) for each in answer.remedies],
         "holding": _holding(answer),
         "next_look": _look(answer.next_look),
         "valid_until": _look(answer.valid_until),
@@ -318,6 +322,26 @@ def _clean_point(point: CleanPoint) -> dict[str, Any]:
             for each in point.penalties
         ],
         "reason": point.reason,
+    }
+
+
+def _extension(extension: Extension) -> dict[str, Any]:
+    return {
+        "distance_to_go_nm": number(extension.distance_to_go_nm),
+        "planned": extension.planned,
+        "at": instant(extension.at),
+        "at_missed_approach_kg": number(extension.at_missed_approach_kg),
+        "more_kg": number(extension.more_kg),
+    }
+
+
+def _remedy(remedy: Remedy) -> dict[str, Any]:
+    return {
+        "kind": remedy.kind,
+        "approach": remedy.approach,
+        "runway": remedy.runway,
+        "mass_kg": number(remedy.mass_kg),
+        "text": remedy.text,
     }
 
 

@@ -108,6 +108,35 @@ def test_a_gradient_that_is_not_known_is_left_out() -> None:
     assert "climbs" not in text.split(RULER)[0]
 
 
+@pytest.mark.parametrize(
+    ("left", "words"),
+    [
+        (
+            {"next_aerodrome": "XBRE", "margin_kg": 597.4, "distance_unknown": ["XTOR"]},
+            "72 min of fuel, then XBRE, 590 kg over reserve",
+        ),
+        (
+            {"next_aerodrome": None, "margin_kg": None, "distance_unknown": []},
+            "72 min of fuel, no other place in reach with reserve",
+        ),
+        (
+            {"next_aerodrome": None, "margin_kg": None, "distance_unknown": ["XTOR", "XBRE"]},
+            "in reach with reserve; how far it is to XTOR, XBRE is not known",
+        ),
+    ],
+)
+def test_a_miss_at_the_end_of_the_way_is_told_with_what_it_leaves(
+    left: dict[str, Any], words: str
+) -> None:
+    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer["courses"][0]["after_miss_there"] = {"endurance_min": 72.9, **left}
+    text = " ".join(brief(answer).split())
+    assert words in text
+    assert "after a miss at XTOR: 72 min" in text
+    answer["courses"][0]["after_miss_there"] = None
+    assert "after a miss at" not in brief(answer)
+
+
 def test_reasons_are_left_out_where_the_answer_has_none() -> None:
     answer = recommend_mapping(case_from_mapping(demo("clean")))
     answer["reasons"] = []

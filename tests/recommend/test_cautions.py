@@ -23,6 +23,7 @@ def told(name: str = "clean", /, **changes: Any) -> dict[str, Any]:
     return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
 
 
+WIND = {"from_true_deg": 270, "speed_kt": 24, "temperature_degc": -6}
 CALLED_FOR = [
     ("NO_WIND_GIVEN", "caution", "clean", {"/winds_aloft": REMOVED}, "calm was taken"),
     (
@@ -146,6 +147,20 @@ CALLED_FOR = [
         {"/failures": []},
         "against 5.0 percent charted",
     ),
+    (
+        "WIND_OF_NEAREST_LEVEL",
+        "info",
+        "clean",
+        {"/winds_aloft": [{**WIND, "pressure_altitude_ft": 5000}]},
+        "No wind is given above 5000 ft, and cruise to XTOR, XBRE is above it",
+    ),
+    (
+        "WIND_OF_NEAREST_LEVEL",
+        "info",
+        "clean",
+        {"/winds_aloft": [{**WIND, "pressure_altitude_ft": 39_000}]},
+        "below it: the wind of 39000 ft was taken",
+    ),
 ]
 
 
@@ -182,6 +197,9 @@ def test_a_caution_is_given_where_it_is_called_for(
         ("LIMIT_NOT_IN_FIGURES", "clean", {"/failures": [{"id": "window-heat"}]}),
         ("RUNWAY_WILL_BE_BLOCKED", "clean", {"/failures": [{"id": "anti-skid"}]}),
         ("ICING_WITH_DRAG_OUT", "clean", {"/weather/reports/3": FREEZING_XBRE}),
+        # the levels reach from below the cruise to above it
+        ("WIND_OF_NEAREST_LEVEL", "clean", {}),
+        ("WIND_OF_NEAREST_LEVEL", "clean", {"/winds_aloft": REMOVED}),
         # icing at the place of the approach itself is not flown to with the gear out
         ("ICING_WITH_DRAG_OUT", "gear-stuck", {"/weather/reports/1": FREEZING_XKAL}),
     ],

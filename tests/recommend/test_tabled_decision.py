@@ -210,3 +210,14 @@ def test_by_tables_too_less_fuel_and_more_miles_never_make_a_course_legal(
     for label, course in after.items():
         if course["legal"]:
             assert before[label]["legal"]
+
+
+def test_where_no_table_has_the_reserve_less_mass_is_a_remedy_of_unknown_size(
+    tmp_path: Path,
+) -> None:
+    answer = decided(
+        demo("engine-out-gradient"), with_fuel(tmp_path, *fuel_rows(masses=(44_000.0, 50_000.0)))
+    )
+    [remedy] = [each for each in answer["remedies"] if each["kind"] == "less_mass"]
+    assert remedy["mass_kg"] is None
+    assert TABLE_WORDS in remedy["text"]
