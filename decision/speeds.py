@@ -20,7 +20,7 @@ from decision.atmosphere import (
     pressure_altitude_of_pressure_ft,
 )
 from decision.elementwise import Numbers, choose, power
-from decision.errors import OutOfRange, require_range
+from decision.errors import OutOfRange
 from decision.units import MPS_PER_KT, PA_PER_HPA
 
 SOUND_KT_PER_SQRT_K: Final[float] = (HEAT_RATIO * GAS_CONSTANT_J_PER_KG_K) ** 0.5 / MPS_PER_KT
@@ -71,12 +71,17 @@ def crossover_pressure_altitude_ft(*, cas_kt: float, mach: float) -> float:
     return pressure_altitude_of_pressure_ft(ratio * SEA_LEVEL_PRESSURE_PA / PA_PER_HPA)
 
 
+class NoHeadway(OutOfRange):
+    """A wind that is too strong for the airspeed to get anywhere along the track."""
+
+
 def ground_speed_kt(*, tas_kt: float, headwind_kt: float, crosswind_kt: float) -> float:
-    """Ground speed along a track. Raises OutOfRange if the wind does not leave any."""
-    require_range("crosswind_kt", abs(crosswind_kt), low=0.0, high=tas_kt)
+    """Ground speed along a track. Raises NoHeadway if the wind does not leave any."""
+    if abs(crosswind_kt) > tas_kt:
+        raise NoHeadway("crosswind_kt", abs(crosswind_kt), low=0.0, high=tas_kt)
     along_kt: float = (tas_kt**2 - crosswind_kt**2) ** 0.5
     if headwind_kt >= along_kt:
-        raise OutOfRange("headwind_kt", headwind_kt, low=-along_kt, high=along_kt)
+        raise NoHeadway("headwind_kt", headwind_kt, low=-along_kt, high=along_kt)
     return along_kt - headwind_kt
 
 

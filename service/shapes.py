@@ -15,6 +15,7 @@ from decision.case.shape import (
     DEFAULT_POLICY,
     FAILURE,
     ICAO,
+    LEAK_KG_PER_H,
     MINUTES,
     TRACK_NM,
     WEATHER,
@@ -145,7 +146,7 @@ EXPANSION: Final = Record(
         _field("slats", SLATS.spec, "Slats as they are now; absent: as they go with the flap."),
         _field(
             "leak_kg_per_h",
-            Number(low=0, high=100_000, unit="kg/h"),
+            LEAK_KG_PER_H,
             "Rate of a reported leak; absent: unknown.",
         ),
         _field(

@@ -20,6 +20,7 @@ from decision.case.spec import (
     Text,
 )
 from decision.case.types import ReportClass
+from decision.performance.diversion import GREATEST_LEAK_KG_PER_H
 
 MAX_ALTERNATES: Final = 20
 MAX_REPORTS: Final = 200
@@ -51,6 +52,7 @@ RUNWAY_IDENT = Text(
     means='a runway such as "27" or "09L"',
 )
 ALTITUDE_FT = Number(low=-2000, high=45000, unit="ft")
+LEAK_KG_PER_H = Number(low=0, high=GREATEST_LEAK_KG_PER_H, unit="kg/h")
 KG = Number(low=0, high=700_000, unit="kg")
 BEARING = Number(low=0, high=360, unit="degrees true")
 TRACK_NM = Number(low=0, high=3000, unit="NM")
@@ -129,7 +131,7 @@ FUEL = Record(
         Field(name="unusable_kg", spec=KG, default=0.0, doc="Part of it that cannot be used."),
         Field(
             name="leak_kg_per_h",
-            spec=Number(low=0, high=100_000, unit="kg/h"),
+            spec=LEAK_KG_PER_H,
             default=0.0,
             doc="Loss by a leak; drains in every phase.",
         ),

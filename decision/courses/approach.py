@@ -53,7 +53,8 @@ def present_flight(situation: Situation) -> Flight:
             mass_kg=case.aircraft.mass_kg,
             usable_kg=case.fuel.usable_kg - situation.capability.unusable_fuel_kg,
             pressure_altitude_ft=case.aircraft.pressure_altitude_ft,
-        )
+        ),
+        empty_kg=case.aircraft.profile.masses.oew_kg,
     )
     minutes = checklist_min(situation)
     present = situation.configurations.present

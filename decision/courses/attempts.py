@@ -160,26 +160,41 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         unknown = place.unknown if wind is not None else (*place.unknown, "wind")
         return _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
     headwind_kt = credited_headwind_kt(wind.headwind_kt, rulebook=situation.rulebook)
+    on = _OnRunway(runway=runway, surface=surface, wind=wind, unknown=place.unknown)
+    try:
+        return _figured(place, on, place.air, headwind_kt)
+    except OutOfRange as error:  # a gale from behind, air that no runway has
+        return replace(on, unknown=(*place.unknown, _beyond_model(error)))
+
+
+def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float) -> _OnRunway:
+    """With landing distance and climb. Raises OutOfRange where the model does not hold."""
+    situation, runway, surface = place.situation, on.runway, on.surface
     code = None if surface is None else surface.code
     at_best = surface.at_best if surface is not None and code is None else None
     landed, landed_at_best = (
-        _landing(place, place.air, runway, headwind_kt, condition_code=each)
-        for each in (code, at_best)
+        _landing(place, air, runway, headwind_kt, condition_code=each) for each in (code, at_best)
     )
     unproven = _unproven(situation)
     climbs = place.role is not Role.ALTERNATE
-    return _OnRunway(
-        runway=runway,
-        surface=surface,
-        wind=wind,
+    return replace(
+        on,
         headwind_kt=headwind_kt,
         landing=None if unproven else landed,
         landing_at_best=landed or landed_at_best if unproven else landed_at_best,
-        climb=_climb(place, place.air, headwind_kt) if climbs else None,
-        engine_out_climb=_climb(place, place.air, headwind_kt, stopping=1)
+        climb=_climb(place, air, headwind_kt) if climbs else None,
+        engine_out_climb=_climb(place, air, headwind_kt, stopping=1)
         if climbs and situation.capability.engines_running > 1
         else None,
         unknown=(*place.unknown, *unproven),
+    )
+
+
+def _beyond_model(error: OutOfRange) -> str:
+    name, _, unit = error.name.replace("_", " ").rpartition(" ")
+    return (
+        f"what {name} of {error.value:.0f} {unit} does (the model holds from {error.low:.0f} to "
+        f"{error.high:.0f})"
     )
 
 

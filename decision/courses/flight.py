@@ -1,6 +1,8 @@
 """A flight in the making: the state after each stretch, and the steps so far.
 
-A stretch that cannot be flown stops the flight with its named limit; nothing is flown after it.
+A stretch that cannot be flown stops the flight with its named limit; nothing is flown after it. No
+aircraft gets lighter than empty: there the flight stops for want of fuel. One with a load goes on
+with less fuel than none, so that how much it lacks is a figure.
 """
 
 from __future__ import annotations
@@ -25,10 +27,12 @@ class State:
 class Flight:
     """The state now, how it was reached, and what stopped the flight, if anything did.
 
-    `unknown`: it stopped for a figure that is not known, rather than at a limit.
+    `empty_kg`: operating empty mass. `unknown`: it stopped for a figure that is not known, rather
+    than at a limit.
     """
 
     state: State
+    empty_kg: float
     steps: tuple[Step, ...] = ()
     limited_by: str | None = None
     unknown: bool = False
@@ -44,6 +48,8 @@ class Flight:
             return self
         if not flown.feasible:
             return replace(self, limited_by=flown.limited_by, unknown=flown.unknown)
+        if self.state.mass_kg - flown.fuel_kg < self.empty_kg:
+            return replace(self, limited_by=self._exhausted(flown))
         level_ft = flown.pressure_altitude_ft
         return replace(
             self,
@@ -56,6 +62,12 @@ class Flight:
                 else pressure_altitude_ft,
             ),
             steps=self.steps + (flown.steps if name is None else _named(flown.steps, name)),
+        )
+
+    def _exhausted(self, flown: Flown) -> str:
+        return (
+            f"fuel exhausted on the way: {flown.fuel_kg:.0f} kg needed, "
+            f"{max(0.0, self.state.usable_kg):.0f} kg usable"
         )
 
 

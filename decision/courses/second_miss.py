@@ -38,7 +38,8 @@ def after_miss_there(course: Course, situation: Situation) -> AfterMissThere | N
         usable_kg=course.ledger.landing_kg,
         pressure_altitude_ft=course.leg.aerodrome.elevation_ft + MISSED_POINT_HEIGHT_FT,
     )
-    away = go_around(situation, Flight(state=minimum), course.attempts[-1])
+    start = Flight(state=minimum, empty_kg=situation.case.aircraft.profile.masses.oew_kg)
+    away = go_around(situation, start, course.attempts[-1])
     if away.limited_by is not None or away.state.usable_kg < 0.0:
         return None
     try:

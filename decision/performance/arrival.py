@@ -27,6 +27,7 @@ from decision.performance.configuration import (
     Rating,
     Step,
     infeasible,
+    no_headway,
     uniform_air,
 )
 from decision.performance.drag import configured_polar, drag_n
@@ -36,7 +37,7 @@ from decision.performance.landing import approach_speed_kt
 from decision.performance.point import Point, point
 from decision.performance.thrust import idle_thrust_n, thrust_n
 from decision.profile import Profile
-from decision.speeds import ground_speed_kt
+from decision.speeds import NoHeadway, ground_speed_kt
 from decision.units import FT_PER_NM, MIN_PER_H
 
 SLAB_NM: Final = 5.0  # keeps the fuel of a slab small against the mass
@@ -189,8 +190,9 @@ def fly_configured(
 ) -> Flown:
     """Fly an approach path, or a level stretch, at the configuration's approach speed.
 
-    Infeasible if that speed is above a limit or thrust does not hold the path. Raises OutOfRange
-    for an impossible mass, distance or wind, and for a path that climbs or is steeper than any.
+    Infeasible if that speed is above a limit, thrust does not hold the path or the wind leaves no
+    headway. Raises OutOfRange for an impossible mass or distance, and for a path that climbs or is
+    steeper than any.
     """
     require_mass(profile, mass_kg=mass_kg)
     start_ft, end_ft = float(start_pressure_altitude_ft), float(end_pressure_altitude_ft)
@@ -203,14 +205,17 @@ def fly_configured(
         return infeasible(f"{segment.cas_kt:.0f} kt is above {limits.fastest_kt.words('kt')}")
     slabs: list[_Slab] = []
     count = math.ceil(max(drop_ft / SLAB_FT, distance_nm / SLAB_NM))
-    for i in range(count):
-        slab = segment.on_path(
-            mass_kg=mass_kg - sum(done.fuel_kg for done in slabs),
-            height_ft=start_ft - (i + 0.5) * drop_ft / count,
-            drop_ft=drop_ft / count,
-            distance_nm=distance_nm / count,
-        )
-        slabs.append(slab)
+    try:
+        for i in range(count):
+            slab = segment.on_path(
+                mass_kg=mass_kg - sum(done.fuel_kg for done in slabs),
+                height_ft=start_ft - (i + 0.5) * drop_ft / count,
+                drop_ft=drop_ft / count,
+                distance_nm=distance_nm / count,
+            )
+            slabs.append(slab)
+    except NoHeadway as error:
+        return no_headway(error)
     return segment.flown(slabs, mass_kg=mass_kg, name=APPROACH, end_ft=end_ft)
 
 

@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Final
 
 from decision.profile import Profile
+from decision.speeds import NoHeadway
 
 
 class Rating(StrEnum):
@@ -185,3 +186,9 @@ def infeasible(limited_by: str, *, unknown: bool = False) -> Flown:
         steps=(),
         unknown=unknown,
     )
+
+
+def no_headway(error: NoHeadway) -> Flown:
+    """The answer where the wind is stronger than the aircraft is fast."""
+    wind = error.name.removesuffix("_kt")
+    return infeasible(f"{wind} of {error.value:.0f} kt leaves no headway at {error.high:.0f} kt")

@@ -21,6 +21,7 @@ from decision.performance.configuration import (
     Configuration,
     Flown,
     infeasible,
+    no_headway,
 )
 from decision.performance.diversion import (
     Leg,
@@ -36,7 +37,7 @@ from decision.performance.search import FUEL, HOURS, MILES, between, over_ground
 from decision.performance.slabs import CRUISE_PASSES, Stage
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
-from decision.speeds import ground_speed_kt
+from decision.speeds import NoHeadway, ground_speed_kt
 from decision.units import MIN_PER_H
 
 DESCENT_PASSES: Final = 2  # the descent at the mass before the cruise, then at the one after it
@@ -55,9 +56,9 @@ def fly_run_in(
 ) -> Flown:
     """Fly to the start of an approach. An end above the start is climbed to first.
 
-    Infeasible if no level can be held, or if an operator's table ends before it. Raises OutOfRange
-    for an impossible mass, height, distance or leak, ValueError for a flap detent that does not
-    exist.
+    Infeasible if no level can be held, if the wind leaves no headway, or if an operator's table
+    ends before it. Raises OutOfRange for an impossible mass, height, distance or leak, ValueError
+    for a flap detent that does not exist.
     """
     start_ft, end_ft = float(start_pressure_altitude_ft), float(end_pressure_altitude_ft)
     if end_ft > start_ft:
@@ -90,6 +91,8 @@ def fly_run_in(
         return _down(leg)
     except OutOfTable as error:
         return infeasible(str(error), unknown=True)
+    except NoHeadway as error:
+        return no_headway(error)
 
 
 def _down(leg: Leg) -> Flown:

@@ -86,7 +86,14 @@ def _temperature_of(answer: Recommendation) -> float | None:
 
 
 def _fuel(case: Case, value: float) -> tuple[Case, WhatIf]:
-    return replace(case, fuel=replace(case.fuel, on_board_kg=value)), AS_IT_IS
+    """At the same mass, as far as the aircraft without that fuel is no lighter than empty."""
+    aircraft = case.aircraft
+    mass_kg = max(aircraft.mass_kg, aircraft.profile.masses.oew_kg + value)
+    return replace(
+        case,
+        fuel=replace(case.fuel, on_board_kg=value),
+        aircraft=replace(aircraft, mass_kg=mass_kg),
+    ), AS_IT_IS
 
 
 def _mass(case: Case, value: float) -> tuple[Case, WhatIf]:

@@ -315,12 +315,18 @@ def test_an_approach_that_cannot_be_flown_names_its_limit() -> None:
         ({"start_pressure_altitude_ft": 6_000.0}, "height to lose"),
         ({"distance_nm": 90.0}, "distance_nm"),
         ({"mass_kg": 90_000.0}, "mass_kg"),
-        ({"air": uniform_air(headwind_kt=200.0)}, "headwind_kt"),
     ],
 )
 def test_impossible_approaches_raise(changed: dict[str, Any], name: str) -> None:
     with pytest.raises(OutOfRange, match=name):
         configured(**changed)
+
+
+def test_a_wind_stronger_than_the_approach_speed_leaves_no_headway() -> None:
+    flown = configured(air=uniform_air(headwind_kt=200.0))
+    assert not flown.feasible
+    assert flown.limited_by is not None
+    assert flown.limited_by.startswith("headwind of 200 kt leaves no headway at 1")
 
 
 def go_around(configuration: Configuration = APPROACHING, **changed: Any) -> Flown:

@@ -41,6 +41,7 @@ from tests.service.fetching.builders import (
 
 DEADLINE_S = 1
 SLACK_S = 0.5  # for the decision itself, on a busy machine
+LOGGED_WITHIN_S = 5.0
 TEXT = "\n".join(REPORTS)
 HEAD = b"HTTP/1.1 200 OK\r\n"
 CHUNKED = HEAD + b"Transfer-Encoding: chunked\r\n\r\n"
@@ -169,9 +170,17 @@ def test_a_source_at_fault_costs_no_more_than_the_deadline_and_leaves_the_weathe
     with serving(behaviour) as server, caplog.at_level(logging.DEBUG):
         told, took_s = decided(client_of(server.url(), tmp_path))
         assert server.requests
+        require_logged(caplog)
     require_in_time(took_s)
     require_unknown(told, words)
     assert KEY not in caplog.text
+
+
+def require_logged(caplog: pytest.LogCaptureFixture) -> None:
+    """Require the log line of a call, which its own thread writes, maybe after the answer."""
+    until_s = time.monotonic() + LOGGED_WITHIN_S
+    while "weather.fetch" not in caplog.text and time.monotonic() < until_s:
+        time.sleep(0.01)
     assert "weather.fetch" in caplog.text
 
 
