@@ -50,18 +50,34 @@ def attempts(
     approach_id: str | None = None,
     runway_ident: str | None = None,
 ) -> tuple[Attempt, ...]:
-    """An attempt by each approach there, or by the one that is wanted; one without any if none."""
-    weather = weather_over(situation, leg, window)
-    procedures: list[Approach | None] = [
-        approach
-        for approach in leg.aerodrome.approaches
-        if approach_id in (None, approach.id) and runway_ident in (None, approach.runway)
-    ]
-    place = _place(situation, leg=leg, role=role, at=at, weather=weather, mass_kg=mass_kg)
+    """An attempt by each approach there, or by the one that is wanted; one without any if none.
+
+    Drawn once for an answer and all its variations: most of those change other places.
+    """
+    seen = _seen_over(situation, leg, window)
+    tried = situation.what_if.at(destination=leg is situation.case.destination)
+    drawing = (id(leg), id(seen), tried, role, at, mass_kg, approach_id, runway_ident)
+    kept = situation.drawn.get(drawing)
+    if kept is None:
+        place = _place(
+            situation, leg=leg, role=role, at=at, weather=tried.weather(seen), mass_kg=mass_kg
+        )
+        procedures: list[Approach | None] = [
+            approach
+            for approach in leg.aerodrome.approaches
+            if approach_id in (None, approach.id) and runway_ident in (None, approach.runway)
+        ]
+        kept = (leg, seen), _drawn(place, procedures or [None])
+        situation.drawn[drawing] = kept
+    return kept[1]
+
+
+def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, ...]:
+    """An attempt by each procedure; what attempts on one runway share is worked out once."""
     runways: dict[str | None, _OnRunway] = {}
     drawn = []
-    for approach in procedures or [None]:
-        runway = _runway(leg, approach)
+    for approach in procedures:
+        runway = _runway(place.leg, approach)
         ident = None if runway is None else runway.ident
         if ident not in runways:
             runways[ident] = _on_runway(place, runway)
@@ -71,15 +87,19 @@ def attempts(
 
 def weather_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
     """What governs at an aerodrome in a window, with what is tried out in it."""
+    tried = situation.what_if.at(destination=leg is situation.case.destination)
+    return tried.weather(_seen_over(situation, leg, window))
+
+
+def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
     icao = leg.aerodrome.icao
-    seen = conditions(
+    return conditions(
         situation.station(icao),
         window=window,
         as_of=situation.case.as_of,
         reading=situation.rulebook.reading,
         spots=tuple(spot.observation for spot in situation.case.spots if spot.icao == icao),
     )
-    return situation.what_if.weather(seen, at_destination=leg is situation.case.destination)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -269,10 +289,8 @@ def _surface(
 
 def _thirds(situation: Situation, leg: Leg, runway: Runway) -> tuple[int, int, int] | None:
     """The codes given for the runway, or the one that is tried out."""
-    tried = situation.what_if.destination_condition_code
-    if tried is not None and leg is situation.case.destination:
-        return (tried, tried, tried)
-    return runway.condition_thirds
+    tried = situation.what_if.at(destination=leg is situation.case.destination).condition_code
+    return runway.condition_thirds if tried is None else (tried, tried, tried)
 
 
 def _surroundings(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
 
 from decision.case import Case, Leg
+from decision.course import Attempt
 from decision.courses.air import en_route_deviation_degc
 from decision.courses.configure import Configurations, configurations
 from decision.courses.remembered import holding_flow_kg_per_h
@@ -25,11 +26,16 @@ FLOW_TOLERANCE_RATIO: Final = 1.05
 CAPABILITIES_KEPT: Final = 256
 
 
+Drawing = tuple[object, ...]
+"""Everything that the attempts at a place depend on, within one answer and its variations."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Situation:
     """One case with everything that follows from it before any course is thought of.
 
-    `flow_ratio`: observed fuel flow over the model's, None when none was observed.
+    `flow_ratio`: observed fuel flow over the model's, None when none was observed. `drawn` keeps
+    the attempts that were drawn up, with the objects by whose identity they are found again.
     """
 
     context: Context
@@ -40,6 +46,9 @@ class Situation:
     set_aside: tuple[SetAside, ...]
     flow_ratio: float | None
     what_if: WhatIf
+    drawn: dict[Drawing, tuple[tuple[object, ...], tuple[Attempt, ...]]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def station(self, icao: str) -> StationWeather:
         """The reports in force at an aerodrome; none is an answer too."""
@@ -89,6 +98,31 @@ def situation_of(
         set_aside=heap.unreadable,
         flow_ratio=ratio,
         what_if=what_if,
+    )
+
+
+def varied_situation(like: Situation, case: Case, what_if: WhatIf) -> Situation:
+    """The situation of a case that was varied, with what has been drawn up and judged before.
+
+    That holds where only fuel, mass and hold are other ones, as they are where flip points vary the
+    case: attempts depend on none of them but by their own mass and moment. Any other case starts
+    afresh.
+    """
+    context = Context(case=case, rulebook=like.rulebook, found=like.context.found)
+    fresh = replace(like, context=context, what_if=what_if)
+    ratio = _flow_ratio(case, like.capability)
+    if _alike(case, like.case) and ratio == like.flow_ratio:
+        return fresh
+    return situation_of(case, rulebook=like.rulebook.id, what_if=what_if)
+
+
+def _alike(case: Case, other: Case) -> bool:
+    """Whether two cases are the same but for fuel on board, mass and hold."""
+    return other == replace(
+        case,
+        fuel=replace(case.fuel, on_board_kg=other.fuel.on_board_kg),
+        aircraft=replace(case.aircraft, mass_kg=other.aircraft.mass_kg),
+        plan=replace(case.plan, hold_min=other.plan.hold_min),
     )
 
 

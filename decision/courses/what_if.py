@@ -17,30 +17,39 @@ TRIED: Final = Governing(kind="WHAT_IF", text="", why="a value that is tried out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """What is tried out at a place; the ordinary one changes nothing."""
+
+    ceiling_ft: float | None = None
+    visibility_m: float | None = None
+    temperature_degc: float | None = None
+    condition_code: int | None = None
+
+    def weather(self, seen: Conditions) -> Conditions:
+        """The conditions with what is tried out in them."""
+        if self.temperature_degc is not None:
+            seen = replace(seen, temperature_degc=self.temperature_degc)
+        if self.ceiling_ft is not None:
+            seen = replace(seen, ceiling=_ceiling(self.ceiling_ft))
+        if self.visibility_m is not None:
+            seen = replace(seen, visibility=_visibility(self.visibility_m), rvr=())
+        return seen
+
+
+NOTHING_TRIED: Final = Tried()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WhatIf:
     """What is tried out. `headwind_kt` is added to every diversion."""
 
     headwind_kt: float = 0.0
-    destination_ceiling_ft: float | None = None
-    destination_visibility_m: float | None = None
-    destination_condition_code: int | None = None
-    destination_temperature_degc: float | None = None
-    alternate_ceiling_ft: float | None = None
-    alternate_visibility_m: float | None = None
+    destination: Tried = NOTHING_TRIED
+    alternates: Tried = NOTHING_TRIED
 
-    def weather(self, seen: Conditions, *, at_destination: bool) -> Conditions:
-        """The conditions with what is tried out in them."""
-        ceiling_ft = self.destination_ceiling_ft if at_destination else self.alternate_ceiling_ft
-        visibility_m = (
-            self.destination_visibility_m if at_destination else self.alternate_visibility_m
-        )
-        if at_destination and self.destination_temperature_degc is not None:
-            seen = replace(seen, temperature_degc=self.destination_temperature_degc)
-        if ceiling_ft is not None:
-            seen = replace(seen, ceiling=_ceiling(ceiling_ft))
-        if visibility_m is not None:
-            seen = replace(seen, visibility=_visibility(visibility_m), rvr=())
-        return seen
+    def at(self, *, destination: bool) -> Tried:
+        """What is tried out at the destination, or at every alternate."""
+        return self.destination if destination else self.alternates
 
 
 AS_IT_IS: Final = WhatIf()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from decision.case import Case
@@ -12,7 +13,7 @@ from decision.courses.extension import Extension, extensions
 from decision.courses.generate import generate
 from decision.courses.judge import JudgedCourse, judge
 from decision.courses.rank import ranked
-from decision.courses.situation import Situation, situation_of
+from decision.courses.situation import Situation, situation_of, varied_situation
 from decision.courses.wait import waiting_courses
 from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
@@ -53,16 +54,24 @@ def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
 def recommend_mapping(case: Case) -> dict[str, Any]:
     """The answer as plain data, with what the case asked to include."""
     answer = recommend(case)
-    flips = flip_points(answer, decide_varied) if "flip_points" in case.include else None
+    flips = None
+    if "flip_points" in case.include:
+        flips = flip_points(answer, partial(decide_varied, like=answer.situation))
     others = None
     if case.compare_rulebooks:
         others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
     return to_mapping(answer, flip_points=flips, compared=others)
 
 
-def decide_varied(case: Case, what_if: WhatIf) -> Seen:
-    """What is decided of a varied case, without the words around it."""
-    situation = situation_of(case, what_if=what_if)
+def decide_varied(case: Case, what_if: WhatIf, *, like: Situation | None = None) -> Seen:
+    """What is decided of a varied case, without the words around it.
+
+    `like`: the situation of the case that it varies, whose attempts are used again.
+    """
+    if like is None:
+        situation = situation_of(case, what_if=what_if)
+    else:
+        situation = varied_situation(like, case, what_if)
     judged = _judged(situation, departure_of(situation))
     return Seen(verdict=judged.decision.verdict, courses=judged.courses, situation=situation)
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from decision.case import Case
 from decision.course import Attempt, CourseKind, Role
-from decision.courses.what_if import AS_IT_IS, WhatIf
+from decision.courses.what_if import AS_IT_IS, Tried, WhatIf
 from decision.recommend.answer import Recommendation
 
 Try = Callable[[Case, float], tuple[Case, WhatIf]]
@@ -142,7 +142,7 @@ INPUTS: Final[tuple[Input, ...]] = (
         better=Better.HIGHER,
         span=fixed(0.0, FURTHEST_VISIBILITY_M),
         present=lambda answer: _visibility_of(_here(answer)),
-        tried=lambda case, value: (case, WhatIf(destination_visibility_m=value)),
+        tried=lambda case, value: (case, WhatIf(destination=Tried(visibility_m=value))),
     ),
     Input(
         name="destination_ceiling_ft",
@@ -151,7 +151,7 @@ INPUTS: Final[tuple[Input, ...]] = (
         better=Better.HIGHER,
         span=fixed(0.0, HIGHEST_CEILING_FT),
         present=lambda answer: _ceiling_of(_here(answer)),
-        tried=lambda case, value: (case, WhatIf(destination_ceiling_ft=value)),
+        tried=lambda case, value: (case, WhatIf(destination=Tried(ceiling_ft=value))),
     ),
     Input(
         name="alternate_ceiling_ft",
@@ -160,7 +160,7 @@ INPUTS: Final[tuple[Input, ...]] = (
         better=Better.HIGHER,
         span=fixed(0.0, HIGHEST_CEILING_FT),
         present=lambda answer: _ceiling_of(_there(answer)),
-        tried=lambda case, value: (case, WhatIf(alternate_ceiling_ft=value)),
+        tried=lambda case, value: (case, WhatIf(alternates=Tried(ceiling_ft=value))),
     ),
     Input(
         name="alternate_visibility_m",
@@ -169,7 +169,7 @@ INPUTS: Final[tuple[Input, ...]] = (
         better=Better.HIGHER,
         span=fixed(0.0, FURTHEST_VISIBILITY_M),
         present=lambda answer: _visibility_of(_there(answer)),
-        tried=lambda case, value: (case, WhatIf(alternate_visibility_m=value)),
+        tried=lambda case, value: (case, WhatIf(alternates=Tried(visibility_m=value))),
     ),
     Input(
         name="delay_min",
@@ -187,7 +187,7 @@ INPUTS: Final[tuple[Input, ...]] = (
         better=Better.HIGHER,
         span=fixed(0.0, 6.0),
         present=lambda answer: _code_of(_here(answer)),
-        tried=lambda case, value: (case, WhatIf(destination_condition_code=round(value))),
+        tried=lambda case, value: (case, WhatIf(destination=Tried(condition_code=round(value)))),
     ),
     Input(
         name="mass_kg",
@@ -205,6 +205,6 @@ INPUTS: Final[tuple[Input, ...]] = (
         better=Better.EITHER,
         span=fixed(-40.0, 50.0),
         present=_temperature_of,
-        tried=lambda case, value: (case, WhatIf(destination_temperature_degc=value)),
+        tried=lambda case, value: (case, WhatIf(destination=Tried(temperature_degc=value))),
     ),
 )

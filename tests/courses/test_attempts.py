@@ -12,7 +12,7 @@ from decision.courses.air import air_along, isa_deviation_degc
 from decision.courses.attempts import _category, attempts
 from decision.courses.choose import best_attempt
 from decision.courses.situation import Situation, situation_of
-from decision.courses.what_if import WhatIf
+from decision.courses.what_if import Tried, WhatIf
 from decision.performance import CALM_STANDARD
 from decision.rules.runway_wind import runway_wind
 from decision.windows import around
@@ -144,7 +144,7 @@ def test_on_a_runway_of_unknown_condition_the_landing_is_known_at_its_best() -> 
 
 
 def test_a_condition_that_is_tried_out_is_the_destination_s_alone() -> None:
-    tried = situation_of(case_of(), what_if=WhatIf(destination_condition_code=2))
+    tried = situation_of(case_of(), what_if=WhatIf(destination=Tried(condition_code=2)))
     here = at_destination(tried, approach_id="ILS 27R")[0]
     there = attempts(
         tried,

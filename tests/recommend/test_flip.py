@@ -77,7 +77,7 @@ def test_where_the_present_value_everywhere_is_another_case_there_is_no_flip() -
     """As where one alternate is in fog and another is not: no one value stands for both."""
 
     def decide(_case: Case, what_if: WhatIf) -> Seen:
-        return seen(GO if what_if.alternate_visibility_m is None else NO_GO)
+        return seen(GO if what_if.alternates.visibility_m is None else NO_GO)
 
     found = {each.input: each for each in flip_points(clean(), decide)}
     assert found["alternate_visibility_m"].flips_at is None

@@ -1,0 +1,93 @@
+"""Variations of one answer share what was drawn up and judged, and decide as if they had not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from decision.case import Case, case_from_mapping
+from decision.courses.situation import situation_of, varied_situation
+from decision.courses.what_if import AS_IT_IS, WhatIf
+from decision.errors import InvalidCase
+from decision.recommend import Recommendation, decide_varied, recommend
+from decision.recommend.flip import Seen, flip_points
+from decision.recommend.vary import INPUTS
+from tests.case.builders import CASES, demo, with_changes
+from tests.recommend.generated import flights
+
+NAMES = sorted(path.stem for path in CASES.glob("*.json"))
+
+
+def same(one: Seen, other: Seen) -> bool:
+    """The same verdict by the same courses with the same findings."""
+    return one.verdict is other.verdict and one.courses == other.courses
+
+
+def tried(answer: Recommendation, share: float) -> list[tuple[Case, WhatIf]]:
+    """Every input at one place of its range."""
+    found = []
+    for varied in INPUTS:
+        low, high = varied.span(answer)
+        found.append(varied.tried(answer.situation.case, low + share * (high - low)))
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_variation_is_decided_as_a_case_of_its_own(name: str) -> None:
+    """Twice, so that the second time everything has been seen."""
+    answer = recommend(case_from_mapping(demo(name)))
+    for share in (0.3, 0.7, 0.3):
+        for case, what_if in tried(answer, share):
+            shared = decide_varied(case, what_if, like=answer.situation)
+            assert same(shared, decide_varied(case, what_if))
+
+
+@given(body=flights(), share=st.floats(0.05, 0.95))
+@settings(deadline=None)
+def test_with_any_failures_and_weather_too(body: dict[str, Any], share: float) -> None:
+    try:
+        answer = recommend(case_from_mapping(body))
+    except InvalidCase:
+        return
+    for case, what_if in tried(answer, share):
+        shared = decide_varied(case, what_if, like=answer.situation)
+        assert same(shared, decide_varied(case, what_if))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_flip_points_are_those_of_decisions_that_share_nothing(name: str) -> None:
+    answer = recommend(case_from_mapping(demo(name)))
+    sharing = partial(decide_varied, like=answer.situation)
+    assert flip_points(answer, sharing) == flip_points(answer, decide_varied)
+
+
+@pytest.mark.parametrize(
+    ("field", "changes"),
+    [
+        ("policy", {"/policy/landing_factor": 1.3}),
+        ("aircraft", {"/aircraft/anti_ice": True}),
+        ("failures", {"/failures": [{"id": "anti-skid"}]}),
+        ("approvals", {"/approvals": ["LVO"]}),
+        (
+            "reports",
+            {"/weather/reports/0": "METAR XKAL 140600Z 27030G45KT 1500 +TSRA BKN004 08/07 Q1013"},
+        ),
+    ],
+)
+def test_another_case_starts_afresh(field: str, changes: dict[str, Any]) -> None:
+    """Whatever moves but fuel, mass and hold, nothing that was kept is used for it."""
+    answer = recommend(case_from_mapping(demo("gear-stuck")))
+    asked = case_from_mapping(with_changes(demo("gear-stuck"), changes))
+    other: Case = replace(answer.situation.case, **{field: getattr(asked, field)})
+    assert other != answer.situation.case
+    shared = varied_situation(answer.situation, other, AS_IT_IS)
+    assert not shared.drawn
+    assert shared == situation_of(other)
+    assert decide_varied(other, AS_IT_IS, like=answer.situation).courses == (
+        decide_varied(other, AS_IT_IS).courses
+    )
