@@ -6,8 +6,9 @@ claims that touch it. A window, or a part of it, that nobody speaks of is unknow
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
@@ -27,8 +28,16 @@ from decision.weather.present import (
     trend_claims,
     unheard_spots,
 )
-from decision.weather.readings import Conditions, Disregarded, NotAtHand, Segment, WindReading
-from decision.weather.report import Element
+from decision.weather.readings import (
+    CeilingReading,
+    Conditions,
+    Disregarded,
+    NotAtHand,
+    Segment,
+    VisibilityReading,
+    WindReading,
+)
+from decision.weather.report import Element, Weather
 from decision.weather.spots import SpotObservation
 from decision.weather.trend import TREND_VALIDITY
 from decision.weather.use import Reading
@@ -39,10 +48,31 @@ REMEMBERED: Final = 1024
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What the claims say in a window, but for what depends on its very ends; as in Conditions."""
+
+    ceiling: CeilingReading
+    visibility: VisibilityReading
+    winds: tuple[WindReading, ...]
+    weather: tuple[Weather, ...]
+    recent: tuple[Weather, ...]
+    thunderstorm: bool | None
+    transient_thunderstorm: bool
+    freezing_precipitation: bool | None
+    cb: bool | None
+    icing_phenomena: tuple[str, ...]
+    wind_shear: tuple[str, ...]
+    disregarded: tuple[Disregarded, ...]
+    unknown: frozenset[Element]
+    unknown_reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
     """Everything that speaks of one aerodrome, seen from one instant, under one reading.
 
-    `claims` by element; `cuts`: the instants at which a group begins or ends to speak.
+    `claims` by element; `cuts`: the instants at which a group begins or ends to speak. `told` keeps
+    what was heard before, by the place of a window among the cuts.
     """
 
     weather: StationWeather
@@ -51,22 +81,64 @@ class Outlook:
     claims: Mapping[Element, tuple[Claim, ...]]
     settings: tuple[Setting, ...]
     cuts: tuple[datetime, ...]
+    told: dict[tuple[int, int], Told] = field(default_factory=dict, compare=False, repr=False)
 
     def over(self, window: Window) -> Conditions:
         """The conditions over a window, each element at its worst."""
-        heard = {element: fold.hear(self.claims[element], element, window) for element in AXES}
-        observation = self.weather.observation
+        told, observation = self._told(window), self.weather.observation
+        return Conditions(
+            window=window,
+            ceiling=told.ceiling,
+            visibility=told.visibility,
+            rvr=rvr_readings(observation, self.spots, as_of=self.as_of, window=window),
+            wind=told.winds[0],
+            winds=told.winds,
+            weather=told.weather,
+            recent=told.recent,
+            thunderstorm=told.thunderstorm,
+            transient_thunderstorm=told.transient_thunderstorm,
+            freezing_precipitation=told.freezing_precipitation,
+            cb=told.cb,
+            icing_phenomena=told.icing_phenomena,
+            wind_shear=told.wind_shear,
+            temperature_degc=observed_temperature_degc(observation, window=window),
+            qnh_hpa=observed_qnh_hpa(observation, self.spots, as_of=self.as_of, window=window),
+            disregarded=told.disregarded,
+            unread=self._unread(),
+            observation_age_min=None
+            if observation is None
+            else minutes_between(observation.issued_at, self.as_of),
+            unknown=told.unknown,
+            unknown_reasons=told.unknown_reasons,
+            not_at_hand=tuple(self._not_at_hand(window)),
+            changes_at=tuple(
+                at for at in self.cuts if window.start_at < at <= window.end_at + CHANGES_AHEAD
+            ),
+        )
+
+    def _told(self, window: Window) -> Told:
+        """Windows between the same cuts meet the same claims in the same way.
+
+        A silence is told with the moments at which it begins and ends, so that it is not kept.
+        """
+        cuts = bisect_right(self.cuts, window.start_at), bisect_left(self.cuts, window.end_at)
+        told = self.told.get(cuts)
+        if told is None:
+            heard = {element: fold.hear(self.claims[element], element, window) for element in AXES}
+            told = self._folded(heard, window)
+            if not any(each.silent for each in heard.values()):
+                self.told[cuts] = told
+        return told
+
+    def _folded(self, heard: Mapping[Element, fold.Heard], window: Window) -> Told:
         winds = fold.wind_readings(heard[Element.WIND])
         storm = fold.thunderstorm(heard[Element.WEATHER])
         groups = fold.weather_groups(heard[Element.WEATHER])
         disregarded = tuple(dict.fromkeys(self._disregarded(window, heard, winds)))
         doubts = [reason for each in heard.values() for reason in each.doubts]
-        return Conditions(
-            window=window,
+        return Told(
             ceiling=fold.ceiling_reading(heard[Element.CLOUD]),
             visibility=fold.visibility_reading(heard[Element.VISIBILITY]),
-            rvr=rvr_readings(observation, self.spots, as_of=self.as_of, window=window),
-            wind=winds[0],
             winds=winds,
             weather=groups,
             recent=fold.recent_groups(heard[Element.WEATHER]),
@@ -76,19 +148,9 @@ class Outlook:
             cb=fold.cumulonimbus(heard[Element.CLOUD], storm),
             icing_phenomena=tuple(group.raw for group in groups if bears_icing(group)),
             wind_shear=fold.wind_shear(heard[Element.WIND]),
-            temperature_degc=observed_temperature_degc(observation, window=window),
-            qnh_hpa=observed_qnh_hpa(observation, self.spots, as_of=self.as_of, window=window),
             disregarded=disregarded,
-            unread=self._unread(),
-            observation_age_min=None
-            if observation is None
-            else minutes_between(observation.issued_at, self.as_of),
             unknown=frozenset(each.element for each in heard.values() if each.doubts),
             unknown_reasons=tuple(dict.fromkeys(doubts)),
-            not_at_hand=tuple(self._not_at_hand(window)),
-            changes_at=tuple(
-                at for at in self.cuts if window.start_at < at <= window.end_at + CHANGES_AHEAD
-            ),
         )
 
     def timeline(self, within: Window) -> tuple[Segment, ...]:

@@ -57,12 +57,14 @@ _LOWER_CEILING: Final = frozenset({RemarkKind.VARIABLE_CEILING, RemarkKind.CEILI
 class Heard:
     """The claims on one element that touch a window.
 
-    `doubts`: why the element is not wholly known, in plain words; () if it is.
+    `doubts`: why the element is not wholly known, in plain words; () if it is. `silent`: for a part
+    of the window nothing in force tells the element at all.
     """
 
     element: Element
     claims: tuple[Claim, ...]
     doubts: tuple[str, ...]
+    silent: bool
 
     @property
     def in_doubt(self) -> Governing:
@@ -84,9 +86,9 @@ def hear(claims: Iterable[Claim], element: Element, window: Window) -> Heard:
     )
     covering = [claim.window for claim in touching if claim.covers]
     reasons = [claim.hidden or _not_given(claim) for claim in touching]
-    reasons += [_silence(element, gap) for gap in gaps(covering, window)]
-    doubts = tuple(dict.fromkeys(reason for reason in reasons if reason))
-    return Heard(element=element, claims=touching, doubts=doubts)
+    silences = [_silence(element, gap) for gap in gaps(covering, window)]
+    doubts = tuple(dict.fromkeys(reason for reason in (*reasons, *silences) if reason))
+    return Heard(element=element, claims=touching, doubts=doubts, silent=bool(silences))
 
 
 def _silence(element: Element, gap: Window) -> str:

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decision.weather.conditions import timeline
+from decision.weather.conditions import outlook, timeline
 from decision.weather.readings import Conditions, NotAtHand
 from decision.weather.report import CeilingState
 from decision.weather.use import Reading
@@ -255,6 +255,34 @@ def test_a_timeline_tiles_its_span_and_is_never_worse_than_the_whole(
     for segment in segments:
         first_minute = Window(segment.window.start_at, segment.window.start_at + STEP / 10)
         assert seen(raw(groups), first_minute, reading).winds == segment.conditions.winds
+
+
+@st.composite
+def any_windows(draw: st.DrawFn) -> Window:
+    """To the second, on the moments of groups or between them, and beyond the forecast too."""
+    seconds = st.one_of(
+        st.integers(-2 * 3600, (HOURS + 2) * 3600),
+        st.integers(-12, HOURS * 6 + 12).map(lambda each: each * round(STEP.total_seconds())),
+    )
+    first, last = sorted(draw(st.lists(seconds, min_size=2, max_size=2, unique=True)))
+    return Window(START + timedelta(seconds=first), START + timedelta(seconds=last))
+
+
+OBSERVED = "METAR XABC 090520Z 24012G25KT 3000 R27/0900 -RA BKN008 10/09 Q1009 TEMPO 1200"
+
+
+@given(forecasts(), st.booleans(), st.lists(any_windows(), min_size=2, max_size=8), readings)
+@settings(max_examples=200, deadline=None)
+def test_what_was_asked_before_changes_no_answer(
+    groups: list[Group], observed: bool, asked: list[Window], reading: Reading
+) -> None:
+    """One outlook asked for all, against one of its own for each."""
+    texts = (raw(groups), OBSERVED) if observed else (raw(groups),)
+    weather = station(*texts, as_of="090530")
+    shared = outlook(weather, as_of=at("090530"), reading=reading)
+    for over in asked:
+        own = outlook(weather, as_of=at("090530"), reading=reading)
+        assert shared.over(over) == own.over(over)
 
 
 # --- what must never be better ---
