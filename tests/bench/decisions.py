@@ -22,8 +22,12 @@ CASE: Final = case_from_mapping(FLIGHT)
 
 
 def five_alternates(case: Case) -> Case:
-    """The same flight with five alternates, all alike but for name and distance."""
+    """The same flight with five alternates, all alike but for name and distance.
+
+    Each has the reports of the first: where nobody reports there is less to judge.
+    """
     first = case.alternates[0]
+    told = [report for report in case.reports if first.aerodrome.icao in report]
     more = [
         replace(
             first,
@@ -33,7 +37,10 @@ def five_alternates(case: Case) -> Case:
         )
         for number in range(3)
     ]
-    return replace(case, alternates=(*case.alternates, *more))
+    reports = [
+        report.replace(first.aerodrome.icao, leg.aerodrome.icao) for leg in more for report in told
+    ]
+    return replace(case, alternates=(*case.alternates, *more), reports=(*case.reports, *reports))
 
 
 FIVE: Final = five_alternates(CASE)
