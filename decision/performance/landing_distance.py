@@ -153,7 +153,9 @@ def _shared(profile: Profile, setting: Setting) -> _Shared:
     anti_skid_lost = setting.anti_skid in DEGRADED - {profile.tyres.anti_skid}
     lost_brakes = (1.0 - setting.brakes_fraction) / (1.0 - HALF_THE_BRAKES)
     factor = _grown(_factor(profile, setting, Loss.HALF_BRAKES_LOST), lost_brakes)
-    sound = replace(setting, spoilers=1.0, brakes_fraction=1.0)
+    sound = setting
+    if setting.spoilers < 1.0 or setting.brakes_fraction < 1.0:
+        sound = replace(setting, spoilers=1.0, brakes_fraction=1.0)
     if anti_skid_lost:
         factor *= _factor(profile, setting, Loss.ANTI_SKID_LOST) or 1.0
         sound = replace(sound, anti_skid=profile.tyres.anti_skid)
@@ -162,10 +164,9 @@ def _shared(profile: Profile, setting: Setting) -> _Shared:
         landing_flap = profile.approach.landing_detent
         slats_out = profile.slats_out_with_lever(landing_flap)
         sound, factor = replace(sound, flap=landing_flap, slats_out=slats_out), factor * flap
-    if not _has_rows(profile, sound):
-        per_percent = profile.landing_factors.downslope_per_percent
-        factor *= 1.0 + per_percent * max(0.0, -setting.slope_percent)
-        sound = replace(sound, slope_percent=max(0.0, setting.slope_percent))
+    if setting.slope_percent < 0.0 and not _has_rows(profile, sound):
+        factor *= 1.0 - profile.landing_factors.downslope_per_percent * setting.slope_percent
+        sound = replace(sound, slope_percent=0.0)
     return _Shared(sound=sound, factor=factor)
 
 

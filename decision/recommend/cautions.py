@@ -24,7 +24,7 @@ from decision.rules.policy import deviations
 from decision.systems import SystemCaution, Weight
 from decision.units import PERCENT, S_PER_MIN
 from decision.weather.readings import NotAtHand
-from decision.windows import minutes_between
+from decision.windows import clock_text, minutes_between
 
 Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
 
@@ -293,7 +293,7 @@ def _storms(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[
             if attempt.weather.thunderstorm or attempt.weather.transient_thunderstorm:
                 met.setdefault(attempt.icao, set()).add(attempt.at)
     for icao, moments in met.items():
-        first, last = f"{min(moments):%H:%M}Z", f"{max(moments):%H:%M}Z"
+        first, last = clock_text(min(moments)), clock_text(max(moments))
         when = f"around {first}" if first == last else f"between {first} and {last}"
         yield _caution(
             "THUNDERSTORM",

@@ -13,6 +13,7 @@ from decision.courses.margin import minutes_left
 from decision.recommend.answer import Basis, CleanPoint, Decision
 from decision.rules import FUEL_CODES
 from decision.rules.finding import Finding, Outcome, shown, shown_down
+from decision.windows import clock_text
 
 WEATHER_RULES: Final = ("WX-", "AP-")
 Reason = tuple[Finding, JudgedCourse]
@@ -178,7 +179,7 @@ class Story:
         """The moment by which to leave."""
         if self.latest_at is None:
             return "now"
-        by = f"by {self.latest_at:%H:%M}Z"
+        by = f"by {clock_text(self.latest_at)}"
         distance = self.point.distance_to_go_nm
         if distance is None or self.point.best is None:
             return by

@@ -21,7 +21,7 @@ from decision.recommend.words import sentence
 from decision.rules import LANDING_CODES
 from decision.rules.finding import shown_down
 from decision.systems import Capability
-from decision.windows import minutes_between
+from decision.windows import clock_text, minutes_between
 
 GO_BASES: Final = frozenset({Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_THIN})
 
@@ -144,7 +144,7 @@ def _dispatch(talk: Talk) -> Iterator[str]:
         yield f"{DONE[talk.decision.do]} {course.icao}; the figures for it are not known."
     else:
         landing = shown_down(ledger.landing_kg, "kg")
-        at = course.arrive_at.strftime("%H:%MZ")
+        at = clock_text(course.arrive_at)
         yield f"{DONE[talk.decision.do]} {course.icao}, landing {at} with {landing}."
     if talk.left.blocks_runway:
         yield "Towing is needed on the runway."

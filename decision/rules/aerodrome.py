@@ -8,15 +8,16 @@ from decision.course import Attempt
 from decision.rules.combine import at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.windows import clock_text
 
 
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
     """No closure covers any moment of the window."""
     window = attempt.weather.window
     if any(each.overlaps(window) for each in attempt.leg.aerodrome.closures):
-        hours = f"{window.start_at:%H:%M}-{window.end_at:%H:%M}Z"
+        hours = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
         return holds(False, yes="", no=f"{attempt.icao} is closed for part of {hours}", unknown="")
-    return holds(True, yes=f"{attempt.icao} is open at {attempt.at:%H:%M}Z", no="", unknown="")
+    return holds(True, yes=f"{attempt.icao} is open at {clock_text(attempt.at)}", no="", unknown="")
 
 
 def runway_available(attempt: Attempt, _context: Context) -> Judgement:

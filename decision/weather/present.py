@@ -274,12 +274,11 @@ def rvr_readings(
     observation: Report | None, spots: Sequence[SpotObservation], *, as_of: datetime, window: Window
 ) -> tuple[RvrReading, ...]:
     """The newest RVR of each runway, as long as it is heard at all; () in later windows."""
+    told = (*_reported_rvr(observation), *_spoken_rvr(spots, as_of=as_of))
+    if not told:
+        return ()
     heard = sorted(
-        (
-            (at, reading)
-            for at, reading in (*_reported_rvr(observation), *_spoken_rvr(spots, as_of=as_of))
-            if window.start_at < speaks_until(at, as_of)
-        ),
+        ((at, each) for at, each in told if window.start_at < speaks_until(at, as_of)),
         key=_newer_then_lower,
     )
     newest = {reading.runway: (at, reading) for at, reading in heard}

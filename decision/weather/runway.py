@@ -187,7 +187,7 @@ def runway_condition(
 
 
 def _combined(evidence: Sequence[Evidence], sky: Evidence) -> RunwayCondition:
-    first, second, last = (_third(evidence, sky, index) for index in range(len(sky.codes)))
+    first, second, last = _thirds(evidence, sky)
     thirds = (first, second, last)
     worst = min(thirds, key=lambda third: (third.at_best, third.code is not None))
     codes = [third.code for third in thirds if third.code is not None]
@@ -201,6 +201,15 @@ def _combined(evidence: Sequence[Evidence], sky: Evidence) -> RunwayCondition:
         because=tuple(dict.fromkeys(each.text for each in (*evidence, sky))),
         assumptions=(sky.text,) if taken else (),
     )
+
+
+def _thirds(evidence: Sequence[Evidence], sky: Evidence) -> Iterator[Third]:
+    """Each third; most evidence speaks of the whole length, and the thirds are alike."""
+    found: dict[tuple[int | None, ...], Third] = {}
+    for index, codes in enumerate(zip(*(each.codes for each in (*evidence, sky)), strict=True)):
+        if codes not in found:
+            found[codes] = _third(evidence, sky, index)
+        yield found[codes]
 
 
 def _third(evidence: Sequence[Evidence], sky: Evidence, index: int) -> Third:
