@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -542,6 +543,8 @@ def test_circling_in_a_category_without_minimum_is_unknown(
     found = minima(circling(), category=category)
     assert found.usable is None
     assert "circling minimum" in found.unknown[0]
+    fastest = minima(circling(), category=D)  # no less than the fastest that has one
+    assert (found.height_ft, found.visibility_m) == (fastest.height_ft, fastest.visibility_m)
 
 
 def test_circling_without_published_visibility_takes_the_least_of_the_category() -> None:
@@ -603,6 +606,18 @@ def test_anything_more_out_or_lost_never_makes_minima_better(
     for name in ("height_ft", "rvr_m", "visibility_m"):
         was, is_now = getattr(before, name), getattr(after, name)
         assert was is None or (is_now is not None and is_now >= was)
+
+
+@given(subject=approaches, asked=questions)
+def test_a_faster_category_never_makes_minima_better(
+    subject: Approach, asked: dict[str, Any]
+) -> None:
+    found = [minima(subject, **{**asked, "category": each}) for each in AeroplaneCategory]
+    for slower, faster in pairwise(found):
+        assert ORDER.index(faster.usable) >= ORDER.index(slower.usable)
+        for name in ("height_ft", "rvr_m", "visibility_m"):
+            was, is_now = getattr(slower, name), getattr(faster, name)
+            assert was is None or (is_now is not None and is_now >= was)
 
 
 @given(subject=approaches, asked=questions)

@@ -63,6 +63,11 @@ def circling_minimum(category: AeroplaneCategory) -> CirclingMinimum | None:
     return _circling().get(category)
 
 
+def greatest_circling_minimum() -> CirclingMinimum:
+    """That of the fastest category which has one: a faster aeroplane needs no less."""
+    return max(_circling().values(), key=lambda minimum: minimum.category)
+
+
 @cache
 def _bands() -> tuple[tuple[float, AeroplaneCategory], ...]:
     columns = frozenset({"category", "from_kt", "below_kt"})

@@ -13,7 +13,12 @@ from functools import reduce
 from typing import Final
 
 from decision.case.types import Approach, ApproachKind, Lights
-from decision.rules.minima.category import SLOW, AeroplaneCategory, circling_minimum
+from decision.rules.minima.category import (
+    SLOW,
+    AeroplaneCategory,
+    circling_minimum,
+    greatest_circling_minimum,
+)
 from decision.rules.minima.equipment import (
     GROUP_OF_KIND,
     RUNWAY_LIGHTS,
@@ -375,12 +380,16 @@ def _raised_rvr_m(rvr_m: float, *, fixed_m: float | None, added_sm: float) -> fl
 
 
 def _circling(draft: _Draft, aim: _Aim) -> _Draft:
-    """The circling minima of the category that will be flown, as a floor under the published."""
+    """The circling minima of the category that will be flown, as a floor under the published.
+
+    A category faster than any in the table has no minimum that is known, and none below theirs.
+    """
     if aim.group is not Group.CIRCLING or aim.method is not Method.LIGHTING_TABLE:
         return _circling_published(draft, aim)
     least = None if aim.category is None else circling_minimum(aim.category)
     if least is None:
-        return draft.lacks(f"no circling minimum for category {aim.category or 'not known'}")
+        draft = draft.lacks(f"no circling minimum for category {aim.category or 'not known'}")
+        least = greatest_circling_minimum()
     figures = f"{least.mdh_ft:g} ft, {least.visibility_m:g} m"
     why = f"circling, category {least.category}: at least {figures} [{least.cite}]"
     height_ft = None if draft.height_ft is None else max(draft.height_ft, least.mdh_ft)
