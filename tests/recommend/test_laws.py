@@ -3,8 +3,8 @@
 The laws hold at fixed mass, wind and weather of the window. What breaks them in the real world is
 no violation and is left out by name: another failure burns fuel, so that the aircraft may arrive
 below a landing mass that it broke before; one engine burns less than two low down; what is the
-nearest suitable aerodrome depends on which others still are suitable; a jam that keeps flaps or slats
-in spares what they cost: time with flaps out, and drag in a climb on one engine.
+nearest suitable aerodrome depends on which others still are suitable; a jam that keeps flaps or
+slats in spares what they cost: time with flaps out, and drag in a climb on one engine.
 """
 
 from __future__ import annotations
