@@ -29,15 +29,14 @@ from decision.weather.present import (
     unheard_spots,
 )
 from decision.weather.readings import (
-    CeilingReading,
     Conditions,
     Disregarded,
     NotAtHand,
     Segment,
-    VisibilityReading,
+    Told,
     WindReading,
 )
-from decision.weather.report import Element, Weather
+from decision.weather.report import Element
 from decision.weather.spots import SpotObservation
 from decision.weather.trend import TREND_VALIDITY
 from decision.weather.use import Reading
@@ -45,26 +44,6 @@ from decision.windows import Window, covers, minutes_between
 
 CHANGES_AHEAD: Final = timedelta(hours=3)  # [ASSUMED] longer than any hold that fuel allows
 REMEMBERED: Final = 1024
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
-    """What the claims say in a window, but for what depends on its very ends; as in Conditions."""
-
-    ceiling: CeilingReading
-    visibility: VisibilityReading
-    winds: tuple[WindReading, ...]
-    weather: tuple[Weather, ...]
-    recent: tuple[Weather, ...]
-    thunderstorm: bool | None
-    transient_thunderstorm: bool
-    freezing_precipitation: bool | None
-    cb: bool | None
-    icing_phenomena: tuple[str, ...]
-    wind_shear: tuple[str, ...]
-    disregarded: tuple[Disregarded, ...]
-    unknown: frozenset[Element]
-    unknown_reasons: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +70,7 @@ class Outlook:
             ceiling=told.ceiling,
             visibility=told.visibility,
             rvr=rvr_readings(observation, self.spots, as_of=self.as_of, window=window),
-            wind=told.winds[0],
+            wind=told.wind,
             winds=told.winds,
             weather=told.weather,
             recent=told.recent,
@@ -139,6 +118,7 @@ class Outlook:
         return Told(
             ceiling=fold.ceiling_reading(heard[Element.CLOUD]),
             visibility=fold.visibility_reading(heard[Element.VISIBILITY]),
+            wind=winds[0],
             winds=winds,
             weather=groups,
             recent=fold.recent_groups(heard[Element.WEATHER]),

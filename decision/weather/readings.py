@@ -163,21 +163,17 @@ class NotAtHand(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Conditions:
-    """The governing conditions of a window, element by element, at their worst.
+class Told:
+    """What all that is in force says in a window, element by element, at its worst.
 
     `wind` is the strongest of `winds`; a runway must be judged on each of them. Booleans are None
     where nobody could have seen it. `transient_thunderstorm`: a thunderstorm stands in
-    `disregarded`. `rvr`: only near the present. `temperature_degc`, `qnh_hpa`: last observed, None
-    when that is too long before the window. `unknown` names every element that is not wholly known,
-    `unknown_reasons` says why. `not_at_hand`: what the conditions had to do without.
-    `changes_at`: the next instants at which a group begins or ends.
+    `disregarded`. `unknown` names every element that is not wholly known, `unknown_reasons` says
+    why.
     """
 
-    window: Window
     ceiling: CeilingReading
     visibility: VisibilityReading
-    rvr: tuple[RvrReading, ...]
     wind: WindReading
     winds: tuple[WindReading, ...]
     weather: tuple[Weather, ...]
@@ -188,13 +184,26 @@ class Conditions:
     cb: bool | None
     icing_phenomena: tuple[str, ...]
     wind_shear: tuple[str, ...]
-    temperature_degc: float | None
-    qnh_hpa: float | None
     disregarded: tuple[Disregarded, ...]
-    unread: tuple[str, ...]
-    observation_age_min: float | None
     unknown: frozenset[Element]
     unknown_reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions(Told):
+    """The governing conditions of a window: what is told in it, and what depends on its ends.
+
+    `rvr`: only near the present. `temperature_degc`, `qnh_hpa`: last observed, None when that is
+    too long before the window. `not_at_hand`: what the conditions had to do without. `changes_at`:
+    the next instants at which a group begins or ends.
+    """
+
+    window: Window
+    rvr: tuple[RvrReading, ...]
+    temperature_degc: float | None
+    qnh_hpa: float | None
+    unread: tuple[str, ...]
+    observation_age_min: float | None
     not_at_hand: tuple[NotAtHand, ...]
     changes_at: tuple[datetime, ...]
 
