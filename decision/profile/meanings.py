@@ -17,6 +17,10 @@ _MASSES: Final = {
     "mtow_kg": "Maximum take-off mass.",
     "max_fuel_kg": "Usable fuel with full tanks.",
 }
+_FUSELAGE: Final = {
+    "length_m": "Length over all; with the width it gives the category for rescue services.",
+    "width_m": "Greatest width of the fuselage.",
+}
 _WING: Final = {
     "area_m2": "Reference area, to which every coefficient of the file refers.",
     "span_m": "Span; with the area it gives the aspect ratio.",
@@ -172,6 +176,7 @@ MEANING: Final[Mapping[str, str]] = MappingProxyType(
         f"{table}.{key}": words
         for table, keys in (
             ("masses", _MASSES),
+            ("fuselage", _FUSELAGE),
             ("wing", _WING),
             ("polar", _POLAR),
             ("gear", _GEAR),

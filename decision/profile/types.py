@@ -58,6 +58,14 @@ class Masses:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Fuselage:
+    """What sets the category for rescue and fire fighting; length over all."""
+
+    length_m: Annotated[float, Range("m", 5.0, 89.9)]
+    width_m: Annotated[float, Range("m", 1.0, 8.0)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wing:
     """Reference wing."""
 
@@ -358,6 +366,7 @@ class Profile:
     title: str
     digest: str
     masses: Masses
+    fuselage: Fuselage
     wing: Wing
     polar: Polar
     gear: GearDrag

@@ -21,7 +21,8 @@ from decision.rules.approach import minima_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
 from decision.rules.policy import deviations
-from decision.systems import SystemCaution, Weight
+from decision.rules.rescue import rescue_category_of
+from decision.systems import SystemCaution, Urgency, Weight
 from decision.units import PERCENT, S_PER_MIN
 from decision.weather.readings import NotAtHand
 from decision.windows import clock_text, minutes_between
@@ -317,6 +318,25 @@ def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable
     )
 
 
+def _rescue(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Rescue and fire fighting below the aeroplane's category; weighty where it may be needed."""
+    needed = rescue_category_of(situation.case.aircraft.profile)
+    left = situation.capability
+    weighty = bool(left.landing_hazards) or left.urgency is not Urgency.NONE
+    given = {judged.course.icao: judged.course.leg.aerodrome.rescue_category for judged in courses}
+    less = [
+        f"{icao} {category}"
+        for icao, category in given.items()
+        if category is not None and category < needed
+    ]
+    if less:
+        yield _caution(
+            "RESCUE_BELOW_CATEGORY",
+            Weight.CAUTION if weighty else Weight.INFO,
+            f"Rescue and fire fighting below category {needed}: {', '.join(less)}.",
+        )
+
+
 def _not_in_the_figures(
     situation: Situation, _courses: Sequence[JudgedCourse]
 ) -> Iterable[SystemCaution]:
@@ -427,6 +447,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     _gate_report,
     _storms,
     _blocked,
+    _rescue,
     _not_in_the_figures,
     _icing_with_drag_out,
     _hold_barred,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Attempt
-from decision.rules.combine import at_most, holds, not_applicable, unknown
+from decision.case import AlternateBar
+from decision.course import Attempt, Role
+from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.rules.rescue import rescue_category_of
 from decision.windows import clock_text
 
 
@@ -48,6 +50,25 @@ def runway_strength(attempt: Attempt, _context: Context) -> Judgement:
     )
 
 
+def rescue_services(attempt: Attempt, context: Context) -> Judgement:
+    """Rescue and fire fighting of an alternate, which may be some categories below the aeroplane's.
+
+    Asked in planning; in flight the commander weighs it, and a caution tells what is missing.
+    """
+    what = f"{attempt.icao} rescue and fire fighting"
+    below = context.rulebook.number_or_none("rescue_below_alternate")
+    if below is None:
+        return not_applicable(f"{what}: this rulebook has no category for it")
+    if context.case.policy.alternate_bar is not AlternateBar.PLANNING:
+        return not_applicable(f"{what}: judged for planning, in flight the commander weighs it")
+    return at_least(
+        what,
+        attempt.leg.aerodrome.rescue_category,
+        rescue_category_of(context.case.aircraft.profile) - below,
+        unit="category",
+    )
+
+
 RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="AD-01",
@@ -72,5 +93,13 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         breach=Breach.LANDING_MASS,
         applies=EVERY_ROLE,
         check=runway_strength,
+    ),
+    Rule(
+        code="AD-04",
+        title="Rescue and fire fighting at the alternate",
+        row="rescue_below_alternate",
+        breach=Breach.PLANNING_BAR,
+        applies=frozenset({Role.ALTERNATE}),
+        check=rescue_services,
     ),
 )

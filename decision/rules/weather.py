@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from decision.case import AlternateBar
@@ -27,6 +28,8 @@ from decision.rules.policy import scheme_of
 from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
 from decision.rules.usable import usable_runways
 from decision.weather.report import Element
+
+_minima = lru_cache(maxsize=1024)(planning_minima)
 
 ALTERNATE: Final = frozenset({Role.ALTERNATE})
 AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH})
@@ -104,7 +107,7 @@ def _planned_visibility(attempt: Attempt, limit_m: float, context: Context) -> J
 
 def planning_minima_of(attempt: Attempt, context: Context) -> PlanningMinima:
     """Planning minima of the attempt's aerodrome for this aircraft, on runways that it can use."""
-    return planning_minima(
+    return _minima(
         attempt.leg.aerodrome,
         rulebook=context.rulebook,
         category=None if attempt.category is None else AeroplaneCategory(attempt.category),

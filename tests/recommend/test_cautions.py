@@ -23,6 +23,13 @@ def told(name: str = "clean", /, **changes: Any) -> dict[str, Any]:
     return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
 
 
+XNEW = {
+    "icao": "XNEW",
+    "elevation_ft": 100,
+    "track_nm": 42,
+    "runways": [{"ident": "27", "true_bearing_deg": 270, "lda_m": 2500}],
+    "approaches": [],
+}
 WIND = {"from_true_deg": 270, "speed_kt": 24, "temperature_degc": -6}
 CALLED_FOR = [
     ("NO_WIND_GIVEN", "caution", "clean", {"/winds_aloft": REMOVED}, "calm was taken"),
@@ -148,6 +155,24 @@ CALLED_FOR = [
         "against 5.0 percent charted",
     ),
     (
+        "RESCUE_BELOW_CATEGORY",
+        "info",
+        "clean",
+        {"/destination": {**XNEW, "rescue_category": 5}, "/plan/approach": REMOVED},
+        "fighting below category 6: XNEW 5.",
+    ),
+    (
+        "RESCUE_BELOW_CATEGORY",
+        "caution",
+        "clean",
+        {
+            "/destination": {**XNEW, "rescue_category": 0},
+            "/plan/approach": REMOVED,
+            "/failures": [{"id": "engine-1"}],
+        },
+        "XNEW 0.",
+    ),
+    (
         "WIND_OF_NEAREST_LEVEL",
         "info",
         "clean",
@@ -199,6 +224,13 @@ def test_a_caution_is_given_where_it_is_called_for(
         ("ICING_WITH_DRAG_OUT", "clean", {"/weather/reports/3": FREEZING_XBRE}),
         # the levels reach from below the cruise to above it
         ("WIND_OF_NEAREST_LEVEL", "clean", {}),
+        ("RESCUE_BELOW_CATEGORY", "clean", {}),
+        (
+            "RESCUE_BELOW_CATEGORY",
+            "clean",
+            {"/destination": {**XNEW, "rescue_category": 6}, "/plan/approach": REMOVED},
+        ),
+        ("RESCUE_BELOW_CATEGORY", "clean", {"/destination": XNEW, "/plan/approach": REMOVED}),
         ("WIND_OF_NEAREST_LEVEL", "clean", {"/winds_aloft": REMOVED}),
         # icing at the place of the approach itself is not flown to with the gear out
         ("ICING_WITH_DRAG_OUT", "gear-stuck", {"/weather/reports/1": FREEZING_XKAL}),

@@ -207,6 +207,13 @@ def breathing(position: str, outcome: Outcome, **given: float) -> Claim:
     return Claim("ER-05", position, flown, outcome, "faa-121", changes)
 
 
+def rescued_by(category: int | None, position: str, outcome: Outcome) -> Claim:
+    """An alternate with that rescue category, judged for planning; the aeroplane's own is 6."""
+    leg = attempt().leg
+    place = replace(leg, aerodrome=replace(leg.aerodrome, rescue_category=category))
+    return Claim("AD-04", position, attempt(**THERE, leg=place), outcome, changes=PLANNING)
+
+
 CLAIMS = [
     Claim("AD-01", "holds", attempt(), PASS),
     Claim("AD-01", "broken", closed_at(0), FAIL),
@@ -219,6 +226,13 @@ CLAIMS = [
     Claim("AD-03", "above", attempt(runway=replace(RUNWAY, strength_kg=59_000.0)), FAIL),
     Claim("AD-03", "unknown", attempt(runway=None), UNKNOWN),
     Claim("AD-03", "not applicable", attempt(), NOT_APPLICABLE),
+    rescued_by(3, "below", FAIL),
+    rescued_by(4, "at", PASS),
+    rescued_by(5, "above", PASS),
+    rescued_by(None, "unknown", UNKNOWN),
+    Claim("AD-04", "not applicable", attempt(**THERE), NOT_APPLICABLE),
+    Claim("AD-04", "not applicable", attempt(), NOT_APPLICABLE, changes=PLANNING),
+    Claim("AD-04", "not applicable", attempt(**THERE), NOT_APPLICABLE, "faa-121", PLANNING),
     Claim("AP-01", "holds", attempt(), PASS),
     Claim("AP-01", "broken", lost("ILS"), FAIL),
     Claim("AP-01", "unknown", attempt(approach=None), UNKNOWN),

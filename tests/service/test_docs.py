@@ -12,12 +12,14 @@ from urllib.parse import urlsplit
 import pytest
 from flask.testing import FlaskClient
 
+from decision.recommend.answer import Basis, Verdict
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
 from service.store import SqlDecisionLog
 from tests.service.builders import service_settings
 
 NAMES = sorted(pages())
+GOLDEN = Path(__file__).parents[1] / "brief" / "golden"
 
 
 @pytest.fixture
@@ -155,3 +157,19 @@ def test_every_metric_is_on_the_page_about_running_it_and_no_other(client: Flask
     told = set(re.findall(r"^\| `(approach_\w+)`", (FOLDER / "operation.md").read_text(), re.M))
     kinds = re.findall(r"^# TYPE (approach_\w+) (\w+)", client.get("/metrics").text, re.M)
     assert told == {name for name, kind in kinds if kind != "gauge"}
+
+
+def test_the_page_on_the_brief_explains_every_heading_verdict_and_basis() -> None:
+    """As they stand in the approved briefs; a heading may go on with what it is of."""
+    page = (FOLDER / "brief.md").read_text(encoding="utf-8")
+    told = {line.split("|")[1].strip() for line in page.splitlines() if line.startswith("| ")}
+    assert {each.value for each in (*Verdict, *Basis)} <= told
+    heading = re.compile(r"([A-Z][A-Z ]+[A-Z])(?= of: |, best|  |$)")
+    headings = {
+        found[0]
+        for golden in GOLDEN.glob("*.txt")
+        for line in golden.read_text(encoding="utf-8").splitlines()
+        if (found := heading.match(line)) and not re.fullmatch("X[A-Z]{3}", found[0])
+    }
+    assert len(headings) > 12
+    assert headings <= told
