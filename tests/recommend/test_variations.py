@@ -39,16 +39,15 @@ def tried(answer: Recommendation, share: float) -> list[tuple[Case, WhatIf]]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_variation_is_decided_as_a_case_of_its_own(name: str) -> None:
-    """Twice, so that the second time everything has been seen."""
     answer = recommend(case_from_mapping(demo(name)))
-    for share in (0.3, 0.7, 0.3):
+    for share in (0.3, 0.7):
         for case, what_if in tried(answer, share):
             shared = decide_varied(case, what_if, like=answer.situation)
             assert same(shared, decide_varied(case, what_if))
 
 
 @given(body=flights(), share=st.floats(0.05, 0.95))
-@settings(deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_with_any_failures_and_weather_too(body: dict[str, Any], share: float) -> None:
     try:
         answer = recommend(case_from_mapping(body))
@@ -59,7 +58,7 @@ def test_with_any_failures_and_weather_too(body: dict[str, Any], share: float) -
         assert same(shared, decide_varied(case, what_if))
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", NAMES[::3])  # some sixty decisions each, twice
 def test_flip_points_are_those_of_decisions_that_share_nothing(name: str) -> None:
     answer = recommend(case_from_mapping(demo(name)))
     sharing = partial(decide_varied, like=answer.situation)
