@@ -303,6 +303,27 @@ def _storms(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[
         )
 
 
+STRONG_WIND_KT: Final = 50.0  # [PRACTICE] about where doors, stairs and taxiing reach limits
+
+
+def _strong_wind(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """A gale, wherever it comes from: nothing here judges wind from ahead."""
+    most_kt: dict[str, float] = {}
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            for wind in attempt.weather.winds:
+                blows_kt = max(wind.speed_kt or 0.0, wind.gust_kt or 0.0)
+                most_kt[attempt.icao] = max(blows_kt, most_kt.get(attempt.icao, 0.0))
+    for icao, blows_kt in most_kt.items():
+        if blows_kt >= STRONG_WIND_KT:
+            yield _caution(
+                "STRONG_WIND",
+                Weight.CAUTION,
+                f"Wind of {blows_kt:.0f} kt at {icao}: limits for taxiing, doors and stairs are "
+                "not judged here.",
+            )
+
+
 def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """What it does to the others: where there is no second runway nobody lands after it."""
     if not situation.capability.blocks_runway:
@@ -446,6 +467,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     _engine_out_procedure,
     _gate_report,
     _storms,
+    _strong_wind,
     _blocked,
     _rescue,
     _not_in_the_figures,

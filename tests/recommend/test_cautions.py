@@ -155,6 +155,20 @@ CALLED_FOR = [
         "against 5.0 percent charted",
     ),
     (
+        "STRONG_WIND",
+        "caution",
+        "clean",
+        {"/weather/reports/0": "METAR XKAL 140600Z 27050KT 9999 SCT025 10/06 Q1014"},
+        "Wind of 50 kt at XKAL",
+    ),
+    (
+        "STRONG_WIND",
+        "caution",
+        "clean",
+        {"/weather/reports/0": "METAR XKAL 140600Z 27030G55KT 9999 SCT025 10/06 Q1014"},
+        "Wind of 55 kt at XKAL",
+    ),
+    (
         "RESCUE_BELOW_CATEGORY",
         "info",
         "clean",
@@ -223,6 +237,11 @@ def test_a_caution_is_given_where_it_is_called_for(
         ("RUNWAY_WILL_BE_BLOCKED", "clean", {"/failures": [{"id": "anti-skid"}]}),
         ("ICING_WITH_DRAG_OUT", "clean", {"/weather/reports/3": FREEZING_XBRE}),
         # the levels reach from below the cruise to above it
+        (
+            "STRONG_WIND",
+            "clean",
+            {"/weather/reports/0": "METAR XKAL 140600Z 27049KT 9999 SCT025 10/06 Q1014"},
+        ),
         ("WIND_OF_NEAREST_LEVEL", "clean", {}),
         ("RESCUE_BELOW_CATEGORY", "clean", {}),
         (
