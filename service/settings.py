@@ -89,8 +89,8 @@ SETTINGS: Final = (
         name="store",
         parse=_store,
         default=f"sqlite:///{ROOT / 'var' / 'decisions.sqlite3'}",
-        help="Where decisions are recorded: `sqlite:///` and an absolute path (on a local"
-        " disk), or `postgresql+psycopg://` and so on. Default: `var/decisions.sqlite3` in the project.",
+        help="Where decisions are recorded: `sqlite:///` and an absolute path (on a local disk),"
+        " or `postgresql+psycopg://` and so on. Default: `var/decisions.sqlite3` in the project.",
         secret=True,
     ),
     Setting(
