@@ -29,11 +29,6 @@ KIND: Final = {
     "second_approach": "miss, second approach at",
     "commit_to_land": "land, no way out, at",
 }
-REMEDY: Final = {
-    "another_minimum": "another minimum",
-    "another_runway": "another runway",
-    "less_mass": "less mass",
-}
 FROM_CLEAN_POINT: Final = "leave at last clean point for"
 LEGAL: Final = {True: "legal", False: "NOT LEGAL", None: "UNKNOWN"}
 
@@ -129,7 +124,8 @@ def _remedies(answer: Data) -> Iterable[str]:
     if remedies:
         yield "TO MEET THE GRADIENT"
     for remedy in remedies:
-        yield from _wrapped(f"{REMEDY[remedy['kind']]}: {remedy['text']}", first=f"{INDENT}- ")
+        kind = remedy["kind"].replace("_", " ")
+        yield from _wrapped(f"{kind}: {remedy['text']}", first=f"{INDENT}- ")
 
 
 def _fuel(answer: Data) -> Iterable[str]:

@@ -16,6 +16,7 @@ from decision.courses.configure import running_thrust_ratio
 from decision.courses.obstacles import clearances
 from decision.courses.remembered import approach_speed_kt, climb, landing
 from decision.courses.situation import Situation
+from decision.courses.what_if import Tried
 from decision.errors import OutOfRange
 from decision.performance import Climb, Landing
 from decision.rules.minima.category import category_of
@@ -55,7 +56,7 @@ def attempts(
     Drawn once for an answer and all its variations: most of those change other places.
     """
     seen = _seen_over(situation, leg, window)
-    tried = situation.what_if.at(destination=leg is situation.case.destination)
+    tried = _tried_at(situation, leg)
     drawing = (id(leg), id(seen), tried, role, at, mass_kg, approach_id, runway_ident)
     kept = situation.drawn.get(drawing)
     if kept is None:
@@ -87,8 +88,11 @@ def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, .
 
 def weather_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
     """What governs at an aerodrome in a window, with what is tried out in it."""
-    tried = situation.what_if.at(destination=leg is situation.case.destination)
-    return tried.weather(_seen_over(situation, leg, window))
+    return _tried_at(situation, leg).weather(_seen_over(situation, leg, window))
+
+
+def _tried_at(situation: Situation, leg: Leg) -> Tried:
+    return situation.what_if.at(destination=leg is situation.case.destination)
 
 
 def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
@@ -289,7 +293,7 @@ def _surface(
 
 def _thirds(situation: Situation, leg: Leg, runway: Runway) -> tuple[int, int, int] | None:
     """The codes given for the runway, or the one that is tried out."""
-    tried = situation.what_if.at(destination=leg is situation.case.destination).condition_code
+    tried = _tried_at(situation, leg).condition_code
     return runway.condition_thirds if tried is None else (tried, tried, tried)
 
 

@@ -108,12 +108,10 @@ def varied_situation(like: Situation, case: Case, what_if: WhatIf) -> Situation:
     case: attempts depend on none of them but by their own mass and moment. Any other case starts
     afresh.
     """
+    if not _alike(case, like.case) or _flow_ratio(case, like.capability) != like.flow_ratio:
+        return situation_of(case, rulebook=like.rulebook.id, what_if=what_if)
     context = Context(case=case, rulebook=like.rulebook, found=like.context.found)
-    fresh = replace(like, context=context, what_if=what_if)
-    ratio = _flow_ratio(case, like.capability)
-    if _alike(case, like.case) and ratio == like.flow_ratio:
-        return fresh
-    return situation_of(case, rulebook=like.rulebook.id, what_if=what_if)
+    return replace(like, context=context, what_if=what_if)
 
 
 def _alike(case: Case, other: Case) -> bool:

@@ -143,12 +143,12 @@ def _winds_beyond(situation: Situation, courses: Sequence[JudgedCourse]) -> Iter
         return
     ends = (("above", max(given_ft), 1.0), ("below", min(given_ft), -1.0))
     for word, end_ft, sign in ends:
-        beyond = {
-            judged.course.icao: judged.course.cruise_level_ft
+        beyond = dict.fromkeys(
+            judged.course.icao
             for judged in courses
             if judged.course.cruise_level_ft is not None
             and (judged.course.cruise_level_ft - end_ft) * sign > 0.0
-        }
+        )
         if beyond:
             yield _caution(
                 "WIND_OF_NEAREST_LEVEL",
@@ -339,16 +339,16 @@ def _blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable
     )
 
 
-def _rescue(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+def _rescue(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """Rescue and fire fighting below the aeroplane's category; weighty where it may be needed."""
     needed = rescue_category_of(situation.case.aircraft.profile)
     left = situation.capability
     weighty = bool(left.landing_hazards) or left.urgency is not Urgency.NONE
-    given = {judged.course.icao: judged.course.leg.aerodrome.rescue_category for judged in courses}
+    places = (leg.aerodrome for leg in situation.legs)
     less = [
-        f"{icao} {category}"
-        for icao, category in given.items()
-        if category is not None and category < needed
+        f"{place.icao} {place.rescue_category}"
+        for place in places
+        if place.rescue_category is not None and place.rescue_category < needed
     ]
     if less:
         yield _caution(
