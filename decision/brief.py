@@ -7,8 +7,8 @@ Eighty columns at most, no colour: words carry the meaning.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
-from math import floor
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from math import ceil, floor
 from typing import Any, Final
 
 WIDTH: Final = 80
@@ -83,9 +83,24 @@ def _clock(instant: str | None) -> str:
     return NONE if instant is None else f"{instant[11:16]}Z"
 
 
+def _tens(value: float | None, rounded: Callable[[float], int]) -> str:
+    """To 10 kg, up or down."""
+    return NONE if value is None else str(rounded(value / STEP_KG) * STEP_KG)
+
+
 def _kg(value: float | None) -> str:
     """Rounded down to 10 kg, as a margin must be."""
-    return NONE if value is None else f"{floor(value / STEP_KG) * STEP_KG} kg"
+    return NONE if value is None else f"{_tens(value, floor)} kg"
+
+
+def _cost_kg(value: float | None) -> str:
+    """Rounded up to 10 kg: what something takes, never less than the truth."""
+    return NONE if value is None else f"{_tens(value, ceil)} kg"
+
+
+def _most(value: float | None, unit: str) -> str:
+    """Rounded up: a distance that is needed, a wind that blows across."""
+    return NONE if value is None else f"{ceil(value)} {unit}"
 
 
 def _whole(value: float | None, unit: str) -> str:
@@ -143,8 +158,8 @@ def _fuel(answer: Data) -> Iterable[str]:
             f"over reserve {_kg(fuel['margin_kg']):>8}"
         )
     if answer["minimum_fuel_to_start_kg"] is not None:
-        least = -floor(-answer["minimum_fuel_to_start_kg"] / STEP_KG) * STEP_KG
-        yield f"{INDENT}Least fuel on board now to start with a way out: {least} kg"
+        least = _cost_kg(answer["minimum_fuel_to_start_kg"])
+        yield f"{INDENT}Least fuel on board now to start with a way out: {least}"
 
 
 def _landing(fuel: Data) -> str:
@@ -174,9 +189,10 @@ def _clean_point(answer: Data) -> Iterable[str]:
         cost = (
             "cannot be reached after it"
             if each["fuel_penalty_kg"] is None
-            else f"{_kg(each['fuel_penalty_kg'])} more after it"
+            else f"{_cost_kg(each['fuel_penalty_kg'])} more after it"
         )
-        yield f"{INDENT}{each['aerodrome']}: {_kg(each['clean_kg'])} with reserve before it, {cost}"
+        need = _cost_kg(each["clean_kg"])
+        yield f"{INDENT}{each['aerodrome']}: {need} with reserve before it, {cost}"
 
 
 def _course(answer: Data) -> Iterable[str]:
@@ -214,10 +230,10 @@ def _attempt(attempt: Data) -> str:
         f"{attempt['aerodrome']} {attempt['approach'] or 'no procedure'}",
         f"flap {attempt['flap']}",
         f"{attempt['approach_speed_kt']:.0f} kt, category {attempt['category'] or NONE}",
-        f"landing {_whole(attempt['landing_distance_m'], 'm')} unfactored "
+        f"landing {_most(attempt['landing_distance_m'], 'm')} unfactored "
         f"of {_whole(attempt['lda_m'], 'm')}",
         f"headwind {_whole(attempt['headwind_kt'], 'kt')}",
-        f"crosswind {_whole(attempt['crosswind_kt'], 'kt')}",
+        f"crosswind {_most(attempt['crosswind_kt'], 'kt')}",
     ]
     gradient = attempt["missed_gradient_percent"]
     if gradient is not None:
@@ -277,7 +293,11 @@ def _table(answer: Data) -> Iterable[str]:
     yield f"{'':3}{'course':<37}{'':<11}{'needs':>7}{'lands':>7}{'margin':>7}{'arrive':>8}"
     for course in answer["courses"]:
         fuel = course["fuel"] or {}
-        figures = [_bare(fuel.get(key)) for key in ("required_kg", "landing_kg", "margin_kg")]
+        figures = (
+            _tens(fuel.get("required_kg"), ceil),
+            _tens(fuel.get("landing_kg"), floor),
+            _tens(fuel.get("margin_kg"), floor),
+        )
         yield (
             f"{course['rank']:>2} {_way(course):<36.36} {LEGAL[course['legal']]:<11}"
             + "".join(f"{figure:>7}" for figure in figures)
@@ -285,7 +305,7 @@ def _table(answer: Data) -> Iterable[str]:
         ).rstrip()
         if course["legal"] is not True:
             yield from _wrapped(_against(course), first="     ", rest="     ")
-    yield "Kilograms, rounded down; needs and margin include the final reserve."
+    yield "Kilograms, needs rounded up, the rest down; needs and margin are with reserve."
 
 
 def _against(course: Data) -> str:
@@ -295,10 +315,6 @@ def _against(course: Data) -> str:
             if finding["outcome"] == outcome:
                 return f"{finding['rule']}: {finding['text']}"
     return ""
-
-
-def _bare(value: float | None) -> str:
-    return NONE if value is None else str(floor(value / STEP_KG) * STEP_KG)
 
 
 def _ahead(answer: Data) -> Iterable[str]:
@@ -323,7 +339,7 @@ def _extensions(answer: Data) -> Iterable[str]:
     if extensions:
         yield "GEAR OUT AT    fuel at the minimum"
     for each in extensions:
-        more = f", {each['more_kg']:.0f} kg less" if each["more_kg"] > 0.0 else ""
+        more = f", {_cost_kg(each['more_kg'])} less" if each["more_kg"] > 0.0 else ""
         planned = ", as planned" if each["planned"] else ""
         yield (
             f"{INDENT}{each['distance_to_go_nm']:>6.1f} NM  "
