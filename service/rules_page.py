@@ -15,7 +15,8 @@ from decision.course import Attempt, Course
 from decision.courses.rank import KIND_ORDER, LIMITS, PREFERENCES, Term
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
 from decision.rules.among import RuleAmong
-from decision.rules.registry import EVERY_KIND, EVERY_ROLE, Breach, Rule
+from decision.rules.breach import Breach
+from decision.rules.registry import EVERY_KIND, EVERY_ROLE, Rule
 from decision.rules.rulebook import Row, Rulebook, load_rulebook, rulebook_ids
 from service.documents import FOLDER
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from decision.case import sense
 from decision.case.aerodromes import (
@@ -62,6 +62,8 @@ from decision.systems import Failure
 from decision.weather.spots import Braking, SpotObservation, SpotRvr, SpotWind
 
 LEG_FIELDS = ("track_nm", "track_from_present_nm", "minimum_level_ft")
+
+ADOPTED: Final = frozenset({"LD-01"})  # the factor on the landing distance always binds
 
 
 def case_from_mapping(body: Mapping[str, Any], *, library: Library | None = None) -> Case:
@@ -338,6 +340,11 @@ def _policy(given: Given) -> Policy:
         delay_min=given.sure("delay_min"),
         prefer_commit=given.of("prefer_commit"),
         gate_report_max_age_min=given.sure("gate_report_max_age_min"),
+        time_critical_trade_min=given.sure("time_critical_trade_min"),
+        endangering_trade_min=given.sure("endangering_trade_min"),
+        nearest_trade_min=given.sure("nearest_trade_min"),
+        nearest_far_min=given.sure("nearest_far_min"),
+        adopt=ADOPTED | frozenset(given.texts("adopt")),
         deviation_reason=given.of("deviation_reason"),
     )
 

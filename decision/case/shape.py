@@ -33,7 +33,10 @@ DEFAULT_POLICY: Final[dict[str, object]] = {
     "alternate_bar": "in_flight",
     "routing_factor": ROUTING_FACTOR,
     "delay_min": 10.0,
-    "prefer_commit": False,
+    "time_critical_trade_min": 5.0,
+    "endangering_trade_min": 15.0,
+    "nearest_trade_min": 5.0,
+    "nearest_far_min": 30.0,
     "gate_report_max_age_min": 15.0,
 }
 
@@ -585,8 +588,38 @@ POLICY = Record(
         Field(
             name="prefer_commit",
             spec=Flag(),
-            default=DEFAULT_POLICY["prefer_commit"],
-            doc="Prefer a permitted committed landing to a diversion.",
+            doc="Where a permitted committed landing and a legal diversion are both open: commit "
+            "(true) or divert (false); absent: by the fuel that the diversion leaves.",
+        ),
+        Field(
+            name="time_critical_trade_min",
+            spec=MINUTES,
+            default=DEFAULT_POLICY["time_critical_trade_min"],
+            doc="As soon as possible: minutes that a missed limit which does not endanger weighs.",
+        ),
+        Field(
+            name="endangering_trade_min",
+            spec=MINUTES,
+            default=DEFAULT_POLICY["endangering_trade_min"],
+            doc="As soon as possible: minutes that an endangering breach weighs.",
+        ),
+        Field(
+            name="nearest_trade_min",
+            spec=MINUTES,
+            default=DEFAULT_POLICY["nearest_trade_min"],
+            doc="Nearest suitable: times no further apart than this count as the same.",
+        ),
+        Field(
+            name="nearest_far_min",
+            spec=MINUTES,
+            default=DEFAULT_POLICY["nearest_far_min"],
+            doc="Nearest suitable: a landing here earlier by more than this is not given up.",
+        ),
+        Field(
+            name="adopt",
+            spec=ListOf(item=IDENT, max_items=40),
+            doc="Codes of rules on guidance that bind in this operation, besides the factor on the "
+            "landing distance at time of arrival, which always does.",
         ),
         Field(
             name="gate_report_max_age_min",

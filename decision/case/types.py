@@ -189,7 +189,8 @@ class Plan:
 class Policy:
     """The operator's choices within, or with a stated reason outside, the rulebook.
 
-    `planning_scheme` None: the rulebook's own.
+    `planning_scheme` None: the rulebook's own; `prefer_commit` None: by fuel. `adopt`: codes of
+    rules whose guidance binds here.
     """
 
     margin_kg: float | None
@@ -199,8 +200,13 @@ class Policy:
     planning_scheme: str | None
     routing_factor: float
     delay_min: float
-    prefer_commit: bool
+    prefer_commit: bool | None
     gate_report_max_age_min: float
+    time_critical_trade_min: float
+    endangering_trade_min: float
+    nearest_trade_min: float
+    nearest_far_min: float
+    adopt: frozenset[str]
     deviation_reason: str | None
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from decision.course import Course, CourseKind, Origin
-from decision.courses.judge import JudgedCourse, legality
-from decision.rules import AMONG_RULES, course_breach
+from decision.courses.judge import JudgedCourse, judged_course, legality
+from decision.rules import AMONG_RULES
 from decision.rules.among import Standing, judge_among, silent
 from decision.rules.engine_out import ALL_RUN, engine_out
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import Finding
 from decision.rules.registry import Context
 from decision.windows import minutes_between
 
@@ -17,9 +17,10 @@ from decision.windows import minutes_between
 def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCourse, ...]:
     """Each course with what the rules find of it among all of them."""
     if not any(engine_out(each.course, context) for each in judged):
-        book = context.rulebook
+        book, adopt = context.rulebook, context.case.policy.adopt
         return tuple(
-            _with(each, silent(AMONG_RULES, each.course.icao, book, ALL_RUN)) for each in judged
+            _with(each, silent(AMONG_RULES, each.course.icao, book, adopt, ALL_RUN))
+            for each in judged
         )
     standings = _standings(judged)
     return tuple(
@@ -29,23 +30,7 @@ def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCo
 
 
 def _with(judged: JudgedCourse, found: tuple[Finding, ...]) -> JudgedCourse:
-    broken = [
-        (course_breach(finding, judged.course), finding)
-        for finding in found
-        if finding.outcome is Outcome.FAIL
-    ]
-    breaches, legal = judged.breaches, judged.legal
-    if broken:
-        breaches = tuple(sorted((*breaches, *broken), key=lambda pair: (pair[0], pair[1].rule)))
-    if legal is not False:
-        legal = min((legal, legality(found)), key=(False, None, True).index)
-    return JudgedCourse(
-        course=judged.course,
-        approach_findings=judged.approach_findings,
-        escape_findings=(*judged.escape_findings, *found),
-        breaches=breaches,
-        legal=legal,
-    )
+    return judged_course(judged.course, judged.approach_findings, (*judged.escape_findings, *found))
 
 
 def _standings(judged: Sequence[JudgedCourse]) -> tuple[Standing, ...]:
@@ -80,5 +65,5 @@ def _standing(judged: JudgedCourse, here: Course | None) -> Standing:
         first_min=None if first_at is None else minutes_between(first.start_at, first_at),
         suitable=suitable,
         legal=judged.legal,
-        worst=judged.breaches[0][0] if judged.breaches else None,
+        worst=judged.worst,
     )

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 
 from decision.course import Attempt
 from decision.courses.situation import Situation
-from decision.rules import attempt_breach, findings_on
+from decision.rules import findings_on
+from decision.rules.breach import Breach
 from decision.rules.finding import Outcome
-from decision.rules.registry import Breach, Context
+from decision.rules.registry import Context
 
 
 def best_attempt(situation: Situation, candidates: Sequence[Attempt]) -> Attempt:
@@ -27,7 +28,7 @@ def _badness(attempt: Attempt, context: Context) -> tuple[int, int, int, float, 
     for finding in findings_on(attempt, context):
         outcome = finding.judgement.outcome
         if outcome is Outcome.FAIL:
-            breaches.append(attempt_breach(finding, attempt, context))
+            breaches.append(finding.breach)
         elif outcome is Outcome.UNKNOWN:
             unknowns += 1
     worst = min(breaches, default=None)

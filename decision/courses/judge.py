@@ -7,23 +7,26 @@ from dataclasses import dataclass
 
 from decision.course import Course
 from decision.courses.situation import Situation
-from decision.rules import COURSE_RULES, attempt_breach, course_breach, findings_on
+from decision.rules import COURSE_RULES, findings_on
+from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Breach, Context, judge_course
+from decision.rules.registry import Context, judge_course
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedCourse:
     """A course with all findings, those on the approach to be missed apart from the rest.
 
-    `breaches` pairs every broken rule with what the breach means, the worst first. `legal`: True,
-    False, or None when something is UNKNOWN and nothing FAILs.
+    `breaches`: every binding rule that is broken, the worst first. `legal`: True, False, or None
+    when something is UNKNOWN and nothing that binds FAILs. `advised_against`: guidance broken by a
+    course that may be legal all the same.
     """
 
     course: Course
     approach_findings: tuple[Finding, ...]
     escape_findings: tuple[Finding, ...]
-    breaches: tuple[tuple[Breach, Finding], ...]
+    breaches: tuple[Finding, ...]
+    advised_against: tuple[Finding, ...]
     legal: bool | None
 
     @property
@@ -36,17 +39,30 @@ class JudgedCourse:
         """Everything, in the order of rule codes; the destination before the alternate."""
         return tuple(sorted(self.found, key=lambda finding: finding.rule))
 
+    @property
+    def worst(self) -> Breach | None:
+        """The gravest breach; None where no binding rule is broken."""
+        return self.breaches[0].breach if self.breaches else None
+
+    @property
+    def endangers(self) -> bool:
+        """Whether any breach endangers the aircraft."""
+        return bool(self.breaches) and self.breaches[0].breach.endangers
+
     def legal_if(self, *, unknown: bool) -> bool:
         """Legality when everything UNKNOWN turned out well, or badly."""
         return unknown if self.legal is None else self.legal
 
 
 def legality(findings: Iterable[Finding]) -> bool | None:
-    """FAIL and UNKNOWN is FAIL; UNKNOWN alone is None."""
-    outcomes = {finding.judgement.outcome for finding in findings}
-    if Outcome.FAIL in outcomes:
-        return False
-    return None if Outcome.UNKNOWN in outcomes else True
+    """A FAIL of what binds is illegal, whatever else is not known; UNKNOWN alone is None."""
+    doubtful = False
+    for finding in findings:
+        outcome = finding.judgement.outcome
+        if outcome is Outcome.FAIL and finding.binds:
+            return False
+        doubtful = doubtful or outcome is Outcome.UNKNOWN
+    return None if doubtful else True
 
 
 def judge(situation: Situation, courses: Sequence[Course]) -> tuple[JudgedCourse, ...]:
@@ -58,24 +74,30 @@ def judge(situation: Situation, courses: Sequence[Course]) -> tuple[JudgedCourse
 def _judged(course: Course, context: Context) -> JudgedCourse:
     approach: list[Finding] = []
     escape: list[Finding] = []
-    breaches: list[tuple[Breach, Finding]] = []
     for attempt in course.attempts:
         found = findings_on(attempt, context)
         (escape if attempt is course.attempts[-1] else approach).extend(found)
-        breaches += [
-            (attempt_breach(finding, attempt, context), finding) for finding in _failed(found)
-        ]
-    found = judge_course(COURSE_RULES, course, context)
-    escape += found
-    breaches += [(course_breach(finding, course), finding) for finding in _failed(found)]
+    escape += judge_course(COURSE_RULES, course, context)
+    return judged_course(course, approach, escape)
+
+
+def judged_course(
+    course: Course, approach: Sequence[Finding], escape: Sequence[Finding]
+) -> JudgedCourse:
+    """A course with its findings, and what follows from them."""
+    failed = sorted(
+        (each for each in (*approach, *escape) if each.judgement.outcome is Outcome.FAIL),
+        key=_gravest_first,
+    )
     return JudgedCourse(
         course=course,
         approach_findings=tuple(approach),
         escape_findings=tuple(escape),
-        breaches=tuple(sorted(breaches, key=lambda pair: (pair[0], pair[1].rule))),
+        breaches=tuple(each for each in failed if each.binds),
+        advised_against=tuple(each for each in failed if not each.binds),
         legal=legality((*approach, *escape)),
     )
 
 
-def _failed(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    return tuple(finding for finding in findings if finding.outcome is Outcome.FAIL)
+def _gravest_first(finding: Finding) -> tuple[Breach, str]:
+    return finding.breach, finding.rule

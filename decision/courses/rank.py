@@ -15,8 +15,8 @@ from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
 from decision.rules import DISTANCE_CODES, WEATHER_CODES, WIND_CODES
+from decision.rules.breach import Breach
 from decision.rules.finding import Outcome
-from decision.rules.registry import Breach
 from decision.systems import Urgency
 from decision.windows import minutes_between
 
@@ -42,14 +42,14 @@ def _illegal(judged: JudgedCourse, _situation: Situation) -> float:
 
 def _worst_breach(judged: JudgedCourse, _situation: Situation) -> float:
     """The less grave the worst breach, the better; nothing broken is best."""
-    return float(len(Breach) - judged.breaches[0][0]) if judged.breaches else 0.0
+    return float(len(Breach) - judged.breaches[0].breach) if judged.breaches else 0.0
 
 
 def _amount_of_breach(judged: JudgedCourse, _situation: Situation) -> float:
     """How far the worst rule is missed, in its own unit, as part of its limit."""
     if not judged.breaches:
         return 0.0
-    judgement = judged.breaches[0][1].judgement
+    judgement = judged.breaches[0].judgement
     if judgement.margin is None or not judgement.limit:
         return math.inf
     return -judgement.margin / abs(judgement.limit)

@@ -33,6 +33,7 @@ from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import messages_of
 from decision.recommend.unknowns import unknowns_of
 from decision.recommend.verdict import decide
+from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
 from decision.rules.rulebook import rulebook_ids
 from decision.systems import SystemCaution
@@ -43,7 +44,7 @@ __all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend
 def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
     """Judge every course of the case. Raises InvalidCase when the policy is looser than allowed."""
     situation = situation_of(case, rulebook=rulebook)
-    faults = policy_faults(case.policy, situation.rulebook)
+    faults = policy_faults(case.policy, situation.rulebook) + adoption_faults(case.policy)
     if rulebook is None:  # compared with others, a choice that they do not know is theirs to make
         faults += scheme_faults(case.policy, situation.rulebook)
     if faults:

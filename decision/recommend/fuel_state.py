@@ -129,4 +129,4 @@ def _first(texts: Iterable[str], *, otherwise: str) -> str:
 
 
 def _broken(judged: JudgedCourse) -> tuple[str, ...]:
-    return tuple(finding.title for _breach, finding in judged.breaches[:2])
+    return tuple(finding.title for finding in judged.breaches[:2])

@@ -34,10 +34,10 @@ def reasons_of(decision: Decision, courses: Sequence[JudgedCourse]) -> tuple[Rea
         (finding, judged)
         for judged in courses
         if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
-        for _breach, finding in judged.breaches[:1]
+        for finding in judged.breaches[:1]
     ]
     if decision.basis is Basis.NO_LEGAL_COURSE:
-        return _unique([(finding, decision.chosen) for _b, finding in decision.chosen.breaches])
+        return _unique([(finding, decision.chosen) for finding in decision.chosen.breaches])
     return _unique([*barred, *_tightest(decision.chosen)[:1]])
 
 

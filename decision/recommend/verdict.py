@@ -49,7 +49,7 @@ def decide(
             Question(
                 facts=facts_of(courses, situation, unknown=unknown),
                 courses=tuple(courses),
-                prefer_commit=situation.case.policy.prefer_commit,
+                prefer_commit=situation.case.policy.prefer_commit is True,
                 weighty_caution=weighty,
             )
         )

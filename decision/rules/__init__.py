@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
+from decision.case.types import Policy
 from decision.course import Attempt, Course
+from decision.errors import Fault
 from decision.rules import (
     aerodrome,
     approach,
@@ -19,8 +22,7 @@ from decision.rules import (
 )
 from decision.rules.among import RuleAmong
 from decision.rules.finding import Finding
-from decision.rules.registry import Breach, Context, Rule, judge_attempt
-from decision.units import MIN_PER_H
+from decision.rules.registry import Context, Rule, Stateable, judge_attempt
 
 ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
     sorted(
@@ -43,12 +45,6 @@ AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
 RETIRED: Final[dict[str, str]] = {}
 """Codes that must never be used again, with what became of them."""
 
-NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel on landing that are as good as none [ASSUMED]
-_BREACH: Final[dict[str, Breach]] = {
-    **{rule.code: rule.breach for rule in ATTEMPT_RULES},
-    **{rule.code: rule.breach for rule in COURSE_RULES},
-    **{rule.code: rule.breach for rule in AMONG_RULES},
-}
 GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
 OBSTACLE_CODE: Final = "MA-02"  # heights over obstacles
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
@@ -58,7 +54,6 @@ LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
 DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
 WIND_CODES: Final = frozenset(rule.code for rule in wind.RULES)
 WEATHER_CODES: Final = frozenset({"AP-02", "WX-01", "WX-02"})  # a ceiling or a visibility
-_BAR: Final = frozenset({"WX-01", "WX-02"})
 
 
 def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
@@ -70,22 +65,16 @@ def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
     return kept[1]
 
 
-def attempt_breach(finding: Finding, attempt: Attempt, context: Context) -> Breach:
-    """What a broken rule means for this attempt: the same gradient is worse with a miss likely."""
-    if finding.rule in GRADIENT_CODES and approach.miss_likely(attempt, context) is not False:
-        return Breach.OBSTACLES_WITH_MISS_LIKELY
-    if finding.rule in _BAR and weather.only_planning_bar(attempt, context):
-        return Breach.PLANNING_BAR
-    return _BREACH[finding.rule]
-
-
-def course_breach(finding: Finding, course: Course) -> Breach:
-    """What a broken rule means for this course: little fuel is worse the less of it is left."""
-    if finding.rule not in FUEL_CODES or course.ledger is None:
-        return _BREACH[finding.rule]
-    if course.ledger.landing_kg <= 0.0:
-        return Breach.ENGINES_STOP
-    nearly_gone_kg = course.holding_flow_kg_per_h * NEARLY_GONE_MIN / MIN_PER_H
-    if course.ledger.landing_kg <= nearly_gone_kg:
-        return Breach.RESERVE_NEARLY_GONE
-    return Breach.UNDER_RESERVE
+def adoption_faults(policy: Policy) -> tuple[Fault, ...]:
+    """A fault for every code that the operator adopts and that no rule has."""
+    tables: tuple[Sequence[Stateable], ...] = (ATTEMPT_RULES, COURSE_RULES, AMONG_RULES)
+    known = {rule.code for rules in tables for rule in rules}
+    return tuple(
+        Fault(
+            pointer="/policy/adopt",
+            code="unknown_rule",
+            message=f"there is no rule {code}",
+            accepted=f"codes of rules: {', '.join(sorted(known))}",
+        )
+        for code in sorted(policy.adopt - known)
+    )

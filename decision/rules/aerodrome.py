@@ -6,9 +6,10 @@ from typing import Final
 
 from decision.case import AlternateBar
 from decision.course import Attempt, Role
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
-from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.rules.registry import EVERY_ROLE, Context, Rule
 from decision.rules.rescue import rescue_category_of
 from decision.windows import clock_text
 
@@ -74,7 +75,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="AD-01",
         title="Aerodrome open at arrival",
         row="aerodrome_adequate",
-        breach=Breach.RUNWAY_TOO_SHORT,
+        breach=Breach.CANNOT_STOP,
         applies=EVERY_ROLE,
         check=is_open,
     ),
@@ -82,7 +83,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="AD-02",
         title="Runway available",
         row="aerodrome_adequate",
-        breach=Breach.RUNWAY_TOO_SHORT,
+        breach=Breach.CANNOT_STOP,
         applies=EVERY_ROLE,
         check=runway_available,
     ),
@@ -90,7 +91,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="AD-03",
         title="Runway strong enough",
         row="aerodrome_adequate",
-        breach=Breach.LANDING_MASS,
+        breach=Breach.RUNWAY_LIMIT,
         applies=EVERY_ROLE,
         check=runway_strength,
     ),

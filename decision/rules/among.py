@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Final
 
 from decision.course import Course, CourseKind
+from decision.rules.breach import Breach
 from decision.rules.combine import not_applicable
-from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.registry import Breach, Context
+from decision.rules.finding import Finding, Judgement
+from decision.rules.registry import Context, stated
 from decision.rules.rulebook import Rulebook
 
 KEPT: Final = 256  # places x rulebooks of which the silence is kept
@@ -60,7 +61,7 @@ def judge_among(
     """Every finding on one course among all, in the order of the table."""
     return tuple(
         Finding(
-            stated=_stated(rule, context.rulebook),
+            stated=_stated(rule, context.rulebook, context.case.policy.adopt),
             at=standing.place,
             judgement=rule.check(standing, everybody, context)
             if standing.course.kind in rule.applies
@@ -72,16 +73,20 @@ def judge_among(
 
 @lru_cache(maxsize=KEPT)
 def silent(
-    rules: tuple[RuleAmong, ...], place: str, rulebook: Rulebook, why: Judgement
+    rules: tuple[RuleAmong, ...],
+    place: str,
+    rulebook: Rulebook,
+    adopt: frozenset[str],
+    why: Judgement,
 ) -> tuple[Finding, ...]:
     """What the rules say where none of them applies, kept ready: most flights have all engines."""
-    return tuple(Finding(stated=_stated(rule, rulebook), at=place, judgement=why) for rule in rules)
+    return tuple(
+        Finding(stated=_stated(rule, rulebook, adopt), at=place, judgement=why) for rule in rules
+    )
 
 
 def _kinds(rule: RuleAmong) -> str:
     return ", ".join(sorted(rule.applies)).replace("_", " ")
 
 
-@cache
-def _stated(rule: RuleAmong, rulebook: Rulebook) -> Stated:
-    return Stated(rule=rule.code, title=rule.title, citation=rulebook.row(rule.row).citation)
+_stated = lru_cache(maxsize=KEPT)(stated)

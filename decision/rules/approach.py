@@ -8,6 +8,7 @@ from typing import Final
 
 from decision.course import Attempt, Role
 from decision.quantities import Bound
+from decision.rules.breach import Breach
 from decision.rules.combine import by_reading, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.heard import at_remark, ceiling_of, visibility_of, why_remark
@@ -19,7 +20,7 @@ from decision.rules.minima import (
     operating_minima,
     reported_to_required,
 )
-from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.rules.registry import EVERY_ROLE, Context, Rule
 from decision.weather.readings import CeilingReading, RvrReading
 from decision.weather.report import CeilingState, Element
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt, Role
+from decision.rules.approach import miss_likely
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, not_applicable, unknown
-from decision.rules.finding import Judgement
-from decision.rules.registry import Breach, Context, Rule
+from decision.rules.finding import Judgement, Outcome
+from decision.rules.registry import Context, Rule
 
 
 def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
@@ -20,13 +22,14 @@ def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
     if attempt.approach is None:
         return unknown(f"{what}: no procedure is described")
     if attempt.climb is None:
-        return unknown(f"{what}: {', '.join(attempt.unknown)} not known")
-    return at_least(
+        return unknown(f"{what}: {', '.join(attempt.unknown)} not known", lacks=attempt.unknown)
+    judged = at_least(
         f"{what}, {_engines(attempt)}",
         attempt.climb.ground_gradient_percent,
         charted_percent(attempt, context),
         unit="percent",
     )
+    return _worse_with_a_miss_likely(judged, attempt, context)
 
 
 def obstacles(attempt: Attempt, context: Context) -> Judgement:
@@ -38,7 +41,7 @@ def obstacles(attempt: Attempt, context: Context) -> Judgement:
     lowest = attempt.least_clearance
     if lowest is None:
         lacks = attempt.unknown if attempt.climb is None else ("decision height",)
-        return unknown(f"{what}: {', '.join(lacks)} not known")
+        return unknown(f"{what}: {', '.join(lacks)} not known", lacks=lacks)
     where = f"at {lowest.obstacle.distance_nm:g} NM, {_engines(attempt)}, clearance"
     return at_least(
         f"{what} {where}",
@@ -46,6 +49,13 @@ def obstacles(attempt: Attempt, context: Context) -> Judgement:
         context.rulebook.number("missed_obstacle_clearance_ft"),
         unit="ft",
     )
+
+
+def _worse_with_a_miss_likely(judged: Judgement, attempt: Attempt, context: Context) -> Judgement:
+    """A gradient that is not reached endangers where the approach will probably be missed."""
+    if judged.outcome is Outcome.FAIL and miss_likely(attempt, context) is not False:
+        return judged.meaning(Breach.OBSTACLES)
+    return judged
 
 
 def charted_percent(attempt: Attempt, context: Context) -> float | None:
@@ -78,7 +88,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="MA-02",
         title="Obstacles under the missed approach",
         row="missed_obstacle_clearance_ft",
-        breach=Breach.GRADIENT,
+        breach=Breach.OBSTACLES,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
         check=obstacles,
     ),

@@ -47,11 +47,11 @@ def holds(condition: bool | None, *, yes: str, no: str, unknown: str) -> Judgeme
     )
 
 
-def doubtful(judgement: Judgement, doubt: str | None) -> Judgement:
+def doubtful(judgement: Judgement, doubt: str | None, *, lacks: tuple[str, ...] = ()) -> Judgement:
     """A PASS that rests on an incomplete reading is UNKNOWN; a FAIL stays one."""
     if doubt is None or judgement.outcome is not Outcome.PASS:
         return judgement
-    return replace(judgement, outcome=Outcome.UNKNOWN).adding(f"but {doubt}")
+    return replace(judgement, outcome=Outcome.UNKNOWN, lacks=lacks).adding(f"but {doubt}")
 
 
 def by_reading(
@@ -76,9 +76,9 @@ def not_applicable(why: str) -> Judgement:
     return Judgement(outcome=Outcome.NOT_APPLICABLE, what=why)
 
 
-def unknown(why: str) -> Judgement:
-    """The rule cannot be judged, and why."""
-    return Judgement(outcome=Outcome.UNKNOWN, what=why)
+def unknown(why: str, *, lacks: tuple[str, ...] = ()) -> Judgement:
+    """The rule cannot be judged, and why; `lacks`: the names of what would have to be known."""
+    return Judgement(outcome=Outcome.UNKNOWN, what=why, lacks=lacks)
 
 
 def worst_of(judgements: Iterable[Judgement]) -> Judgement:

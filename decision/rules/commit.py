@@ -6,10 +6,11 @@ from typing import Final
 
 from decision.course import Attempt, Role
 from decision.rules.approach import ceiling_at_least, minima_of, seen_at
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, doubtful, holds, unknown
 from decision.rules.finding import Judgement
 from decision.rules.heard import visibility_of, why_remark
-from decision.rules.registry import Breach, Context, Rule
+from decision.rules.registry import Context, Rule
 
 COMMITTED: Final = frozenset({Role.COMMITTED})
 

@@ -11,21 +11,12 @@ from typing import Final
 
 from decision.course import Course, CourseKind
 from decision.rules.among import RuleAmong, Standing
+from decision.rules.breach import Breach
 from decision.rules.combine import at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome, shown
-from decision.rules.registry import EVERY_KIND, Breach, Context
+from decision.rules.registry import EVERY_KIND, Context
 from decision.rules.rulebook import Force
 
-# Breaking one of these, a way is not safe; what stands below them is a limit missed [ASSUMED].
-UNSAFE: Final = frozenset(
-    {
-        Breach.CANNOT_BE_FLOWN,
-        Breach.ENGINES_STOP,
-        Breach.RUNWAY_TOO_SHORT,
-        Breach.RESERVE_NEARLY_GONE,
-        Breach.OBSTACLES_WITH_MISS_LIKELY,
-    }
-)
 WAYS: Final = {
     CourseKind.APPROACH_THEN_DIVERT: "the approach, and after a miss",
     CourseKind.HOLD_THEN_APPROACH: "a hold and the approach, and after a miss",
@@ -94,7 +85,7 @@ def safe_continuation(
     if not engine_out(standing.course, context):
         return ALL_RUN
     towards = f"going on to {standing.place} with an engine out"
-    if standing.worst not in UNSAFE:
+    if standing.worst is None or not standing.worst.endangers:
         return holds(
             True if standing.legal is not None else None,
             yes=f"{towards} breaks nothing that makes it unsafe",
@@ -112,7 +103,7 @@ def safe_continuation(
 
 def _safely_short(standing: Standing) -> bool:
     """Whether a course breaks something, but nothing that makes it unsafe."""
-    return standing.worst is not None and standing.worst not in UNSAFE
+    return standing.worst is not None and not standing.worst.endangers
 
 
 def _words(breach: Breach | None) -> str:

@@ -8,9 +8,10 @@ from typing import Final
 from decision.course import Course
 from decision.performance import Step
 from decision.profile.systems_effects import LimitName
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, shown
-from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
+from decision.rules.registry import EVERY_KIND, Context, Rule
 
 
 def flyable(course: Course, _context: Context) -> Judgement:
@@ -131,7 +132,7 @@ RULES: Final[tuple[Rule[Course], ...]] = (
         code="ER-04",
         title="Time in the air that a failure leaves",
         row="unsafe_continuation",
-        breach=Breach.RESERVE_NEARLY_GONE,
+        breach=Breach.FUEL_NEARLY_GONE,
         applies=EVERY_KIND,
         check=time_aloft,
     ),

@@ -12,6 +12,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
+from decision.rules.breach import Breach
+from decision.rules.rulebook import Force
+
 
 class Outcome(StrEnum):
     """What a rule says of a course. UNKNOWN never counts as PASS."""
@@ -78,7 +81,9 @@ class Judgement:
     """What a check found, before the registry puts the rule's name and citation to it.
 
     `what` is the thing compared, or the whole sentence where no figures are; `notes` follow it. The
-    sentence is put together only when somebody reads it: most findings are never read.
+    sentence is put together only when somebody reads it: most findings are never read. `breach`:
+    what breaking the rule means here, where that is not the ordinary thing. `lacks`: the names of
+    what would have to be known, where it is UNKNOWN.
     """
 
     outcome: Outcome
@@ -88,6 +93,8 @@ class Judgement:
     sense: Sense | None = None
     unit: str = ""
     notes: tuple[str, ...] = ()
+    breach: Breach | None = None
+    lacks: tuple[str, ...] = ()
 
     @property
     def margin(self) -> float | None:
@@ -117,6 +124,10 @@ class Judgement:
         short = shown_down(margin, self.unit).removeprefix("-")
         return f"{self.what} {value} is {short} {side} the {bound} of {limit}"
 
+    def meaning(self, breach: Breach) -> Judgement:
+        """The same judgement, with what breaking the rule means here."""
+        return replace(self, breach=breach)
+
     def adding(self, words: str) -> Judgement:
         """The same judgement with something more to say."""
         return replace(self, notes=(*self.notes, words))
@@ -124,11 +135,16 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stated:
-    """A rule as a rulebook states it: code, title and citation."""
+    """A rule as a rulebook states it: code, title, citation, how it binds, what breaking it means.
+
+    `force` is that of the row, or POLICY where the operator has adopted guidance.
+    """
 
     rule: str
     title: str
     citation: str
+    force: Force
+    breach: Breach
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +174,22 @@ class Finding:
     def outcome(self) -> Outcome:
         """PASS, FAIL, UNKNOWN or NOT_APPLICABLE."""
         return self.judgement.outcome
+
+    @property
+    def breach(self) -> Breach:
+        """What breaking the rule means here."""
+        return self.stated.breach if self.judgement.breach is None else self.judgement.breach
+
+    @property
+    def binds(self) -> bool:
+        """Whether breaking it is illegal: guidance binds only where breaking it endangers."""
+        return self.stated.force is not Force.GUIDANCE or self.breach.endangers
+
+    @property
+    def cause(self) -> tuple[str, ...]:
+        """What one thing has to be known: the same for all findings that lack the same."""
+        lacks = self.judgement.lacks or (self.rule.partition("-")[0],)
+        return (self.at, *lacks)
 
     @property
     def text(self) -> str:

@@ -6,9 +6,13 @@ from collections.abc import Callable
 from typing import Final
 
 from decision.course import Course, Ledger
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, doubtful, unknown
 from decision.rules.finding import Judgement
-from decision.rules.registry import EVERY_KIND, Breach, Context, Rule
+from decision.rules.registry import EVERY_KIND, Context, Rule
+from decision.units import MIN_PER_H
+
+NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel at touchdown below which people are in danger
 
 
 def _missing(course: Course) -> str:
@@ -20,9 +24,19 @@ def _missing(course: Course) -> str:
 def _judged(course: Course, what: str, reserve_kg: Callable[[Ledger], float]) -> Judgement:
     """Too little is too little, whatever else is not known; enough is not known to be enough."""
     if course.ledger is None:
-        return unknown(f"{what}: {_missing(course)}")
+        return unknown(f"{what}: {_missing(course)}", lacks=course.unknown)
     judged = at_least(what, course.ledger.landing_kg, reserve_kg(course.ledger), unit="kg")
-    return doubtful(judged, _missing(course) if course.unknown else None)
+    judged = judged.meaning(_breach(course, course.ledger))
+    return doubtful(judged, _missing(course) if course.unknown else None, lacks=course.unknown)
+
+
+def _breach(course: Course, ledger: Ledger) -> Breach:
+    """Little fuel is worse the less of it is left."""
+    if ledger.landing_kg <= 0.0:
+        return Breach.ENGINES_STOP
+    nearly_gone_kg = course.holding_flow_kg_per_h * NEARLY_GONE_MIN / MIN_PER_H
+    nearly_gone = ledger.landing_kg < nearly_gone_kg
+    return Breach.FUEL_NEARLY_GONE if nearly_gone else Breach.UNDER_RESERVE
 
 
 def planned_reserve(course: Course, _context: Context) -> Judgement:

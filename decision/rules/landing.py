@@ -7,20 +7,26 @@ from typing import Final
 from decision.course import Attempt
 from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
-from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.rules.registry import EVERY_ROLE, Context, Rule
 from decision.weather.readings import NotAtHand
 from decision.weather.runway import RunwayCondition
 
 
-def _missing(attempt: Attempt) -> str:
-    """What the landing distance lacks, in words, and why where no observation could tell it."""
-    lacks = list(attempt.unknown)
+def _lacks(attempt: Attempt) -> tuple[str, ...]:
+    """What the landing distance lacks."""
     if attempt.runway is None:
-        lacks.append("runway")
-    elif attempt.runway_condition is None or attempt.runway_condition.code is None:
-        lacks.append("runway condition")
+        return (*attempt.unknown, "runway")
+    if attempt.runway_condition is None or attempt.runway_condition.code is None:
+        return (*attempt.unknown, "runway condition")
+    return attempt.unknown
+
+
+def _missing(attempt: Attempt) -> str:
+    """The same in words, and why where no observation could tell it."""
+    lacks = _lacks(attempt)
     blind = attempt.unknown and NotAtHand.NO_OBSERVATION in attempt.weather.not_at_hand
     return f"{', '.join(lacks)} not known{', no observation is at hand' if blind else ''}"
 
@@ -40,7 +46,7 @@ def distance(attempt: Attempt, context: Context) -> Judgement:
         judged = _stops(what, attempt.landing_at_best, factor, runway.lda_m)
         if judged.outcome is Outcome.FAIL:
             return judged.adding(even_at_best(attempt.runway_condition))
-    return unknown(f"{what}: {_missing(attempt)}")
+    return unknown(f"{what}: {_missing(attempt)}", lacks=_lacks(attempt))
 
 
 def _stops(what: str, landing: Landing, factor: float, lda_m: float) -> Judgement:
@@ -48,7 +54,9 @@ def _stops(what: str, landing: Landing, factor: float, lda_m: float) -> Judgemen
         return unknown(f"{what}: {landing.unknown}")
     if landing.distance_m is None:
         return holds(False, yes="", no=f"{what}: {landing.limited_by}", unknown="")
-    return at_most(what, landing.distance_m * factor, lda_m, unit="m")
+    judged = at_most(what, landing.distance_m * factor, lda_m, unit="m")
+    stops = landing.distance_m <= lda_m
+    return judged.meaning(Breach.LANDING_FACTOR if stops else Breach.CANNOT_STOP)
 
 
 def even_at_best(surface: RunwayCondition | None) -> str:
@@ -83,7 +91,8 @@ def mass(attempt: Attempt, context: Context) -> Judgement:
 def brake_energy(attempt: Attempt, context: Context) -> Judgement:
     """Energy that the wheel brakes must take."""
     if attempt.landing is None:
-        return unknown(f"{attempt.icao} brake energy: {_missing(attempt)}")
+        why = f"{attempt.icao} brake energy: {_missing(attempt)}"
+        return unknown(why, lacks=_lacks(attempt))
     limit_mj = context.case.aircraft.profile.brakes.energy_limit_mj
     weak = attempt.capability.limit(LimitName.MAX_BRAKE_ENERGY_RATIO)
     if weak is not None:
@@ -102,7 +111,7 @@ def tyre_speed(attempt: Attempt, context: Context) -> Judgement:
     """Ground speed at touchdown, the same on any surface, against the rating of the tyres."""
     landing = attempt.landing or attempt.landing_at_best
     if landing is None:
-        return unknown(f"{attempt.icao} tyre speed: {_missing(attempt)}")
+        return unknown(f"{attempt.icao} tyre speed: {_missing(attempt)}", lacks=_lacks(attempt))
     return at_most(
         f"{attempt.icao} touchdown ground speed",
         landing.tyre_speed_kt,
@@ -116,7 +125,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="LD-01",
         title="Landing distance at time of arrival",
         row="landing_arrival_factor",
-        breach=Breach.RUNWAY_TOO_SHORT,
+        breach=Breach.CANNOT_STOP,
         applies=EVERY_ROLE,
         check=distance,
     ),
@@ -124,7 +133,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="LD-02",
         title="Braking better than less than poor",
         row="no_operations_code",
-        breach=Breach.RUNWAY_TOO_SHORT,
+        breach=Breach.CANNOT_STOP,
         applies=EVERY_ROLE,
         check=braking,
     ),
@@ -140,7 +149,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="LD-04",
         title="Brake energy",
         row="landing_arrival",
-        breach=Breach.WIND_LIMIT,
+        breach=Breach.RUNWAY_LIMIT,
         applies=EVERY_ROLE,
         check=brake_energy,
     ),
@@ -148,7 +157,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         code="LD-05",
         title="Tyre speed",
         row="landing_arrival",
-        breach=Breach.WIND_LIMIT,
+        breach=Breach.RUNWAY_LIMIT,
         applies=EVERY_ROLE,
         check=tyre_speed,
     ),

@@ -9,36 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from enum import IntEnum
 from functools import lru_cache
-from typing import Final, Generic, TypeVar
+from typing import Final, Generic, Protocol, TypeVar
 
 from decision.case import Case
 from decision.course import Attempt, Course, CourseKind, Role
+from decision.rules.breach import Breach
 from decision.rules.combine import not_applicable
 from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.rulebook import Rulebook
-
-
-class Breach(IntEnum):
-    """What a broken rule means for a crew that has to land somewhere; the worst first.
-
-    The order of the least-bad course. Landing with hardly any fuel left stands directly behind a
-    runway that is too short, which is this project's own placing [ASSUMED].
-    """
-
-    CANNOT_BE_FLOWN = 0
-    ENGINES_STOP = 1
-    RUNWAY_TOO_SHORT = 2
-    RESERVE_NEARLY_GONE = 3
-    OBSTACLES_WITH_MISS_LIKELY = 4
-    BELOW_MINIMA = 5
-    WIND_LIMIT = 6
-    UNDER_RESERVE = 7
-    GRADIENT = 8
-    LANDING_MASS = 9
-    COMMIT_CONDITIONS = 10
-    PLANNING_BAR = 11
+from decision.rules.rulebook import Force, Rulebook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +54,26 @@ class Rule(Generic[Subject]):
     check: Check[Subject]
 
 
+class Stateable(Protocol):
+    """What every kind of rule has."""
+
+    @property
+    def code(self) -> str:
+        """A code that is never used again."""
+
+    @property
+    def title(self) -> str:
+        """In a few words."""
+
+    @property
+    def row(self) -> str:
+        """The row of the rulebook that it cites."""
+
+    @property
+    def breach(self) -> Breach:
+        """What breaking it ordinarily means."""
+
+
 def judge_attempt(
     rules: tuple[Rule[Attempt], ...], attempt: Attempt, context: Context
 ) -> tuple[Finding, ...]:
@@ -103,7 +102,9 @@ def _judged(
                 at=at,
                 judgement=elsewhere if elsewhere is not None else rule.check(subject, context),
             )
-            for rule, stated, elsewhere in _stated(rules, what, context.rulebook)
+            for rule, stated, elsewhere in _stated(
+                rules, what, context.rulebook, context.case.policy.adopt
+            )
         ]
     )
 
@@ -113,7 +114,10 @@ PLANS: Final = 256  # tables of rules x roles or kinds x rulebooks that are kept
 
 @lru_cache(maxsize=PLANS)
 def _stated(
-    rules: tuple[Rule[Subject], ...], what: Role | CourseKind, rulebook: Rulebook
+    rules: tuple[Rule[Subject], ...],
+    what: Role | CourseKind,
+    rulebook: Rulebook,
+    adopt: frozenset[str],
 ) -> tuple[tuple[Rule[Subject], Stated, Judgement | None], ...]:
     """Each rule with its name in this rulebook, and the judgement where it does not apply.
 
@@ -122,10 +126,23 @@ def _stated(
     return tuple(
         (
             rule,
-            Stated(rule=rule.code, title=rule.title, citation=rulebook.row(rule.row).citation),
+            stated(rule, rulebook, adopt),
             None if what in rule.applies else _elsewhere(rule),
         )
         for rule in rules
+    )
+
+
+def stated(rule: Stateable, rulebook: Rulebook, adopt: frozenset[str]) -> Stated:
+    """A rule in the words of a rulebook; guidance that the operator has adopted is policy."""
+    row = rulebook.row(rule.row)
+    adopted = row.force is Force.GUIDANCE and rule.code in adopt
+    return Stated(
+        rule=rule.code,
+        title=rule.title,
+        citation=row.citation,
+        force=Force.POLICY if adopted else row.force,
+        breach=rule.breach,
     )
 
 

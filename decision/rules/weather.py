@@ -14,6 +14,7 @@ from decision.rules.approach import (
     minima_of,
     seen_at,
 )
+from decision.rules.breach import Breach
 from decision.rules.combine import (
     by_reading,
     holds,
@@ -21,11 +22,11 @@ from decision.rules.combine import (
     unknown,
     worst_of,
 )
-from decision.rules.finding import Judgement
+from decision.rules.finding import Judgement, Outcome
 from decision.rules.heard import ceiling_of, visibility_of
 from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
 from decision.rules.policy import scheme_of
-from decision.rules.registry import EVERY_ROLE, Breach, Context, Rule
+from decision.rules.registry import EVERY_ROLE, Context, Rule
 from decision.rules.usable import usable_runways
 from decision.weather.report import Element
 
@@ -38,7 +39,7 @@ AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.H
 def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     """Visibility or RVR of the window against operating or planning minima."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
-        return _planned(attempt, context)[1]
+        return _bar_only(_planned(attempt, context)[1], attempt, context)
     minima = minima_of(attempt, context)
     seen = seen_at(attempt, minima, context)
     if seen is None:
@@ -57,11 +58,30 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
 def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
     """Ceiling of the window against the minimum height, or the planning minima."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
-        return _planned(attempt, context)[0]
+        return _bar_only(_planned(attempt, context)[0], attempt, context)
     minima = minima_of(attempt, context)
     if minima is None or minima.height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
     return ceiling_at_least(attempt, minima.height_ft, context, what=f"{attempt.icao} ceiling")
+
+
+def _bar_only(judged: Judgement, attempt: Attempt, context: Context) -> Judgement:
+    """Planning minima missed by weather that still meets the operating ones endanger nobody."""
+    if judged.outcome is Outcome.FAIL and _above_operating_minima(attempt, context):
+        return judged.meaning(Breach.PLANNING_BAR)
+    return judged
+
+
+def _above_operating_minima(attempt: Attempt, context: Context) -> bool:
+    """Whether ceiling and visibility are known to meet the operating minima."""
+    minima = minima_of(attempt, context)
+    if minima is None:
+        return False
+    seen = seen_at(attempt, minima, context)
+    high_enough = minima.height_ft is not None and bool(
+        ceiling_of(attempt, context).reaches(minima.height_ft)
+    )
+    return high_enough and seen is not None and seen.reached is True
 
 
 def _why(attempt: Attempt, element: Element, *texts: str) -> str:
@@ -187,15 +207,3 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
         check=continuation,
     ),
 )
-
-
-def only_planning_bar(attempt: Attempt, context: Context) -> bool:
-    """Whether the weather misses the planning minima but meets the operating ones."""
-    minima = minima_of(attempt, context)
-    if context.case.policy.alternate_bar is not AlternateBar.PLANNING or minima is None:
-        return False
-    seen = seen_at(attempt, minima, context)
-    high_enough = minima.height_ft is not None and bool(
-        ceiling_of(attempt, context).reaches(minima.height_ft)
-    )
-    return high_enough and seen is not None and seen.reached is True

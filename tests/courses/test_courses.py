@@ -22,9 +22,9 @@ from decision.courses.penalty import penalties
 from decision.courses.rank import ranked
 from decision.courses.wait import bar_to_holding, barred_wait, waiting_courses
 from decision.performance import infeasible
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.registry import Breach
 from tests.case.builders import REMOVED, demo
 from tests.courses.builders import case_of, courses, situation
 from tests.recommend.builders import course as laid_out

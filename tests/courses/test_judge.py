@@ -9,7 +9,7 @@ import pytest
 from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.judge import JudgedCourse, judge, legality
-from decision.rules.registry import Breach
+from decision.rules.breach import Breach
 from tests.case.builders import REMOVED
 from tests.courses.builders import situation
 
@@ -32,7 +32,7 @@ def test_a_gradient_that_is_missed_weighs_more_when_a_miss_is_likely() -> None:
     clear = judged("engine-out-gradient")[AWAY]
     cloudy = judged("engine-out-gradient", **{"/weather/reports/0": LOW})[AWAY]
     assert breach(clear, "MA-01") is Breach.GRADIENT
-    assert breach(cloudy, "MA-01") is Breach.OBSTACLES_WITH_MISS_LIKELY
+    assert breach(cloudy, "MA-01") is Breach.OBSTACLES
 
 
 @pytest.mark.parametrize(

@@ -13,9 +13,9 @@ from decision.courses.situation import Situation, situation_of
 from decision.recommend import recommend_mapping
 from decision.recommend.answer import Basis, Decision, Distress, Do, FuelState, Verdict
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
+from decision.rules.breach import Breach
 from decision.rules.combine import holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.registry import Breach
 from tests.case.builders import demo, with_changes
 from tests.recommend.builders import course
 

@@ -13,9 +13,9 @@ from decision.courses.judge import JudgedCourse
 from decision.recommend import recommend_mapping
 from decision.recommend.answer import Basis, CleanPoint, Decision, Do, Verdict
 from decision.recommend.headline import headline_of, reasons_of
+from decision.rules.breach import Breach
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.registry import Breach
 from tests.case.builders import CASES, demo
 from tests.recommend.builders import course
 from tests.rules.builders import attempt, ceiling, seen, visibility

@@ -13,6 +13,7 @@ from decision.errors import OutOfRange
 from decision.performance import Step
 from decision.rules import attempt_breach, course_breach, findings_on
 from decision.rules.approach import miss_likely
+from decision.rules.breach import Breach
 from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
 from decision.rules.finding import (
@@ -26,7 +27,6 @@ from decision.rules.finding import (
 )
 from decision.rules.heard import ceiling_of
 from decision.rules.minima import category_of
-from decision.rules.registry import Breach
 from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState
@@ -62,8 +62,8 @@ def landing_with(kg: float | None) -> Course:
     [
         (-1.0, Breach.ENGINES_STOP),
         (0.0, Breach.ENGINES_STOP),
-        (0.1, Breach.RESERVE_NEARLY_GONE),
-        (400.0, Breach.RESERVE_NEARLY_GONE),
+        (0.1, Breach.FUEL_NEARLY_GONE),
+        (400.0, Breach.FUEL_NEARLY_GONE),
         (400.1, Breach.UNDER_RESERVE),
         (None, Breach.UNDER_RESERVE),
     ],
@@ -83,10 +83,10 @@ def test_only_rules_on_fuel_weigh_by_what_is_left() -> None:
 @pytest.mark.parametrize(
     ("feet", "known", "likely", "breach"),
     [
-        (199.0, True, True, Breach.OBSTACLES_WITH_MISS_LIKELY),
+        (199.0, True, True, Breach.OBSTACLES),
         (200.0, True, False, Breach.GRADIENT),
         (None, True, False, Breach.GRADIENT),
-        (None, False, None, Breach.OBSTACLES_WITH_MISS_LIKELY),
+        (None, False, None, Breach.OBSTACLES),
     ],
 )
 def test_a_gradient_weighs_more_where_a_miss_is_likely_or_may_be(
@@ -313,7 +313,7 @@ def test_a_speed_beyond_every_category_is_refused_with_the_whole_range() -> None
 def test_breaches_stand_in_their_order_and_none_is_another() -> None:
     """A value given twice would make two breaches one, and a landing under reserve a gradient."""
     assert [breach.value for breach in Breach] == list(range(12))
-    assert Breach.RESERVE_NEARLY_GONE < Breach.OBSTACLES_WITH_MISS_LIKELY < Breach.UNDER_RESERVE
+    assert Breach.FUEL_NEARLY_GONE < Breach.OBSTACLES < Breach.UNDER_RESERVE
 
 
 def test_what_has_been_found_is_no_part_of_what_a_context_is() -> None:

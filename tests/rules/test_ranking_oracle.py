@@ -24,8 +24,8 @@ from decision.course import Attempt, Course, CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.rank import LIMITS, PREFERENCES, ranked
 from decision.courses.situation import Situation
+from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Judgement, Outcome, Sense, Stated
-from decision.rules.registry import Breach
 from decision.systems import Urgency
 from tests.courses.builders import situation
 from tests.rules.builders import T0, attempt, course, ledger

@@ -18,8 +18,9 @@ from decision.performance import Step
 from decision.quantities import Bound
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
 from decision.rules.among import RuleAmong, Standing, judge_among
+from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Breach, Context, Rule, judge_attempt, judge_course
+from decision.rules.registry import Context, Rule, judge_attempt, judge_course
 from decision.systems import Limit, LimitName, assess
 from decision.windows import around
 from tests.physics.builders import flying
@@ -334,18 +335,18 @@ CLAIMS = [
     Claim("EO-01", "not applicable", Beside(first_at(26.0), (first_at(20.0),)), NOT_APPLICABLE),
     Claim("EO-02", "holds", Beside(going_on(None)), PASS),
     Claim("EO-02", "holds", Beside(going_on(Breach.BELOW_MINIMA), (first_at(20.0),)), PASS),
-    Claim("EO-02", "broken", Beside(going_on(Breach.RUNWAY_TOO_SHORT), (first_at(20.0),)), FAIL),
+    Claim("EO-02", "broken", Beside(going_on(Breach.CANNOT_STOP), (first_at(20.0),)), FAIL),
     Claim(
         "EO-02",
         "broken",
         Beside(
-            going_on(Breach.OBSTACLES_WITH_MISS_LIKELY),
+            going_on(Breach.OBSTACLES),
             (first_at(20.0, legal=False, worst=Breach.WIND_LIMIT),),
         ),
         FAIL,
     ),
     Claim("EO-02", "unknown", Beside(going_on(None, legal=None)), UNKNOWN),
-    Claim("EO-02", "not applicable", Beside(going_on(Breach.RUNWAY_TOO_SHORT)), NOT_APPLICABLE),
+    Claim("EO-02", "not applicable", Beside(going_on(Breach.CANNOT_STOP)), NOT_APPLICABLE),
     Claim(
         "EO-02",
         "not applicable",
