@@ -57,6 +57,9 @@ ata = "72"
 title = "Engine {number} shut down"
 effects = [{{ kind = "lose", node = "engine-{number}" }}]
 source = "ASSUMED"
+nature = "engine {number} failure"
+dispatch = "Rescue services on stand-by."
+cabin = "An engine has been shut down."
 """
 
 
