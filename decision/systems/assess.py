@@ -58,6 +58,7 @@ from decision.systems.capability import (
 from decision.systems.check import check_failures
 from decision.systems.found import PATH_ARROW, Found, InForce, find, nearest
 from decision.systems.graph import Fallen, State
+from decision.systems.gravity import URGENCIES, WEIGHTS, gravest_first
 from decision.systems.movable import (
     flap_capability,
     gear_capability,
@@ -65,8 +66,6 @@ from decision.systems.movable import (
     slat_capability,
 )
 
-URGENCIES: Final = tuple(Urgency)
-WEIGHTS: Final = tuple(Weight)
 ANTI_SKID_LEVELS: Final = tuple(AntiSkid)  # from good to bad
 KINDS: Final = (NodeKind.FUNCTION, NodeKind.SUPPLY, NodeKind.SOURCE)
 
@@ -92,6 +91,7 @@ def assess(
     gear_left = gear_capability(found, reported=gear)
     flap_left = flap_capability(found, profile, reported=flap)
     slats_left = slat_capability(found, profile, reported=slats, flap=flap_left.position)
+    told = gravest_first(systems, found, {failure.id for failure in failures})
     stopped = tuple(sorted(item.because[-1] for item in found.of(EngineOut)))
     leaks, trapped = found.reports(FuelLeak), found.reports(FuelUnusable)
     return Capability(
@@ -129,6 +129,9 @@ def assess(
             (*_advice(found.of(LandingHazard)), *_gear_hazards(found, gear_left))
         ),
         irreversible=irreversible_changes(found, gear_left, flap_left, slats_left),
+        natures=tuple(dict.fromkeys(entry.nature for entry in told)),
+        dispatch_lines=tuple(dict.fromkeys(entry.dispatch for entry in told)),
+        cabin_lines=tuple(dict.fromkeys(entry.cabin for entry in told)),
     )
 
 

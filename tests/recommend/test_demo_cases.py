@@ -50,7 +50,7 @@ EXPECTED = {
     "time-critical": ("NO_GO", "COMMIT", "XKAL", "TIME_CRITICAL", "NORMAL", "FU-01"),
     "trapped-fuel": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-01"),
     "wait-for-fog": ("NO_GO", "HOLD", "XKAL", "WAIT", "NORMAL", "AP-02"),
-    "widebody-centre-pumps": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
+    "widebody-gear-stays-down": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
 }  # fmt: skip
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 EXACT_KG = 0.01
@@ -203,7 +203,7 @@ TURNS_ON = {
     "leak-ends-the-hold": ("NO_GO", "HOLD", "AP-02", "XTOR"),
     "terrain-without-cabin": ("GO", "APPROACH", "ER-01", "XTOR"),
     "trapped-fuel": ("GO", "APPROACH", "FU-01", "XTOR"),
-    "widebody-centre-pumps": ("GO", "APPROACH", "FU-02", "XTOR"),
+    "widebody-gear-stays-down": ("GO", "APPROACH", "FU-02", "XTOR"),
 }
 
 
