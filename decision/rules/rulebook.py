@@ -36,6 +36,8 @@ class Unit(StrEnum):
     FT = "ft"
     M = "m"
     MIN = "min"
+    H = "h"
+    KG = "kg"
     PERCENT = "percent"
     FT_PER_NM = "ft/NM"
     RATIO = "ratio"
@@ -59,6 +61,8 @@ MOST: Final[Mapping[Unit, float]] = MappingProxyType(  # sanity of the data file
         Unit.FT: 45_000.0,
         Unit.M: 20_000.0,
         Unit.MIN: 600.0,
+        Unit.H: 24.0,
+        Unit.KG: 1_000_000.0,
         Unit.PERCENT: 100.0,
         Unit.FT_PER_NM: 1_000.0,
         Unit.RATIO: 10.0,
