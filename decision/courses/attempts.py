@@ -12,6 +12,7 @@ from decision import atmosphere
 from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, Role, RunwayWind
 from decision.courses.air import isa_deviation_degc
+from decision.courses.category import category_flown, speed_increment_kt
 from decision.courses.configure import running_thrust_ratio
 from decision.courses.obstacles import clearances
 from decision.courses.remembered import approach_speed_kt, climb, landing
@@ -19,11 +20,9 @@ from decision.courses.situation import Situation
 from decision.courses.what_if import Tried
 from decision.errors import OutOfRange
 from decision.performance import Climb, Landing
-from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
 from decision.rules.runway_wind import runway_wind
-from decision.systems import LimitName
 from decision.units import degc_to_k
 from decision.weather.conditions import conditions
 from decision.weather.present import usable_spots
@@ -117,7 +116,6 @@ class _Place:
     weather: Conditions
     mass_kg: float
     approach_speed_kt: float
-    category: str | None
     is_night: bool | None
     air: Surroundings | None
     unknown: tuple[str, ...]
@@ -163,7 +161,6 @@ def _place(
         weather=weather,
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
-        category=_category(speed_kt),
         is_night=is_night(leg.aerodrome.position, at),
         air=air,
         unknown=unknown,
@@ -233,7 +230,12 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         mass_kg=place.mass_kg,
         flap=place.situation.configurations.landing.flap,
         approach_speed_kt=place.approach_speed_kt,
-        category=place.category,
+        category=category_flown(
+            place.situation,
+            approach,
+            mass_kg=place.mass_kg,
+            approach_speed_kt=place.approach_speed_kt,
+        ),
         is_night=place.is_night,
         runway_condition=on.surface,
         wind=on.wind,
@@ -256,14 +258,6 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         headwind_kt=on.headwind_kt,
     )
     return replace(drawn, clearances=cleared)
-
-
-def _category(speed_kt: float) -> str | None:
-    """The aeroplane category of the speed that will be flown; None beyond the last."""
-    try:
-        return category_of(speed_kt)
-    except OutOfRange:
-        return None
 
 
 def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
@@ -323,12 +317,6 @@ def _unproven(situation: Situation) -> tuple[str, ...]:
     return tuple(
         f"how the aircraft stops ({each[:1].lower()}{each[1:].rstrip('.')})" for each in hazards
     )
-
-
-def speed_increment_kt(situation: Situation) -> float:
-    """Speed that the failures add to the approach speed."""
-    limit = situation.capability.limit(LimitName.MIN_APPROACH_SPEED_INCREMENT_KT)
-    return 0.0 if limit is None else limit.value
 
 
 def _landing(

@@ -89,6 +89,7 @@ _LIMITS: Final = {
     "max_flaps_out_ft": "Greatest altitude with flaps or slats out.",
     "max_gear_out_ft": "Greatest altitude with the gear extended or its doors open.",
     "max_unpressurised_ft": "Greatest altitude without cabin pressure.",
+    "minimum_runway_width_m": "Narrowest runway that may be landed on.",
 }
 _BRAKES: Final = {
     "dry_friction": "Greatest braking coefficient on a dry runway, as certified.",

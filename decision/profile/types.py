@@ -182,7 +182,7 @@ class Slats:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """Speed and altitude limits."""
+    """Limits of speed and altitude, and the narrowest runway."""
 
     vmo_kt: SpeedKt
     mmo: Mach
@@ -194,6 +194,7 @@ class Limits:
     max_flaps_out_ft: AltitudeFt
     max_gear_out_ft: AltitudeFt
     max_unpressurised_ft: AltitudeFt
+    minimum_runway_width_m: Annotated[float, Range("m", 10.0, 80.0)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ import pytest
 
 from decision.course import Attempt, Role
 from decision.courses.air import air_along, isa_deviation_degc
-from decision.courses.attempts import _category, attempts
+from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.situation import Situation, situation_of
 from decision.courses.what_if import Tried, WhatIf
@@ -98,12 +98,11 @@ def test_what_is_not_reported_is_unknown_and_leaves_no_figure(
     assert (drawn.climb is None) == bool(unknown)
 
 
-def test_the_category_is_of_the_speed_that_will_be_flown_and_none_beyond_the_last() -> None:
+def test_the_category_is_of_the_speed_that_will_be_flown() -> None:
     clean = {"flaps-jammed": {"detent": "0"}, "slats-jammed": {"position": "in"}}
     stuck = situation(**{"/failures": [{"id": id_, **more} for id_, more in clean.items()]})
     assert {each.category for each in at_destination(situation())} == {"C"}
     assert {each.category for each in at_destination(stuck)} == {"E"}
-    assert _category(211.0) is None
 
 
 def test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only() -> None:

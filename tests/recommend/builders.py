@@ -40,6 +40,7 @@ def course(
         approaches=(),
         rescue_category=None,
         closures=(),
+        opening=(),
         separate_runways=None,
     )
     leg = Leg(

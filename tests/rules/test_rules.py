@@ -8,6 +8,7 @@ closed, so that a case is never missing by accident.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any, NamedTuple
 
 import pytest
@@ -22,7 +23,7 @@ from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, Rule, judge_attempt, judge_course
 from decision.systems import Limit, LimitName, assess
-from decision.windows import around
+from decision.windows import Window, around
 from tests.physics.builders import flying
 from tests.rules.builders import (
     AWAY,
@@ -95,6 +96,17 @@ def closed_at(minute: int) -> Attempt:
     at = attempt()
     aerodrome = replace(at.leg.aerodrome, closures=(around(T0, before_min=minute, after_min=1),))
     return replace(at, leg=replace(at.leg, aerodrome=aerodrome))
+
+
+def open_for(*minutes: tuple[int, int]) -> Attempt:
+    """Hours from and to so many minutes after the arrival; the window is its first quarter."""
+    at = attempt()
+    hours = tuple(Window(T0 + timedelta(minutes=a), T0 + timedelta(minutes=b)) for a, b in minutes)
+    return replace(at, leg=replace(at.leg, aerodrome=replace(at.leg.aerodrome, opening=hours)))
+
+
+def wide(width_m: float | None) -> Attempt:
+    return attempt(runway=replace(RUNWAY, width_m=width_m))
 
 
 def separate(answer: bool | None) -> Attempt:
@@ -208,17 +220,25 @@ def breathing(position: str, outcome: Outcome, **given: float) -> Claim:
     return Claim("ER-05", position, flown, outcome, "faa-121", changes)
 
 
-def rescued_by(category: int | None, position: str, outcome: Outcome) -> Claim:
-    """An alternate with that rescue category, judged for planning; the aeroplane's own is 6."""
-    leg = attempt().leg
+def rescued_by(
+    category: int | None, position: str, outcome: Outcome, *, rule: str = "AD-04"
+) -> Claim:
+    """A place with that rescue category, judged for planning; the aeroplane's own is 6."""
+    leg, role = attempt().leg, {"AD-04": THERE, "AD-06": {}}[rule]
     place = replace(leg, aerodrome=replace(leg.aerodrome, rescue_category=category))
-    return Claim("AD-04", position, attempt(**THERE, leg=place), outcome, changes=PLANNING)
+    return Claim(rule, position, attempt(**role, leg=place), outcome, changes=PLANNING)
 
 
 CLAIMS = [
     Claim("AD-01", "holds", attempt(), PASS),
     Claim("AD-01", "broken", closed_at(0), FAIL),
+    Claim("AD-01", "holds", open_for((0, 15)), PASS),
+    Claim("AD-01", "holds", open_for((5, 60), (-60, 5)), PASS),
+    Claim("AD-01", "broken", open_for((0, 14)), FAIL),
+    Claim("AD-01", "broken", open_for((1, 60)), FAIL),
+    Claim("AD-01", "broken", open_for((-60, 5), (6, 60)), FAIL),
     Claim("AD-02", "holds", attempt(), PASS),
+    Claim("AD-02", "holds", attempt(runway=replace(RUNWAY, closed=None)), PASS),
     Claim("AD-02", "broken", attempt(runway=replace(RUNWAY, closed=True)), FAIL),
     Claim("AD-02", "broken", attempt(runway=None), FAIL),
     Claim("AD-02", "broken", attempt(runway_condition=replace(surface(5), closed=True)), FAIL),
@@ -234,6 +254,18 @@ CLAIMS = [
     Claim("AD-04", "not applicable", attempt(**THERE), NOT_APPLICABLE),
     Claim("AD-04", "not applicable", attempt(), NOT_APPLICABLE, changes=PLANNING),
     Claim("AD-04", "not applicable", attempt(**THERE), NOT_APPLICABLE, "faa-121", PLANNING),
+    Claim("AD-05", "below", wide(29.0), FAIL),
+    Claim("AD-05", "at", wide(30.0), PASS),
+    Claim("AD-05", "above", wide(45.0), PASS),
+    Claim("AD-05", "unknown", attempt(runway=None), UNKNOWN),
+    Claim("AD-05", "not applicable", wide(None), NOT_APPLICABLE),
+    rescued_by(4, "below", FAIL, rule="AD-06"),
+    rescued_by(5, "at", PASS, rule="AD-06"),
+    rescued_by(6, "above", PASS, rule="AD-06"),
+    rescued_by(None, "unknown", UNKNOWN, rule="AD-06"),
+    Claim("AD-06", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("AD-06", "not applicable", attempt(**THERE), NOT_APPLICABLE, changes=PLANNING),
+    Claim("AD-06", "not applicable", attempt(), NOT_APPLICABLE, "faa-121", PLANNING),
     Claim("AP-01", "holds", attempt(), PASS),
     Claim("AP-01", "broken", lost("ILS"), FAIL),
     Claim("AP-01", "unknown", attempt(approach=None), UNKNOWN),
