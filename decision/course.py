@@ -181,7 +181,8 @@ class Course:
 
     `ledger` and `arrive_at` are None when the course cannot be flown (`limited_by` names the limit)
     or when something about the way is not known (`unknown`). `diversion` is None besides when the
-    course ends at the destination.
+    course ends at the destination. `again`: fuel after a miss and a second approach here, for
+    courses that count on landing here. `rests_on`: the group of a report that a hold waits for.
     """
 
     kind: CourseKind
@@ -201,6 +202,8 @@ class Course:
     unknown: tuple[str, ...]
     holding_flow_kg_per_h: float
     diversion: Diversion | None = None
+    again: Ledger | None = None
+    rests_on: str = ""
 
     @property
     def icao(self) -> str:

@@ -24,7 +24,7 @@ from decision.units import MIN_PER_H
 from decision.windows import Window, minutes_between
 
 # Approach ban, crosswind, tailwind, icing: what a change of the weather can lift.
-MENDED_BY_WAITING: Final = frozenset({"AP-02", "WD-01", "WD-02", "WX-03"})
+MENDED_BY_WAITING: Final = frozenset({"AP-02", "HZ-01", "HZ-02", "WD-01", "WD-02", "WX-03"})
 MOST_WAITS: Final = 4  # moments of change that are tried; more are beyond any final reserve
 
 

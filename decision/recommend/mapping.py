@@ -18,6 +18,7 @@ from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.onward import fully_sampled
 from decision.courses.second_miss import after_miss_there
 from decision.courses.situation import Situation
+from decision.courses.urgent import minutes_to_touchdown
 from decision.performance import Step
 from decision.profile.types import AccuracyRow
 from decision.recommend.answer import (
@@ -25,12 +26,15 @@ from decision.recommend.answer import (
     CleanPoint,
     Deadline,
     Do,
+    Instead,
+    LeaveBy,
     Look,
     Recommendation,
     Remedy,
     StepAhead,
 )
 from decision.recommend.flip import FlipPoint
+from decision.recommend.words import broken_text
 from decision.rules.finding import Finding
 from decision.systems import Capability, Limit
 from decision.version import ENGINE_VERSION
@@ -62,7 +66,7 @@ def to_mapping(
         "action": {
             "do": decision.do,
             **_where(decision.do, chosen, case),
-            "latest_at": instant(answer.latest_at),
+            "latest_at": None if answer.leave_by is None else instant(answer.leave_by.at),
             "course": chosen.label,
         },
         "basis": decision.basis,
@@ -71,10 +75,18 @@ def to_mapping(
         "emergency": {
             "level": answer.emergency.level,
             "reason": answer.emergency.reason,
-            "phrase": answer.emergency.phrase,
+            "phrase": answer.phrase,
             "basis": situation.rulebook.row("emergency_basis").citation,
         },
         "messages": [{"to": each.to, "text": each.text} for each in answer.messages],
+        "deadline": _leave_by(answer.leave_by),
+        "until_then": list(answer.until_then),
+        "instead": _instead(answer.instead),
+        "ways_out": answer.ways_out,
+        "ask": [
+            {"what": each.what, "whom": each.whom, "by_at": instant(each.by_at)}
+            for each in answer.asks
+        ],
         "minimum_fuel_to_start_kg": number(answer.minimum_fuel_to_start_kg),
         "reasons": [_reason(finding, judged) for finding, judged in answer.reasons],
         "cautions": [
@@ -109,6 +121,30 @@ def to_mapping(
         ],
         "disclaimer": DISCLAIMER,
         "provenance": _provenance(situation),
+    }
+
+
+def _leave_by(leave_by: LeaveBy | None) -> dict[str, Any] | None:
+    if leave_by is None:
+        return None
+    return {
+        "at": instant(leave_by.at),
+        "what": leave_by.what,
+        "aerodrome": leave_by.aerodrome,
+        "distance_to_go_nm": number(leave_by.distance_to_go_nm),
+        "fuel_kg": number(leave_by.fuel_kg),
+        "holding_until": instant(leave_by.holding_until),
+    }
+
+
+def _instead(instead: Instead | None) -> dict[str, Any] | None:
+    if instead is None:
+        return None
+    return {
+        "course": instead.course.course.label,
+        "aerodrome": instead.course.course.icao,
+        "costs": list(instead.costs),
+        "breaks": list(instead.breaks),
     }
 
 
@@ -197,6 +233,17 @@ def _finding(finding: Finding) -> dict[str, Any]:
     }
 
 
+def _broken(finding: Finding) -> dict[str, Any]:
+    """A binding rule that a course breaks, in short."""
+    return {
+        "rule": finding.rule,
+        "at": finding.at,
+        "text": broken_text(finding),
+        "breach": finding.breach.name,
+        "endangers": finding.breach.endangers,
+    }
+
+
 def _reason(finding: Finding, judged: JudgedCourse) -> dict[str, Any]:
     return {**_finding(finding), "course": judged.course.label}
 
@@ -211,6 +258,10 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         "aerodrome": course.icao,
         "runway": _runway(course),
         "legal": judged.legal,
+        "advised_against": bool(judged.advised_against),
+        "breaks": [_broken(finding) for finding in judged.breaches],
+        "touchdown_at": instant(course.arrive_at),
+        "minutes_to_touchdown": number(minutes_to_touchdown(course)),
         "rank": rank,
         "limited_by": course.limited_by,
         "configuration": course.configuration.label,
@@ -358,9 +409,9 @@ def _step_ahead(step: StepAhead) -> dict[str, Any]:
 
 
 def _holding(answer: Recommendation) -> dict[str, Any]:
-    """The deadline that ends the wait for this approach first, then both."""
+    """The deadline that counts first, then both."""
     both = answer.holding
-    first = both.approach_and_miss or both.clean_diversion
+    first = both.available
     return {
         "available_min": None if first is None else number(first.minutes),
         "until": None if first is None else instant(first.until),

@@ -39,7 +39,10 @@ ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
     )
 )
 COURSE_RULES: Final[tuple[Rule[Course], ...]] = tuple(
-    sorted((*enroute.RULES, *fuel.RULES, *weather.COURSE_RULES), key=lambda rule: rule.code)
+    sorted(
+        (*commit.COURSE_RULES, *enroute.RULES, *fuel.RULES, *weather.COURSE_RULES),
+        key=lambda rule: rule.code,
+    )
 )
 AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
 RETIRED: Final[dict[str, str]] = {}
@@ -49,10 +52,16 @@ GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
 OBSTACLE_CODE: Final = "MA-02"  # heights over obstacles
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
 FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
-COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES)
+COMMIT_CODES: Final = frozenset(rule.code for rule in (*commit.RULES, *commit.COURSE_RULES))
 LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
+STOPPING_CODES: Final = frozenset({"LD-01", "LD-02"})  # whether the aircraft stops at all
 DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
 WIND_CODES: Final = frozenset(rule.code for rule in wind.RULES)
+WAITABLE_TOPICS: Final = ("WD-", "HZ-", "WX-03")  # wind and hazards, which may pass
+ATTEMPT_CODES: Final = frozenset(rule.code for rule in ATTEMPT_RULES)
+BAN_CODE: Final = "AP-02"
+FAR_ABOVE_CODES: Final = frozenset({"CM-01", "CM-02"})  # weather of a committed landing
+WEATHER_TOPICS: Final = ("AP-", "WX-", "WD-", "HZ-")  # what reports of a place tell
 WEATHER_CODES: Final = frozenset({"AP-02", "WX-01", "WX-02"})  # a ceiling or a visibility
 
 

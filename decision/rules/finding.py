@@ -32,6 +32,9 @@ class Sense(StrEnum):
     AT_MOST = "<="
 
 
+Cause = tuple[str, ...]
+"""What one thing would have to be known: a place (empty: everywhere) and the names of it."""
+
 # Smallest step shown per unit: the accuracy of the model allows no more digits.
 SHOWN_STEP: Final = {
     "kg": 10.0,
@@ -205,7 +208,7 @@ class Finding:
         return self.force is not Force.GUIDANCE or self.breach.endangers
 
     @property
-    def cause(self) -> tuple[str, ...]:
+    def cause(self) -> Cause:
         """What one thing has to be known: the same for all findings that lack the same."""
         lacks = self.judgement.lacks or (self.rule.partition("-")[0],)
         return (self.at, *lacks)
