@@ -167,7 +167,7 @@ def _settled(
 ) -> Decision:
     """The verdict is known, the action is not: one that is right however the unknowns turn."""
     asks = _asks(outlines, courses)
-    known = _known(outlines, courses, go=lowest.is_go)
+    known = _known(courses, go=lowest.is_go)
     if known is not None:
         same = [each for each in outlines if each.course == known.course.label]
         return _decision((same or [lowest])[0], known, asks=asks, do=do_of(known))
@@ -182,7 +182,7 @@ def _missing(
     outlines: Sequence[Outlined], courses: Sequence[JudgedCourse], situation: Situation
 ) -> Decision:
     """Too little is known for a verdict: the safest course, and what to ask."""
-    known = _known(outlines, courses, go=None)
+    known = _known(courses, go=None)
     holding = None if known is not None else _hold_for_data(courses, situation)
     bad = next(each for each in outlines if not each.is_go)
     chosen = known or holding or _earliest_suitable(courses) or _by_label(courses, bad.course)
@@ -196,9 +196,7 @@ def _missing(
     )
 
 
-def _known(
-    outlines: Sequence[Outlined], courses: Sequence[JudgedCourse], *, go: bool | None
-) -> JudgedCourse | None:
+def _known(courses: Sequence[JudgedCourse], *, go: bool | None) -> JudgedCourse | None:
     """The best course that is legal in every completion, and that the verdict allows."""
     here = first_of(courses, CourseKind.COMMIT_TO_LAND)
     for judged in courses:

@@ -48,6 +48,7 @@ AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
 RETIRED: Final[dict[str, str]] = {}
 """Codes that must never be used again, with what became of them."""
 
+_TABLES: Final[tuple[Sequence[Stateable], ...]] = (ATTEMPT_RULES, COURSE_RULES, AMONG_RULES)
 GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
 OBSTACLE_CODE: Final = "MA-02"  # heights over obstacles
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
@@ -58,7 +59,7 @@ STOPPING_CODES: Final = frozenset({"LD-01", "LD-02"})  # whether the aircraft st
 DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
 WIND_CODES: Final = frozenset(rule.code for rule in wind.RULES)
 WAITABLE_TOPICS: Final = ("WD-", "HZ-", "WX-03")  # wind and hazards, which may pass
-ATTEMPT_CODES: Final = frozenset(rule.code for rule in ATTEMPT_RULES)
+ATTEMPT_CODES: Final = frozenset(rule.code for rule in _TABLES[0])
 BAN_CODE: Final = "AP-02"
 FAR_ABOVE_CODES: Final = frozenset({"CM-01", "CM-02"})  # weather of a committed landing
 WEATHER_TOPICS: Final = ("AP-", "WX-", "WD-", "HZ-")  # what reports of a place tell
@@ -76,8 +77,7 @@ def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
 
 def adoption_faults(policy: Policy) -> tuple[Fault, ...]:
     """A fault for every code that the operator adopts and that no rule has."""
-    tables: tuple[Sequence[Stateable], ...] = (ATTEMPT_RULES, COURSE_RULES, AMONG_RULES)
-    known = {rule.code for rules in tables for rule in rules}
+    known = {rule.code for rules in _TABLES for rule in rules}
     return tuple(
         Fault(
             pointer="/policy/adopt",
