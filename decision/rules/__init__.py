@@ -53,7 +53,9 @@ GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
 OBSTACLE_CODE: Final = "MA-02"  # heights over obstacles
 GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
 FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
-COMMIT_CODES: Final = frozenset(rule.code for rule in (*commit.RULES, *commit.COURSE_RULES))
+COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES) | frozenset(
+    rule.code for rule in commit.COURSE_RULES
+)
 LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
 STOPPING_CODES: Final = frozenset({"LD-01", "LD-02"})  # whether the aircraft stops at all
 DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
