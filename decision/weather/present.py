@@ -143,10 +143,15 @@ def _own(trends: Mapping[str, Sequence[Named]], report: str) -> Sources:
 def improved_at(
     element: Element, said: Elements, *, seen_at: datetime, trends: Sources, forecasts: Sources
 ) -> datetime | None:
-    """When the trend or the forecast first improves on something by name."""
+    """When the trend or the forecast first improves on something by name.
+
+    A trend was written after looking, so that a change at the minute of its report counts.
+    """
     return earliest(
-        lifted_at(element, said, seen_at=seen_at, sources=sources)
-        for sources in (trends, forecasts)
+        (
+            lifted_at(element, said, seen_at=seen_at - MINUTE, sources=trends),
+            lifted_at(element, said, seen_at=seen_at, sources=forecasts),
+        )
     )
 
 
