@@ -32,7 +32,16 @@ class Tried:
         if self.ceiling_ft is not None:
             seen = replace(seen, ceiling=_ceiling(self.ceiling_ft))
         if self.visibility_m is not None:
-            seen = replace(seen, visibility=_visibility(self.visibility_m), rvr=())
+            tried = _visibility(self.visibility_m)
+            seen = replace(
+                seen,
+                visibility=tried,
+                rvr=(),
+                reported=tuple(replace(each, visibility=tried, rvr=()) for each in seen.reported),
+                forecast_visibility=tried,
+                prevailing_visibility=tried,
+                foretold=(),
+            )
         return seen
 
 

@@ -6,7 +6,6 @@ Each source of cautions is one small function in the table at the end. Codes are
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
 from typing import Final
 
 from decision.case import Fetched
@@ -17,14 +16,15 @@ from decision.courses.wait import barred_wait
 from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
 from decision.recommend.words import sentence
-from decision.rules.approach import minima_of, miss_likely
+from decision.rules.approach import may_be_barred, minima_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown
+from decision.rules.hazard import hazards_of, told
 from decision.rules.policy import deviations
 from decision.rules.rescue import rescue_category_of
 from decision.systems import SystemCaution, Urgency, Weight
 from decision.units import PERCENT, S_PER_MIN
-from decision.weather.readings import NotAtHand
+from decision.weather.readings import Hazard, HazardWeight, NotAtHand
 from decision.windows import clock_text, minutes_between
 
 Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
@@ -173,8 +173,15 @@ def _reports(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable
     for icao, station in situation.weather.items():
         if station.observation is None and station.forecast is None:
             yield _caution("NO_REPORT", Weight.INFO, f"No usable weather report for {icao}.")
-        for report in (station.observation, station.forecast):
-            if report is not None and report.unread:
+        for alike in station.differing:
+            yield _caution(
+                "REPORTS_DIFFER",
+                Weight.WARNING,
+                f"Reports of {icao} of {clock_text(alike[0].issued_at)} differ, the worse of each "
+                f"element counts: {' | '.join(each.raw for each in alike)}",
+            )
+        for report in station.in_force:
+            if report.unread:
                 yield _caution(
                     "REPORT_PARTLY_UNREAD",
                     Weight.CAUTION,
@@ -188,22 +195,46 @@ def _not_at_hand(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iter
     for judged in courses:
         for attempt in judged.course.attempts:
             missing = frozenset(attempt.weather.not_at_hand)
-            words = [text for what, text in MISSING_WORDS.items() if what <= missing]
+            words = [(code, text) for what, code, text in MISSING_WORDS if what <= missing]
             if words:
-                yield _caution(
-                    "WEATHER_NOT_COMPLETE", Weight.CAUTION, f"{attempt.icao}: {words[0]}."
-                )
+                code, text = words[0]
+                yield _caution(code, MISSING_WEIGHTS[code], f"{attempt.icao}: {text}.")
 
 
-MISSING_WORDS: Final = {  # the first that fits is said
-    frozenset({NotAtHand.NO_OBSERVATION, NotAtHand.NO_FORECAST}): "no report is at hand",
-    frozenset({NotAtHand.OLD_OBSERVATION, NotAtHand.NO_FORECAST}): (
-        "the observation is older than half an hour, and no forecast is at hand"
-    ),
-    frozenset({NotAtHand.NO_OBSERVATION}): "no observation is at hand, only a forecast",
-    frozenset({NotAtHand.OLD_OBSERVATION}): "the observation is older than half an hour",
-    frozenset({NotAtHand.NO_FORECAST}): "no forecast is at hand, only an observation",
+WEATHER_NOT_COMPLETE: Final = "WEATHER_NOT_COMPLETE"
+MISSING_WEIGHTS: Final = {
+    NotAtHand.NO_FORECAST.name: Weight.WARNING,
+    WEATHER_NOT_COMPLETE: Weight.CAUTION,
 }
+MISSING_WORDS: Final = (  # the first that fits is said
+    (
+        frozenset({NotAtHand.NO_OBSERVATION, NotAtHand.NO_FORECAST}),
+        NotAtHand.NO_FORECAST.name,
+        "no report is at hand, neither observation nor forecast",
+    ),
+    (
+        frozenset({NotAtHand.OLD_OBSERVATION, NotAtHand.NO_FORECAST}),
+        NotAtHand.NO_FORECAST.name,
+        "no forecast is in force at the time of the approach, and the observation is older than "
+        "half an hour",
+    ),
+    (
+        frozenset({NotAtHand.NO_FORECAST}),
+        NotAtHand.NO_FORECAST.name,
+        "no forecast is in force at the time of the approach: the weather rests on the observation "
+        "alone, and what is to come is not known",
+    ),
+    (
+        frozenset({NotAtHand.NO_OBSERVATION}),
+        WEATHER_NOT_COMPLETE,
+        "no observation is at hand, only a forecast",
+    ),
+    (
+        frozenset({NotAtHand.OLD_OBSERVATION}),
+        WEATHER_NOT_COMPLETE,
+        "the observation is older than half an hour",
+    ),
+)
 
 
 def _fetch(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
@@ -286,21 +317,76 @@ def _gate_report(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
         )
 
 
-def _storms(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
-    """Once a place, with every moment at which an approach there would meet it."""
-    met: dict[str, set[datetime]] = {}
+def _hazards(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """Each kind of hazardous weather once a place, the gravest first, with the words that say so.
+
+    Of one kind the earliest is told; where others say the same, they are behind it.
+    """
+    met: dict[tuple[str, str], dict[str, Hazard]] = {}
     for judged in courses:
         for attempt in judged.course.attempts:
-            if attempt.weather.thunderstorm or attempt.weather.transient_thunderstorm:
-                met.setdefault(attempt.icao, set()).add(attempt.at)
-    for icao, moments in met.items():
-        first, last = clock_text(min(moments)), clock_text(max(moments))
-        when = f"around {first}" if first == last else f"between {first} and {last}"
+            for hazard in hazards_of(attempt):
+                place = met.setdefault((attempt.icao, hazard.phenomenon), {})
+                place.setdefault(told(hazard), hazard)
+    for (icao, phenomenon), said in sorted(met.items(), key=_gravest):
+        first = next(iter(said.values()))
         yield _caution(
-            "THUNDERSTORM",
-            Weight.CAUTION,
-            f"Thunderstorm reported or forecast at {icao} {when}.",
+            f"HAZARD_{phenomenon.upper()}",
+            HAZARD_WEIGHTS[first.weight],
+            sentence(f"{first.words} at {icao}: {first.kind} {first.text}{_when(first)}"),
+            *said,
         )
+
+
+def _gravest(place: tuple[tuple[str, str], dict[str, Hazard]]) -> int:
+    return list(HazardWeight).index(next(iter(place[1].values())).weight)
+
+
+def _when(hazard: Hazard) -> str:
+    if hazard.until_at is None:
+        return f", from {clock_text(hazard.from_at)}, no end is told"
+    return f", from {clock_text(hazard.from_at)} to {clock_text(hazard.until_at)}"
+
+
+HAZARD_WEIGHTS: Final = {
+    HazardWeight.BAR: Weight.WARNING,
+    HazardWeight.WARNING: Weight.WARNING,
+    HazardWeight.CAUTION: Weight.CAUTION,
+}
+
+
+def _may_be_barred(
+    situation: Situation, courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    """Forecast groups that would bar the approach here if they came true."""
+    attempt = attempt_here(courses)
+    groups = () if attempt is None else may_be_barred(attempt, situation.context)
+    if attempt is not None and groups:
+        said = [
+            f"{each.text} ({clock_text(each.from_at)} to {clock_text(each.until_at)})"
+            for each in groups
+        ]
+        yield _caution(
+            "MAY_BE_BARRED",
+            Weight.CAUTION,
+            f"The approach at {attempt.icao} may be barred, it is not by any report yet: "
+            f"{'; '.join(dict.fromkeys(said))}.",
+        )
+
+
+def _observed_worse(
+    _situation: Situation, courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    """Where the forecast governs although what was seen is worse and nothing named ends it."""
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            for seen in attempt.weather.observed_worse:
+                yield _caution(
+                    "OBSERVED_WORSE",
+                    Weight.CAUTION,
+                    f"{attempt.icao}: {seen.kind} {seen.text} was worse than the forecast that "
+                    "governs at the time of the approach, and no group says that it ends.",
+                )
 
 
 STRONG_WIND_KT: Final = 50.0  # [PRACTICE] about where doors, stairs and taxiing reach limits
@@ -456,17 +542,19 @@ def _minima(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[S
 
 
 SOURCES: Final[tuple[Source, ...]] = (
+    _hazards,
     _policy,
     _conditions,
     _minima,
     _systems,
     _irreversible,
     _miss_likely,
+    _may_be_barred,
+    _observed_worse,
     _flow,
     _engine_out,
     _engine_out_procedure,
     _gate_report,
-    _storms,
     _strong_wind,
     _blocked,
     _rescue,

@@ -37,7 +37,11 @@ def ceiling_of(attempt: Attempt, context: Context) -> CeilingReading:
 
 def visibility_of(attempt: Attempt, context: Context) -> VisibilityReading:
     """The visibility of the window, or the lower one of a remark where the rulebook counts it."""
-    said = attempt.weather.visibility
+    return counted(attempt.weather.visibility, context)
+
+
+def counted(said: VisibilityReading, context: Context) -> VisibilityReading:
+    """A visibility as it is read, or the lower one of a remark where the rulebook counts it."""
     remarked_m = said.possible_metres
     if remarked_m is None or not remarks_count(context):
         return said

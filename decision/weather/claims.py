@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
@@ -45,12 +46,26 @@ FULL_SETS: Final = frozenset({PeriodKind.BASE, PeriodKind.FM})
 """Groups that replace everything before them."""
 
 
+class Voice(StrEnum):
+    """Who says it: what was seen, seen and continued by its trend, the trend, or a forecast."""
+
+    SEEN = "seen"
+    CONTINUED = "continued"
+    TREND = "trend"
+    FORECAST = "forecast"
+
+
+REPORTED: Final = frozenset({Voice.SEEN, Voice.CONTINUED})
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
     """One group on one element, over a window.
 
     `hidden`: why a part of what it says on the element cannot be relied on; None if all was read.
     `main`: not an overlay. `unseen`: names of the sensors that an automatic station lacks.
+    `begun_before`: heard only in windows that begin before this; None: in any. `report`: the text
+    of the observation that it comes from; empty for what was said by voice, and for forecasts.
     """
 
     element: Element
@@ -62,6 +77,14 @@ class Claim:
     gust_counts: bool = True
     hidden: str | None = None
     unseen: frozenset[str] = frozenset()
+    voice: Voice = Voice.FORECAST
+    begun_before: datetime | None = None
+    report: str = ""
+
+    def touches(self, window: Window) -> bool:
+        """Whether it speaks of a part of a window."""
+        late = self.begun_before is not None and window.start_at >= self.begun_before
+        return not late and self.window.overlaps(window)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

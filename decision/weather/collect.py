@@ -1,14 +1,15 @@
 """From a heap of reports in any order to what is in force at one aerodrome at one instant.
 
 The newest report governs; at the same time of issue a correction or amendment goes before a plain
-report. Whatever is not used is set aside with a reason in plain words. Reports of other stations
-are none of this station's business and are not listed.
+report. Two reports of one time that differ, neither of them a correction, are both in force: what
+they say is judged at its worse, element by element. Whatever is not used is set aside with a reason
+in plain words. Reports of other stations are none of this station's business and are not listed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Final
@@ -34,19 +35,53 @@ class StationWeather:
     """What is in force at a station.
 
     `preceding` is the forecast before `forecast`, for the time until that one begins: a newer
-    forecast replaces an older one only from the start of its own validity [WMO-306].
+    forecast replaces an older one only from the start of its own validity [WMO-306]. `beside`:
+    reports that differ from one of these, of the same kind and time, and are as much in force.
     """
 
     station: str
     observation: Report | None = None
     forecast: Report | None = None
     preceding: Report | None = None
+    beside: tuple[Report, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
 
     def __hash__(self) -> int:
         """By the texts in force, which is far cheaper than by everything read in them."""
-        used = (self.observation, self.forecast, self.preceding)
+        used = (self.observation, self.forecast, self.preceding, *self.beside)
         return hash((self.station, *(report and report.raw for report in used)))
+
+    @property
+    def observations(self) -> tuple[Report, ...]:
+        """The observation in force, and those that stand beside it."""
+        return self._with_its_like(self.observation)
+
+    @property
+    def forecasts(self) -> tuple[Report, ...]:
+        """The newest forecast in force, and those that stand beside it."""
+        return self._with_its_like(self.forecast)
+
+    @property
+    def precedings(self) -> tuple[Report, ...]:
+        """The forecast before it, and those that stand beside that one."""
+        return self._with_its_like(self.preceding)
+
+    @property
+    def in_force(self) -> tuple[Report, ...]:
+        """Every report that speaks."""
+        return (*self.observations, *self.precedings, *self.forecasts)
+
+    @property
+    def differing(self) -> tuple[tuple[Report, ...], ...]:
+        """Each set of reports of one kind and time that differ, two or more."""
+        sets = (self.observations, self.precedings, self.forecasts)
+        return tuple(each for each in sets if len(each) > 1)
+
+    def _with_its_like(self, report: Report | None) -> tuple[Report, ...]:
+        if report is None:
+            return ()
+        like = [each for each in self.beside if _time_and_kind(each) == _time_and_kind(report)]
+        return (report, *like)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,53 +116,66 @@ def collect(reports: Sequence[Report], *, station: str, as_of: datetime) -> Stat
     cancelled_at = _cancelled_at(forecasts, as_of=as_of)
     unusable = {each.raw: _unusable(each, cancelled_at=cancelled_at, as_of=as_of) for each in own}
     observations = [each for each in own if each.kind is not ReportKind.TAF]
-    observation, old_observations = _select(observations, unusable)
+    observed, old_observations = _select(observations, unusable)
     forecast, old_forecasts = _select(forecasts, unusable)
     preceding = _preceding(forecasts, forecast, unusable, as_of=as_of)
+    kept = {each.raw for each in preceding}
     return StationWeather(
         station=station,
-        observation=observation,
-        forecast=forecast,
-        preceding=preceding,
+        observation=next(iter(observed), None),
+        forecast=next(iter(forecast), None),
+        preceding=next(iter(preceding), None),
+        beside=(*observed[1:], *forecast[1:], *preceding[1:]),
         set_aside=tuple(
-            each
-            for each in (*old_observations, *old_forecasts)
-            if preceding is None or each.raw != preceding.raw
+            each for each in (*old_observations, *old_forecasts) if each.raw not in kept
         ),
     )
 
 
 def _rank(report: Report) -> tuple[datetime, int, bool, str]:
     """Order of force, weakest first; the text itself makes the order total."""
+    return (*_force(report), report.raw)
+
+
+def _force(report: Report) -> tuple[datetime, int, bool]:
+    """What a report outranks others by; of equal force, those that differ stand together."""
     return (
         report.issued_at,
         report.corrected + report.amended,
         report.kind is ReportKind.SPECI,
-        report.raw,
     )
+
+
+def _time_and_kind(report: Report) -> tuple[datetime, ReportKind]:
+    return report.issued_at, report.kind
 
 
 def _select(
     reports: Sequence[Report], unusable: Mapping[str, str | None]
-) -> tuple[Report | None, tuple[SetAside, ...]]:
-    """The strongest usable report of a ranked sequence, and the others with their reasons."""
-    best: Report | None = None
+) -> tuple[tuple[Report, ...], tuple[SetAside, ...]]:
+    """The strongest usable reports of a ranked sequence, and the others with their reasons."""
+    best: list[Report] = []
     others: list[SetAside] = []
     for report in reversed(reports):
-        reason = unusable[report.raw]
-        if reason is None and best is not None:
-            reason = _superseded(report, best)
+        reason = unusable[report.raw] or _superseded(report, best)
         if reason is None:
-            best = report
+            best.append(report)
         else:
             others.append(SetAside(raw=report.raw, reason=reason))
-    return best, tuple(others)
+    return tuple(best), tuple(others)
 
 
-def _superseded(report: Report, better: Report) -> str:
-    if better.issued_at == report.issued_at:
+def _superseded(report: Report, better: Sequence[Report]) -> str | None:
+    """Why a report does not stand beside stronger ones, or None."""
+    if not better:
+        return None
+    if report.issued_at != better[0].issued_at:
+        return f"superseded by the report of {stamp(better[0].issued_at)}"
+    if _force(report) != _force(better[0]):
         return "another report of the same time goes before it"
-    return f"superseded by the report of {stamp(better.issued_at)}"
+    if any(replace(report, raw="") == replace(each, raw="") for each in better):
+        return "says the same as another report of the same time"
+    return None
 
 
 def _unusable(report: Report, *, cancelled_at: datetime | None, as_of: datetime) -> str | None:
@@ -173,15 +221,16 @@ def _cancelled_at(forecasts: Sequence[Report], *, as_of: datetime) -> datetime |
 
 def _preceding(
     forecasts: Sequence[Report],
-    forecast: Report | None,
+    newest: Sequence[Report],
     unusable: Mapping[str, str | None],
     *,
     as_of: datetime,
-) -> Report | None:
-    """The forecast that still runs until the newest one begins, if there is such a time."""
-    if forecast is None or forecast.valid is None or forecast.valid.start_at <= as_of:
-        return None
+) -> tuple[Report, ...]:
+    """The forecasts that still run until the newest one begins, if there is such a time."""
+    begins = [each.valid.start_at for each in newest if each.valid is not None]
+    if not begins or max(begins) <= as_of:
+        return ()
     older, _ = _select(
-        [each for each in forecasts if each.issued_at < forecast.issued_at], unusable
+        [each for each in forecasts if each.issued_at < newest[0].issued_at], unusable
     )
     return older

@@ -7,43 +7,89 @@ claims that touch it. A window, or a part of it, that nobody speaks of is unknow
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
 from decision.weather import fold
-from decision.weather.claims import AXES, Claim, Setting, forecast_claims, span
+from decision.weather.claims import (
+    AXES,
+    REPORTED,
+    Claim,
+    Setting,
+    Voice,
+    forecast_claims,
+    is_overlay,
+    span,
+)
 from decision.weather.collect import AHEAD_MAX, StationWeather
+from decision.weather.hazards import (
+    Standing,
+    ends_of_hazards,
+    hazards_forecast,
+    hazards_over,
+    hazards_seen,
+)
+from decision.weather.named import Named, elements_improved, named_in
 from decision.weather.phenomena import bears_icing
 from decision.weather.present import (
+    GOVERNS_AHEAD,
+    STANDS_IN_WINDOWS_WITHIN,
+    TREND,
+    Sighting,
+    Sources,
+    improved_at,
     is_fresh,
     observed_qnh_hpa,
     observed_temperature_degc,
     present_claims,
-    rvr_readings,
+    range_as_elements,
+    ranges_seen,
     sightings,
     trend_claims,
+    trend_validity,
     unheard_spots,
+    until_improved,
 )
 from decision.weather.readings import (
     Conditions,
     Disregarded,
+    Foretold,
+    Governing,
+    Improvement,
     NotAtHand,
+    Reported,
+    RvrReading,
     Segment,
     Told,
+    VisibilityReading,
     WindReading,
 )
-from decision.weather.report import Element
+from decision.weather.report import Element, Period, Report
 from decision.weather.spots import SpotObservation
 from decision.weather.trend import TREND_VALIDITY
 from decision.weather.use import Reading
-from decision.windows import Window, covers, minutes_between
+from decision.windows import MINUTE, Window, covers, minutes_between
 
 CHANGES_AHEAD: Final = timedelta(hours=3)  # [ASSUMED] longer than any hold that fuel allows
 REMEMBERED: Final = 1024
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RangeSeen:
+    """A runway visual range, how long it makes anything known, and how long it stands.
+
+    `report`: the observation beside which it is heard; empty where there is none. `stands_to_at`:
+    heard in windows that begin before this.
+    """
+
+    reading: RvrReading
+    report: str
+    governs_to_at: datetime
+    stands_to_at: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,25 +97,36 @@ class Outlook:
     """Everything that speaks of one aerodrome, seen from one instant, under one reading.
 
     `claims` by element; `cuts`: the instants at which a group begins or ends to speak. `told` keeps
-    what was heard before, by the place of a window among the cuts.
+    what was heard before, by the place of a window among the cuts. `foretold`: what trend and
+    forecast say of the visibility, with what the reading disregards.
     """
 
     weather: StationWeather
     as_of: datetime
     spots: tuple[SpotObservation, ...]
+    seen: tuple[Sighting, ...]
     claims: Mapping[Element, tuple[Claim, ...]]
+    foretold: tuple[Claim, ...]
     settings: tuple[Setting, ...]
+    ranges: tuple[RangeSeen, ...]
+    improvements: tuple[Improvement, ...]
+    hazards: tuple[Standing, ...]
     cuts: tuple[datetime, ...]
     told: dict[tuple[int, int], Told] = field(default_factory=dict, compare=False, repr=False)
 
     def over(self, window: Window) -> Conditions:
         """The conditions over a window, each element at its worst."""
         told, observation = self._told(window), self.weather.observation
+        heard = fold.hear(self.claims[Element.VISIBILITY], Element.VISIBILITY, window)
+        reported = tuple(self._reported(heard, window))
+        qnh_hpa = observed_qnh_hpa(
+            self.weather.observations, self.spots, as_of=self.as_of, window=window
+        )
         return Conditions(
             window=window,
             ceiling=told.ceiling,
             visibility=told.visibility,
-            rvr=rvr_readings(observation, self.spots, as_of=self.as_of, window=window),
+            rvr=_lowest(each for one in reported for each in one.rvr),
             wind=told.wind,
             winds=told.winds,
             weather=told.weather,
@@ -80,8 +137,8 @@ class Outlook:
             cb=told.cb,
             icing_phenomena=told.icing_phenomena,
             wind_shear=told.wind_shear,
-            temperature_degc=observed_temperature_degc(observation, window=window),
-            qnh_hpa=observed_qnh_hpa(observation, self.spots, as_of=self.as_of, window=window),
+            temperature_degc=observed_temperature_degc(self.weather.observations, window=window),
+            qnh_hpa=None if qnh_hpa is None else qnh_hpa[0],
             disregarded=told.disregarded,
             unread=self._unread(),
             observation_age_min=None
@@ -89,11 +146,80 @@ class Outlook:
             else minutes_between(observation.issued_at, self.as_of),
             unknown=told.unknown,
             unknown_reasons=told.unknown_reasons,
+            forecast_visibility=told.forecast_visibility,
+            prevailing_visibility=told.prevailing_visibility,
             not_at_hand=tuple(self._not_at_hand(window)),
             changes_at=tuple(
                 at for at in self.cuts if window.start_at < at <= window.end_at + CHANGES_AHEAD
             ),
+            qnh_high_hpa=None if qnh_hpa is None else qnh_hpa[1],
+            reported=reported,
+            foretold=tuple(self._foretold(window)),
+            improvements=tuple(
+                each
+                for each in self.improvements
+                if window.start_at < each.at <= window.end_at + CHANGES_AHEAD
+            ),
+            hazards=hazards_over(self.hazards, window),
+            observed_worse=tuple(self._observed_worse(told, window)),
         )
+
+    # --- seeing the runway ---
+
+    def _reported(self, heard: fold.Heard, window: Window) -> Iterator[Reported]:
+        """What each observation in force says, with newer words by voice; at least those words."""
+        for report in self.weather.observations or (None,):
+            raw = "" if report is None else report.raw
+            at = self._seen_at(raw)
+            if at is None:
+                continue
+            said = fold.only(heard, lambda claim, raw=raw: _is_of(claim, raw))  # type: ignore[misc]
+            yield Reported(
+                at=at,
+                visibility=None if said is None else _in_doubt(said, report),
+                rvr=tuple(self._ranges(raw, heard, window)),
+            )
+
+    def _seen_at(self, raw: str) -> datetime | None:
+        """When the visibility was seen, or else a range; None if neither was."""
+        seen = [
+            each.at
+            for each in self.seen
+            if each.element is Element.VISIBILITY and each.report in ("", raw)
+        ]
+        ranges = [each.reading.at for each in self.ranges if each.report == raw]
+        return max([at for at in seen or ranges if at is not None], default=None)
+
+    def _ranges(self, raw: str, heard: fold.Heard, window: Window) -> Iterator[RvrReading]:
+        for each in self.ranges:
+            if each.report == raw and window.start_at < each.stands_to_at:
+                yield replace(
+                    each.reading,
+                    possibly_worse=heard.silent,
+                    bars_only=window.start_at >= each.governs_to_at,
+                )
+
+    def _foretold(self, window: Window) -> Iterator[Foretold]:
+        for claim in self.foretold:
+            here = claim.window & window
+            if here is None:
+                continue
+            heard = fold.hear((claim,), Element.VISIBILITY, here)
+            yield Foretold(
+                kind=claim.governing.kind,
+                text=claim.governing.text,
+                from_at=claim.window.start_at,
+                until_at=claim.window.end_at,
+                prevailing=claim.main,
+                visibility=fold.visibility_reading(heard),
+            )
+
+    def _observed_worse(self, told: Told, window: Window) -> Iterator[Governing]:
+        """What was seen too long ago to stand, worse than the forecast and not improved on."""
+        for claim in (*self.claims[Element.VISIBILITY], *self.claims[Element.CLOUD]):
+            late = claim.begun_before is not None and window.start_at >= claim.begun_before
+            if late and claim.window.overlaps(window) and _is_worse(claim, told):
+                yield claim.governing
 
     def _told(self, window: Window) -> Told:
         """Windows between the same cuts meet the same claims in the same way.
@@ -131,6 +257,10 @@ class Outlook:
             disregarded=disregarded,
             unknown=frozenset(each.element for each in heard.values() if each.doubts),
             unknown_reasons=tuple(dict.fromkeys(doubts)),
+            forecast_visibility=_part(heard, lambda claim: claim.voice not in REPORTED),
+            prevailing_visibility=_part(
+                heard, lambda claim: claim.main and claim.voice not in REPORTED
+            ),
         )
 
     def timeline(self, within: Window) -> tuple[Segment, ...]:
@@ -152,8 +282,7 @@ class Outlook:
         yield from fold.idle_gusts(winds)
 
     def _unread(self) -> tuple[str, ...]:
-        reports = (self.weather.observation, self.weather.preceding, self.weather.forecast)
-        return tuple(word for report in reports if report for word in report.unread)
+        return tuple(word for report in self.weather.in_force for word in report.unread)
 
     def _not_at_hand(self, window: Window) -> Iterator[NotAtHand]:
         """What is missing of the reports that could have spoken in the window."""
@@ -167,9 +296,54 @@ class Outlook:
             yield NotAtHand.NO_FORECAST
 
 
+def _part(heard: Mapping[Element, fold.Heard], keep: fold.Keep) -> VisibilityReading | None:
+    """The visibility as a part of the claims has it; None where that part does not speak."""
+    part = fold.only(heard[Element.VISIBILITY], keep)
+    return None if part is None else fold.visibility_reading(part)
+
+
+def _is_of(claim: Claim, raw: str) -> bool:
+    """Whether a claim was seen, by this observation or by voice."""
+    return claim.voice in REPORTED and claim.report in ("", raw)
+
+
+def _in_doubt(said: fold.Heard, report: Report | None) -> VisibilityReading:
+    """The visibility that was seen; a range that cannot be read leaves it in doubt."""
+    reading = fold.visibility_reading(said)
+    elements = None if report is None else report.elements
+    if elements is None or Element.RVR not in elements.unknown:
+        return reading
+    return replace(reading, possibly_worse=True)
+
+
+def _lowest(ranges: Iterable[RvrReading]) -> tuple[RvrReading, ...]:
+    """The lowest range of each runway; one that is missing is below all."""
+    lowest: dict[str, RvrReading] = {}
+    for each in ranges:
+        other = lowest.get(each.runway)
+        if other is None or _low(each) < _low(other):
+            lowest[each.runway] = each
+    return tuple(lowest[runway] for runway in sorted(lowest))
+
+
+def _low(reading: RvrReading) -> float:
+    return -1.0 if reading.low_m is None else reading.low_m
+
+
+def _is_worse(claim: Claim, told: Told) -> bool:
+    """Whether a claim on visibility or cloud is worse than all that is told."""
+    if claim.element is Element.VISIBILITY:
+        said = claim.said.visibility
+        seen_m = None if said is None else said.worst_metres
+        told_m = told.visibility.metres
+        return seen_m is not None and told_m is not None and seen_m < told_m
+    seen_ft = fold.known_ceiling_ft(claim.said)
+    return seen_ft is not None and told.ceiling.reaches(seen_ft + 1.0) is True
+
+
 def _validities(weather: StationWeather) -> tuple[Window, ...]:
-    reports = (weather.preceding, weather.forecast)
-    return tuple(report.valid for report in reports if report and report.valid)
+    reports = (*weather.precedings, *weather.forecasts)
+    return tuple(report.valid for report in reports if report.valid)
 
 
 def outlook(
@@ -180,37 +354,192 @@ def outlook(
     spots: Sequence[SpotObservation] = (),
 ) -> Outlook:
     """Gather the claims of all reports in force; ask the outlook for as many windows as needed."""
-    seen = sightings(weather.observation, spots, as_of=as_of)
-    trend, trend_settings = trend_claims(weather.observation, seen, as_of=as_of, reading=reading)
-    forecast, settings = _forecasts(weather, reading)
-    claims = (*present_claims(seen, as_of=as_of, reading=reading), *trend, *forecast)
-    settings = (*trend_settings, *settings)
+    trends = _named_in_trends(weather, as_of=as_of, reading=reading)
+    forecasts = _named_in_forecasts(weather, reading)
+    seen = until_improved(
+        sightings(weather.observations, spots, as_of=as_of), trends=trends, forecasts=forecasts
+    )
+    ahead, settings = _ahead(weather, seen, as_of=as_of, reading=reading)
+    # Every overlay counts in this reading, and full sets and changes count alike in both.
+    all_ahead, _ = _ahead(weather, seen, as_of=as_of, reading=Reading.CONDITIONAL)
+    claims = (*present_claims(seen, as_of=as_of, reading=reading), *ahead)
+    ranges = tuple(_ranges(weather, spots, claims, trends, forecasts, as_of=as_of))
+    overlays = tuple(_overlays(weather))
+    hazards = (
+        *hazards_seen(
+            seen,
+            weather.observations,
+            trends=tuple(trends.values()),
+            forecasts=forecasts,
+            overlays=overlays,
+            claims=all_ahead,
+        ),
+        *hazards_forecast(all_ahead),
+    )
     windows = (*(each.window for each in claims), *(each.window for each in settings))
+    edges = {at for window in windows for at in (window.start_at, window.end_at)}
+    begun = {each.begun_before for each in claims if each.begun_before is not None}
+    named = [*trends.values(), *forecasts]
     return Outlook(
         weather=weather,
         as_of=as_of,
         spots=tuple(spots),
+        seen=seen,
         claims={axis: tuple(each for each in claims if each.element is axis) for axis in AXES},
+        foretold=tuple(
+            each
+            for each in all_ahead
+            if each.element is Element.VISIBILITY and each.voice is not Voice.CONTINUED
+        ),
         settings=settings,
-        cuts=tuple(sorted({at for window in windows for at in (window.start_at, window.end_at)})),
+        ranges=ranges,
+        improvements=_improvements(seen, named, all_ahead, overlays),
+        hazards=hazards,
+        cuts=tuple(sorted(edges | begun)),
     )
+
+
+def _ahead(
+    weather: StationWeather, seen: Sequence[Sighting], *, as_of: datetime, reading: Reading
+) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+    """The claims of trends and forecasts, and what of them is disregarded."""
+    claims, settings = _forecasts(weather, reading)
+    for observation in weather.observations:
+        more, left = trend_claims(observation, seen, as_of=as_of, reading=reading)
+        claims, settings = (*more, *claims), (*left, *settings)
+    return claims, tuple(dict.fromkeys(settings))
 
 
 def _forecasts(
     weather: StationWeather, reading: Reading
 ) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
-    """The claims of the forecast, and of the one before it until it begins."""
-    forecast, preceding = weather.forecast, weather.preceding
-    if forecast is None or forecast.valid is None:
-        return (), ()
-    claims, settings = forecast_claims(forecast, valid=forecast.valid, reading=reading)
-    if preceding is None or preceding.valid is None:
-        return claims, settings
-    until = span(preceding.valid.start_at, min(preceding.valid.end_at, forecast.valid.start_at))
-    if until is None:
-        return claims, settings
-    earlier, left = forecast_claims(preceding, valid=until, reading=reading)
-    return (*earlier, *claims), (*left, *settings)
+    """The claims of the forecasts, and of those before them until they begin."""
+    claims: tuple[Claim, ...] = ()
+    settings: tuple[Setting, ...] = ()
+    for report, valid in _spans(weather):
+        more, left = forecast_claims(report, valid=valid, reading=reading)
+        claims, settings = (*claims, *more), (*settings, *left)
+    return claims, settings
+
+
+def _spans(weather: StationWeather) -> Iterator[tuple[Report, Window]]:
+    """Each forecast with the time in which it speaks."""
+    begins = [each.valid.start_at for each in weather.forecasts if each.valid is not None]
+    for report in weather.precedings:
+        until = _until(report, max(begins, default=None))
+        if until is not None:
+            yield report, until
+    for report in weather.forecasts:
+        if report.valid is not None:
+            yield report, report.valid
+
+
+def _until(report: Report, begins_at: datetime | None) -> Window | None:
+    if report.valid is None or begins_at is None:
+        return None
+    return span(report.valid.start_at, min(report.valid.end_at, begins_at))
+
+
+def _overlays(weather: StationWeather) -> Iterator[Period]:
+    """Every group beside the main body of a trend or forecast."""
+    for report in weather.in_force:
+        yield from filter(is_overlay, (*report.periods, *report.trend))
+
+
+def _named_in_trends(
+    weather: StationWeather, *, as_of: datetime, reading: Reading
+) -> dict[str, tuple[Named, ...]]:
+    """The named groups of each trend, by the text of its observation; the last minute counts."""
+    named = {}
+    for report in weather.observations:
+        valid = trend_validity(report, as_of=as_of)
+        within = Window(valid.start_at, valid.end_at + MINUTE)
+        named[report.raw] = named_in(report.trend, within=within, reading=reading, kind=TREND)
+    return named
+
+
+def _named_in_forecasts(weather: StationWeather, reading: Reading) -> Sources:
+    """The named groups of each forecast in force, with those before it until it begins."""
+    spans = dict(_spans(weather))
+    before = [
+        each
+        for report in weather.precedings
+        if report in spans
+        for each in named_in(report.periods, within=spans[report], reading=reading)
+    ]
+    return tuple(
+        (*before, *named_in(report.periods, within=report.valid, reading=reading))
+        for report in weather.forecasts
+        if report.valid is not None
+    )
+
+
+def _ranges(
+    weather: StationWeather,
+    spots: Sequence[SpotObservation],
+    claims: Sequence[Claim],
+    trends: Mapping[str, Sequence[Named]],
+    forecasts: Sources,
+    *,
+    as_of: datetime,
+) -> Iterator[RangeSeen]:
+    """Every range beside each observation in force; it follows the visibility."""
+    for report in weather.observations or (None,):
+        raw = "" if report is None else report.raw
+        elements = None if report is None else report.elements
+        visibility = None if elements is None else elements.visibility
+        continued_to_at = _continued_to(claims, raw)
+        for reading in ranges_seen(report, spots, as_of=as_of):
+            at = reading.at or as_of
+            lifted_at = improved_at(
+                Element.VISIBILITY,
+                range_as_elements(reading, visibility),
+                seen_at=at,
+                trends=tuple(trends.values()),
+                forecasts=forecasts,
+            )
+            stands_to_at = at + STANDS_IN_WINDOWS_WITHIN
+            yield RangeSeen(
+                reading=reading,
+                report=raw,
+                governs_to_at=max(at + GOVERNS_AHEAD, continued_to_at or at),
+                stands_to_at=min(stands_to_at, lifted_at or stands_to_at),
+            )
+
+
+def _continued_to(claims: Sequence[Claim], raw: str) -> datetime | None:
+    """To when a trend continues the visibility of an observation."""
+    ends = [
+        each.window.end_at
+        for each in claims
+        if each.element is Element.VISIBILITY
+        and each.voice is Voice.CONTINUED
+        and each.report == raw
+    ]
+    return max(ends, default=None)
+
+
+def _improvements(
+    seen: Sequence[Sighting],
+    named: Iterable[Sequence[Named]],
+    claims: Sequence[Claim],
+    overlays: Sequence[Period],
+) -> tuple[Improvement, ...]:
+    """Each named group that improves on what was seen, or on what was forecast until then."""
+    found = set(ends_of_hazards(overlays, claims))
+    for group in {each for groups in named for each in groups}:
+        before = [each.said for each in seen if each.at < group.at]
+        before += [
+            claim.said
+            for claim in claims
+            if claim.main
+            and claim.window.start_at < group.at <= claim.window.end_at
+            and claim.governing.text != group.text
+        ]
+        elements = frozenset(elements_improved(group, before))
+        if elements:
+            found.add(Improvement(at=group.at, kind=group.kind, text=group.text, elements=elements))
+    return tuple(sorted(found, key=lambda each: (each.at, each.text)))
 
 
 def conditions(
@@ -224,7 +553,8 @@ def conditions(
     """The governing conditions over a window.
 
     Source: [EU-AO-FORECAST] or [FAA-C055] by reading, data/tables/forecast_use.csv; precedence of
-    observation, trend and forecast near the present [ASSUMED]: the worse wins.
+    observation, trend and forecast near the present [ASSUMED]: the worse wins, and growing old
+    makes nothing better.
     """
     return _remembered(weather, window, as_of, reading, tuple(spots))
 

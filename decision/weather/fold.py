@@ -7,8 +7,8 @@ of) is a doubt, and a doubt makes `possibly_worse`. With doubts and no known val
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
 
@@ -57,14 +57,24 @@ _LOWER_CEILING: Final = frozenset({RemarkKind.VARIABLE_CEILING, RemarkKind.CEILI
 class Heard:
     """The claims on one element that touch a window.
 
-    `doubts`: why the element is not wholly known, in plain words; () if it is. `silent`: for a part
-    of the window nothing in force tells the element at all.
+    `reasons`: why a claim cannot be relied on, in plain words. `silences`: the parts of the window
+    of which nothing in force tells the element at all.
     """
 
     element: Element
     claims: tuple[Claim, ...]
-    doubts: tuple[str, ...]
-    silent: bool
+    reasons: tuple[str, ...]
+    silences: tuple[str, ...]
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Why the element is not wholly known; () if it is."""
+        return tuple(dict.fromkeys((*self.reasons, *self.silences)))
+
+    @property
+    def silent(self) -> bool:
+        """Whether a part of the window is told by nothing."""
+        return bool(self.silences)
 
     @property
     def in_doubt(self) -> Governing:
@@ -79,16 +89,33 @@ class Heard:
 
 def hear(claims: Iterable[Claim], element: Element, window: Window) -> Heard:
     """What the claims on one element say in a window, and what they leave in doubt."""
-    touching = tuple(
-        claim
-        for claim in claims
-        if claim.window.start_at < window.end_at and window.start_at < claim.window.end_at
-    )
+    touching = tuple(claim for claim in claims if claim.touches(window))
     covering = [claim.window for claim in touching if claim.covers]
-    reasons = [claim.hidden or _not_given(claim) for claim in touching]
-    silences = [_silence(element, gap) for gap in gaps(covering, window)]
-    doubts = tuple(dict.fromkeys(reason for reason in (*reasons, *silences) if reason))
-    return Heard(element=element, claims=touching, doubts=doubts, silent=bool(silences))
+    return Heard(
+        element=element,
+        claims=touching,
+        reasons=_reasons(touching),
+        silences=tuple(_silence(element, gap) for gap in gaps(covering, window)),
+    )
+
+
+Keep = Callable[[Claim], bool]
+
+
+def only(heard: Heard, keep: Keep) -> Heard | None:
+    """The part of what is heard that some claims say; None if none of them speaks.
+
+    What nothing tells stays untold: the silences are those of the whole.
+    """
+    claims = tuple(filter(keep, heard.claims))
+    if not claims:
+        return None
+    return replace(heard, claims=claims, reasons=_reasons(claims))
+
+
+def _reasons(claims: Iterable[Claim]) -> tuple[str, ...]:
+    reasons = (claim.hidden or _not_given(claim) for claim in claims)
+    return tuple(dict.fromkeys(reason for reason in reasons if reason))
 
 
 def _silence(element: Element, gap: Window) -> str:

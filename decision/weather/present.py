@@ -1,14 +1,15 @@
 """What has been seen, and how long it speaks: observation, spot observations, landing forecast.
 
-An observation younger than half an hour governs for an hour to come, together with whatever the
-trend and the forecast say worse. An older one is heard only where it is worse, for as long as it
-would have spoken had it been the youngest that governs. With a trend the observation holds, with
-the changes the trend names, to the end of the trend.
+An observation governs for an hour from its own time, together with whatever the trend and the
+forecast say worse. After that it makes nothing known, but what it was short of it stays short of,
+in every window that begins within two hours of it, until something newer is seen or a named group
+of trend or forecast improves on it (`named`). Growing old lifts nothing. With a trend the
+observation holds, with the changes the trend names, to the end of the trend.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import inf
@@ -20,6 +21,7 @@ from decision.weather.claims import (
     Claim,
     Setting,
     Statement,
+    Voice,
     changes_in,
     clock,
     group_claims,
@@ -28,6 +30,8 @@ from decision.weather.claims import (
     span,
 )
 from decision.weather.collect import AHEAD_MAX, stamp
+from decision.weather.fold import known_ceiling_ft
+from decision.weather.named import Named, earliest, lifted_at
 from decision.weather.readings import Disregarded, Governing, RvrReading
 from decision.weather.report import (
     Ceiling,
@@ -45,10 +49,12 @@ from decision.weather.report import (
 from decision.weather.spots import SpotObservation, SpotWind
 from decision.weather.trend import TREND_VALIDITY
 from decision.weather.use import Group, Nature, Reading, use_of
-from decision.windows import Window, minutes_between
+from decision.windows import MINUTE, Window, minutes_between
 
-GOVERNS_UNDER_AGE: Final = timedelta(minutes=30)  # [ASSUMED] older: heard only where worse
-GOVERNS_AHEAD: Final = timedelta(minutes=60)  # [ASSUMED] from the present time
+GOVERNS_UNDER_AGE: Final = timedelta(minutes=30)  # [ASSUMED] older: a newer one is wanted
+GOVERNS_AHEAD: Final = timedelta(minutes=60)  # [ASSUMED] from its own time
+STANDS_IN_WINDOWS_WITHIN: Final = timedelta(hours=2)  # [ASSUMED] of it; later the forecast governs
+LONGEST_LOOK: Final = timedelta(days=2)  # no window is looked at so far ahead: no end is told
 OBSERVED_AIR_HOLDS: Final = timedelta(hours=3)  # [ASSUMED] temperature and QNH change slowly
 PRECIPITATION_SENSOR: Final = "PWINO"  # [FAA-AIM] 7-1-29
 SPOT: Final = "SPOT"
@@ -58,7 +64,11 @@ SEEN_KINDS: Final = frozenset({ReportKind.METAR, ReportKind.SPECI, SPOT})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sighting:
-    """One element as it was seen at one instant, by a station or by word."""
+    """One element as it was seen at one instant, by a station or by word.
+
+    `report`: the text of the observation; empty by word. `lifted_at`: when a named group first
+    improves on it; None: none does.
+    """
 
     element: Element
     said: Elements
@@ -67,33 +77,86 @@ class Sighting:
     text: str
     hidden: str | None = None
     unseen: frozenset[str] = frozenset()
+    report: str = ""
+    lifted_at: datetime | None = None
 
 
 def is_fresh(at: datetime, as_of: datetime) -> bool:
-    """Whether something seen at an instant still governs."""
+    """Whether something seen at an instant is young enough not to ask for a newer one."""
     return as_of - at < GOVERNS_UNDER_AGE
-
-
-def speaks_until(at: datetime, as_of: datetime) -> datetime:
-    """To when something seen at an instant is heard at all."""
-    governed_at = as_of if is_fresh(at, as_of) else at + GOVERNS_UNDER_AGE
-    return governed_at + GOVERNS_AHEAD
 
 
 # --- what was seen ---
 
 
 def sightings(
-    observation: Report | None, spots: Sequence[SpotObservation], *, as_of: datetime
+    observations: Sequence[Report], spots: Sequence[SpotObservation], *, as_of: datetime
 ) -> tuple[Sighting, ...]:
-    """The newest sighting of each element; a spot goes before a report of the same time."""
-    seen = [*_reported(observation), *_by_word(spots, as_of=as_of)]
-    newest = {each.element: each for each in sorted(seen, key=lambda each: each.at)}
-    return tuple(newest[element] for element in AXES if element in newest)
+    """The newest of each element; several where reports of one time differ.
+
+    A spot goes before a report of the same time.
+    """
+    seen = [each for report in observations for each in _reported(report)]
+    seen += _by_word(spots, as_of=as_of)
+    return tuple(
+        each for axis in AXES for each in _newest([one for one in seen if one.element is axis])
+    )
 
 
-def _reported(observation: Report | None) -> Iterator[Sighting]:
-    if observation is None or observation.elements is None:
+def _newest(seen: Sequence[Sighting]) -> Sequence[Sighting]:
+    last_at = max((each.at for each in seen), default=None)
+    newest = [each for each in seen if each.at == last_at]
+    return [each for each in newest if each.kind == SPOT] or newest
+
+
+Sources = Sequence[Sequence[Named]]
+"""The named groups of each report that stands beside the others."""
+
+
+def until_improved(
+    seen: Sequence[Sighting], *, trends: Mapping[str, Sequence[Named]], forecasts: Sources
+) -> tuple[Sighting, ...]:
+    """Each sighting with the time at which a named group improves on it.
+
+    A trend, by the text of its observation, improves on that observation and on what was said by
+    word; where several observations stand side by side, the latter by what all of them name.
+    """
+    return tuple(
+        replace(
+            each,
+            lifted_at=improved_at(
+                each.element,
+                each.said,
+                seen_at=each.at,
+                trends=_own(trends, each.report),
+                forecasts=forecasts,
+            ),
+        )
+        for each in seen
+    )
+
+
+def _own(trends: Mapping[str, Sequence[Named]], report: str) -> Sources:
+    return (trends[report],) if report else tuple(trends.values())
+
+
+def improved_at(
+    element: Element, said: Elements, *, seen_at: datetime, trends: Sources, forecasts: Sources
+) -> datetime | None:
+    """When the trend or the forecast first improves on something by name.
+
+    A trend was written after looking, so that a change at the minute of its report counts.
+    """
+    return earliest(
+        (
+            lifted_at(element, said, seen_at=seen_at - MINUTE, sources=trends),
+            lifted_at(element, said, seen_at=seen_at, sources=forecasts),
+        )
+    )
+
+
+def _reported(observation: Report) -> Iterator[Sighting]:
+    if observation.elements is None:
         return
     said = observation.elements
     unseen = _missing_sensors(observation)
@@ -106,6 +169,7 @@ def _reported(observation: Report | None) -> Iterator[Sighting]:
             text=_text(said, element) or observation.raw,
             hidden=_not_seen(observation, element, unseen),
             unseen=unseen,
+            report=observation.raw,
         )
 
 
@@ -196,52 +260,85 @@ def _spoken_wind(said: SpotWind) -> Wind:
 
 
 def present_claims(seen: Sequence[Sighting], *, as_of: datetime, reading: Reading) -> list[Claim]:
-    """What was seen, as claims that govern or, when older, can only make things worse."""
+    """What was seen, as claims that govern for an hour and then can only make things worse."""
     gust_counts = use_of(reading, Group.OBSERVATION, Nature.PERSISTENT).gust_counts
     claims = []
     for each in seen:
-        until_at = speaks_until(each.at, as_of)
-        window = span(min(each.at, as_of), until_at)
-        if window is None or until_at <= as_of:
-            continue
-        fresh, age_min = is_fresh(each.at, as_of), minutes_between(each.at, as_of)
-        role = "governs" if fresh else "is heard only where it is worse,"
-        claims.append(
-            Claim(
-                element=each.element,
-                window=window,
-                said=each.said,
-                governing=Governing(
-                    kind=each.kind,
-                    text=each.text,
-                    why=f"seen {age_min:.0f} min ago: {role} to {clock(until_at)}",
-                ),
-                covers=fresh,
-                gust_counts=gust_counts,
-                hidden=each.hidden,
-                unseen=each.unseen,
+        from_at, governs_to_at = min(each.at, as_of), each.at + GOVERNS_AHEAD
+        ends_at = each.lifted_at or each.at + LONGEST_LOOK
+        governing = span(from_at, min(governs_to_at, ends_at))
+        standing = span(governs_to_at, ends_at) if _has_figure(each) else None
+        age = f"seen {minutes_between(each.at, as_of):.0f} min ago"
+        for window, why in (
+            (governing, f"{age}: governs to {clock(governs_to_at)}"),
+            (standing, f"{age}: {_how_long(each)}"),
+        ):
+            if window is None:
+                continue
+            claims.append(
+                Claim(
+                    element=each.element,
+                    window=window,
+                    said=each.said,
+                    governing=Governing(kind=each.kind, text=each.text, why=why),
+                    covers=window is governing,
+                    gust_counts=gust_counts,
+                    hidden=each.hidden,
+                    unseen=each.unseen if window is governing else frozenset(),
+                    voice=Voice.SEEN,
+                    begun_before=None
+                    if window is governing
+                    else each.at + STANDS_IN_WINDOWS_WITHIN,
+                    report=each.report,
+                )
             )
-        )
     return claims
 
 
+def _has_figure(seen: Sighting) -> bool:
+    """Whether anything was seen that can be short of a minimum: what is unknown does not stand."""
+    said = seen.said
+    match seen.element:
+        case Element.VISIBILITY:
+            return said.visibility is not None and said.visibility.worst_metres is not None
+        case Element.CLOUD:
+            return known_ceiling_ft(said) is not None
+        case Element.WIND:
+            return said.wind is not None and said.wind.speed_kt is not None
+        case _:
+            return bool(said.weather)
+
+
+def _how_long(seen: Sighting) -> str:
+    if seen.lifted_at is None:
+        return "stands, since nothing newer was seen and no group improves on it"
+    return f"stands until a group improves on it at {clock(seen.lifted_at)}"
+
+
 def trend_claims(
-    observation: Report | None, seen: Sequence[Sighting], *, as_of: datetime, reading: Reading
+    observation: Report, seen: Sequence[Sighting], *, as_of: datetime, reading: Reading
 ) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
     """The landing forecast: what was seen, as the trend changes it, to the end of the trend."""
-    if observation is None or not (observation.trend or observation.nosig):
+    if not (observation.trend or observation.nosig):
         return (), ()
-    opens_at = min(observation.issued_at, as_of)
-    valid = Window(opens_at, observation.issued_at + TREND_VALIDITY)
+    valid = trend_validity(observation, as_of=as_of)
+    opens_at = valid.start_at
     claims, settings = group_claims(observation.trend, valid=valid, reading=reading)
     first_set_at = min((run.start_at for _, run in runs(observation.trend, valid)), default=None)
     run = span(opens_at, first_set_at or valid.end_at)
     if run is not None:
         changes = changes_in(observation.trend, run, opens_at=opens_at, reading=reading)
         for each in seen:
-            head = _continued(each, run, reading)
-            claims = (*claims, *run_claims(each.element, head, changes, run))
-    return tuple(replace(claim, governing=_by_trend(claim.governing)) for claim in claims), settings
+            if each.report in ("", observation.raw):
+                head = _continued(each, run, reading)
+                claims = (*claims, *run_claims(each.element, head, changes, run))
+    return tuple(_by_trend(claim, observation) for claim in claims), settings
+
+
+def trend_validity(observation: Report, *, as_of: datetime) -> Window:
+    """The two hours of a landing forecast, from the report on."""
+    opens_at = min(observation.issued_at, as_of)
+    return Window(opens_at, observation.issued_at + TREND_VALIDITY)
 
 
 def _continued(seen: Sighting, run: Window, reading: Reading) -> Statement:
@@ -260,117 +357,145 @@ def _continued(seen: Sighting, run: Window, reading: Reading) -> Statement:
     )
 
 
-def _by_trend(governing: Governing) -> Governing:
+def _by_trend(claim: Claim, observation: Report) -> Claim:
     """The same words, named as a trend where a group of the trend speaks."""
-    if governing.kind in SEEN_KINDS:
-        return governing
-    return replace(governing, kind=TREND, why=f"{governing.kind} of the trend: {governing.why}")
+    said = claim.governing
+    if said.kind in SEEN_KINDS:
+        return replace(claim, voice=Voice.CONTINUED, report=observation.raw)
+    told = replace(said, kind=TREND, why=f"{said.kind} of the trend: {said.why}")
+    return replace(claim, governing=told, voice=Voice.TREND, report=observation.raw)
 
 
 # --- runway visual range ---
 
 
-def rvr_readings(
-    observation: Report | None, spots: Sequence[SpotObservation], *, as_of: datetime, window: Window
+def ranges_seen(
+    observation: Report | None, spots: Sequence[SpotObservation], *, as_of: datetime
 ) -> tuple[RvrReading, ...]:
-    """The newest RVR of each runway, as long as it is heard at all; () in later windows."""
-    told = (*_reported_rvr(observation), *_spoken_rvr(spots, as_of=as_of))
-    if not told:
-        return ()
-    heard = sorted(
-        ((at, each) for at, each in told if window.start_at < speaks_until(at, as_of)),
-        key=_newer_then_lower,
-    )
-    newest = {reading.runway: (at, reading) for at, reading in heard}
-    return tuple(
-        replace(
-            reading,
-            possibly_worse=not is_fresh(at, as_of) or window.end_at > speaks_until(at, as_of),
+    """The newest RVR of each runway, by report or by word; of one time the lower.
+
+    A report that tells the visibility is newer news than a range spoken before it.
+    """
+    told = sorted((*_reported_rvr(observation), *_spoken_rvr(spots, as_of=as_of)), key=_rank)
+    since = None if observation is None or not _tells_visibility(observation) else observation
+    newest = {
+        each.runway: each
+        for each in told
+        if since is None or (each.at is not None and each.at >= since.issued_at)
+    }
+    return tuple(newest[runway] for runway in sorted(newest))
+
+
+def _tells_visibility(observation: Report) -> bool:
+    said = observation.elements
+    return said is not None and said.visibility is not None and said.visibility.metres is not None
+
+
+def _rank(reading: RvrReading) -> tuple[datetime | None, float]:
+    return reading.at, -inf if reading.low_m is None else -reading.low_m
+
+
+def range_as_elements(reading: RvrReading, visibility: Visibility | None) -> Elements:
+    """A range as what a named visibility must be better than, and than the visibility seen."""
+    seen_m = None if visibility is None else visibility.worst_metres
+    known = [m for m in (seen_m, reading.low_m) if m is not None]
+    return Elements(
+        visibility=Visibility(
+            metres=max(known, default=None),
+            bound=Bound.EXACT if known else Bound.UNKNOWN,
+            unit_reported=LengthUnit.M,
+            raw=reading.governing.text,
         )
-        for _, (at, reading) in sorted(newest.items())
     )
 
 
-def _newer_then_lower(pair: tuple[datetime, RvrReading]) -> tuple[datetime, float]:
-    at, reading = pair
-    return at, -inf if reading.low_m is None else -reading.low_m
-
-
-def _reported_rvr(observation: Report | None) -> Iterator[tuple[datetime, RvrReading]]:
+def _reported_rvr(observation: Report | None) -> Iterator[RvrReading]:
     if observation is None or observation.elements is None:
         return
     for rvr in observation.elements.rvr:
-        yield (
-            observation.issued_at,
-            RvrReading(
-                runway=rvr.runway,
-                low_m=rvr.low_m,
-                low_bound=rvr.low_bound,
-                high_m=rvr.high_m,
-                high_bound=rvr.high_bound,
-                tendency=rvr.tendency,
-                midpoint_m=None,
-                stop_end_m=None,
-                possibly_worse=False,
-                governing=Governing(
-                    kind=observation.kind,
-                    text=rvr.raw,
-                    why=f"reported at {clock(observation.issued_at)}",
-                ),
+        yield RvrReading(
+            runway=rvr.runway,
+            low_m=rvr.low_m,
+            low_bound=rvr.low_bound,
+            high_m=rvr.high_m,
+            high_bound=rvr.high_bound,
+            tendency=rvr.tendency,
+            midpoint_m=None,
+            stop_end_m=None,
+            possibly_worse=False,
+            governing=Governing(
+                kind=observation.kind,
+                text=rvr.raw,
+                why=f"reported at {clock(observation.issued_at)}",
             ),
+            at=observation.issued_at,
         )
 
 
-def _spoken_rvr(
-    spots: Sequence[SpotObservation], *, as_of: datetime
-) -> Iterator[tuple[datetime, RvrReading]]:
+def _spoken_rvr(spots: Sequence[SpotObservation], *, as_of: datetime) -> Iterator[RvrReading]:
     for spot in usable_spots(spots, as_of=as_of):
         for rvr in spot.rvr:
             text = f"RVR {rvr.runway} {rvr.touchdown_m:.0f} m at {clock(spot.at)}"
-            yield (
-                spot.at,
-                RvrReading(
-                    runway=rvr.runway,
-                    low_m=rvr.touchdown_m,
-                    low_bound=Bound.EXACT,
-                    high_m=None,
-                    high_bound=None,
-                    tendency=None,
-                    midpoint_m=rvr.midpoint_m,
-                    stop_end_m=rvr.stop_end_m,
-                    possibly_worse=False,
-                    governing=Governing(kind=SPOT, text=text, why="given by voice"),
-                ),
+            yield RvrReading(
+                runway=rvr.runway,
+                low_m=rvr.touchdown_m,
+                low_bound=Bound.EXACT,
+                high_m=None,
+                high_bound=None,
+                tendency=None,
+                midpoint_m=rvr.midpoint_m,
+                stop_end_m=rvr.stop_end_m,
+                possibly_worse=False,
+                governing=Governing(kind=SPOT, text=text, why="given by voice"),
+                at=spot.at,
             )
 
 
 # --- air pressure and temperature ---
 
 
-def observed_temperature_degc(observation: Report | None, *, window: Window) -> float | None:
-    """The last observed temperature; None if there is none or it was too long before."""
-    if observation is None or observation.elements is None:
-        return None
-    said = observation.elements
-    if said.temperature is None or Element.TEMPERATURE in said.unknown:
-        return None
-    late = window.start_at > observation.issued_at + OBSERVED_AIR_HOLDS
-    return None if late else said.temperature.temperature_degc
+def observed_temperature_degc(observations: Sequence[Report], *, window: Window) -> float | None:
+    """The last observed temperature; None if there is none or it was too long before.
+
+    Of two reports of one time the higher counts: it costs climb and stopping distance. Where one of
+    them does not tell it, the other does.
+    """
+    known = [
+        said.temperature.temperature_degc
+        for report in observations
+        if (said := report.elements) is not None
+        and said.temperature is not None
+        and said.temperature.temperature_degc is not None
+        and Element.TEMPERATURE not in said.unknown
+        and window.start_at <= report.issued_at + OBSERVED_AIR_HOLDS
+    ]
+    return max(known, default=None)
 
 
 def observed_qnh_hpa(
-    observation: Report | None, spots: Sequence[SpotObservation], *, as_of: datetime, window: Window
-) -> float | None:
-    """The newest QNH, by word or by report; None if there is none or it was too long before."""
-    known = [(spot.at, spot.qnh_hpa) for spot in usable_spots(spots, as_of=as_of) if spot.qnh_hpa]
-    if observation is not None and observation.elements is not None:
-        said = observation.elements.pressure
-        if said is not None and said.qnh_hpa is not None:
-            known.insert(0, (observation.issued_at, said.qnh_hpa))
-    if not known:
+    observations: Sequence[Report],
+    spots: Sequence[SpotObservation],
+    *,
+    as_of: datetime,
+    window: Window,
+) -> tuple[float, float] | None:
+    """The lowest and highest of the newest QNH, by word or by report.
+
+    They differ where reports of one time do. None if there is none or it was too long before.
+    """
+    reported = [
+        (report.issued_at, report.elements.pressure.qnh_hpa)
+        for report in observations
+        if report.elements is not None and report.elements.pressure is not None
+    ]
+    spoken = [(spot.at, spot.qnh_hpa) for spot in usable_spots(spots, as_of=as_of)]
+    known = [(at, hpa) for at, hpa in (*reported, *spoken) if hpa is not None]
+    newest_at = max((at for at, _ in known), default=None)
+    if newest_at is None or window.start_at > newest_at + OBSERVED_AIR_HOLDS:
         return None
-    at, qnh_hpa = sorted(known, key=lambda pair: pair[0])[-1]
-    return None if window.start_at > at + OBSERVED_AIR_HOLDS else qnh_hpa
+    by_word = [hpa for at, hpa in spoken if at == newest_at and hpa is not None]
+    newest = by_word or [hpa for at, hpa in known if at == newest_at]
+    return min(newest), max(newest)
 
 
 # --- what was not heard ---

@@ -101,7 +101,8 @@ class VisibilityReading:
 class RvrReading:
     """Runway visual range of one runway: touchdown zone, then the others where they were given.
 
-    `low_m` is the lower end of what was reported; None: reported missing.
+    `low_m` is the lower end of what was reported; None: reported missing. `at`: when. `bars_only`:
+    too old to make anything known, it still stands where it is short of a minimum.
     """
 
     runway: str
@@ -114,6 +115,8 @@ class RvrReading:
     stop_end_m: float | None
     possibly_worse: bool
     governing: Governing
+    at: datetime | None = None
+    bars_only: bool = False
 
     def reaches(self, limit_m: float) -> bool | None:
         """Whether the low end is at or above a minimum."""
@@ -154,6 +157,74 @@ class Disregarded:
     precipitation: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reported:
+    """What one observation in force says of seeing the runway, with newer words by voice in it.
+
+    `at`: when the visibility was seen. `visibility` None and `rvr` (): not heard in the window,
+    since something named has improved on it, or it is too long ago.
+    """
+
+    at: datetime
+    visibility: VisibilityReading | None
+    rvr: tuple[RvrReading, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Foretold:
+    """What a group of a trend or forecast says of the visibility in a part of the window.
+
+    `prevailing`: it is no TEMPO, INTER or PROB. Groups that a reading disregards are here, too.
+    """
+
+    kind: str
+    text: str
+    from_at: datetime
+    until_at: datetime
+    prevailing: bool
+    visibility: VisibilityReading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Improvement:
+    """A named group that makes something better, and from when that counts.
+
+    `elements`: what it improves, on what was seen or on what the forecast said before. The end of
+    a TEMPO improves nothing but hazards, as weather.
+    """
+
+    at: datetime
+    kind: str
+    text: str
+    elements: frozenset[Element]
+
+
+class HazardWeight(StrEnum):
+    """How heavily hazardous weather weighs, the gravest first."""
+
+    BAR = "bar"
+    WARNING = "warning"
+    CAUTION = "caution"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """Hazardous weather in a window: what, how heavily it weighs, and the words that say so.
+
+    `phenomenon` is the row of data/tables/hazards.csv, `words` its name for people. `until_at`
+    None: no end is told. `runway` None: not of one runway alone.
+    """
+
+    phenomenon: str
+    words: str
+    weight: HazardWeight
+    kind: str
+    text: str
+    from_at: datetime
+    until_at: datetime | None
+    runway: str | None = None
+
+
 class NotAtHand(StrEnum):
     """A report that would have been heard, had it been there."""
 
@@ -169,7 +240,8 @@ class Told:
     `wind` is the strongest of `winds`; a runway must be judged on each of them. Booleans are None
     where nobody could have seen it. `transient_thunderstorm`: a thunderstorm stands in
     `disregarded`. `unknown` names every element that is not wholly known, `unknown_reasons` says
-    why.
+    why. `forecast_visibility`: of trend and forecast alone; `prevailing_visibility`: of these
+    without TEMPO, INTER and PROB; None where they do not speak.
     """
 
     ceiling: CeilingReading
@@ -187,6 +259,8 @@ class Told:
     disregarded: tuple[Disregarded, ...]
     unknown: frozenset[Element]
     unknown_reasons: tuple[str, ...]
+    forecast_visibility: VisibilityReading | None = None
+    prevailing_visibility: VisibilityReading | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,8 +268,14 @@ class Conditions(Told):
     """The governing conditions of a window: what is told in it, and what depends on its ends.
 
     `rvr`: only near the present. `temperature_degc`, `qnh_hpa`: last observed, None when that is
-    too long before the window. `not_at_hand`: what the conditions had to do without. `changes_at`:
-    the next instants at which a group begins or ends.
+    too long before the window; of two reports of one time the higher temperature and the lower
+    QNH, `qnh_high_hpa` the higher one. `not_at_hand`: what the conditions had to do without.
+    `changes_at`: the next instants at which a group begins or ends.
+
+    `reported`: what was seen, each observation apart where several are in force; () where none is
+    at hand. `foretold`: each forecast group on the visibility. `improvements`: the named groups
+    ahead, by time. `hazards`: the gravest first. `observed_worse`: what was seen, is worse than
+    the forecast and was not improved on by name, where the forecast governs all the same.
     """
 
     window: Window
@@ -206,6 +286,12 @@ class Conditions(Told):
     observation_age_min: float | None
     not_at_hand: tuple[NotAtHand, ...]
     changes_at: tuple[datetime, ...]
+    qnh_high_hpa: float | None = None
+    reported: tuple[Reported, ...] = ()
+    foretold: tuple[Foretold, ...] = ()
+    improvements: tuple[Improvement, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    observed_worse: tuple[Governing, ...] = ()
 
     @property
     def phenomena(self) -> tuple[str, ...]:

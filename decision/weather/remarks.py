@@ -133,6 +133,18 @@ def _text(kind: RemarkKind) -> Reader:
     return read
 
 
+def _funnel_cloud(found: Match[str], _: datetime) -> Remark | None:
+    """One that has ended is no weather any more."""
+    times = re.findall(r"[BE]", found["times"] or "")
+    if times[-1:] == ["E"]:
+        return None
+    return Remark(kind=RemarkKind.FUNNEL_CLOUD, raw=found[0])
+
+
+def _microburst(found: Match[str], _: datetime) -> Remark:
+    return Remark(kind=RemarkKind.MICROBURST, where=found["where"], raw=found[0])
+
+
 def _forms(*forms: tuple[str, Reader]) -> tuple[tuple[re.Pattern[str], Reader], ...]:
     return tuple((re.compile(rf"(?:{pattern})(?= |$)"), reader) for pattern, reader in forms)
 
@@ -150,6 +162,14 @@ _PEAK: Final = r"PK WND (?P<dir>\d{3})(?P<speed>\d{2,3})/(?P<hour>\d\d)?(?P<minu
 _SHIFT: Final = r"WSHFT (?P<hour>\d\d)?(?P<minute>\d\d)(?: FROPA)?"
 _T_GROUP: Final = r"T(?P<sign>[01])(?P<air>\d{3})(?:(?P<dew_sign>[01])(?P<dew>\d{3}))?"
 
+_FUNNEL: Final = (
+    rf"(?:TORNADO(?:ES)?|FUNNEL CLOUDS?|WATERSPOUTS?)(?: (?P<times>(?:[BE]\d{{2,4}})+))?"
+    rf"(?: (?:DSNT|OHD|VC|ALQDS|AND|MOV|{_WHERE}))*"
+)
+_MICROBURST: Final = rf"(?:MICROBURST|MBST)(?: (?:ON |APCH )?(?P<where>{_WHERE}))?"
+
+_FUNNEL_FORM: Final = _forms((_FUNNEL, _funnel_cloud))
+_MICROBURST_FORM: Final = _forms((_MICROBURST, _microburst))
 _LIGHTNING_FORM: Final = _forms((_LIGHTNING, _text(RemarkKind.LIGHTNING)))
 _T_FORMS: Final = _forms(
     (_T_GROUP, _precise_temperature), (_THUNDERSTORM, _text(RemarkKind.THUNDERSTORM))
@@ -176,6 +196,11 @@ _OPENINGS: Final = MappingProxyType(
         "TS": _T_FORMS,
         "T0": _T_FORMS,
         "T1": _T_FORMS,
+        "TO": _FUNNEL_FORM,
+        "FU": _FUNNEL_FORM,
+        "WA": _FUNNEL_FORM,
+        "MI": _MICROBURST_FORM,
+        "MB": _MICROBURST_FORM,
         "VC": _forms((_THUNDERSTORM, _text(RemarkKind.THUNDERSTORM))),
     }
 )

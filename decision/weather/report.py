@@ -316,6 +316,8 @@ class RemarkKind(StrEnum):
     PRECISE_TEMPERATURE = "precise_temperature"
     LIGHTNING = "lightning"
     THUNDERSTORM = "thunderstorm"
+    FUNNEL_CLOUD = "funnel_cloud"
+    MICROBURST = "microburst"
     MAINTENANCE = "maintenance"
 
 

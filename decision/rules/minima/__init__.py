@@ -18,9 +18,16 @@ from decision.rules.minima.planning import (
     planning_minima,
     same_strip,
 )
-from decision.rules.minima.seen import Quantity, Seen, reported_to_required
+from decision.rules.minima.seen import (
+    RANGES,
+    Quantity,
+    Seen,
+    reported_to_required,
+    worst_seen,
+)
 
 __all__ = [
+    "RANGES",
     "AeroplaneCategory",
     "LandingBasis",
     "OperatingMinima",
@@ -43,4 +50,5 @@ __all__ = [
     "required_landing_distance_m",
     "same_strip",
     "solar_elevation_deg",
+    "worst_seen",
 ]

@@ -9,8 +9,10 @@ compared (`quantity`), with which figures, and whether it `reached` the minimum;
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import inf
 from typing import Final
 
 from decision.case.types import Approach, Lights
@@ -43,6 +45,9 @@ class Quantity(StrEnum):
     CONVERTED = "converted visibility"
     EQUIVALENT = "visibility as RVR"
     NOTHING = "nothing"
+
+
+RANGES: Final = frozenset({Quantity.RVR, Quantity.MIDPOINT_RVR, Quantity.STOP_END_RVR})
 
 
 class Conversion(StrEnum):
@@ -91,18 +96,21 @@ def reported_to_required(
     minima: OperatingMinima,
     *,
     rvr: RvrReading | None,
-    visibility: VisibilityReading,
+    visibility: VisibilityReading | None,
     is_night: bool | None,
     rulebook: Rulebook,
     planning: bool = False,
 ) -> Seen:
     """Compare what is reported for a runway with the minima of an approach to it.
 
-    `planning`: a forecast for planning, converted by the planning factor where there is one.
+    `visibility` None: none is reported. `planning`: a forecast for planning, converted by the
+    planning factor where there is one.
     Sources: the rows `ban_*` and `visibility_conversion*` of the rulebook.
     """
     if minima.rvr_m is not None and rvr is not None and _assessed(rvr, minima.rvr_m):
         return _by_rvr(rvr, minima.rvr_m, rulebook)
+    if visibility is None:
+        return _unknown(NOT_REPORTED, minima.rvr_m or minima.visibility_m)
     if minima.visibility_m is not None:
         why = "the minimum is a visibility, or no RVR is reported"
         return _seen(Quantity.VISIBILITY, _figure(visibility), minima.visibility_m, why)
@@ -115,6 +123,16 @@ def reported_to_required(
         planning=planning,
     )
     return _by_conversion(visibility, minima.rvr_m, lit, rulebook)
+
+
+def worst_seen(compared: Iterable[Seen]) -> Seen | None:
+    """Of several comparisons the one that decides: the worst, then the one with the least room."""
+    return min(compared, key=_room, default=None)
+
+
+def _room(seen: Seen) -> tuple[int, float]:
+    known = seen.value_m is not None and seen.limit_m
+    return WORST_FIRST.index(seen.reached), (seen.value_m or 0.0) / known if known else inf
 
 
 def _assessed(rvr: RvrReading, required_m: float) -> bool:
