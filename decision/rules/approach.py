@@ -17,6 +17,7 @@ from decision.rules.minima import (
     OperatingMinima,
     Quantity,
     Seen,
+    is_precision_runway,
     operating_minima,
     reported_to_required,
 )
@@ -39,6 +40,7 @@ def minima_of(attempt: Attempt, context: Context) -> OperatingMinima | None:
         is_night=attempt.is_night,
         lost_equipment=attempt.capability.lost_approach_equipment,
         approvals=context.case.approvals,
+        precision_runway=is_precision_runway(attempt.leg.aerodrome, attempt.approach.runway),
     )
 
 
