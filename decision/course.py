@@ -79,6 +79,7 @@ class Attempt:
 
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
+    `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
     `clearances` are those of the obstacles that the procedure names, where the climb is known.
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
@@ -103,6 +104,7 @@ class Attempt:
     capability: Capability
     unknown: tuple[str, ...]
     clearances: tuple[Clearance, ...] = ()
+    landing_dry: Landing | None = None
 
     @property
     def least_clearance(self) -> Clearance | None:

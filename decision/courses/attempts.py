@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Final
 
 from decision import atmosphere
-from decision.case import Approach, Leg, Runway
+from decision.case import AlternateBar, Approach, Leg, Runway
 from decision.course import Attempt, Role, RunwayWind
 from decision.courses.air import isa_deviation_degc
 from decision.courses.category import category_flown, speed_increment_kt
@@ -22,13 +23,15 @@ from decision.errors import OutOfRange
 from decision.performance import Climb, Landing
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
-from decision.rules.runway_wind import runway_wind
+from decision.rules.runway_wind import gusts_count, runway_wind
 from decision.units import degc_to_k
 from decision.weather.conditions import conditions
 from decision.weather.present import usable_spots
 from decision.weather.readings import Conditions
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import Window
+
+DRY_CODE: Final = 6  # [GRF]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,6 +135,7 @@ class _OnRunway:
     headwind_kt: float | None = None
     landing: Landing | None = None
     landing_at_best: Landing | None = None
+    landing_dry: Landing | None = None
     climb: Climb | None = None
     engine_out_climb: Climb | None = None
 
@@ -175,7 +179,7 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         wind = runway_wind(
             place.weather,
             true_bearing_deg=runway.true_bearing_deg,
-            gusts_count=situation.case.aircraft.profile.wind.gust_included,
+            with_gusts=gusts_count(situation.case.aircraft.profile.wind, situation.rulebook),
         )
     if wind is None or place.air is None:
         unknown = place.unknown if wind is not None else (*place.unknown, "wind")
@@ -196,13 +200,17 @@ def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float
     landed, landed_at_best = (
         _landing(place, air, runway, headwind_kt, condition_code=each) for each in (code, at_best)
     )
-    unproven = _unproven(situation)
+    unproven, policy = _unproven(situation), situation.case.policy
+    planned = policy.alternate_bar is AlternateBar.PLANNING and not unproven
     climbs = place.role is not Role.ALTERNATE
     return replace(
         on,
         headwind_kt=headwind_kt,
         landing=None if unproven else landed,
         landing_at_best=landed or landed_at_best if unproven else landed_at_best,
+        landing_dry=_landing(place, air, runway, headwind_kt, condition_code=DRY_CODE, reversers=0)
+        if planned
+        else None,
         climb=_climb(place, air, headwind_kt) if climbs else None,
         engine_out_climb=_climb(place, air, headwind_kt, stopping=1)
         if climbs and situation.capability.engines_running > 1
@@ -241,6 +249,7 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         wind=on.wind,
         landing=on.landing,
         landing_at_best=on.landing_at_best,
+        landing_dry=on.landing_dry,
         climb=on.climb,
         engine_out_climb=on.engine_out_climb,
         capability=place.situation.capability,
@@ -326,6 +335,7 @@ def _landing(
     headwind_kt: float,
     *,
     condition_code: int | None,
+    reversers: int | None = None,
 ) -> Landing | None:
     if condition_code is None or runway is None:
         return None
@@ -342,10 +352,11 @@ def _landing(
         headwind_kt=headwind_kt,
         slope_percent=runway.slope_percent,
         spoilers=max(0.0, left.ground_spoiler_fraction),
-        reversers=left.reversers,
+        reversers=left.reversers if reversers is None else reversers,
         brakes_fraction=left.brakes_fraction,
         anti_skid=left.anti_skid,
         speed_increment_kt=speed_increment_kt(situation),
+        ice_coefficient=situation.rulebook.number("ice_braking_coefficient"),
     )
 
 

@@ -22,6 +22,7 @@ from decision.performance.configuration import (
 )
 from decision.performance.diversion import Track, fly_diversion, fly_diversions
 from decision.performance.holding import (
+    FINAL_RESERVE_HEIGHT_FT,
     FINAL_RESERVE_MIN,
     final_reserve_kg,
     fly_hold,
@@ -34,6 +35,7 @@ from decision.performance.spread import Spread, full_spread, need_spread
 
 __all__ = [
     "CALM_STANDARD",
+    "FINAL_RESERVE_HEIGHT_FT",
     "FINAL_RESERVE_MIN",
     "Air",
     "AirAtLevel",
