@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +14,7 @@ from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.situation import Situation, situation_of
 from decision.courses.what_if import Tried, WhatIf
+from decision.geodesy import inverse
 from decision.performance import CALM_STANDARD
 from decision.rules.runway_wind import runway_wind
 from decision.windows import around
@@ -223,8 +225,18 @@ def test_a_wind_on_a_known_track_is_resolved() -> None:
     """From west to east with a wind from the west: a tailwind, and less the less it follows."""
     case = case_of()
     destination = case.destination.aerodrome.position
+    assert case.aircraft.position is not None
+    assert destination is not None
+    assert case.winds is not None
+    track = inverse(start=case.aircraft.position, end=destination)
     air = air_along(case, start=case.aircraft.position, end=destination, more_headwind_kt=5.0)
-    assert all(level.headwind_kt < 5.0 for level in air.levels)
+    assert len(air.levels) == 6
+    for level, told in zip(air.levels, case.winds, strict=True):
+        angle = math.radians(told.from_true_deg - track.initial_true_deg)
+        along_kt = told.speed_kt * math.cos(angle)
+        assert level.headwind_kt == pytest.approx(along_kt + 5.0, abs=0.1)
+        assert level.crosswind_kt == pytest.approx(told.speed_kt * abs(math.sin(angle)), abs=0.1)
+    assert max(level.headwind_kt for level in air.levels) < 0.0
 
 
 @pytest.mark.parametrize(

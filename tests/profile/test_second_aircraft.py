@@ -145,6 +145,7 @@ def test_the_calculators_answer_for_it(profile_id: str, client: FlaskClient) -> 
 @pytest.mark.parametrize("profile_id", profile_ids())
 def test_each_of_its_failures_expands(profile_id: str, client: FlaskClient) -> None:
     profile = load_profile(profile_id)
+    assert profile.systems.catalogue
     for entry in profile.systems.catalogue.values():
         needs = {"detent": profile.flaps_up} if entry.needs_detent else {}
         report = {"id": entry.id, **needs, **({"position": "in"} if entry.needs_position else {})}

@@ -112,7 +112,9 @@ def assert_not_better(told: Answer, single: Answer, *, other: Answer) -> None:
 def test_every_pair_is_decided_explained_and_no_better_than_either(
     part: int, profile_id: str
 ) -> None:
-    for pair in pairs_of(profile_id)[part::IN_PARTS]:
+    pairs = pairs_of(profile_id)[part::IN_PARTS]
+    assert pairs
+    for pair in pairs:
         gear = gear_of(profile_id, *pair)
         told = decided(profile_id, *pair, gear=gear)
         assert_explained(told, pair)
