@@ -492,6 +492,24 @@ CLAIMS = [
     Claim("MA-01", "unknown", attempt(climb=None, unknown=("surface temperature",)), UNKNOWN),
     Claim("MA-01", "unknown", attempt(approach=None), UNKNOWN),
     Claim("MA-01", "not applicable", attempt(**THERE), NOT_APPLICABLE),
+    Claim(
+        "MA-01",
+        "below",
+        over_obstacles(500.0, climb=replace(AWAY, ground_gradient_percent=2.49)),
+        FAIL,
+    ),
+    Claim(
+        "MA-01",
+        "not applicable",
+        attempt(
+            approach=replace(
+                PROCEDURE,
+                missed_gradient_percent=None,
+                obstacles=(Obstacle(distance_nm=4.0, elevation_ft=900.0),),
+            )
+        ),
+        NOT_APPLICABLE,
+    ),
     Claim("MA-02", "below", over_obstacles(500.0, 100.0), FAIL),
     Claim("MA-02", "at", over_obstacles(164.0), PASS),
     Claim("MA-02", "above", over_obstacles(165.0, 2000.0), PASS),
