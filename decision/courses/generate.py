@@ -10,9 +10,10 @@ from __future__ import annotations
 from decision.course import Course, CourseKind, Origin
 from decision.courses.arrive import Approaching, Departure, approach_at_destination
 from decision.courses.distance import from_present_nm, onward_by
-from decision.courses.divert import Way, divert
+from decision.courses.divert import Way
 from decision.courses.flight import Flight
 from decision.courses.miss import go_around, missed_track_nm
+from decision.courses.over_terrain import divert_over_terrain
 from decision.courses.situation import Situation
 from decision.courses.stay import commit, second_approach
 
@@ -53,7 +54,8 @@ def _now(situation: Situation, present: Flight) -> tuple[Course, ...]:
         hold_min=0.0,
     )
     case = situation.case
-    return divert(situation, way, [(leg, from_present_nm(case, leg)) for leg in case.alternates])
+    onward = [(leg, from_present_nm(case, leg)) for leg in case.alternates]
+    return divert_over_terrain(situation, way, onward)
 
 
 def _from_clean_point(situation: Situation, approaching: Approaching) -> tuple[Course, ...]:
@@ -68,7 +70,8 @@ def _from_clean_point(situation: Situation, approaching: Approaching) -> tuple[C
         missed_at=None,
         hold_min=situation.case.plan.hold_min,
     )
-    return divert(situation, way, onward_by(situation.case, approaching.flight.extension_nm))
+    onward = onward_by(situation.case, approaching.flight.extension_nm)
+    return divert_over_terrain(situation, way, onward)
 
 
 def _after_miss(
@@ -86,4 +89,4 @@ def _after_miss(
         missed_at=minimum.state.at,
         hold_min=hold_min,
     )
-    return divert(situation, way, onward_by(situation.case, missed_track_nm(missed)))
+    return divert_over_terrain(situation, way, onward_by(situation.case, missed_track_nm(missed)))

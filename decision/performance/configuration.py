@@ -30,7 +30,8 @@ class Configuration:
 
     `drag_increment` adds to CD0 (ice, damage), `thrust_ratio` is what the running engines together
     give of their ratings, `fuel_flow_scale` multiplies every flow (deterioration, observed flow
-    above the model), `max_*` are limits that failures bring. Detent and engines are those of one
+    above the model), `max_*` are limits that failures bring, `terrain_level_ft` is the level that
+    terrain asks for above that of an unpressurised cabin. Detent and engines are those of one
     aircraft, so they have no default: begin with `clean(profile)`.
     """
 
@@ -46,6 +47,7 @@ class Configuration:
     anti_ice: bool = False
     max_pressure_altitude_ft: float | None = None
     max_cas_kt: float | None = None
+    terrain_level_ft: float | None = None
     key: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

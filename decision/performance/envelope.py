@@ -103,7 +103,8 @@ def _altitudes(profile: Profile, configuration: Configuration) -> Iterator[Named
     if configuration.slats_out or profile.detent(configuration.flap).deflection_deg > 0.0:
         yield NamedLimit(value=limits.max_flaps_out_ft, name="flaps-extended altitude limit")
     if not configuration.pressurised:
-        yield NamedLimit(value=limits.max_unpressurised_ft, name="unpressurised altitude limit")
+        level_ft = max(limits.max_unpressurised_ft, configuration.terrain_level_ft or 0.0)
+        yield NamedLimit(value=level_ft, name="unpressurised altitude limit")
     if configuration.max_pressure_altitude_ft is not None:
         limit = configuration.max_pressure_altitude_ft
         yield NamedLimit(value=limit, name="altitude limit of the failure")

@@ -187,13 +187,8 @@ def going_on(worst: Breach | None, **changes: Any) -> Standing:
     return first_at(16.0, **{"course": flown, "legal": worst is None, "worst": worst, **changes})
 
 
-def breathing(position: str, outcome: Outcome, **given: float) -> Claim:
-    """Twenty minutes level without pressurisation, then down through ten thousand feet in ten.
-
-    `level_ft` of the level part; `oxygen_min` left, not said if absent; rulebook of part 121, which
-    knows no delay for the flight deck: all twenty and half of the ten count at 14 000 ft.
-    """
-    level_ft = given.pop("level_ft", 14_000.0)
+def down_from(level_ft: float) -> Course:
+    """Twenty minutes level without pressurisation, then down to 6000 ft in ten."""
     steps = (
         Step(
             name="cruise",
@@ -214,10 +209,30 @@ def breathing(position: str, outcome: Outcome, **given: float) -> Claim:
             configuration="clean",
         ),
     )
-    flown = course(configuration=flying(pressurised=False), steps=steps)
+    return course(configuration=flying(pressurised=False), steps=steps)
+
+
+def breathing(
+    position: str,
+    outcome: Outcome,
+    *,
+    rule: str = "ER-05",
+    level_ft: float = 14_000.0,
+    **given: float,
+) -> Claim:
+    """Of twenty minutes level and ten of descent 25 are above 10 000 ft from 14 000 ft.
+
+    `oxygen_min` left, not said if absent; the Annex, which knows no delay after loss of pressure
+    and counts everybody.
+    """
     changes = {"/aircraft/pressure_altitude_ft": level_ft}
     changes |= {f"/aircraft/{name}": value for name, value in given.items()}
-    return Claim("ER-05", position, flown, outcome, "faa-121", changes)
+    return Claim(rule, position, down_from(level_ft), outcome, "icao", changes)
+
+
+def over_terrain(cruise_ft: float, lowest_ft: float) -> Course:
+    flown = unpressurised(cruise_ft)
+    return replace(flown, leg=replace(flown.leg, minimum_level_ft=lowest_ft))
 
 
 def rescued_by(
@@ -398,6 +413,10 @@ CLAIMS = [
     Claim("ER-03", "below", unpressurised(9999.0), PASS),
     Claim("ER-03", "at", unpressurised(10_000.0), PASS),
     Claim("ER-03", "above", unpressurised(10_001.0), FAIL),
+    Claim("ER-03", "below", over_terrain(13_000.0, 12_500.0), PASS),
+    Claim("ER-03", "at", over_terrain(14_000.0, 14_000.0), PASS),
+    Claim("ER-03", "above", over_terrain(14_001.0, 12_500.0), FAIL),
+    Claim("ER-03", "above", over_terrain(13_000.0, 10_000.0), FAIL),
     Claim("ER-03", "not applicable", course(), NOT_APPLICABLE),
     Claim("ER-03", "not applicable", unpressurised(None), NOT_APPLICABLE),
     Claim("ER-04", "below", limited_to(31.0), PASS),
@@ -413,6 +432,13 @@ CLAIMS = [
     Claim("ER-05", "unknown", replace(unpressurised(None), ledger=None), UNKNOWN),
     breathing("not applicable", NOT_APPLICABLE, level_ft=10_000.0),
     Claim("ER-05", "not applicable", course(), NOT_APPLICABLE),
+    breathing("below", PASS, rule="ER-06", oxygen_min=26.0),
+    breathing("at", PASS, rule="ER-06", oxygen_min=25.0),
+    breathing("above", FAIL, rule="ER-06", oxygen_min=24.0),
+    breathing("unknown", UNKNOWN, rule="ER-06"),
+    Claim("ER-06", "unknown", replace(unpressurised(None), ledger=None), UNKNOWN),
+    breathing("not applicable", NOT_APPLICABLE, rule="ER-06", level_ft=10_000.0),
+    Claim("ER-06", "not applicable", course(), NOT_APPLICABLE),
     Claim("FU-01", "below", lands_with(1199.0), FAIL),
     Claim("FU-01", "at", lands_with(1200.0), PASS),
     Claim("FU-01", "above", lands_with(1201.0), PASS),
@@ -466,6 +492,24 @@ CLAIMS = [
     Claim("MA-01", "unknown", attempt(climb=None, unknown=("surface temperature",)), UNKNOWN),
     Claim("MA-01", "unknown", attempt(approach=None), UNKNOWN),
     Claim("MA-01", "not applicable", attempt(**THERE), NOT_APPLICABLE),
+    Claim(
+        "MA-01",
+        "below",
+        over_obstacles(500.0, climb=replace(AWAY, ground_gradient_percent=2.49)),
+        FAIL,
+    ),
+    Claim(
+        "MA-01",
+        "not applicable",
+        attempt(
+            approach=replace(
+                PROCEDURE,
+                missed_gradient_percent=None,
+                obstacles=(Obstacle(distance_nm=4.0, elevation_ft=900.0),),
+            )
+        ),
+        NOT_APPLICABLE,
+    ),
     Claim("MA-02", "below", over_obstacles(500.0, 100.0), FAIL),
     Claim("MA-02", "at", over_obstacles(164.0), PASS),
     Claim("MA-02", "above", over_obstacles(165.0, 2000.0), PASS),
