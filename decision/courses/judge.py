@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from decision.course import Course
 from decision.courses.situation import Situation
-from decision.rules import COURSE_RULES, findings_on
+from decision.rules import ATTEMPT_CODES, COMMIT_CODES, COURSE_RULES, findings_on
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, judge_course
@@ -101,3 +101,10 @@ def judged_course(
 
 def _gravest_first(finding: Finding) -> tuple[Breach, str]:
     return finding.breach, finding.rule
+
+
+def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
+    """What the rules say of the approach at the destination, the conditions of commitment apart."""
+    if commit is None:
+        return ()
+    return tuple(each for each in commit.found if each.rule in ATTEMPT_CODES - COMMIT_CODES)

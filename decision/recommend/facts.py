@@ -13,7 +13,7 @@ from typing import Final
 
 from decision.course import Attempt, CourseKind, Origin
 from decision.courses.attempts import weather_over
-from decision.courses.judge import JudgedCourse
+from decision.courses.judge import JudgedCourse, findings_here
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.rank import least_bad
 from decision.courses.situation import Situation
@@ -24,13 +24,6 @@ from decision.courses.urgent import (
     minutes_to_touchdown,
     urgency_of,
 )
-from decision.recommend.pending import (
-    gradient_short,
-    gradient_within_error,
-    hazard_weight,
-    landing_within_error,
-    may_be_barred,
-)
 from decision.rules import (
     ATTEMPT_CODES,
     BAN_CODE,
@@ -39,13 +32,16 @@ from decision.rules import (
     STOPPING_CODES,
     WAITABLE_TOPICS,
 )
-from decision.rules.approach import miss_likely
+from decision.rules.approach import may_be_barred, miss_likely
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Judgement, Outcome
+from decision.rules.hazard import gravest_hazard
+from decision.rules.landing import landing_within_error
 from decision.rules.no_alternate import came_without, provision
-from decision.systems import Urgency, Weight
+from decision.rules.registry import Context
+from decision.systems import Urgency
 from decision.units import MIN_PER_H
-from decision.weather.readings import NotAtHand
+from decision.weather.readings import HazardWeight, NotAtHand
 from decision.windows import Window, around
 
 ROBUST_ESCAPES: Final = 2  # fewer than two aerodromes after a miss is one way out
@@ -170,13 +166,6 @@ def here_of(commit: JudgedCourse | None) -> Attempt | None:
     return commit.course.attempts[0] if commit is not None and commit.course.attempts else None
 
 
-def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
-    """What the rules say of the approach at the destination, the conditions of commitment apart."""
-    if commit is None:
-        return ()
-    return tuple(each for each in commit.found if each.rule in ATTEMPT_CODES - COMMIT_CODES)
-
-
 def fitness_of(commit: JudgedCourse | None) -> Fitness:
     """Whether the destination can be used; where no flight there is known, it is unfit."""
     found = findings_here(commit)
@@ -202,8 +191,8 @@ def ways_out(courses: Iterable[JudgedCourse], situation: Situation) -> list[Judg
 
 def _is_no_way_out(judged: JudgedCourse, situation: Situation) -> bool:
     missed, there = judged.course.attempts[0], judged.course.attempts[-1]
-    hazardous = hazard_weight(there, situation.context) is Weight.WARNING
-    return hazardous or gradient_short(missed, situation.context)
+    context = situation.context
+    return is_hazardous(there, context) or gradient_short(missed, context)
 
 
 def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement | None:
@@ -224,13 +213,19 @@ def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement
     return judged if judged.outcome is Outcome.PASS else None
 
 
+def is_hazardous(attempt: Attempt, context: Context) -> bool:
+    """Whether hazardous weather bars a landing there, or advises against it."""
+    gravest = gravest_hazard(attempt, context)
+    return gravest is not None and gravest.weight is not HazardWeight.CAUTION
+
+
 def is_far_above(commit: JudgedCourse | None, situation: Situation) -> bool:
     """Weather well above the minima, and nothing that a report or a forecast says against it."""
     here = here_of(commit)
     if commit is None or here is None:
         return False
     met = all(each.outcome is Outcome.PASS for each in commit.found if each.rule in FAR_ABOVE_CODES)
-    weighty = hazard_weight(here, situation.context) is Weight.WARNING
+    weighty = is_hazardous(here, situation.context)
     return met and not weighty and not may_be_barred(here, situation.context)
 
 
@@ -242,7 +237,7 @@ def _is_capped(here: Attempt | None, ways: Sequence[JudgedCourse], situation: Si
     robust = {each.course.icao for each in ways if has_policy_margin(each, situation)}
     checks = (
         len(robust) < ROBUST_ESCAPES,
-        hazard_weight(here, context) is not None,
+        gravest_hazard(here, context) is not None,
         bool(may_be_barred(here, context)),
         miss_likely(here, context) is not False,
         gradient_within_error(here, context),
