@@ -33,6 +33,7 @@ from decision.rules import (
     WAITABLE_TOPICS,
 )
 from decision.rules.approach import may_be_barred, miss_likely
+from decision.rules.climb import gradient_short, gradient_within_error
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Judgement, Outcome
 from decision.rules.hazard import gravest_hazard
