@@ -74,13 +74,30 @@ class Clearance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CertifiedClimb:
+    """The climbs through the air that limit a landing mass, of an aircraft with nothing failed.
+
+    `approach_percent`: one engine out, gear up, flap of the go-around. `landing_percent`: all
+    engines, gear down, flap of the landing.
+    """
+
+    approach_percent: float
+    landing_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Attempt:
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
+<<<<<<< HEAD
     `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
     `clearances` are those of the obstacles that the procedure names, where the climb is known.
+=======
+    `clearances` are those of the obstacles that the procedure names, where the climb is known;
+    `certified_climb` is there where the air is.
+>>>>>>> places
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
 
@@ -104,7 +121,12 @@ class Attempt:
     capability: Capability
     unknown: tuple[str, ...]
     clearances: tuple[Clearance, ...] = ()
+<<<<<<< HEAD
     landing_dry: Landing | None = None
+=======
+    certified_climb: CertifiedClimb | None = None
+    surface_temperature_degc: float | None = None
+>>>>>>> places
 
     @property
     def least_clearance(self) -> Clearance | None:
