@@ -91,13 +91,10 @@ class Attempt:
 
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
-<<<<<<< HEAD
     `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
     `clearances` are those of the obstacles that the procedure names, where the climb is known.
-=======
     `clearances` are those of the obstacles that the procedure names, where the climb is known;
     `certified_climb` is there where the air is.
->>>>>>> places
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
 
@@ -121,12 +118,9 @@ class Attempt:
     capability: Capability
     unknown: tuple[str, ...]
     clearances: tuple[Clearance, ...] = ()
-<<<<<<< HEAD
     landing_dry: Landing | None = None
-=======
     certified_climb: CertifiedClimb | None = None
     surface_temperature_degc: float | None = None
->>>>>>> places
 
     @property
     def least_clearance(self) -> Clearance | None:
@@ -245,7 +239,9 @@ class Course:
     def label(self) -> str:
         """A name that is unique in one answer."""
         start = ":from_last_clean_point" if self.origin is Origin.LAST_CLEAN_POINT else ""
-        hold = f":hold_{self.hold_min:g}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        hold = (
+            f":hold_{self.hold_min:.1f}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        )
         return f"{self.kind}:{self.icao}{start}{hold}"
 
 

@@ -10,13 +10,8 @@ from datetime import datetime
 from typing import Final
 
 from decision import atmosphere
-<<<<<<< HEAD
 from decision.case import AlternateBar, Approach, Leg, Runway
-from decision.course import Attempt, Role, RunwayWind
-=======
-from decision.case import Approach, Leg, Runway
 from decision.course import Attempt, CertifiedClimb, Role, RunwayWind
->>>>>>> places
 from decision.courses.air import isa_deviation_degc
 from decision.courses.category import category_flown, speed_increment_kt
 from decision.courses.configure import certified_configurations, running_thrust_ratio
@@ -28,13 +23,8 @@ from decision.errors import OutOfRange
 from decision.performance import Climb, Landing
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
-<<<<<<< HEAD
 from decision.rules.runway_wind import gusts_count, runway_wind
-from decision.units import degc_to_k
-=======
-from decision.rules.runway_wind import runway_wind
 from decision.units import degc_to_k, k_to_degc
->>>>>>> places
 from decision.weather.conditions import conditions
 from decision.weather.present import usable_spots
 from decision.weather.readings import Conditions
