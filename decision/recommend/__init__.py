@@ -33,6 +33,7 @@ from decision.recommend.holding import holding_of, step_ahead
 from decision.recommend.instead import instead_of
 from decision.recommend.leave import leave_by_of
 from decision.recommend.mapping import to_mapping
+from decision.recommend.other_runways import other_runways_of
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.remedies import Answered, remedies_of
 from decision.recommend.start import minimum_fuel_to_start_kg
@@ -163,6 +164,11 @@ def _recommended(situation: Situation) -> Recommendation:
         asks=asks,
         instead=instead_of(decision, courses),
         ways_out=len({each.course.icao for each in ways_out(courses, situation)}),
+        other_runways=other_runways_of(
+            None if departure.approaching is None else departure.approaching.attempt,
+            decision.chosen,
+            situation,
+        ),
         until_then=_until_then(decision, situation),
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
         next_look=next_look(situation, decision, holding),

@@ -56,13 +56,26 @@ def reasons_of(decision: Decision, courses: Sequence[JudgedCourse]) -> tuple[Rea
     """Only what decides: what bars each way that is not taken, or what carries the one that is."""
     if decision.basis is Basis.MISSING:
         return _unknown(courses) or _tightest(decision.chosen)
-    broken = [(finding, decision.chosen) for finding in decision.chosen.breaches]
+    broken = _broken(decision)
     if decision.basis in GO_BASES or decision.basis is Basis.NO_ALTERNATE:
         return _tightest(decision.chosen)
     if decision.basis is Basis.NO_LEGAL_COURSE:
         return _unique([*broken, *_barring(courses)]) or _tightest(decision.chosen)
-    carried = [*broken, *_barring(courses), *_tightest(decision.chosen)[:1]]
+    barring = [] if decision.basis is Basis.TIME_CRITICAL else _barring(courses)
+    carried = [*broken, *barring, *_tightest(decision.chosen)[:1]]
     return _unique(carried) or _first_found(decision.chosen)
+
+
+def _broken(decision: Decision) -> list[Reason]:
+    """What the chosen course breaks; of an urgent landing not what only a commitment asks."""
+    chosen = decision.chosen
+    if decision.basis is not Basis.TIME_CRITICAL:
+        return [(finding, chosen) for finding in chosen.breaches]
+    return [
+        (finding, chosen)
+        for finding in broken_when_urgent(chosen)
+        if finding.rule not in COMMIT_CODES
+    ]
 
 
 def _barring(courses: Sequence[JudgedCourse]) -> list[Reason]:

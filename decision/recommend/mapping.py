@@ -83,6 +83,15 @@ def to_mapping(
         "until_then": list(answer.until_then),
         "instead": _instead(answer.instead),
         "ways_out": answer.ways_out,
+        "other_runways": [
+            {
+                "aerodrome": each.aerodrome,
+                "runway": each.runway,
+                "approach": each.approach,
+                "lacks": list(each.lacks),
+            }
+            for each in answer.other_runways
+        ],
         "ask": [
             {"what": each.what, "whom": each.whom, "by_at": instant(each.by_at)}
             for each in answer.asks
