@@ -273,6 +273,9 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         "minutes_to_touchdown": number(minutes_to_touchdown(course)),
         "rank": rank,
         "limited_by": course.limited_by,
+        "emergency_basis": None
+        if judged.legal is not False
+        else situation.rulebook.row("emergency_basis").citation,
         "configuration": course.configuration.label,
         "cruise_pressure_altitude_ft": number(course.cruise_level_ft),
         "cruise_cas_kt": number(course.cruise_cas_kt),
@@ -311,6 +314,7 @@ def _fuel(course: Course, situation: Situation) -> dict[str, Any] | None:
     if ledger is None:
         return None
     return {
+        "at_most": bool(course.unknown),
         "at_missed_approach_kg": number(ledger.at_missed_approach_kg),
         "counted_from_kg": number(ledger.counted_from_kg),
         "flight_kg": number(ledger.flight_kg),
