@@ -8,7 +8,7 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.urgent import lands_straight, minutes_to_touchdown
 from decision.recommend.answer import Decision, Do, Instead
-from decision.recommend.words import broken_text
+from decision.recommend.words import broken_text, told_breaches
 from decision.rules.finding import shown_up
 
 
@@ -21,7 +21,7 @@ def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead |
     return Instead(
         course=other,
         costs=tuple(_costs(other, chosen)),
-        breaks=tuple(dict.fromkeys(map(broken_text, other.breaches))),
+        breaks=tuple(dict.fromkeys(map(broken_text, told_breaches(other)))),
     )
 
 
