@@ -36,15 +36,21 @@ def minimum_level(course: Course, _context: Context) -> Judgement:
 
 
 def unpressurised_level(course: Course, context: Context) -> Judgement:
-    """Without pressurisation, cruise no higher than people can breathe."""
+    """Without pressurisation, cruise no higher than people can breathe.
+
+    Where terrain or the aerodrome asks for more, oxygen decides (ER-05).
+    """
     if course.configuration.pressurised:
         return not_applicable("the cabin is pressurised")
     if course.cruise_level_ft is None:
         return not_applicable(f"no cruise on the way to {course.icao}")
+    ceiling_ft = context.rulebook.number("unpressurised_ceiling_ft")
+    if max(course.leg.minimum_level_ft or 0.0, course.leg.aerodrome.elevation_ft) > ceiling_ft:
+        return not_applicable(f"terrain to {course.icao} asks for more: oxygen decides")
     return at_most(
         f"cruise level to {course.icao} without pressurisation",
         course.cruise_level_ft,
-        context.rulebook.number("unpressurised_ceiling_ft"),
+        ceiling_ft,
         unit="ft",
     )
 
