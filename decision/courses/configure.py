@@ -120,6 +120,9 @@ def nearest_detent(profile: Profile, reachable: Iterable[str], wanted: str) -> s
 
 def _base(case: Case, capability: Capability, fuel_flow_scale: float) -> Configuration:
     altitude = capability.limit(LimitName.MAX_PRESSURE_ALTITUDE_FT)
+    breathing_ft = case.aircraft.profile.limits.max_unpressurised_ft
+    if altitude is not None and not capability.pressurised and altitude.value == breathing_ft:
+        altitude = None  # the same limit by another name: `pressurised` has it, for oxygen to lift
     speed = capability.limit(LimitName.MAX_CAS_KT)
     return Configuration(
         flap=case.aircraft.profile.flaps_up,
