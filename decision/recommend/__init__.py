@@ -34,7 +34,7 @@ from decision.recommend.instead import instead_of
 from decision.recommend.leave import leave_by_of
 from decision.recommend.mapping import to_mapping
 from decision.recommend.outlook import next_look, valid_until
-from decision.recommend.remedies import remedies_of
+from decision.recommend.remedies import Answered, remedies_of
 from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
@@ -152,7 +152,12 @@ def _recommended(situation: Situation) -> Recommendation:
             situation, None if departure.approaching is None else departure.approaching.flight
         ),
         extensions=_extensions(situation, departure, point),
-        remedies=remedies_of(situation, departure.approaching),
+        remedies=remedies_of(
+            situation,
+            departure.approaching,
+            _answered(judged, situation),
+            partial(_with_hold, situation),
+        ),
         holding=holding,
         leave_by=leave_by,
         asks=asks,
@@ -163,6 +168,24 @@ def _recommended(situation: Situation) -> Recommendation:
         next_look=next_look(situation, decision, holding),
         valid_until=valid_until(situation, courses, holding, leave_by),
     )
+
+
+def _answered(judged: _Judged, situation: Situation) -> Answered:
+    place = _place_of_action(judged.decision, situation)
+    return Answered(
+        verdict=judged.decision.verdict,
+        do=judged.decision.do,
+        place=place,
+        fuel_state=fuel_state_of(judged.courses, situation, place=place),
+    )
+
+
+def _with_hold(situation: Situation, minutes: float) -> Answered:
+    """The same case with another hold before the approach."""
+    case = situation.case
+    other = replace(case, plan=replace(case.plan, hold_min=minutes))
+    varied = varied_situation(situation, other, situation.what_if)
+    return _answered(_judged(varied, departure_of(varied)), varied)
 
 
 def _place_of_action(decision: Decision, situation: Situation) -> str:

@@ -198,22 +198,32 @@ class StepAhead:
 
 
 class RemedyKind(StrEnum):
-    """What would be changed to meet the gradient of a missed approach."""
+    """What would be changed: the missed approach, the mass, or what air traffic control asks."""
 
     ANOTHER_MINIMUM = "another_minimum"
     ANOTHER_RUNWAY = "another_runway"
     LESS_MASS = "less_mass"
+    BURN_OFF = "burn_off"
+    OVERWEIGHT_LANDING = "overweight_landing"
+    REFUSE_HOLD = "refuse_hold"
+    SHORTEN_HOLD = "shorten_hold"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
-    """One way to meet it; `mass_kg` at the missed approach point, for less mass only."""
+    """One way to meet a limit that is missed, or to a better answer.
+
+    `mass_kg` at the missed approach point, for less mass and burning off; `minutes` of holding,
+    for burning off and a shorter hold; `say`: words for air traffic control.
+    """
 
     kind: RemedyKind
     approach: str | None
     runway: str | None
     mass_kg: float | None
     text: str
+    minutes: float | None = None
+    say: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

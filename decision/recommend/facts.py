@@ -25,16 +25,15 @@ from decision.courses.urgent import (
     urgency_of,
 )
 from decision.rules import (
-    ATTEMPT_CODES,
     BAN_CODE,
-    COMMIT_CODES,
     FAR_ABOVE_CODES,
     STOPPING_CODES,
     WAITABLE_TOPICS,
 )
 from decision.rules.approach import may_be_barred, miss_likely
 from decision.rules.breach import Breach
-from decision.rules.finding import Finding, Judgement, Outcome
+from decision.rules.climb import gradient_short, gradient_within_error
+from decision.rules.finding import Judgement, Outcome
 from decision.rules.hazard import gravest_hazard
 from decision.rules.landing import landing_within_error
 from decision.rules.no_alternate import came_without, provision

@@ -392,7 +392,9 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
         "approach": remedy.approach,
         "runway": remedy.runway,
         "mass_kg": number(remedy.mass_kg),
+        "minutes": number(remedy.minutes),
         "text": remedy.text,
+        "say": remedy.say or None,
     }
 
 
