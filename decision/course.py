@@ -74,6 +74,18 @@ class Clearance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CertifiedClimb:
+    """The climbs through the air that limit a landing mass, of an aircraft with nothing failed.
+
+    `approach_percent`: one engine out, gear up, flap of the go-around. `landing_percent`: all
+    engines, gear down, flap of the landing.
+    """
+
+    approach_percent: float
+    landing_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Attempt:
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
@@ -81,6 +93,8 @@ class Attempt:
     is there when only the runway condition is not known: on the best that the runway may have.
     `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
     `clearances` are those of the obstacles that the procedure names, where the climb is known.
+    `clearances` are those of the obstacles that the procedure names, where the climb is known;
+    `certified_climb` is there where the air is.
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
 
@@ -105,6 +119,8 @@ class Attempt:
     unknown: tuple[str, ...]
     clearances: tuple[Clearance, ...] = ()
     landing_dry: Landing | None = None
+    certified_climb: CertifiedClimb | None = None
+    surface_temperature_degc: float | None = None
 
     @property
     def least_clearance(self) -> Clearance | None:
@@ -223,7 +239,9 @@ class Course:
     def label(self) -> str:
         """A name that is unique in one answer."""
         start = ":from_last_clean_point" if self.origin is Origin.LAST_CLEAN_POINT else ""
-        hold = f":hold_{self.hold_min:g}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        hold = (
+            f":hold_{self.hold_min:.1f}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        )
         return f"{self.kind}:{self.icao}{start}{hold}"
 
 

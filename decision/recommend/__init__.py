@@ -120,7 +120,7 @@ def _recommended(situation: Situation) -> Recommendation:
     holding = holding_of(courses, situation, decision)
     leave_by = leave_by_of(decision, situation, departure, point, holding)
     reasons = reasons_of(decision, courses)
-    asks = asks_of(decision.asks, by_at=None if leave_by is None else leave_by.at)
+    asks = asks_of(decision, situation, by_at=None if leave_by is None else leave_by.at)
     place = _place_of_action(decision, situation)
     state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)
@@ -199,7 +199,7 @@ def _until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:
     """What must not be done before leaving: every step that cannot be undone."""
     if decision.do not in (Do.DIVERT, Do.HOLD) or not step_ahead(situation):
         return ()
-    return tuple(f"no {each.step}" for each in situation.capability.irreversible)
+    return tuple(f"do not {each.step}" for each in situation.capability.irreversible)
 
 
 def _extensions(

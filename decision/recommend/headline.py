@@ -202,7 +202,8 @@ class Story:
         margin_kg, icao = max(margins)
         short = shown_down(margin_kg, "kg").removeprefix("-")
         return (
-            f"after a missed approach at {self.here} {icao} is reached {short} under final reserve"
+            f"a diversion after a missed approach at {self.here} reaches {icao} at best, {short} "
+            "under final reserve"
         )
 
 
@@ -339,7 +340,7 @@ def _breaking(judged: JudgedCourse) -> str:
 
 def _wait(story: Story) -> str:
     course = story.chosen.course
-    minutes = shown_down(course.hold_min, "min")
+    minutes = minutes_up(course.hold_min)
     group = course.rests_on
     until = "" if course.missed_at is None else f", approach at {clock_up(course.missed_at)}"
     return (

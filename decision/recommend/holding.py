@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 
-from decision.course import Attempt, Course, CourseKind
+from decision.course import Attempt, Course, CourseKind, Ledger
 from decision.courses.air import en_route_deviation_degc
 from decision.courses.attempts import attempts
 from decision.courses.judge import JudgedCourse, legality
@@ -22,7 +22,7 @@ from decision.courses.situation import Situation
 from decision.courses.urgent import urgency_of
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
-from decision.recommend.answer import Deadline, Decision, Holding
+from decision.recommend.answer import Deadline, Decision, Do, Holding
 from decision.recommend.facts import leaving_now
 from decision.rules import findings_on
 from decision.rules.enroute import minutes_above
@@ -44,7 +44,9 @@ def holding_of(
     missed = _deadline([each for each in courses if each.course.kind in TRY_AND_MISS], situation)
     available = missed if step_ahead(situation) else clean
     if clean is None and missed is None:
-        available = _while_landing_keeps(decision.chosen.course, situation)
+        course = decision.chosen.course
+        ledger = course.again if decision.do is Do.HOLD else course.ledger
+        available = _while_landing_keeps(course.icao, ledger, situation)
     return Holding(available=available, clean_diversion=clean, approach_and_miss=missed)
 
 
@@ -55,19 +57,22 @@ def step_ahead(situation: Situation) -> bool:
     return situation.configurations.irreversible and (gear_up or wing)
 
 
-def _while_landing_keeps(course: Course, situation: Situation) -> Deadline | None:
-    """How long the landing that was chosen still keeps its final reserve."""
-    if course.ledger is None or course.ledger.margin_kg <= 0.0:
+def _while_landing_keeps(icao: str, ledger: Ledger | None, situation: Situation) -> Deadline | None:
+    """How long the landing that was chosen still keeps its final reserve.
+
+    For a hold the one from a second approach: the first may be missed.
+    """
+    if ledger is None or ledger.margin_kg <= 0.0:
         return None
     try:
         flow_kg_per_h = present_flow_kg_per_h(situation)
     except OutOfTable:
         return None
-    minutes = course.ledger.margin_kg / flow_kg_per_h * MIN_PER_H
+    minutes = ledger.margin_kg / flow_kg_per_h * MIN_PER_H
     return Deadline(
         minutes=minutes,
         until=situation.case.as_of + timedelta(minutes=minutes),
-        limited_by=f"final reserve at {course.icao}",
+        limited_by=f"final reserve at {icao}",
     )
 
 

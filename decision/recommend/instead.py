@@ -26,13 +26,12 @@ def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead |
 
 
 def _is_another(judged: JudgedCourse, decision: Decision) -> bool:
-    """A way that ends the flight, is not the chosen one, and has another place or deed."""
-    course, chosen = judged.course, decision.chosen.course
-    if course.label == chosen.label or course.kind is CourseKind.SECOND_APPROACH:
+    """Another landing than the one that is chosen: leaving for a place, or landing here."""
+    course, chosen = judged.course, decision.chosen
+    if not lands_straight(course) or course.label == chosen.course.label:
         return False
-    if decision.do is Do.DIVERT or decision.do is Do.COMMIT:
-        return lands_straight(course)
-    return lands_straight(course) or course.kind is chosen.kind
+    approaches_here = decision.do in (Do.APPROACH, Do.HOLD)
+    return not (approaches_here and course.kind is CourseKind.COMMIT_TO_LAND)
 
 
 def _costs(other: JudgedCourse, chosen: JudgedCourse) -> Iterator[str]:

@@ -247,7 +247,7 @@ def _divert(talk: Talk) -> str:
 
 def _hold(talk: Talk) -> str:
     minutes = talk.course.hold_min
-    length = f" for {shown_down(minutes, 'min')}" if minutes > 0.0 else ""
+    length = f" for {minutes_up(minutes)}" if minutes > 0.0 else ""
     return f"Request to hold{length}, then to approach {first_place(talk.course)}."
 
 
