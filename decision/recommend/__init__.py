@@ -176,7 +176,7 @@ def _until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:
     """What must not be done before leaving: every step that cannot be undone."""
     if decision.do not in (Do.DIVERT, Do.HOLD) or not step_ahead(situation):
         return ()
-    return tuple(f"no {each.step}" for each in situation.capability.irreversible)
+    return tuple(f"do not {each.step}" for each in situation.capability.irreversible)
 
 
 def _extensions(
