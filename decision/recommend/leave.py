@@ -13,9 +13,18 @@ from decision.courses.arrive import Departure
 from decision.courses.fly_on import leave_after
 from decision.courses.judge import JudgedCourse, judge
 from decision.courses.situation import Situation
-from decision.recommend.answer import CleanPoint, Deadline, Decision, Do, Holding, LeaveBy
+from decision.recommend.answer import (
+    Basis,
+    CleanPoint,
+    Deadline,
+    Decision,
+    Do,
+    Holding,
+    LeaveBy,
+)
 from decision.windows import minutes_between
 
+AT_ONCE: Final = frozenset({Basis.TIME_CRITICAL, Basis.NEAREST_SUITABLE})
 STEP_MIN: Final = 1.0  # a deadline is found to this, and never too late
 MOST_PROBES: Final = 6
 
@@ -28,7 +37,7 @@ def leave_by_of(
     holding: Holding,
 ) -> LeaveBy | None:
     """The deadline of the action; an approach and a committed landing have none, nor haste."""
-    if decision.row == 1 or decision.do in (Do.APPROACH, Do.COMMIT):
+    if decision.basis in AT_ONCE or decision.do in (Do.APPROACH, Do.COMMIT):
         return None
     if decision.do is Do.HOLD:
         return _of_hold(decision, holding)
