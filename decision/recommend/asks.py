@@ -10,7 +10,7 @@ from typing import Final
 from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
-from decision.recommend.answer import Ask, Decision, Do
+from decision.recommend.answer import Ask, Basis, Decision, Do
 from decision.recommend.completions import EVERYWHERE, WEATHER
 from decision.recommend.facts import Fitness, first_of, fitness_of
 from decision.rules.finding import Cause

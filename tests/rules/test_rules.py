@@ -23,6 +23,8 @@ from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, Rule, judge_attempt, judge_course
 from decision.systems import Limit, LimitName, assess
+from decision.weather.readings import Hazard, HazardWeight
+from decision.weather.report import Element
 from decision.windows import Window, around
 from tests.physics.builders import flying
 from tests.rules.builders import (
@@ -74,6 +76,20 @@ def blowing(**changes: Any) -> Attempt:
     at = attempt()
     assert at.wind is not None
     return replace(at, wind=replace(at.wind, **changes))
+
+
+def stormy(phenomenon: str, weight: HazardWeight) -> Attempt:
+    """One hazard, from a report of ten minutes before."""
+    hazard = Hazard(
+        phenomenon=phenomenon,
+        words=phenomenon.replace("_", " "),
+        weight=weight,
+        kind="METAR",
+        text="quoted",
+        from_at=T0,
+        until_at=None,
+    )
+    return attempt(weather=seen(hazards=(hazard,)))
 
 
 def blowing_on_snow(crosswind_kt: float) -> Attempt:
@@ -310,15 +326,6 @@ CLAIMS = [
     Claim("AP-02", "unknown", attempt(weather=seen(**NOTHING_SEEN)), UNKNOWN),
     Claim("AP-02", "unknown", attempt(approach=None), UNKNOWN),
     Claim("AP-02", "not applicable", attempt(**THERE), NOT_APPLICABLE),
-    Claim(
-        "AP-02",
-        "not applicable",
-        attempt(
-            leg=replace(attempt().leg, track_nm=2.0), weather=seen(visibility=visibility(100.0))
-        ),
-        NOT_APPLICABLE,
-        changes={"/aircraft/pressure_altitude_ft": 900, "/destination/track_nm": 2},
-    ),
     Claim("CM-01", "below", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(699.0))), FAIL),
     Claim("CM-01", "at", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(700.0))), PASS),
     Claim("CM-01", "above", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(701.0))), PASS),
@@ -465,6 +472,14 @@ CLAIMS = [
     Claim("FU-02", "above", lands_with(1601.0, configured_reserve_kg=1600.0), PASS),
     Claim("FU-02", "below", lands_with(1199.0, configured_reserve_kg=900.0), FAIL),
     Claim("FU-02", "unknown", course(unknown=("rate of the fuel leak",)), UNKNOWN),
+    Claim("HZ-01", "holds", attempt(), PASS),
+    Claim("HZ-01", "holds", stormy("squall", HazardWeight.WARNING), PASS),
+    Claim("HZ-01", "broken", stormy("funnel_cloud", HazardWeight.BAR), FAIL),
+    Claim("HZ-01", "unknown", attempt(weather=seen(unknown=frozenset({Element.WEATHER}))), UNKNOWN),
+    Claim("HZ-02", "holds", stormy("thunderstorm", HazardWeight.CAUTION), PASS),
+    Claim("HZ-02", "holds", stormy("funnel_cloud", HazardWeight.BAR), PASS),
+    Claim("HZ-02", "broken", stormy("hail", HazardWeight.WARNING), FAIL),
+    Claim("HZ-02", "unknown", attempt(weather=seen(unknown=frozenset({Element.WEATHER}))), UNKNOWN),
     Claim("LD-01", "below", attempt(landing=replace(STOP, distance_m=1739.0)), PASS),
     Claim("LD-01", "at", attempt(landing=replace(STOP, distance_m=2000.0 / 1.15)), PASS),
     Claim("LD-01", "above", attempt(landing=replace(STOP, distance_m=1740.0)), FAIL),
@@ -630,6 +645,8 @@ QUESTIONS = {
     "CM-04": "a runway stays free or may be blocked",
     "EO-02": "going on is safe or is not",
     "ER-01": "a way can be flown or cannot",
+    "HZ-01": "there is weather in which nobody lands, or there is none",
+    "HZ-02": "there is weather that is advised against, or there is none",
     "WX-03": "there is icing weather or there is none",
 }
 # Cases that a rule cannot have, and why. A closed list, so that none is missing by accident.
@@ -644,6 +661,8 @@ CANNOT = {
     ("ER-03", "unknown"): "a course that is flown has a level; one that is not fails ER-01",
     ("FU-01", "not applicable"): "every course lands with some fuel or none",
     ("FU-02", "not applicable"): "every course lands with some fuel or none",
+    ("HZ-01", "not applicable"): "every place has weather of some kind",
+    ("HZ-02", "not applicable"): "every place has weather of some kind",
     ("LD-01", "not applicable"): "every attempt must be able to land",
     ("LD-02", "not applicable"): "every runway has a surface",
     ("LD-03", "unknown"): "mass and fuel are required of every case",
