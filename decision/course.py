@@ -196,7 +196,8 @@ class Course:
 
     `ledger` and `arrive_at` are None when the course cannot be flown (`limited_by` names the limit)
     or when something about the way is not known (`unknown`). `diversion` is None besides when the
-    course ends at the destination.
+    course ends at the destination. `net_level_ft`, with an engine out and flown: the highest level
+    that the net path of the diversion holds.
     """
 
     kind: CourseKind
@@ -216,6 +217,7 @@ class Course:
     unknown: tuple[str, ...]
     holding_flow_kg_per_h: float
     diversion: Diversion | None = None
+    net_level_ft: float | None = None
 
     @property
     def icao(self) -> str:
