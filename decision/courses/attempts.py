@@ -45,7 +45,7 @@ class Surroundings:
             pressure_altitude_ft=self.pressure_altitude_ft,
             isa_deviation_degc=self.isa_deviation_degc,
         )
-        return float(k_to_degc(at_k))
+        return k_to_degc(float(at_k))
 
 
 def attempts(

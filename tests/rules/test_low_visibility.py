@@ -20,7 +20,8 @@ CATEGORY_II = replace(PROCEDURE, id="ILS II", dh_ft=100.0, rvr_m=300.0)
 
 def found(*failures: dict[str, Any], one_engine: LowVisibility | None = None) -> Finding:
     """The rule on a procedure of category II, the crew approved for it."""
-    what = context(**{"/failures": list(failures), "/approvals": ["LVO"]})
+    reported: dict[str, Any] = {"/failures": list(failures), "/approvals": ["LVO"]}
+    what = context(**reported)
     aircraft = what.case.aircraft
     if one_engine is not None:
         approach = replace(aircraft.profile.approach, low_visibility_one_engine=one_engine)

@@ -137,7 +137,8 @@ def certified(approach_percent: float = 5.7, landing_percent: float = 19.0) -> A
 
 def failed(*ids: str) -> Attempt:
     """An attempt with what these failures leave."""
-    case = context(**{"/failures": [{"id": id_} for id_ in ids]}).case
+    reported: dict[str, Any] = {"/failures": [{"id": id_} for id_ in ids]}
+    case = context(**reported).case
     aircraft = case.aircraft
     left = assess(aircraft.profile, case.failures, gear=aircraft.gear, flap="0", slats=None)
     return attempt(capability=left)
