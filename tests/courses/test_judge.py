@@ -25,7 +25,7 @@ def judged(name: str = "clean", /, **changes: Any) -> dict[str, JudgedCourse]:
 
 
 def breach(course: JudgedCourse, rule: str) -> Breach:
-    return next(weighed for weighed, finding in course.breaches if finding.rule == rule)
+    return next(finding.breach for finding in course.breaches if finding.rule == rule)
 
 
 def test_a_gradient_that_is_missed_weighs_more_when_a_miss_is_likely() -> None:
@@ -98,5 +98,5 @@ def test_findings_are_complete_and_in_the_order_of_their_codes() -> None:
         codes = [finding.rule for finding in each.findings]
         assert codes == sorted(codes)
         assert {"AP-01", "ER-01", "FU-01", "FU-02", "LD-01", "WD-01"} <= set(codes)
-        gravity = [weighed for weighed, _finding in each.breaches]
+        gravity = [finding.breach for finding in each.breaches]
         assert gravity == sorted(gravity)

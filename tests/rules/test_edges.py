@@ -11,7 +11,7 @@ from decision.case import ApproachKind
 from decision.course import Attempt, Course, Role
 from decision.errors import OutOfRange
 from decision.performance import Step
-from decision.rules import attempt_breach, course_breach, findings_on
+from decision.rules import COURSE_RULES, findings_on
 from decision.rules.approach import miss_likely
 from decision.rules.breach import Breach
 from decision.rules.climb import charted_percent
@@ -19,14 +19,13 @@ from decision.rules.enroute import minutes_above
 from decision.rules.finding import (
     SHOWN_STEP,
     Finding,
-    Judgement,
     Outcome,
-    Stated,
     shown,
     shown_down,
 )
 from decision.rules.heard import ceiling_of
 from decision.rules.minima import category_of
+from decision.rules.registry import Context, judge_course
 from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState
@@ -44,12 +43,11 @@ from tests.rules.builders import (
 from tests.rules.test_rules import NOT_APPLICABLE, PASS, UNKNOWN, Claim, judged
 
 
-def broken(rule: str) -> Finding:
-    return Finding(
-        stated=Stated(rule=rule, title=rule, citation="[X]"),
-        at="XAAA",
-        judgement=Judgement(outcome=Outcome.FAIL, what="laid out by hand"),
-    )
+def found(rule: str, at: Attempt | Course, where: Context) -> Finding:
+    """What one rule finds, asked as the product asks it."""
+    if isinstance(at, Course):
+        return next(each for each in judge_course(COURSE_RULES, at, where) if each.rule == rule)
+    return next(each for each in findings_on(at, where) if each.rule == rule)
 
 
 def landing_with(kg: float | None) -> Course:
@@ -63,21 +61,14 @@ def landing_with(kg: float | None) -> Course:
         (-1.0, Breach.ENGINES_STOP),
         (0.0, Breach.ENGINES_STOP),
         (0.1, Breach.FUEL_NEARLY_GONE),
-        (400.0, Breach.FUEL_NEARLY_GONE),
-        (400.1, Breach.UNDER_RESERVE),
-        (None, Breach.UNDER_RESERVE),
+        (399.9, Breach.FUEL_NEARLY_GONE),
+        (400.0, Breach.UNDER_RESERVE),
     ],
 )
 @pytest.mark.parametrize("rule", ["FU-01", "FU-02"])
-def test_too_little_fuel_is_graver_the_less_is_left(
-    rule: str, kg: float | None, breach: Breach
-) -> None:
-    assert course_breach(broken(rule), landing_with(kg)) is breach
-
-
-def test_only_rules_on_fuel_weigh_by_what_is_left() -> None:
-    assert course_breach(broken("ER-01"), landing_with(0.0)) is Breach.CANNOT_BE_FLOWN
-    assert course_breach(broken("ER-02"), landing_with(0.0)) is Breach.CANNOT_BE_FLOWN
+def test_too_little_fuel_is_graver_the_less_is_left(rule: str, kg: float, breach: Breach) -> None:
+    short = found(rule, landing_with(kg), context())
+    assert (short.outcome, short.breach) == (Outcome.FAIL, breach)
 
 
 @pytest.mark.parametrize(
@@ -92,9 +83,15 @@ def test_only_rules_on_fuel_weigh_by_what_is_left() -> None:
 def test_a_gradient_weighs_more_where_a_miss_is_likely_or_may_be(
     feet: float | None, known: bool, likely: bool | None, breach: Breach
 ) -> None:
-    at = attempt(weather=seen(ceiling=ceiling(feet, doubtful=not known)))
+    climbing = attempt().climb
+    assert climbing is not None
+    at = attempt(
+        weather=seen(ceiling=ceiling(feet, doubtful=not known)),
+        climb=replace(climbing, ground_gradient_percent=0.5),
+    )
     assert miss_likely(at, context()) is likely
-    assert attempt_breach(broken("MA-01"), at, context()) is breach
+    short = found("MA-01", at, context())
+    assert (short.outcome, short.breach) == (Outcome.FAIL, breach)
 
 
 @pytest.mark.parametrize(
@@ -103,28 +100,20 @@ def test_a_gradient_weighs_more_where_a_miss_is_likely_or_may_be(
         (200.0, 800.0, Breach.PLANNING_BAR),
         (199.0, 800.0, Breach.BELOW_MINIMA),
         (200.0, 200.0, Breach.BELOW_MINIMA),
-        (None, 800.0, Breach.PLANNING_BAR),
     ],
 )
-@pytest.mark.parametrize("rule", ["WX-01", "WX-02"])
 def test_between_operating_and_planning_minima_only_the_planning_bar_is_broken(
-    rule: str, feet: float | None, metres: float, breach: Breach
+    feet: float, metres: float, breach: Breach
 ) -> None:
     weather = seen(ceiling=ceiling(feet), visibility=visibility(metres))
     planning = context(**{"/policy/alternate_bar": "planning"})
-    assert attempt_breach(broken(rule), attempt(weather=weather), planning) is breach
-    assert attempt_breach(broken(rule), attempt(weather=weather), context()) is Breach.BELOW_MINIMA
-    unknown = seen(ceiling=ceiling(None, doubtful=True), visibility=visibility(metres))
-    assert attempt_breach(broken(rule), attempt(weather=unknown), planning) is Breach.BELOW_MINIMA
-    undescribed = attempt(weather=weather, approach=None)
-    assert attempt_breach(broken(rule), undescribed, planning) is Breach.BELOW_MINIMA
+    low = found("WX-02", attempt(weather=weather, role=Role.ALTERNATE), planning)
+    assert (low.outcome, low.breach) == (Outcome.FAIL, breach)
 
 
 def test_ice_without_protection_is_never_a_planning_bar() -> None:
-    weather = seen(ceiling=ceiling(200.0), visibility=visibility(800.0))
     planning = context(**{"/policy/alternate_bar": "planning"})
-    found = attempt_breach(broken("WX-03"), attempt(weather=weather), planning)
-    assert found is Breach.WIND_LIMIT
+    assert found("WX-03", attempt(), planning).breach is Breach.WIND_LIMIT
 
 
 def flown(*levels_ft: float, minutes: float = 10.0) -> tuple[Step, ...]:
@@ -312,8 +301,9 @@ def test_a_speed_beyond_every_category_is_refused_with_the_whole_range() -> None
 
 def test_breaches_stand_in_their_order_and_none_is_another() -> None:
     """A value given twice would make two breaches one, and a landing under reserve a gradient."""
-    assert [breach.value for breach in Breach] == list(range(12))
+    assert [breach.value for breach in Breach] == list(range(17))
     assert Breach.FUEL_NEARLY_GONE < Breach.OBSTACLES < Breach.UNDER_RESERVE
+    assert [each for each in Breach if each.endangers] == list(Breach)[:8]
 
 
 def test_what_has_been_found_is_no_part_of_what_a_context_is() -> None:

@@ -29,7 +29,12 @@ def policy(
         planning_scheme=scheme,
         routing_factor=1.1,
         delay_min=10.0,
-        prefer_commit=False,
+        prefer_commit=None,
+        time_critical_trade_min=5.0,
+        endangering_trade_min=15.0,
+        nearest_trade_min=5.0,
+        nearest_far_min=30.0,
+        adopt=frozenset({"LD-01"}),
         gate_report_max_age_min=age_min,
         deviation_reason=reason,
     )

@@ -448,7 +448,7 @@ CLAIMS = [
     ),
     Claim("EO-01", "not applicable", Beside(first_at(26.0), (first_at(20.0),)), NOT_APPLICABLE),
     Claim("EO-02", "holds", Beside(going_on(None)), PASS),
-    Claim("EO-02", "holds", Beside(going_on(Breach.BELOW_MINIMA), (first_at(20.0),)), PASS),
+    Claim("EO-02", "holds", Beside(going_on(Breach.WIND_LIMIT), (first_at(20.0),)), PASS),
     Claim("EO-02", "broken", Beside(going_on(Breach.CANNOT_STOP), (first_at(20.0),)), FAIL),
     Claim(
         "EO-02",
