@@ -38,7 +38,9 @@ CONFIGURATION: Final = frozenset(
     }
 )
 # Weather that is a danger with whatever weight it is told.
-DANGER: Final = frozenset({"THUNDERSTORM", "ICING_WITH_DRAG_OUT", "MAY_BE_BARRED", "NO_CLIMB_THERE"})
+DANGER: Final = frozenset(
+    {"THUNDERSTORM", "ICING_WITH_DRAG_OUT", "MAY_BE_BARRED", "NO_CLIMB_THERE"}
+)
 REPORTS: Final = frozenset(
     {
         "APPROACH_CONDITION",

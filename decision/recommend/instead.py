@@ -14,15 +14,24 @@ from decision.rules.finding import shown_up
 
 def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead | None:
     """The next course that ends elsewhere, or that does something else; None without any."""
-    chosen = decision.chosen
     other = next((each for each in courses if _is_another(each, decision)), None)
     if other is None:
         return None
     return Instead(
         course=other,
-        costs=tuple(_costs(other, chosen)),
+        costs=tuple(_costs(other, _beside(other, decision, courses))),
         breaks=tuple(dict.fromkeys(map(broken_text, other.breaches))),
     )
+
+
+def _beside(
+    other: JudgedCourse, decision: Decision, courses: Sequence[JudgedCourse]
+) -> JudgedCourse:
+    """What its price is counted against: of an approach the landing that it is meant for."""
+    if decision.do is Do.APPROACH and lands_straight(other.course):
+        here = (each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND)
+        return next(here, decision.chosen)
+    return decision.chosen
 
 
 def _is_another(judged: JudgedCourse, decision: Decision) -> bool:
@@ -30,9 +39,10 @@ def _is_another(judged: JudgedCourse, decision: Decision) -> bool:
     course, chosen = judged.course, decision.chosen.course
     if course.label == chosen.label or course.kind is CourseKind.SECOND_APPROACH:
         return False
-    if decision.do is Do.DIVERT or decision.do is Do.COMMIT:
-        return lands_straight(course)
-    return lands_straight(course) or course.kind is chosen.kind
+    if decision.do is Do.APPROACH:  # landing from it is what the approach is for, nothing else
+        elsewhere = lands_straight(course) and course.kind is not CourseKind.COMMIT_TO_LAND
+        return elsewhere or course.kind is chosen.kind
+    return lands_straight(course)
 
 
 def _costs(other: JudgedCourse, chosen: JudgedCourse) -> Iterator[str]:
