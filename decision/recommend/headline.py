@@ -291,8 +291,8 @@ def _choice(story: Story) -> str:
     if story.decision.do is Do.COMMIT:
         return _committed(story)
     return (
-        f"Divert to {story.place} {story.leave}: {story.no_diversion}. A committed landing at "
-        f"{story.here} would be permitted too; {_lands(story)}."
+        f"Divert to {story.place} {story.leave}: {story.no_diversion}. Landing at {story.here} "
+        f"with no way out would be permitted too; {_lands(story)}."
     )
 
 

@@ -78,7 +78,9 @@ def _of_diversion(
     at = as_of + timedelta(minutes=minutes)
     return LeaveBy(
         at=at,
-        what="last clean point" if reached and point.at is not None else f"last legal for {icao}",
+        what="last clean point"
+        if reached and point.at is not None
+        else f"last legal moment for {icao}",
         aerodrome=icao,
         distance_to_go_nm=departure.approaching.flight.extension_nm if reached else None,
         fuel_kg=last.usable_kg if reached else None,
@@ -89,7 +91,7 @@ def _of_diversion(
 def _until(waits: Deadline, icao: str) -> LeaveBy:
     return LeaveBy(
         at=waits.until,
-        what=f"last legal for {icao}: {waits.limited_by}",
+        what=f"last legal moment for {icao}: {waits.limited_by}",
         aerodrome=icao,
         distance_to_go_nm=None,
         fuel_kg=None,
