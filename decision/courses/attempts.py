@@ -11,10 +11,10 @@ from typing import Final
 
 from decision import atmosphere
 from decision.case import AlternateBar, Approach, Leg, Runway
-from decision.course import Attempt, Role, RunwayWind
+from decision.course import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.courses.air import isa_deviation_degc
 from decision.courses.category import category_flown, speed_increment_kt
-from decision.courses.configure import running_thrust_ratio
+from decision.courses.configure import certified_configurations, running_thrust_ratio
 from decision.courses.obstacles import clearances
 from decision.courses.remembered import approach_speed_kt, climb, landing
 from decision.courses.situation import Situation
@@ -24,7 +24,7 @@ from decision.performance import Climb, Landing
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
 from decision.rules.runway_wind import gusts_count, runway_wind
-from decision.units import degc_to_k
+from decision.units import degc_to_k, k_to_degc
 from decision.weather.conditions import conditions
 from decision.weather.present import usable_spots
 from decision.weather.readings import Conditions
@@ -40,6 +40,15 @@ class Surroundings:
 
     pressure_altitude_ft: float
     isa_deviation_degc: float
+
+    @property
+    def temperature_degc(self) -> float:
+        """Surface temperature."""
+        at_k = atmosphere.temperature_k(
+            pressure_altitude_ft=self.pressure_altitude_ft,
+            isa_deviation_degc=self.isa_deviation_degc,
+        )
+        return k_to_degc(float(at_k))
 
 
 def attempts(
@@ -121,6 +130,7 @@ class _Place:
     approach_speed_kt: float
     is_night: bool | None
     air: Surroundings | None
+    certified_climb: CertifiedClimb | None
     unknown: tuple[str, ...]
 
 
@@ -167,6 +177,7 @@ def _place(
         approach_speed_kt=speed_kt,
         is_night=is_night(leg.aerodrome.position, at),
         air=air,
+        certified_climb=None if air is None else _certified(situation, air, mass_kg),
         unknown=unknown,
     )
 
@@ -254,6 +265,8 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         engine_out_climb=on.engine_out_climb,
         capability=place.situation.capability,
         unknown=on.unknown,
+        certified_climb=place.certified_climb,
+        surface_temperature_degc=None if place.air is None else place.air.temperature_degc,
     )
     if on.climb is None or on.headwind_kt is None or place.air is None:
         return drawn
@@ -381,3 +394,23 @@ def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: in
         isa_deviation_degc=air.isa_deviation_degc,
         headwind_kt=headwind_kt,
     )
+
+
+def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> CertifiedClimb | None:
+    """The climbs that limit a landing mass, nothing having failed; None beyond the model."""
+    case = situation.case
+    approach, landing = certified_configurations(case)
+    try:
+        percents = [
+            climb(
+                case.aircraft.profile,
+                configuration=configuration,
+                mass_kg=mass_kg,
+                pressure_altitude_ft=air.pressure_altitude_ft,
+                isa_deviation_degc=air.isa_deviation_degc,
+            ).gradient_percent
+            for configuration in (approach, landing)
+        ]
+    except OutOfRange:
+        return None
+    return CertifiedClimb(approach_percent=percents[0], landing_percent=percents[1])

@@ -8,10 +8,10 @@ faster than the area of the category is drawn for.
 from __future__ import annotations
 
 from decision.case import Approach, ApproachKind
+from decision.courses.configure import lever_takes_slats_out
 from decision.courses.remembered import approach_speed_kt as reference_speed_kt
 from decision.courses.situation import Situation
 from decision.errors import OutOfRange
-from decision.profile import Profile
 from decision.rules.minima.category import AeroplaneCategory, category_of, circling_category
 from decision.systems import LimitName
 
@@ -58,11 +58,8 @@ def _type_speed_kt(situation: Situation) -> float:
     profile = situation.case.aircraft.profile
     flap = profile.approach.landing_detent
     return reference_speed_kt(
-        profile, mass_kg=profile.masses.mlw_kg, flap=flap, slats_out=_slats_out(profile, flap)
+        profile,
+        mass_kg=profile.masses.mlw_kg,
+        flap=flap,
+        slats_out=lever_takes_slats_out(profile, flap),
     )
-
-
-def _slats_out(profile: Profile, flap: str) -> bool:
-    """Where the flap lever takes the slats."""
-    from_deg = profile.detent(profile.slats.out_from_detent).deflection_deg
-    return profile.detent(flap).deflection_deg >= from_deg

@@ -87,7 +87,7 @@ def judged_course(
     """A course with its findings, and what follows from them."""
     failed = sorted(
         (each for each in (*approach, *escape) if each.judgement.outcome is Outcome.FAIL),
-        key=_gravest_first,
+        key=gravest_first,
     )
     return JudgedCourse(
         course=course,
@@ -99,7 +99,8 @@ def judged_course(
     )
 
 
-def _gravest_first(finding: Finding) -> tuple[Breach, str]:
+def gravest_first(finding: Finding) -> tuple[Breach, str]:
+    """Order of what is broken: by what it means, then by code."""
     return finding.breach, finding.rule
 
 

@@ -53,6 +53,12 @@ def arrival_flow_kg_per_h(
     return held_kg * MIN_PER_H / minutes + situation.case.fuel.leak_kg_per_h
 
 
+def fuel_at_most(situation: Situation) -> bool:
+    """Whether what is left is an upper bound: nobody knows how much is lost or cannot be used."""
+    left = situation.capability
+    return left.leak_rate_unknown or left.unusable_fuel_unknown
+
+
 def fuel_unknowns(situation: Situation) -> tuple[str, ...]:
     """What is not known of the fuel itself."""
     left = situation.capability

@@ -14,12 +14,15 @@ from decision.performance.configuration import (
     AirAtLevel,
     Configuration,
     Flown,
+    Objective,
+    OrdinaryWay,
     Rating,
     Step,
     clean,
     infeasible,
     uniform_air,
 )
+from decision.performance.descend import Descent, LevelLimit, fly_level_limit, level_limit
 from decision.performance.diversion import Track, fly_diversion, fly_diversions
 from decision.performance.holding import (
     FINAL_RESERVE_HEIGHT_FT,
@@ -41,8 +44,12 @@ __all__ = [
     "AirAtLevel",
     "Climb",
     "Configuration",
+    "Descent",
     "Flown",
     "Landing",
+    "LevelLimit",
+    "Objective",
+    "OrdinaryWay",
     "Rating",
     "Spread",
     "Step",
@@ -58,12 +65,14 @@ __all__ = [
     "fly_diversions",
     "fly_go_around",
     "fly_hold",
+    "fly_level_limit",
     "fly_run_in",
     "full_spread",
     "holding_flow_kg_per_h",
     "holding_speed_kt",
     "infeasible",
     "landing",
+    "level_limit",
     "need_spread",
     "uniform_air",
 ]

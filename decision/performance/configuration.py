@@ -16,6 +16,23 @@ from decision.profile import Profile
 from decision.speeds import NoHeadway
 
 
+class Objective(StrEnum):
+    """What a flight is planned for.
+
+    With a leak, every kilogram that leaves the tanks counts and speeds up to the limits are tried;
+    otherwise only those that are ordinary. Least time keeps within a bound of fuel, if any is set.
+    """
+
+    LEAST_FUEL = "least_fuel"
+    LEAST_FUEL_AND_LEAK = "least_fuel_and_leak"
+    LEAST_TIME = "least_time"
+
+    @property
+    def fast(self) -> bool:
+        """Whether speeds beyond the ordinary ones are tried."""
+        return self is not Objective.LEAST_FUEL
+
+
 class Rating(StrEnum):
     """Thrust ratings."""
 
@@ -30,8 +47,7 @@ class Configuration:
 
     `drag_increment` adds to CD0 (ice, damage), `thrust_ratio` is what the running engines together
     give of their ratings, `fuel_flow_scale` multiplies every flow (deterioration, observed flow
-    above the model), `max_*` are limits that failures bring, `terrain_level_ft` is the level that
-    terrain asks for above that of an unpressurised cabin. Detent and engines are those of one
+    above the model), `max_*` are limits that failures bring. Detent and engines are those of one
     aircraft, so they have no default: begin with `clean(profile)`.
     """
 
@@ -47,7 +63,6 @@ class Configuration:
     anti_ice: bool = False
     max_pressure_altitude_ft: float | None = None
     max_cas_kt: float | None = None
-    terrain_level_ft: float | None = None
     key: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -154,12 +169,23 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrdinaryWay:
+    """What a flight takes at the ordinary level and speed, or as near to them as can be flown."""
+
+    fuel_kg: float
+    time_min: float
+    pressure_altitude_ft: float
+    cas_kt: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Flown:
     """A flight: flown, or infeasible with the limit that forbids it and all numbers zero.
 
     `fuel_kg` is what leaves the tanks (burnt and leaked); `pressure_altitude_ft` and `cas_kt` are
     those of the cruise, or of the segment if it has none. `unknown`: no limit forbids it, but what
-    governs its fuel has no figure; `limited_by` then says which.
+    governs its fuel has no figure; `limited_by` then says which. `ordinary`: the same flight at the
+    level and speed of every day, where the plan of least fuel was asked for.
     """
 
     feasible: bool
@@ -172,6 +198,7 @@ class Flown:
     end_mass_kg: float
     steps: tuple[Step, ...]
     unknown: bool = False
+    ordinary: OrdinaryWay | None = None
 
 
 def infeasible(limited_by: str, *, unknown: bool = False) -> Flown:

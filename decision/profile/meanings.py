@@ -136,6 +136,16 @@ _SPEEDS: Final = {
     "second_segment_ratio": "The same for the second segment; only the check uses it.",
     "mach_margin": "Kept below MMO and MLE in normal flight.",
     "run_in_cas_kt": "Speed of the arrival, where the configuration allows it.",
+    "placard_margin_kt": "Kept below limits of flaps, slats, gear and failures in a plan.",
+}
+_EMERGENCY_DESCENT: Final = {
+    "cas_kt": "Speed of the descent after a loss of pressure, where nothing forbids it.",
+    "speed_brake_cd": "What the speed brakes add to the drag in it.",
+}
+_ORDINARY: Final = {
+    "state": "State of the aircraft; one row for each.",
+    "level_ft": "Level at which crews ordinarily divert in it.",
+    "cas_kt": "Their speed.",
 }
 _APPROACH: Final = {
     "landing_detent": "Flap for landing.",
@@ -193,10 +203,12 @@ MEANING: Final[Mapping[str, str]] = MappingProxyType(
             ("landing", _LANDING),
             ("landing_factors", _LANDING_FACTORS),
             ("speeds", _SPEEDS),
+            ("emergency_descent", _EMERGENCY_DESCENT),
             ("approach", _APPROACH),
             ("wind", _WIND),
             ("wind.crosswind", _CROSSWIND),
             ("detents", _DETENTS),
+            ("ordinary", _ORDINARY),
             ("accuracy", _ACCURACY),
         )
         for key, words in keys.items()

@@ -11,7 +11,7 @@ import math
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
 from functools import cache, partial
 from graphlib import CycleError, TopologicalSorter
@@ -295,9 +295,10 @@ class _Reader:
         if kind is None:
             problem = f"is {name!r}; must be one of {', '.join(EFFECTS)}"
             raise DataError(self.file, f"{where}.kind", problem)
-        names = [field.name for field in fields(kind) if field.name != "source"]
-        self.keys(row, frozenset({"kind", "source", *names}), where=where)
+        own = [field for field in fields(kind) if field.name != "source"]
+        self.keys(row, frozenset({"kind", "source", *(f.name for f in own)}), where=where)
         hints = get_type_hints(kind)
+        names = [f.name for f in own if f.name in row or f.default is MISSING]
         values: dict[str, Any] = {n: self.cell(hints[n], row, n, where) for n in names}
         values["source"] = self.source(row, where) if "source" in row else origin
         try:

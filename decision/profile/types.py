@@ -277,7 +277,8 @@ class Speeds:
     """Operating speeds as ratios of the reference stall speed, and margins to limits.
 
     `mach_margin` is kept below MMO and MLE in normal flight; `run_in_cas_kt` is the speed of the
-    arrival where the configuration allows it.
+    arrival where the configuration allows it; `placard_margin_kt` is kept below the speed limits of
+    flaps, slats, gear, doors and failures when a course is planned.
     """
 
     approach_ratio: Factor
@@ -286,6 +287,37 @@ class Speeds:
     second_segment_ratio: Factor
     mach_margin: Annotated[float, Range("Mach", 0.0, 0.1)]
     run_in_cas_kt: SpeedKt
+    placard_margin_kt: Annotated[float, Range("kt", 0.0, 30.0)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EmergencyDescent:
+    """The descent after a loss of cabin pressure, at idle with the speed brakes out."""
+
+    cas_kt: SpeedKt
+    speed_brake_cd: DragCoefficient
+
+
+class OrdinaryOf(StrEnum):
+    """States of the aircraft that each have an ordinary level and speed."""
+
+    CLEAN = "clean"
+    GEAR_DOWN = "gear_down"
+    FLAPS_OUT = "flaps_out"
+    ENGINE_OUT = "engine_out"
+    UNPRESSURISED = "unpressurised"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrdinaryRow:
+    """Level and speed at which crews ordinarily divert in one state of the aircraft.
+
+    Of several states at once the lowest level and the lowest speed hold.
+    """
+
+    state: OrdinaryOf
+    level_ft: AltitudeFt
+    cas_kt: SpeedKt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -383,9 +415,11 @@ class Profile:
     landing: Landing
     landing_factors: LandingFactors
     speeds: Speeds
+    emergency_descent: EmergencyDescent
     approach: Approach
     wind: WindLimits
     detents: tuple[Detent, ...]
+    ordinary: tuple[OrdinaryRow, ...]
     accuracy: tuple[AccuracyRow, ...]
     systems: SystemsData
     tables: OperatorTables = NO_TABLES

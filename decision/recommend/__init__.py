@@ -33,6 +33,7 @@ from decision.recommend.holding import holding_of, step_ahead
 from decision.recommend.instead import instead_of
 from decision.recommend.leave import leave_by_of
 from decision.recommend.mapping import to_mapping
+from decision.recommend.other_runways import other_runways_of
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.remedies import Answered, remedies_of
 from decision.recommend.start import minimum_fuel_to_start_kg
@@ -120,7 +121,7 @@ def _recommended(situation: Situation) -> Recommendation:
     holding = holding_of(courses, situation, decision)
     leave_by = leave_by_of(decision, situation, departure, point, holding)
     reasons = reasons_of(decision, courses)
-    asks = asks_of(decision.asks, by_at=None if leave_by is None else leave_by.at)
+    asks = asks_of(decision, situation, by_at=None if leave_by is None else leave_by.at)
     place = _place_of_action(decision, situation)
     state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)
@@ -163,6 +164,11 @@ def _recommended(situation: Situation) -> Recommendation:
         asks=asks,
         instead=instead_of(decision, courses),
         ways_out=len({each.course.icao for each in ways_out(courses, situation)}),
+        other_runways=other_runways_of(
+            None if departure.approaching is None else departure.approaching.attempt,
+            decision.chosen,
+            situation,
+        ),
         until_then=_until_then(decision, situation),
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
         next_look=next_look(situation, decision, holding),
@@ -199,7 +205,7 @@ def _until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:
     """What must not be done before leaving: every step that cannot be undone."""
     if decision.do not in (Do.DIVERT, Do.HOLD) or not step_ahead(situation):
         return ()
-    return tuple(f"no {each.step}" for each in situation.capability.irreversible)
+    return tuple(f"do not {each.step}" for each in situation.capability.irreversible)
 
 
 def _extensions(

@@ -165,6 +165,16 @@ class Instead:
     breaks: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherRunway:
+    """The second-best runway at a place, and what it breaks or what is not known of it."""
+
+    aerodrome: str
+    runway: str
+    approach: str | None
+    lacks: tuple[str, ...]
+
+
 class Whom(StrEnum):
     """Who is told."""
 
@@ -259,6 +269,7 @@ class Recommendation:
     asks: tuple[Ask, ...]
     instead: Instead | None
     ways_out: int
+    other_runways: tuple[OtherRunway, ...]
     until_then: tuple[str, ...]
     minimum_fuel_to_start_kg: float | None
     next_look: Look

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import datetime
 from types import MappingProxyType
 from typing import Final
 
-from decision.recommend.answer import Ask
+from decision.courses.situation import Situation
+from decision.recommend.answer import Ask, Basis, Decision, Do
 from decision.recommend.completions import EVERYWHERE, WEATHER
 from decision.rules.finding import Cause
 
@@ -39,9 +40,17 @@ _WORDS: Final[Mapping[str, str]] = MappingProxyType(
 )
 
 
-def asks_of(causes: Sequence[Cause], *, by_at: datetime | None) -> tuple[Ask, ...]:
-    """Each thing to ask once, in the order of the causes."""
-    return tuple(dict.fromkeys(_ask(cause, by_at) for cause in causes))
+def asks_of(decision: Decision, situation: Situation, *, by_at: datetime | None) -> tuple[Ask, ...]:
+    """Each thing to ask once, in the order of the causes; a report where one is awaited."""
+    asked = [_ask(cause, by_at) for cause in decision.asks]
+    if decision.basis in AWAITING or (decision.do is Do.HOLD and not asked):
+        here = situation.case.destination.aerodrome.icao
+        asked.append(_ask((here, WEATHER), by_at))
+    return tuple(dict.fromkeys(asked))
+
+
+# The place here is closed by what a newer report may lift.
+AWAITING: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
 
 
 def _ask(cause: Cause, by_at: datetime | None) -> Ask:

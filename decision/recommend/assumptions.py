@@ -9,16 +9,37 @@ from decision.case.bearing import EXPLAINED_DEG, apart_deg
 from decision.course import Attempt
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
+from decision.courses.urgent import urgency_of
 from decision.performance.level import beside_tables
+from decision.systems import Urgency
 
 
 def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Assumption, ...]:
     """Each assumption once: the case's own first, then those of runways and charts."""
     attempts = [attempt for judged in courses for attempt in judged.course.attempts]
-    drawn = [each for attempt in attempts for each in _of(attempt, situation)]
+    drawn = [*_of_the_decision(situation)]
+    drawn += [each for attempt in attempts for each in _of(attempt, situation)]
     drawn += [each for judged in courses for each in _beside_tables(judged, situation)]
     unique = {each.field: each for each in reversed([*situation.case.assumptions, *drawn])}
     return tuple(reversed(unique.values()))
+
+
+def _of_the_decision(situation: Situation) -> Iterator[Assumption]:
+    """What is taken where the case leaves a choice open, or where haste overrides it."""
+    case = situation.case
+    if case.policy.prefer_commit is None:
+        yield Assumption(
+            field="/policy/prefer_commit",
+            value="by_fuel",
+            text="/policy/prefer_commit not given: where both are open, commit only if the "
+            "diversion lands near its final reserve",
+        )
+    if case.plan.hold_min > 0.0 and urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
+        yield Assumption(
+            field="/plan/hold_min",
+            value=0.0,
+            text="/plan/hold_min is not flown: the failure asks for a landing as soon as possible",
+        )
 
 
 def _beside_tables(judged: JudgedCourse, situation: Situation) -> Iterator[Assumption]:

@@ -19,6 +19,8 @@ EVERYWHERE: Final = ""  # of a cause that is no place's
 WEATHER: Final = "weather"
 TOPICS_OF_WEATHER: Final = ("AP", "WX", "HZ", "CM", "WD", "CT")
 AIR: Final = frozenset({"QNH", "surface temperature", "wind"})  # what any report tells
+RUNWAY: Final = "runway condition"
+TOPICS_OF_STOPPING: Final = ("LD",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,8 +40,10 @@ def cause_of(finding: Finding) -> Cause:
     place, *lacks = finding.cause
     if finding.rule in FUEL_CODES:
         return (EVERYWHERE, *lacks)
-    if lacks[0] in TOPICS_OF_WEATHER or set(lacks) <= AIR:
+    if lacks[0] in TOPICS_OF_WEATHER or not AIR.isdisjoint(lacks):
         return (place, WEATHER)
+    if lacks[0] in TOPICS_OF_STOPPING:
+        return (place, RUNWAY)
     if "oxygen" in lacks:
         return (EVERYWHERE, "oxygen")
     return (place, *lacks)

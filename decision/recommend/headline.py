@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.courses.judge import JudgedCourse
+from decision.courses.judge import JudgedCourse, findings_here, gravest_first
 from decision.courses.situation import Situation
 from decision.courses.urgent import (
     broken_when_urgent,
@@ -21,7 +21,7 @@ from decision.courses.urgent import (
     minutes_to_touchdown,
 )
 from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
-from decision.recommend.facts import no_alternate, ways_out
+from decision.recommend.facts import first_of, no_alternate, ways_out
 from decision.recommend.words import (
     broken_by,
     broken_text,
@@ -35,6 +35,7 @@ from decision.recommend.words import (
     minutes_up,
     over_reserve,
     place_text,
+    told_breaches,
     until_touchdown,
 )
 from decision.rules import COMMIT_CODES, FUEL_CODES
@@ -56,13 +57,38 @@ def reasons_of(decision: Decision, courses: Sequence[JudgedCourse]) -> tuple[Rea
     """Only what decides: what bars each way that is not taken, or what carries the one that is."""
     if decision.basis is Basis.MISSING:
         return _unknown(courses) or _tightest(decision.chosen)
-    broken = [(finding, decision.chosen) for finding in decision.chosen.breaches]
+    broken = _broken(decision)
     if decision.basis in GO_BASES or decision.basis is Basis.NO_ALTERNATE:
         return _tightest(decision.chosen)
     if decision.basis is Basis.NO_LEGAL_COURSE:
         return _unique([*broken, *_barring(courses)]) or _tightest(decision.chosen)
-    carried = [*broken, *_barring(courses), *_tightest(decision.chosen)[:1]]
+    barring = [] if decision.basis is Basis.TIME_CRITICAL else _barring(courses)
+    if decision.basis in CLOSED_HERE:
+        barring = [*_closing(courses), *barring]
+    carried = [*broken, *barring, *_tightest(decision.chosen)[:1]]
     return _unique(carried) or _first_found(decision.chosen)
+
+
+def _broken(decision: Decision) -> list[Reason]:
+    """What the chosen course breaks; of an urgent landing not what only a commitment asks."""
+    chosen = decision.chosen
+    if decision.basis is not Basis.TIME_CRITICAL:
+        return [(finding, chosen) for finding in chosen.breaches]
+    return [
+        (finding, chosen)
+        for finding in broken_when_urgent(chosen)
+        if finding.rule not in COMMIT_CODES
+    ]
+
+
+CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
+
+
+def _closing(courses: Sequence[JudgedCourse]) -> list[Reason]:
+    """What closes the approach at the destination."""
+    here = first_of(courses, CourseKind.COMMIT_TO_LAND)
+    closed = (each for each in findings_here(here) if each.outcome is Outcome.FAIL and each.binds)
+    return [(each, here) for each in sorted(closed, key=gravest_first) if here is not None]
 
 
 def _barring(courses: Sequence[JudgedCourse]) -> list[Reason]:
@@ -202,7 +228,8 @@ class Story:
         margin_kg, icao = max(margins)
         short = shown_down(margin_kg, "kg").removeprefix("-")
         return (
-            f"after a missed approach at {self.here} {icao} is reached {short} under final reserve"
+            f"a diversion after a missed approach at {self.here} reaches {icao} at best, {short} "
+            "under final reserve"
         )
 
 
@@ -339,12 +366,13 @@ def _breaking(judged: JudgedCourse) -> str:
 
 def _wait(story: Story) -> str:
     course = story.chosen.course
-    minutes = shown_down(course.hold_min, "min")
+    minutes = minutes_up(course.hold_min)
     group = course.rests_on
+    then = course.icao if course.icao != story.here else "a second approach"
     until = "" if course.missed_at is None else f", approach at {clock_up(course.missed_at)}"
     return (
         f"Hold {minutes} for {first_place(course)}{until}: {story.why}; it is to improve by "
-        f"'{group}', and a missed approach then still leaves {course.icao} with {story.landing}."
+        f"'{group}', and a missed approach then still leaves {then} with {story.landing}."
     )
 
 
@@ -363,7 +391,7 @@ def _nothing(story: Story) -> str:
             f"landing there now breaks {broken}."
         )
     deed = "Divert to" if story.decision.do is Do.DIVERT else "Land at"
-    only = "breaks only" if len(story.chosen.breaches) == 1 else "breaks"
+    only = "breaks only" if len(told_breaches(story.chosen)) == 1 else "breaks"
     return (
         f"{deed} {story.place}, the least bad where no course keeps every rule: {only} {broken}; "
         f"{story.landing} on landing."

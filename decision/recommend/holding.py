@@ -43,7 +43,7 @@ def holding_of(
     clean = _deadline(leaving_now(courses), situation)
     missed = _deadline([each for each in courses if each.course.kind in TRY_AND_MISS], situation)
     available = missed if step_ahead(situation) else clean
-    if clean is None and missed is None:
+    if not any(each.legal is True and _ends_elsewhere(each, situation) for each in courses):
         available = _while_landing_keeps(decision.chosen.course, situation)
     return Holding(available=available, clean_diversion=clean, approach_and_miss=missed)
 
@@ -55,15 +55,23 @@ def step_ahead(situation: Situation) -> bool:
     return situation.configurations.irreversible and (gear_up or wing)
 
 
+def _ends_elsewhere(judged: JudgedCourse, situation: Situation) -> bool:
+    return judged.course.icao != situation.case.destination.aerodrome.icao
+
+
 def _while_landing_keeps(course: Course, situation: Situation) -> Deadline | None:
-    """How long the landing that was chosen still keeps its final reserve."""
-    if course.ledger is None or course.ledger.margin_kg <= 0.0:
+    """How long the landing that was chosen still keeps its final reserve.
+
+    From a second approach where it is known: the first may be missed.
+    """
+    ledger = course.ledger if course.again is None else course.again
+    if ledger is None or ledger.margin_kg <= 0.0:
         return None
     try:
         flow_kg_per_h = present_flow_kg_per_h(situation)
     except OutOfTable:
         return None
-    minutes = course.ledger.margin_kg / flow_kg_per_h * MIN_PER_H
+    minutes = course.hold_min + ledger.margin_kg / flow_kg_per_h * MIN_PER_H
     return Deadline(
         minutes=minutes,
         until=situation.case.as_of + timedelta(minutes=minutes),

@@ -8,7 +8,7 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.urgent import lands_straight, minutes_to_touchdown
 from decision.recommend.answer import Decision, Do, Instead
-from decision.recommend.words import broken_text
+from decision.recommend.words import broken_text, told_breaches
 from decision.rules.finding import shown_up
 
 
@@ -21,18 +21,17 @@ def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead |
     return Instead(
         course=other,
         costs=tuple(_costs(other, chosen)),
-        breaks=tuple(dict.fromkeys(map(broken_text, other.breaches))),
+        breaks=tuple(dict.fromkeys(map(broken_text, told_breaches(other)))),
     )
 
 
 def _is_another(judged: JudgedCourse, decision: Decision) -> bool:
-    """A way that ends the flight, is not the chosen one, and has another place or deed."""
-    course, chosen = judged.course, decision.chosen.course
-    if course.label == chosen.label or course.kind is CourseKind.SECOND_APPROACH:
+    """Another landing than the one that is chosen: leaving for a place, or landing here."""
+    course, chosen = judged.course, decision.chosen
+    if not lands_straight(course) or course.label == chosen.course.label:
         return False
-    if decision.do is Do.DIVERT or decision.do is Do.COMMIT:
-        return lands_straight(course)
-    return lands_straight(course) or course.kind is chosen.kind
+    approaches_here = decision.do in (Do.APPROACH, Do.HOLD)
+    return not (approaches_here and course.kind is CourseKind.COMMIT_TO_LAND)
 
 
 def _costs(other: JudgedCourse, chosen: JudgedCourse) -> Iterator[str]:

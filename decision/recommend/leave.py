@@ -94,7 +94,7 @@ def _last_legal_min(
     """Minutes of flying on after which the diversion is still legal, found by halving."""
 
     def is_legal(minutes: float) -> bool:
-        later = judge(situation, leave_after(situation, departure, minutes=minutes))
+        later = judge(situation, leave_after(situation, departure, minutes))
         return any(each.legal is True for each in later if each.course.icao == chosen.course.icao)
 
     if is_legal(until_min):

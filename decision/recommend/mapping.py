@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from decision.case import Case, Fetched
-from decision.course import Attempt, Course
+from decision.course import Attempt, Course, Origin
 from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
@@ -71,6 +71,7 @@ def to_mapping(
         },
         "basis": decision.basis,
         "headline": answer.headline,
+        "fuel_on_board_kg": number(case.fuel.on_board_kg),
         "fuel_state": answer.fuel_state,
         "emergency": {
             "level": answer.emergency.level,
@@ -83,6 +84,15 @@ def to_mapping(
         "until_then": list(answer.until_then),
         "instead": _instead(answer.instead),
         "ways_out": answer.ways_out,
+        "other_runways": [
+            {
+                "aerodrome": each.aerodrome,
+                "runway": each.runway,
+                "approach": each.approach,
+                "lacks": list(each.lacks),
+            }
+            for each in answer.other_runways
+        ],
         "ask": [
             {"what": each.what, "whom": each.whom, "by_at": instant(each.by_at)}
             for each in answer.asks
@@ -264,6 +274,11 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         "minutes_to_touchdown": number(minutes_to_touchdown(course)),
         "rank": rank,
         "limited_by": course.limited_by,
+        "emergency_basis": None
+        if judged.legal is not False
+        else situation.rulebook.row("emergency_basis").citation,
+        "unknown": list(course.unknown),
+        "rests_on": course.rests_on,
         "configuration": course.configuration.label,
         "cruise_pressure_altitude_ft": number(course.cruise_level_ft),
         "cruise_cas_kt": number(course.cruise_cas_kt),
@@ -302,10 +317,13 @@ def _fuel(course: Course, situation: Situation) -> dict[str, Any] | None:
     if ledger is None:
         return None
     return {
+        "at_most": bool(course.unknown),
         "at_missed_approach_kg": number(ledger.at_missed_approach_kg),
         "counted_from_kg": number(ledger.counted_from_kg),
         "flight_kg": number(ledger.flight_kg),
         "required_kg": number(ledger.required_kg),
+        "required_from": _counted_from(course),
+        "required_now_kg": number(situation.case.fuel.on_board_kg - ledger.margin_kg),
         "landing_kg": number(ledger.landing_kg),
         "landing_min": number(minutes_left(course)),
         "final_reserve_kg": number(ledger.final_reserve_kg),
@@ -314,6 +332,12 @@ def _fuel(course: Course, situation: Situation) -> dict[str, Any] | None:
         "margin_kg": number(ledger.margin_kg),
         "margin_p95_kg": number(margin_p95_kg(course, situation)),
     }
+
+
+def _counted_from(course: Course) -> str:
+    """Where the ledger counts from, and with it every figure that a course needs."""
+    missed = course.ledger is not None and course.ledger.at_missed_approach_kg is not None
+    return Origin.MISSED_APPROACH if missed else course.origin
 
 
 def _attempt(attempt: Attempt) -> dict[str, Any]:
@@ -334,6 +358,7 @@ def _attempt(attempt: Attempt) -> dict[str, Any]:
         "condition_code": None if surface is None else surface.code,
         "crosswind_kt": None if wind is None else number(wind.crosswind_kt),
         "headwind_kt": None if wind is None else number(wind.headwind_kt),
+        "tailwind_kt": None if wind is None else number(wind.tailwind_kt),
         "missed_gradient_percent": None
         if attempt.climb is None
         else number(attempt.climb.ground_gradient_percent),

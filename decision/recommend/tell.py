@@ -38,6 +38,7 @@ from decision.recommend.words import (
     place_text,
     sentence,
 )
+from decision.rules.breach import Breach
 from decision.rules.finding import shown_down
 from decision.systems import Capability
 from decision.windows import minutes_between
@@ -107,7 +108,26 @@ def _nature(talk: Talk) -> list[str]:
         return [*talk.left.natures]
     if talk.situation.case.fuel.leak_kg_per_h > 0.0:
         return ["fuel leak"]
-    return [] if talk.state is FuelState.MAYDAY_FUEL else [talk.emergency.reason]
+    if talk.state is FuelState.MAYDAY_FUEL or not talk.decision.chosen.breaches:
+        return []
+    words = NATURE_OF_BREACH.get(talk.decision.chosen.breaches[0].breach)
+    return [] if words is None else [words]
+
+
+# What is said of a sound aircraft that cannot keep every rule, in a few words.
+NATURE_OF_BREACH: Final[dict[Breach, str]] = {
+    Breach.CANNOT_BE_FLOWN: "no aerodrome in reach",
+    Breach.ENGINES_STOP: "fuel exhausted before landing",
+    Breach.CANNOT_STOP: "runway too short for the landing",
+    Breach.FUEL_NEARLY_GONE: "landing with hardly any fuel",
+    Breach.OBSTACLES: "no climb after a missed approach",
+    Breach.HAZARD: "landing in hazardous weather",
+    Breach.BELOW_MINIMA: "landing below minima",
+    Breach.WIND_FAR_BEYOND: "landing beyond the wind limits",
+    Breach.UNDER_RESERVE: "landing below final reserve fuel",
+    Breach.WIND_LIMIT: "landing beyond a wind limit",
+    Breach.LANDING_FACTOR: "landing without the usual runway margin",
+}
 
 
 def _air_traffic_control(talk: Talk) -> Iterator[str]:
@@ -247,7 +267,7 @@ def _divert(talk: Talk) -> str:
 
 def _hold(talk: Talk) -> str:
     minutes = talk.course.hold_min
-    length = f" for {shown_down(minutes, 'min')}" if minutes > 0.0 else ""
+    length = f" for {minutes_up(minutes)}" if minutes > 0.0 else ""
     return f"Request to hold{length}, then to approach {first_place(talk.course)}."
 
 

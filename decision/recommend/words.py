@@ -102,9 +102,23 @@ def broken_text(finding: Finding) -> str:
     return f"{judged.what.rstrip(':')} {value}, limit {limit}"
 
 
+def told_breaches(judged: JudgedCourse) -> tuple[Finding, ...]:
+    """What is broken, each cause once: of both reserves the legal one says it all."""
+    short_of_both = {(each.at) for each in judged.breaches if each.rule == LEGAL_RESERVE}
+    return tuple(
+        each
+        for each in judged.breaches
+        if each.rule != CONFIGURED_RESERVE or each.at not in short_of_both
+    )
+
+
+LEGAL_RESERVE: Final = "FU-01"
+CONFIGURED_RESERVE: Final = "FU-02"
+
+
 def broken_by(judged: JudgedCourse) -> str:
     """Everything that a course breaks, in short."""
-    return listed([*dict.fromkeys(map(broken_text, judged.breaches))])
+    return listed([*dict.fromkeys(map(broken_text, told_breaches(judged)))])
 
 
 def listed(words: Sequence[str]) -> str:

@@ -124,6 +124,7 @@ def assess(
             (i.effect.urgency for i in found.of(LandBy)), key=URGENCIES.index, default=Urgency.NONE
         ),
         checklist_min=fsum(i.effect.minutes for i in found.of(ChecklistTime)),
+        before_landing_min=fsum(i.effect.before_landing_min for i in found.of(ChecklistTime)),
         cautions=_by_weight((*_advice(found.of(Advice)), *_gear_cautions(gear_left, gear))),
         landing_hazards=_by_weight(
             (*_advice(found.of(LandingHazard)), *_gear_hazards(found, gear_left))

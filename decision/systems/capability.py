@@ -159,6 +159,7 @@ class Capability:
     fuel_flow_scale: float
     urgency: Urgency
     checklist_min: float
+    before_landing_min: float
     cautions: tuple[SystemCaution, ...]
     landing_hazards: tuple[SystemCaution, ...]
     irreversible: tuple[IrreversibleChange, ...]

@@ -7,7 +7,6 @@ from typing import Any
 import pytest
 
 from decision.course import Course
-from decision.courses.over_terrain import over_terrain
 from decision.performance import Step
 from decision.performance.diversion import EXTRA_TRACK
 from decision.rules import COURSE_RULES
@@ -120,20 +119,7 @@ def test_terrain_is_flown_over_without_pressure_at_the_level_it_asks_for() -> No
 
 def test_terrain_above_the_level_for_it_cannot_be_flown_over() -> None:
     over = courses(**{**OVER, "/alternates/0/minimum_level_ft": 14_100})["divert_now:XBRE"]
-    assert over.limited_by is not None
-    assert "unpressurised altitude limit" in over.limited_by
-
-
-def test_another_level_limit_than_that_of_the_cabin_is_not_lifted() -> None:
-    """The level of the terrain lies above a limit of the failure that the cabin does not set."""
-    here = situation(**OVER)
-    leg = here.case.alternates[0]
-    loose = over_terrain(here, flying(pressurised=False, max_pressure_altitude_ft=10_000.0), leg)
-    tight = over_terrain(here, flying(pressurised=False, max_pressure_altitude_ft=8_000.0), leg)
-    sound = over_terrain(here, flying(), leg)
-    assert (loose.terrain_level_ft, loose.max_pressure_altitude_ft) == (13_000.0, None)
-    assert tight.max_pressure_altitude_ft == 8_000.0
-    assert sound.terrain_level_ft is None
+    assert findings(over, "icao")["ER-03"].outcome is Outcome.FAIL
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from decision.case import Case, Obstacle
-from decision.course import Attempt, Clearance, Course, CourseKind, Role
+from decision.course import Attempt, CertifiedClimb, Clearance, Course, CourseKind, Role
 from decision.performance import Step
 from decision.quantities import Bound
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
@@ -125,6 +125,22 @@ def onward(**weather: Any) -> Course:
 
 def climbing(percent: float) -> Attempt:
     return attempt(climb=replace(AWAY, ground_gradient_percent=percent))
+
+
+def certified(approach_percent: float = 5.7, landing_percent: float = 19.0) -> Attempt:
+    figures = CertifiedClimb(approach_percent=approach_percent, landing_percent=landing_percent)
+    return attempt(certified_climb=figures)
+
+
+def failed(*ids: str) -> Attempt:
+    """An attempt with what these failures leave."""
+    case = context(**{"/failures": [{"id": id_} for id_ in ids]}).case
+    aircraft = case.aircraft
+    left = assess(aircraft.profile, case.failures, gear=aircraft.gear, flap="0", slats=None)
+    return attempt(capability=left)
+
+
+AIRLESS: dict[str, Any] = {"certified_climb": None, "unknown": ("QNH",)}
 
 
 def over_obstacles(*above_ft: float, **changes: Any) -> Attempt:
@@ -518,6 +534,18 @@ CLAIMS = [
     ),
     Claim("MA-02", "unknown", over_obstacles(), UNKNOWN),
     Claim("MA-02", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("MA-03", "below", certified(approach_percent=2.09), FAIL),
+    Claim("MA-03", "at", certified(approach_percent=2.1), PASS),
+    Claim("MA-03", "above", certified(approach_percent=2.11), PASS),
+    Claim("MA-03", "unknown", attempt(**AIRLESS), UNKNOWN),
+    Claim("MA-03", "unknown", attempt(**THERE, **AIRLESS), UNKNOWN),
+    Claim("MA-03", "not applicable", failed("engine-1"), NOT_APPLICABLE),
+    Claim("MA-03", "not applicable", failed("hydraulic-1"), NOT_APPLICABLE),
+    Claim("MA-04", "below", certified(landing_percent=3.19), FAIL),
+    Claim("MA-04", "at", certified(landing_percent=3.2), PASS),
+    Claim("MA-04", "above", certified(landing_percent=3.21), PASS),
+    Claim("MA-04", "unknown", attempt(**AIRLESS), UNKNOWN),
+    Claim("MA-04", "not applicable", failed("gear-retraction"), NOT_APPLICABLE),
     Claim("WD-01", "below", blowing(crosswind_kt=24.0), PASS),
     Claim("WD-01", "at", blowing(crosswind_kt=30.0), PASS),
     Claim("WD-01", "above", blowing(crosswind_kt=31.0), FAIL),
