@@ -160,9 +160,7 @@ def _nature(answer: Answer, word: str) -> str | None:
 
 def _open_way(answer: Answer, places: Collection[str]) -> str | None:
     """The diversions after a miss that are legal go to these places."""
-    seen = {
-        each["aerodrome"] for each in courses(answer, "approach_then_divert") if each["legal"]
-    }
+    seen = {each["aerodrome"] for each in courses(answer, "approach_then_divert") if each["legal"]}
     return None if seen == set(places) else f"legal after a miss: {seen}, wanted {set(places)}"
 
 
@@ -180,9 +178,7 @@ def _no_finding(answer: Answer, wanted: tuple[str, str]) -> str | None:
         finding["text"]
         for each in answer["courses"]
         for finding in each.get("findings", each["breaks"])
-        if finding.get("title") == title
-        and finding["at"] == icao
-        and finding["outcome"] == "FAIL"
+        if finding.get("title") == title and finding["at"] == icao and finding["outcome"] == "FAIL"
     ]
     return f"{failed}" if failed else None
 

@@ -11,6 +11,7 @@ from decision.course import Course, CourseKind, Ledger, Origin, Role
 from decision.courses.judge import JudgedCourse, judged_course
 from decision.courses.situation import Situation, situation_of
 from decision.recommend import recommend_mapping
+from decision.recommend.answer import Basis, Decision, Do, Verdict
 from decision.recommend.facts import Facts, Fitness
 from decision.rules.breach import Breach
 from decision.rules.combine import holds, unknown
@@ -173,3 +174,16 @@ def way_out(icao: str, *found: Finding, **changes: Any) -> JudgedCourse:
     """The approach here, a miss, and the diversion after it."""
     drawn = {"attempts": (attempt(), attempt(role=Role.ALTERNATE)), **changes}
     return course(icao, found=found, **drawn)
+
+
+def decision(chosen: JudgedCourse, do: str = "DIVERT", **changes: Any) -> Decision:
+    """A row that chose this course; which one does not matter unless it is said."""
+    drawn = Decision(
+        verdict=Verdict.NO_GO,
+        do=Do(do),
+        basis=Basis.LEAVE_WHILE_CLEAN,
+        row=9,
+        chosen=chosen,
+        asks=(),
+    )
+    return replace(drawn, **changes)

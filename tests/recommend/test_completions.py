@@ -20,7 +20,7 @@ from decision.recommend.completions import (
 from decision.recommend.verdict import decide
 from decision.rules.breach import Breach
 from decision.rules.combine import holds
-from decision.rules.finding import Cause, Finding, Outcome
+from decision.rules.finding import Cause, Outcome
 from tests.case.builders import demo
 from tests.recommend.builders import (
     HERE,
