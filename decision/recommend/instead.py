@@ -19,14 +19,12 @@ def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead |
         return None
     return Instead(
         course=other,
-        costs=tuple(_costs(other, _beside(other, decision, courses))),
+        costs=tuple(_costs(other, _beside(decision, courses))),
         breaks=tuple(dict.fromkeys(map(broken_text, told_breaches(other)))),
     )
 
 
-def _beside(
-    other: JudgedCourse, decision: Decision, courses: Sequence[JudgedCourse]
-) -> JudgedCourse:
+def _beside(decision: Decision, courses: Sequence[JudgedCourse]) -> JudgedCourse:
     """What its price is counted against: of an approach the landing that it is meant for."""
     if decision.do in (Do.APPROACH, Do.HOLD):
         here = (each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND)
