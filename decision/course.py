@@ -12,7 +12,15 @@ from datetime import datetime
 from enum import StrEnum
 
 from decision.case import Approach, Leg, Obstacle, Runway
-from decision.performance import Climb, Configuration, Landing, Spread, Step, Track
+from decision.performance import (
+    Climb,
+    Configuration,
+    Landing,
+    OrdinaryWay,
+    Spread,
+    Step,
+    Track,
+)
 from decision.systems import Capability
 from decision.weather.readings import Conditions
 from decision.weather.runway import RunwayCondition
@@ -74,12 +82,27 @@ class Clearance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CertifiedClimb:
+    """The climbs through the air that limit a landing mass, of an aircraft with nothing failed.
+
+    `approach_percent`: one engine out, gear up, flap of the go-around. `landing_percent`: all
+    engines, gear down, flap of the landing.
+    """
+
+    approach_percent: float
+    landing_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Attempt:
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
+    `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
     `clearances` are those of the obstacles that the procedure names, where the climb is known.
+    `clearances` are those of the obstacles that the procedure names, where the climb is known;
+    `certified_climb` is there where the air is.
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
     """
 
@@ -103,6 +126,9 @@ class Attempt:
     capability: Capability
     unknown: tuple[str, ...]
     clearances: tuple[Clearance, ...] = ()
+    landing_dry: Landing | None = None
+    certified_climb: CertifiedClimb | None = None
+    surface_temperature_degc: float | None = None
 
     @property
     def least_clearance(self) -> Clearance | None:
@@ -121,7 +147,9 @@ class Ledger:
 
     `planned_reserve_kg` is the legal final reserve, `configured_reserve_kg` the same half hour in
     the configuration at arrival; the greater governs. `spread` is that of `flight_kg`; None where
-    nothing that matters is flown after the point it counts from.
+    nothing that matters is flown after the point it counts from. `ordinary_more_kg` is what the
+    ordinary level and speed take above the plan. `at_most`: fuel is lost, or cannot be used, that
+    nobody can count, so that every figure of what is left is an upper bound.
     """
 
     at_missed_approach_kg: float | None
@@ -130,6 +158,8 @@ class Ledger:
     planned_reserve_kg: float
     configured_reserve_kg: float
     spread: Spread | None
+    ordinary_more_kg: float = 0.0
+    at_most: bool = False
 
     @property
     def final_reserve_kg(self) -> float:
@@ -152,10 +182,13 @@ class Ledger:
         return self.landing_kg - self.final_reserve_kg
 
     def margin_at_kg(self, percentile: float) -> float:
-        """The margin when the flight needs as much fuel as at that percentile, in percent."""
+        """The margin when the flight needs as much fuel as at that percentile, in percent.
+
+        Of the plan, or of the ordinary level and speed where these are dearer.
+        """
         if self.spread is None:
             return self.margin_kg
-        needed_kg = self.spread.fuel_percentile_kg(percentile)
+        needed_kg = self.spread.fuel_percentile_kg(percentile) + max(0.0, self.ordinary_more_kg)
         return self.counted_from_kg - needed_kg - self.final_reserve_kg
 
 
@@ -181,7 +214,11 @@ class Course:
 
     `ledger` and `arrive_at` are None when the course cannot be flown (`limited_by` names the limit)
     or when something about the way is not known (`unknown`). `diversion` is None besides when the
-    course ends at the destination.
+    course ends at the destination; `ordinary` is that diversion at the ordinary level and speed.
+    `again`: fuel after a miss and a second approach here, for courses that count on landing here.
+    `rests_on`: the group of a report that a hold waits for.
+    `net_level_ft`, with an engine out and flown: the highest level that the net path of the
+    diversion holds.
     """
 
     kind: CourseKind
@@ -201,6 +238,10 @@ class Course:
     unknown: tuple[str, ...]
     holding_flow_kg_per_h: float
     diversion: Diversion | None = None
+    ordinary: OrdinaryWay | None = None
+    again: Ledger | None = None
+    rests_on: str = ""
+    net_level_ft: float | None = None
 
     @property
     def icao(self) -> str:
@@ -218,7 +259,9 @@ class Course:
     def label(self) -> str:
         """A name that is unique in one answer."""
         start = ":from_last_clean_point" if self.origin is Origin.LAST_CLEAN_POINT else ""
-        hold = f":hold_{self.hold_min:g}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        hold = (
+            f":hold_{self.hold_min:.1f}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
+        )
         return f"{self.kind}:{self.icao}{start}{hold}"
 
 
@@ -227,13 +270,22 @@ class AfterMissThere:
     """What is left when the approach at the end of a diversion is missed as well.
 
     `endurance_min` is holding time to empty tanks; `next_aerodrome` the place reached with most
-    above the final reserve, None with `margin_kg` when no place whose distance is known is.
+    above the final reserve, None with `margin_kg` when no place whose distance is known is. The
+    missed approach climb there and what is published for it; None where either is not known.
     """
 
     endurance_min: float
     next_aerodrome: str | None
     margin_kg: float | None
     distance_unknown: tuple[str, ...]
+    gradient_percent: float | None = None
+    published_gradient_percent: float | None = None
+
+    @property
+    def climb_short(self) -> bool:
+        """Whether the aircraft climbs less there than the missed approach asks for."""
+        climbed, published = self.gradient_percent, self.published_gradient_percent
+        return climbed is not None and published is not None and climbed < published
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

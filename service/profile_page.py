@@ -52,7 +52,7 @@ the code by `python -m service.profile_page`; a test fails when the page and the
 
 The aircraft that come with the product are invented. Their figures are for nobody's flight. Copy
 the one that is nearer to yours: `xtj150` is a small twin with two hydraulic supplies and a reserve,
-`xtw320` a widebody twin with three. The loader takes two to four engines and any names for detents,
+`xtwide` a widebody twin with three. The loader takes two to four engines and any names for detents,
 supplies and failures; a request that names none flies with flaps up, the first detent.
 
 ## What governs

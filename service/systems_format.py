@@ -56,6 +56,9 @@ ata = "29"
 title = "Hydraulic supply 2 lost"
 effects = [{ kind = "lose", node = "hydraulic-2" }, { kind = "checklist", minutes = 5 }]
 source = "ASSUMED"
+nature = "hydraulic failure"
+dispatch = "A longer runway; brake cooling. Maintenance for hydraulic supply 2."
+cabin = "Hydraulic failure. The approach takes longer, since flaps move slowly."
 ```
 
 How to begin: draw the supplies (engines, generators, buses, hydraulics, bleed), then each function
@@ -87,6 +90,9 @@ FAILURE_KEYS: Final[Mapping[str, str]] = MappingProxyType(
         "effects": "What it does by itself; at least one.",
         "source": "Key of the bibliography, for the row and each effect that names none.",
         "note": "Optional. Why it is so.",
+        "nature": "What air traffic control hears first, in words that fit after a call sign.",
+        "dispatch": "What is to be prepared for the landing and after it; whole sentences.",
+        "cabin": "What the cabin crew must know and prepare; whole sentences.",
     }
 )
 # What a key of an effect may be, where its type alone does not say.

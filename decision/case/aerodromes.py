@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from decision.case.bearing import WRONG_WAY_DEG, apart_deg
 from decision.case.given import Given
-from decision.case.shape import AERODROME, APPROACH, CLOSURE, OBSTACLE, POSITION, RUNWAY
-from decision.case.spec import read_instant
+from decision.case.shape import AERODROME, APPROACH, CLOSURE, OBSTACLE, OPENING, POSITION, RUNWAY
+from decision.case.spec import Record, read_instant
 from decision.case.types import (
     Aerodrome,
     Approach,
@@ -41,27 +42,35 @@ def read_aerodrome(
             _approach(item) for item in given.items("approaches", APPROACH, index="*")
         ),
         rescue_category=given.of("rescue_category"),
-        closures=_closures(given),
+        closures=_times(given, "closures", CLOSURE),
+        opening=_times(given, "opening", OPENING),
         separate_runways=given.of("separate_runways"),
     )
-    return aerodrome, (*_runway_faults(aerodrome, pointer), *_approach_faults(aerodrome, pointer))
+    return aerodrome, (
+        *_runway_faults(aerodrome, pointer),
+        *_bearing_faults(aerodrome, pointer),
+        *_approach_faults(aerodrome, pointer),
+    )
 
 
-def closure_faults(value: Mapping[str, Any], *, pointer: str) -> tuple[Fault, ...]:
-    """Closures that end before they begin: they cannot become windows."""
-    faults = []
-    for index, item in enumerate(value.get("closures") or ()):
-        start_at, end_at = read_instant(item["from_at"]), read_instant(item["until_at"])
-        if start_at is None or end_at is None or start_at >= end_at:
-            faults.append(
-                Fault(
-                    pointer=f"{pointer}/closures/{index}/until_at",
-                    code="order",
-                    message="a closure ends after it begins",
-                    accepted=f"an instant after {item['from_at']}",
-                )
-            )
-    return tuple(faults)
+def times_faults(value: Mapping[str, Any], *, pointer: str) -> tuple[Fault, ...]:
+    """Closures and openings that end before they begin: they cannot become windows."""
+    return tuple(
+        Fault(
+            pointer=f"{pointer}/{name}/{index}/until_at",
+            code="order",
+            message=f"{words} ends after it begins",
+            accepted=f"an instant after {item['from_at']}",
+        )
+        for name, words in (("closures", "a closure"), ("opening", "an opening"))
+        for index, item in enumerate(value.get(name) or ())
+        if not _in_order(item)
+    )
+
+
+def _in_order(item: Mapping[str, Any]) -> bool:
+    start_at, end_at = read_instant(item["from_at"]), read_instant(item["until_at"])
+    return start_at is not None and end_at is not None and start_at < end_at
 
 
 def read_position(given: Given) -> Position | None:
@@ -74,10 +83,10 @@ def read_position(given: Given) -> Position | None:
     )
 
 
-def _closures(given: Given) -> tuple[Window, ...]:
+def _times(given: Given, name: str, record: Record) -> tuple[Window, ...]:
     return tuple(
         Window(item.instant("from_at"), item.instant("until_at"))
-        for item in given.items("closures", CLOSURE)
+        for item in given.items(name, record)
     )
 
 
@@ -144,6 +153,20 @@ def _runway_faults(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:
         )
         for index, ident in enumerate(idents)
         if ident in idents[:index]
+    )
+
+
+def _bearing_faults(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:
+    """A bearing of the other end: every headwind would be told as a tailwind."""
+    return tuple(
+        Fault(
+            pointer=f"{pointer}/runways/{index}/true_bearing_deg",
+            code="contradiction",
+            message=f"runway {runway.ident} cannot bear {runway.true_bearing_deg:g} degrees true",
+            accepted=f"a bearing within {WRONG_WAY_DEG:g} degrees of its name",
+        )
+        for index, runway in enumerate(aerodrome.runways)
+        if apart_deg(runway) > WRONG_WAY_DEG
     )
 
 

@@ -14,9 +14,9 @@ from typing import Any, Final
 from decision.case import sense
 from decision.case.aerodromes import (
     DESCRIPTION,
-    closure_faults,
     read_aerodrome,
     read_position,
+    times_faults,
 )
 from decision.case.given import Given
 from decision.case.library import Library, installed_library
@@ -176,7 +176,7 @@ def _aerodrome(
                 + ", ".join(sorted(library.aerodromes)),
             ),
         )
-    faults = closure_faults(place, pointer=pointer)
+    faults = times_faults(place, pointer=pointer)
     if faults:
         return None, faults
     return read_aerodrome(place, pointer=pointer, assumptions=assumptions)
@@ -225,6 +225,8 @@ def _aircraft(given: Given, profile: Profile) -> AircraftState:
         position=read_position(given),
         anti_ice=given.of("anti_ice"),
         oxygen_min=given.number("oxygen_min"),
+        persons_on_board=given.of("persons_on_board"),
+        heading_true_deg=given.number("heading_true_deg"),
     )
 
 

@@ -124,6 +124,16 @@ AIRCRAFT = Record(
             spec=MINUTES,
             doc="Oxygen left for everybody on board above 10 000 ft without pressurisation.",
         ),
+        Field(
+            name="persons_on_board",
+            spec=Number(low=1, high=1000, whole=True),
+            doc="Passengers and crew, for the words of a distress call.",
+        ),
+        Field(
+            name="heading_true_deg",
+            spec=BEARING,
+            doc="Heading now, for the words of a distress call.",
+        ),
     ),
 )
 
@@ -219,7 +229,11 @@ RUNWAY = Record(
             doc="Reported surface; used when there is no code.",
         ),
         Field(name="depth_mm", spec=Number(low=0, high=500, unit="mm"), doc="Depth of it."),
-        Field(name="closed", spec=Flag(), default=False, doc="Not available for landing."),
+        Field(
+            name="closed",
+            spec=Flag(),
+            doc="Not available for landing; absent: taken as open, which is listed.",
+        ),
         Field(
             name="strength_kg",
             spec=KG,
@@ -333,6 +347,13 @@ CLOSURE = Record(
         Field(name="until_at", spec=Instant(), required=True, doc="Closed until, not included."),
     ),
 )
+OPENING = Record(
+    name="Opening",
+    fields=(
+        Field(name="from_at", spec=Instant(), required=True, doc="Open from."),
+        Field(name="until_at", spec=Instant(), required=True, doc="Open until, not included."),
+    ),
+)
 
 _AERODROME_FIELDS = (
     Field(name="icao", spec=ICAO, required=True, doc="Location indicator."),
@@ -363,6 +384,12 @@ _AERODROME_FIELDS = (
         spec=ListOf(item=CLOSURE, max_items=20),
         default=(),
         doc="Times at which the aerodrome is closed.",
+    ),
+    Field(
+        name="opening",
+        spec=ListOf(item=OPENING, max_items=20),
+        default=(),
+        doc="Times at which the aerodrome is open; absent: taken as always open.",
     ),
     Field(
         name="separate_runways",

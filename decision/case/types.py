@@ -51,7 +51,10 @@ class ReportClass(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Runway:
-    """One landing direction. A code is per third from the touchdown end, or None if not given."""
+    """One landing direction. A code is per third from the touchdown end, or None if not given.
+
+    `closed` None: nobody has said; taken as open, which the answer lists as an assumption.
+    """
 
     ident: str
     true_bearing_deg: float
@@ -62,7 +65,7 @@ class Runway:
     condition_thirds: tuple[int, int, int] | None
     contaminant: str | None
     depth_mm: float | None
-    closed: bool
+    closed: bool | None
     strength_kg: float | None
 
 
@@ -102,7 +105,7 @@ class Approach:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Aerodrome:
-    """A place to land."""
+    """A place to land. `opening` empty: no hours are given."""
 
     icao: str
     name: str
@@ -112,6 +115,7 @@ class Aerodrome:
     approaches: tuple[Approach, ...]
     rescue_category: int | None
     closures: tuple[Window, ...]
+    opening: tuple[Window, ...]
     separate_runways: bool | None
 
     def runway(self, ident: str) -> Runway:
@@ -145,6 +149,8 @@ class AircraftState:
     position: Position | None
     anti_ice: bool
     oxygen_min: float | None
+    persons_on_board: int | None
+    heading_true_deg: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,9 @@
 
 It stops twice: at the last clean point, where the gear goes down, and at the minimum. Heights of
 this flight are taken on elevation as pressure altitude; a QNH 30 hPa off standard moves its fuel
-by less than the figures are printed to.
+by less than the figures are printed to. Checklists run on the way: what must be over before the
+landing is waited for where the way is shorter. Flown for time, the run-in is flown at the highest
+speed of a plan up to some miles before gear and flaps go out.
 """
 
 from __future__ import annotations
@@ -11,18 +13,20 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from decision.case import Case
+from decision.case import Case, Leg
 from decision.courses.air import air_along
+from decision.courses.descend import descended, objective_of
 from decision.courses.distance import to_run_nm
 from decision.courses.flight import Flight, State
 from decision.courses.hold import held
 from decision.courses.remembered import fly_configured, fly_run_in
 from decision.courses.situation import Situation
-from decision.performance import Air, approach_speed_kt
+from decision.performance import Air, Objective, approach_speed_kt
 from decision.profile.systems_effects import Extension
 from decision.quantities import GearPosition
 from decision.systems.timeline import flaps_start_nm, wing_changes_for_good
 from decision.units import FT_PER_NM
+from decision.windows import minutes_between
 
 GLIDE_PATH_DEG: Final = 3.0  # nominal approach path [PANS-OPS-I]
 PATH_FT_PER_NM: Final = FT_PER_NM * math.tan(math.radians(GLIDE_PATH_DEG))
@@ -31,13 +35,23 @@ PATH_FT_PER_NM: Final = FT_PER_NM * math.tan(math.radians(GLIDE_PATH_DEG))
 MISSED_POINT_HEIGHT_FT: Final = 200.0
 
 
+HOLDING: Final = "holding"
+WAITING: Final = "waiting for checklists"
+DECELERATION_NM: Final = 10.0  # [PRACTICE] from VMO to the speed of gear and flaps
+SLOWING_FT_PER_NM: Final = 200.0  # [ASSUMED] flatter than the glide path, to slow down on it
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ApproachFlight:
     """The approach as flown; `extension_nm` to go at `last_clean`, where gear and flaps go out.
 
-    `passed`: they are out already, or should be, so that there is no clean point ahead.
+    `passed`: they are out already, or should be, so that there is no clean point ahead. `waited`:
+    where the run to the threshold begins, after any descent to a level limit and any hold, with
+    `waited_nm` to go.
     """
 
+    waited: Flight
+    waited_nm: float
     last_clean: Flight
     minimum: Flight
     extension_nm: float
@@ -45,9 +59,9 @@ class ApproachFlight:
 
 
 def present_flight(situation: Situation) -> Flight:
-    """The aircraft now, after the checklists that come before any course."""
+    """The aircraft now."""
     case = situation.case
-    start = Flight(
+    return Flight(
         state=State(
             at=case.as_of,
             mass_kg=case.aircraft.mass_kg,
@@ -56,15 +70,33 @@ def present_flight(situation: Situation) -> Flight:
         ),
         empty_kg=case.aircraft.profile.masses.oew_kg,
     )
-    minutes = checklist_min(situation)
-    present = situation.configurations.present
-    return held(situation, start, minutes, configuration=present, name="checklists")
 
 
 def checklist_min(situation: Situation) -> float:
-    """Minutes that the crew's plan, or else the failures, take before any course starts."""
+    """Minutes of checklists on the way, of the crew's plan or else of the failures."""
     planned = situation.case.plan.checklist_min
     return situation.capability.checklist_min if planned is None else planned
+
+
+def before_landing_min(situation: Situation) -> float:
+    """Minutes of them that must be over before a touchdown."""
+    return min(situation.capability.before_landing_min, checklist_min(situation))
+
+
+def assigned_hold_min(situation: Situation) -> float:
+    """The hold that is assigned before an approach here; none where time presses."""
+    return 0.0 if situation.for_time else situation.case.plan.hold_min
+
+
+def wait_for_checklists(situation: Situation, flight: Flight, minutes: float) -> Flight:
+    """The flight after waiting so long for what must be done before the landing."""
+    return held(
+        situation,
+        flight,
+        minutes,
+        configuration=situation.configurations.present,
+        name=WAITING,
+    )
 
 
 def approach_flight(
@@ -74,6 +106,24 @@ def approach_flight(
 
     `gear_nm`: where the gear goes down instead of where it is planned.
     """
+    flown = _approach(situation, present, hold_min=hold_min, wait_min=0.0, gear_nm=gear_nm)
+    if flown is None or flown.minimum.limited_by is not None:
+        return flown
+    minutes = minutes_between(situation.case.as_of, flown.minimum.state.at)
+    wait_min = before_landing_min(situation) - minutes
+    if wait_min <= 0.0:
+        return flown
+    return _approach(situation, present, hold_min=hold_min, wait_min=wait_min, gear_nm=gear_nm)
+
+
+def _approach(
+    situation: Situation,
+    present: Flight,
+    *,
+    hold_min: float,
+    wait_min: float,
+    gear_nm: float | None,
+) -> ApproachFlight | None:
     case = situation.case
     distance_nm = to_run_nm(case)
     if distance_nm is None:
@@ -83,15 +133,25 @@ def approach_flight(
     nothing_ahead = gear_is_out and not wing_changes_for_good(situation.capability)
     final_nm = min(distance_nm, changed_nm)
     air = air_along(case, start=case.aircraft.position, end=case.destination.aerodrome.position)
-    waited = held(
+    down = descended(
         situation,
         present,
+        air,
+        miles=distance_nm - final_nm,
+        lowest_ft=lowest_ft(case.destination),
+    )
+    waited = held(
+        situation,
+        down.flight,
         hold_min,
         configuration=situation.configurations.present,
-        name="holding",
+        name=HOLDING,
     )
-    last_clean = _run_in(situation, waited, air, run_nm=distance_nm - final_nm, final_nm=final_nm)
+    waited = wait_for_checklists(situation, waited, wait_min)
+    last_clean = _run_in(situation, waited, air, run_nm=down.left_nm, final_nm=final_nm)
     return ApproachFlight(
+        waited=waited,
+        waited_nm=down.left_nm + final_nm,
         last_clean=last_clean,
         minimum=_final(situation, last_clean, air, final_nm),
         extension_nm=final_nm,
@@ -130,6 +190,11 @@ def _gear_extension_nm(situation: Situation) -> float:
     return usual.gear_extension_normal_nm
 
 
+def lowest_ft(leg: Leg) -> float:
+    """The lowest level of the way to an aerodrome, as far as it is known."""
+    return max(leg.aerodrome.elevation_ft, leg.minimum_level_ft or leg.aerodrome.elevation_ft)
+
+
 def _path_level_ft(case: Case, to_go_nm: float) -> float:
     return case.destination.aerodrome.elevation_ft + PATH_FT_PER_NM * to_go_nm
 
@@ -146,15 +211,40 @@ def _run_in(
     there = run_nm == 0.0 and end_ft == level_ft
     if there or flight.limited_by is not None:
         return flight
+    objective = objective_of(situation)
+    slow_nm = min(run_nm, DECELERATION_NM) if situation.for_time else run_nm
+    slow_ft = min(level_ft, end_ft + slow_nm * SLOWING_FT_PER_NM)
+    if slow_nm < run_nm:
+        flight = _level_and_down(
+            situation, flight, air, run_nm=run_nm - slow_nm, end_ft=slow_ft, objective=objective
+        )
+    usual = Objective.LEAST_FUEL if situation.for_time else objective
+    return _level_and_down(situation, flight, air, run_nm=slow_nm, end_ft=end_ft, objective=usual)
+
+
+def _level_and_down(
+    situation: Situation,
+    flight: Flight,
+    air: Air,
+    *,
+    run_nm: float,
+    end_ft: float,
+    objective: Objective,
+) -> Flight:
+    if flight.limited_by is not None:
+        return flight
+    case = situation.case
     flown = fly_run_in(
         case.aircraft.profile,
         configuration=situation.configurations.clean,
         mass_kg=flight.state.mass_kg,
         distance_nm=run_nm,
-        start_pressure_altitude_ft=level_ft,
+        start_pressure_altitude_ft=flight.state.pressure_altitude_ft,
         end_pressure_altitude_ft=end_ft,
         air=air,
+        minimum_pressure_altitude_ft=case.destination.minimum_level_ft,
         leak_kg_per_h=case.fuel.leak_kg_per_h,
+        objective=objective,
     )
     return flight.then(flown, pressure_altitude_ft=end_ft)
 

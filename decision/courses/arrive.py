@@ -6,7 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.course import Attempt, Role
-from decision.courses.approach import ApproachFlight, approach_flight, present_flight
+from decision.courses.approach import (
+    ApproachFlight,
+    approach_flight,
+    assigned_hold_min,
+    present_flight,
+)
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.flight import Flight
@@ -38,7 +43,7 @@ class Departure:
 def departure_of(situation: Situation) -> Departure:
     """The beginning of every course, flown once."""
     present = present_flight(situation)
-    hold_min = situation.case.plan.hold_min
+    hold_min = assigned_hold_min(situation)
     return Departure(
         present=present,
         approaching=approach_at_destination(situation, present, hold_min=hold_min),

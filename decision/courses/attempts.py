@@ -7,29 +7,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Final
 
 from decision import atmosphere
-from decision.case import Approach, Leg, Runway
-from decision.course import Attempt, Role, RunwayWind
+from decision.case import AlternateBar, Approach, Leg, Runway
+from decision.course import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.courses.air import isa_deviation_degc
-from decision.courses.configure import running_thrust_ratio
+from decision.courses.category import category_flown, speed_increment_kt
+from decision.courses.configure import certified_configurations, running_thrust_ratio
 from decision.courses.obstacles import clearances
 from decision.courses.remembered import approach_speed_kt, climb, landing
 from decision.courses.situation import Situation
 from decision.courses.what_if import Tried
 from decision.errors import OutOfRange
 from decision.performance import Climb, Landing
-from decision.rules.minima.category import category_of
 from decision.rules.minima.daylight import is_night
 from decision.rules.minima.landing import credited_headwind_kt
-from decision.rules.runway_wind import runway_wind
-from decision.systems import LimitName
-from decision.units import degc_to_k
+from decision.rules.runway_wind import gusts_count, runway_wind
+from decision.units import degc_to_k, k_to_degc
 from decision.weather.conditions import conditions
 from decision.weather.present import usable_spots
 from decision.weather.readings import Conditions
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import Window
+
+DRY_CODE: Final = 6  # [GRF]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +40,15 @@ class Surroundings:
 
     pressure_altitude_ft: float
     isa_deviation_degc: float
+
+    @property
+    def temperature_degc(self) -> float:
+        """Surface temperature."""
+        at_k = atmosphere.temperature_k(
+            pressure_altitude_ft=self.pressure_altitude_ft,
+            isa_deviation_degc=self.isa_deviation_degc,
+        )
+        return k_to_degc(float(at_k))
 
 
 def attempts(
@@ -117,9 +128,9 @@ class _Place:
     weather: Conditions
     mass_kg: float
     approach_speed_kt: float
-    category: str | None
     is_night: bool | None
     air: Surroundings | None
+    certified_climb: CertifiedClimb | None
     unknown: tuple[str, ...]
 
 
@@ -134,6 +145,7 @@ class _OnRunway:
     headwind_kt: float | None = None
     landing: Landing | None = None
     landing_at_best: Landing | None = None
+    landing_dry: Landing | None = None
     climb: Climb | None = None
     engine_out_climb: Climb | None = None
 
@@ -163,9 +175,9 @@ def _place(
         weather=weather,
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
-        category=_category(speed_kt),
         is_night=is_night(leg.aerodrome.position, at),
         air=air,
+        certified_climb=None if air is None else _certified(situation, air, mass_kg),
         unknown=unknown,
     )
 
@@ -178,7 +190,7 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         wind = runway_wind(
             place.weather,
             true_bearing_deg=runway.true_bearing_deg,
-            gusts_count=situation.case.aircraft.profile.wind.gust_included,
+            with_gusts=gusts_count(situation.case.aircraft.profile.wind, situation.rulebook),
         )
     if wind is None or place.air is None:
         unknown = place.unknown if wind is not None else (*place.unknown, "wind")
@@ -199,13 +211,17 @@ def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float
     landed, landed_at_best = (
         _landing(place, air, runway, headwind_kt, condition_code=each) for each in (code, at_best)
     )
-    unproven = _unproven(situation)
+    unproven, policy = _unproven(situation), situation.case.policy
+    planned = policy.alternate_bar is AlternateBar.PLANNING and not unproven
     climbs = place.role is not Role.ALTERNATE
     return replace(
         on,
         headwind_kt=headwind_kt,
         landing=None if unproven else landed,
         landing_at_best=landed or landed_at_best if unproven else landed_at_best,
+        landing_dry=_landing(place, air, runway, headwind_kt, condition_code=DRY_CODE, reversers=0)
+        if planned
+        else None,
         climb=_climb(place, air, headwind_kt) if climbs else None,
         engine_out_climb=_climb(place, air, headwind_kt, stopping=1)
         if climbs and situation.capability.engines_running > 1
@@ -233,16 +249,24 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         mass_kg=place.mass_kg,
         flap=place.situation.configurations.landing.flap,
         approach_speed_kt=place.approach_speed_kt,
-        category=place.category,
+        category=category_flown(
+            place.situation,
+            approach,
+            mass_kg=place.mass_kg,
+            approach_speed_kt=place.approach_speed_kt,
+        ),
         is_night=place.is_night,
         runway_condition=on.surface,
         wind=on.wind,
         landing=on.landing,
         landing_at_best=on.landing_at_best,
+        landing_dry=on.landing_dry,
         climb=on.climb,
         engine_out_climb=on.engine_out_climb,
         capability=place.situation.capability,
         unknown=on.unknown,
+        certified_climb=place.certified_climb,
+        surface_temperature_degc=None if place.air is None else place.air.temperature_degc,
     )
     if on.climb is None or on.headwind_kt is None or place.air is None:
         return drawn
@@ -256,14 +280,6 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         headwind_kt=on.headwind_kt,
     )
     return replace(drawn, clearances=cleared)
-
-
-def _category(speed_kt: float) -> str | None:
-    """The aeroplane category of the speed that will be flown; None beyond the last."""
-    try:
-        return category_of(speed_kt)
-    except OutOfRange:
-        return None
 
 
 def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
@@ -326,12 +342,6 @@ def _unproven(situation: Situation) -> tuple[str, ...]:
     )
 
 
-def speed_increment_kt(situation: Situation) -> float:
-    """Speed that the failures add to the approach speed."""
-    limit = situation.capability.limit(LimitName.MIN_APPROACH_SPEED_INCREMENT_KT)
-    return 0.0 if limit is None else limit.value
-
-
 def _landing(
     place: _Place,
     air: Surroundings,
@@ -339,6 +349,7 @@ def _landing(
     headwind_kt: float,
     *,
     condition_code: int | None,
+    reversers: int | None = None,
 ) -> Landing | None:
     if condition_code is None or runway is None:
         return None
@@ -355,10 +366,11 @@ def _landing(
         headwind_kt=headwind_kt,
         slope_percent=runway.slope_percent,
         spoilers=max(0.0, left.ground_spoiler_fraction),
-        reversers=left.reversers,
+        reversers=left.reversers if reversers is None else reversers,
         brakes_fraction=left.brakes_fraction,
         anti_skid=left.anti_skid,
         speed_increment_kt=speed_increment_kt(situation),
+        ice_coefficient=situation.rulebook.number("ice_braking_coefficient"),
     )
 
 
@@ -383,3 +395,23 @@ def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: in
         isa_deviation_degc=air.isa_deviation_degc,
         headwind_kt=headwind_kt,
     )
+
+
+def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> CertifiedClimb | None:
+    """The climbs that limit a landing mass, nothing having failed; None beyond the model."""
+    case = situation.case
+    approach, landing = certified_configurations(case)
+    try:
+        percents = [
+            climb(
+                case.aircraft.profile,
+                configuration=configuration,
+                mass_kg=mass_kg,
+                pressure_altitude_ft=air.pressure_altitude_ft,
+                isa_deviation_degc=air.isa_deviation_degc,
+            ).gradient_percent
+            for configuration in (approach, landing)
+        ]
+    except OutOfRange:
+        return None
+    return CertifiedClimb(approach_percent=percents[0], landing_percent=percents[1])

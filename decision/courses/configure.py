@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from decision.case import Case
-from decision.performance import Configuration
+from decision.performance import Configuration, clean
 from decision.profile import Profile
 from decision.profile.systems_effects import Extension, LimitName
 from decision.quantities import DoorPosition, GearPosition, SlatPosition
@@ -76,6 +76,41 @@ def configurations(case: Case, capability: Capability, *, fuel_flow_scale: float
     )
 
 
+def certified_configurations(case: Case) -> tuple[Configuration, Configuration]:
+    """Those of the approach climb and of the landing climb, as nothing had failed [CFR-25].
+
+    One engine out, gear up, flap of the go-around; all engines, gear down, flap of the landing.
+    """
+    profile = case.aircraft.profile
+    landing = profile.detent(case.plan.landing_flap or profile.approach.landing_detent)
+    go_around = min(
+        landing,
+        profile.detent(profile.approach.go_around_detent),
+        key=lambda detent: detent.deflection_deg,
+    )
+    sound = replace(clean(profile), anti_ice=case.aircraft.anti_ice)
+    return (
+        replace(
+            sound,
+            engines_running=sound.engines_running - 1,
+            flap=go_around.id,
+            slats_out=lever_takes_slats_out(profile, go_around.id),
+        ),
+        replace(
+            sound,
+            gear_down=True,
+            flap=landing.id,
+            slats_out=lever_takes_slats_out(profile, landing.id),
+        ),
+    )
+
+
+def lever_takes_slats_out(profile: Profile, flap: str) -> bool:
+    """Where the slats are with the lever at a detent, while they move."""
+    out_from_deg = profile.detent(profile.slats.out_from_detent).deflection_deg
+    return profile.detent(flap).deflection_deg >= out_from_deg
+
+
 def nearest_detent(profile: Profile, reachable: Iterable[str], wanted: str) -> str:
     """The reachable detent nearest in deflection to the wanted one, the smaller when two are."""
     target_deg = profile.detent(wanted).deflection_deg
@@ -85,6 +120,9 @@ def nearest_detent(profile: Profile, reachable: Iterable[str], wanted: str) -> s
 
 def _base(case: Case, capability: Capability, fuel_flow_scale: float) -> Configuration:
     altitude = capability.limit(LimitName.MAX_PRESSURE_ALTITUDE_FT)
+    breathing_ft = case.aircraft.profile.limits.max_unpressurised_ft
+    if altitude is not None and not capability.pressurised and altitude.value == breathing_ft:
+        altitude = None  # the same limit by another name: `pressurised` has it, for oxygen to lift
     speed = capability.limit(LimitName.MAX_CAS_KT)
     return Configuration(
         flap=case.aircraft.profile.flaps_up,
@@ -192,8 +230,7 @@ def _slats_follow(profile: Profile, capability: Capability, flap: str) -> bool:
         return slats.position is SlatPosition.OUT
     if slats.extend_only and slats.position is SlatPosition.OUT:
         return True
-    out_from_deg = profile.detent(profile.slats.out_from_detent).deflection_deg
-    return profile.detent(flap).deflection_deg >= out_from_deg
+    return lever_takes_slats_out(profile, flap)
 
 
 def _not_beyond(profile: Profile, capability: Capability, wanted: str, landing_flap: str) -> str:

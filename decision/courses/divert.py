@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from decision.case import Leg
 from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
 from decision.courses.air import air_along
+from decision.courses.approach import before_landing_min, lowest_ft, wait_for_checklists
 from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
+from decision.courses.descend import descended, objective_of
 from decision.courses.flight import Flight
 from decision.courses.onward import NOTHING_BEFORE, Arrived, Before, Onward, fly_onward
+from decision.courses.remembered import approach_allowance
 from decision.courses.reserve import (
     HOLDING_HEIGHT_FT,
     arrival_flow_kg_per_h,
+    fuel_at_most,
     fuel_unknowns,
     planned_reserve_kg,
     reserve_kg,
@@ -60,9 +65,17 @@ def start_of_approach_ft(leg: Leg) -> float:
     return leg.aerodrome.elevation_ft + HOLDING_HEIGHT_FT
 
 
-def track_to(situation: Situation, leg: Leg, *, origin: Origin, distance_nm: float) -> Track:
+def track_to(
+    situation: Situation,
+    leg: Leg,
+    *,
+    origin: Origin,
+    distance_nm: float,
+    most_fuel_kg: float = math.inf,
+) -> Track:
     """The way from an origin to the start of the approach at an aerodrome."""
     return Track(
+        most_fuel_kg=most_fuel_kg,
         distance_nm=distance_nm,
         end_pressure_altitude_ft=start_of_approach_ft(leg),
         air=diversion_air(situation, leg, origin),
@@ -89,7 +102,13 @@ def _onward(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tu
     """The flights to all aerodromes of which the distance is known."""
     state = way.flight.state
     tracks = tuple(
-        track_to(situation, leg, origin=way.origin, distance_nm=distance_nm)
+        track_to(
+            situation,
+            leg,
+            origin=way.origin,
+            distance_nm=distance_nm,
+            most_fuel_kg=_most_fuel_kg(situation, leg, way),
+        )
         for leg, distance_nm in onward
         if distance_nm is not None
     )
@@ -102,7 +121,100 @@ def _onward(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tu
         tracks=tracks,
         leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
         before=_before(way),
+        objective=objective_of(situation),
     )
+
+
+def _most_fuel_kg(situation: Situation, leg: Leg, way: Way) -> float:
+    """What a diversion for time may take so that the final reserve is kept.
+
+    Approach and reserve are those at the mass of the start: some kilograms more than at arrival.
+    """
+    if not situation.for_time:
+        return math.inf
+    state, leak = way.flight.state, situation.case.fuel.leak_kg_per_h
+    approach = approach_allowance(
+        situation.case.aircraft.profile,
+        configuration=situation.configurations.landing,
+        mass_kg=state.mass_kg,
+        pressure_altitude_ft=start_of_approach_ft(leg),
+        leak_kg_per_h=leak,
+    )
+    try:
+        reserve = max(
+            planned_reserve_kg(situation, state.mass_kg, leg),
+            reserve_kg(situation, way.configuration, state.mass_kg, leg),
+        )
+    except OutOfTable:
+        return math.inf  # the course will say which table ends
+    return state.usable_kg - approach.fuel_kg - reserve
+
+
+def leave(
+    situation: Situation,
+    flight: Flight,
+    onward: Sequence[LegAndMiles],
+    *,
+    origin: Origin,
+    hold_min: float = 0.0,
+) -> tuple[Course, ...]:
+    """Divert clean from a point before any approach: down to a level limit first, if above one.
+
+    What must be done before a landing is waited for where the way is shorter than it takes.
+    """
+    way = Way(
+        kind=CourseKind.DIVERT_NOW,
+        origin=origin,
+        flight=flight,
+        configuration=situation.configurations.clean,
+        at_missed_approach_kg=None,
+        missed=(),
+        missed_at=None,
+        hold_min=hold_min,
+    )
+    courses = _down_and_divert(situation, way, onward)
+    return tuple(
+        _after_waiting(situation, way, course, to)
+        for course, to in zip(courses, onward, strict=True)
+    )
+
+
+def _after_waiting(situation: Situation, way: Way, course: Course, to: LegAndMiles) -> Course:
+    """The course itself, or begun by as much later as its landing would come too early."""
+    if course.time_min is None:
+        return course
+    wait_min = before_landing_min(situation) - course.time_min
+    if wait_min <= 0.0:
+        return course
+    waited = replace(way, flight=wait_for_checklists(situation, way.flight, wait_min))
+    return _down_and_divert(situation, waited, (to,))[0]
+
+
+def _down_and_divert(
+    situation: Situation, way: Way, onward: Sequence[LegAndMiles]
+) -> tuple[Course, ...]:
+    """All together from a level where the aircraft may stay; else each down in its own air."""
+    lowered = [_lowered(situation, way, to) for to in onward]
+    if all(each is way for each, _ in lowered):
+        return divert(situation, way, onward)
+    return tuple(divert(situation, each, (to,))[0] for each, to in lowered)
+
+
+def _lowered(situation: Situation, way: Way, to: LegAndMiles) -> tuple[Way, LegAndMiles]:
+    """The way after the descent to a level limit, and what is left of the miles."""
+    leg, miles = to
+    if miles is None:
+        return way, to
+    down = descended(
+        situation,
+        way.flight,
+        diversion_air(situation, leg, way.origin),
+        miles=miles,
+        lowest_ft=max(lowest_ft(leg), start_of_approach_ft(leg)),
+    )
+    if down.flight is way.flight:
+        return way, to
+    return replace(way, flight=down.flight), (leg, down.left_nm)
 
 
 def _before(way: Way) -> Before:
@@ -128,7 +240,7 @@ def _flown(situation: Situation, leg: Leg, way: Way, onward: Onward) -> Course:
 
 def _course(situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward: Arrived) -> Course:
     counted_kg = _counted_from_kg(way)
-    arrival = landed.state
+    arrival, ordinary = landed.state, onward.flown.ordinary
     ledger = Ledger(
         at_missed_approach_kg=way.at_missed_approach_kg,
         counted_from_kg=counted_kg,
@@ -136,6 +248,8 @@ def _course(situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward:
         planned_reserve_kg=planned_reserve_kg(situation, arrival.mass_kg, leg),
         configured_reserve_kg=reserve_kg(situation, way.configuration, arrival.mass_kg, leg),
         spread=onward.spread,
+        ordinary_more_kg=0.0 if ordinary is None else ordinary.fuel_kg - onward.flown.fuel_kg,
+        at_most=fuel_at_most(situation),
     )
     candidates = attempts(
         situation,
@@ -165,6 +279,7 @@ def _course(situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward:
             situation, way.configuration, arrival.mass_kg, leg
         ),
         diversion=onward.diversion,
+        ordinary=ordinary,
     )
 
 

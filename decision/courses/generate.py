@@ -8,9 +8,10 @@ configurations of the situation know, so no course treats the irreversible step 
 from __future__ import annotations
 
 from decision.course import Course, CourseKind, Origin
+from decision.courses.approach import assigned_hold_min
 from decision.courses.arrive import Approaching, Departure, approach_at_destination
 from decision.courses.distance import from_present_nm, onward_by
-from decision.courses.divert import Way, divert
+from decision.courses.divert import Way, divert, leave
 from decision.courses.flight import Flight
 from decision.courses.miss import go_around, missed_track_nm
 from decision.courses.situation import Situation
@@ -23,7 +24,7 @@ def generate(situation: Situation, departure: Departure) -> tuple[Course, ...]:
     approaching = departure.approaching
     if approaching is None:
         return courses
-    kind, hold_min = CourseKind.APPROACH_THEN_DIVERT, situation.case.plan.hold_min
+    kind, hold_min = CourseKind.APPROACH_THEN_DIVERT, assigned_hold_min(situation)
     courses += _after_miss(situation, approaching, kind, hold_min=hold_min)
     if not approaching.flight.passed:
         courses += _from_clean_point(situation, approaching)
@@ -42,33 +43,21 @@ def generate_after_hold(
 
 
 def _now(situation: Situation, present: Flight) -> tuple[Course, ...]:
-    way = Way(
-        kind=CourseKind.DIVERT_NOW,
-        origin=Origin.PRESENT,
-        flight=present,
-        configuration=situation.configurations.clean,
-        at_missed_approach_kg=None,
-        missed=(),
-        missed_at=None,
-        hold_min=0.0,
-    )
     case = situation.case
-    return divert(situation, way, [(leg, from_present_nm(case, leg)) for leg in case.alternates])
+    onward = [(leg, from_present_nm(case, leg)) for leg in case.alternates]
+    return leave(situation, present, onward, origin=Origin.PRESENT)
 
 
 def _from_clean_point(situation: Situation, approaching: Approaching) -> tuple[Course, ...]:
     """Leave where the gear would go down: the miles on to the threshold are flown back too."""
-    way = Way(
-        kind=CourseKind.DIVERT_NOW,
+    flight = approaching.flight
+    return leave(
+        situation,
+        flight.last_clean,
+        onward_by(situation.case, flight.extension_nm),
         origin=Origin.LAST_CLEAN_POINT,
-        flight=approaching.flight.last_clean,
-        configuration=situation.configurations.clean,
-        at_missed_approach_kg=None,
-        missed=(),
-        missed_at=None,
-        hold_min=situation.case.plan.hold_min,
+        hold_min=assigned_hold_min(situation),
     )
-    return divert(situation, way, onward_by(situation.case, approaching.flight.extension_nm))
 
 
 def _after_miss(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from decision.course import Course
 from decision.courses.situation import Situation
-from decision.rules import COURSE_RULES, findings_on
+from decision.rules import ATTEMPT_CODES, COMMIT_CODES, COURSE_RULES, findings_on
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, judge_course
@@ -87,7 +87,7 @@ def judged_course(
     """A course with its findings, and what follows from them."""
     failed = sorted(
         (each for each in (*approach, *escape) if each.judgement.outcome is Outcome.FAIL),
-        key=_gravest_first,
+        key=gravest_first,
     )
     return JudgedCourse(
         course=course,
@@ -99,5 +99,13 @@ def judged_course(
     )
 
 
-def _gravest_first(finding: Finding) -> tuple[Breach, str]:
+def gravest_first(finding: Finding) -> tuple[Breach, str]:
+    """Order of what is broken: by what it means, then by code."""
     return finding.breach, finding.rule
+
+
+def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
+    """What the rules say of the approach at the destination, the conditions of commitment apart."""
+    if commit is None:
+        return ()
+    return tuple(each for each in commit.found if each.rule in ATTEMPT_CODES - COMMIT_CODES)

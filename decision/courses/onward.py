@@ -15,6 +15,7 @@ from decision.courses.remembered import fly_diversions
 from decision.performance import (
     Configuration,
     Flown,
+    Objective,
     Spread,
     Track,
     approach_allowance,
@@ -63,6 +64,7 @@ def fly_onward(
     tracks: tuple[Track, ...],
     leak_kg_per_h: float,
     before: Before,
+    objective: Objective,
 ) -> tuple[Onward, ...]:
     """Fly each track in one configuration and approach in the other. Raises OutOfRange."""
     flights = fly_diversions(
@@ -72,6 +74,7 @@ def fly_onward(
         start_pressure_altitude_ft=start_pressure_altitude_ft,
         tracks=tracks,
         leak_kg_per_h=leak_kg_per_h,
+        objective=objective,
     )
     answers: list[Onward] = []
     for track, flown in zip(tracks, flights, strict=True):

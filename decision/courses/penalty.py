@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from decision.case import Leg
 from decision.course import Origin, Penalty
 from decision.courses.approach import ApproachFlight
+from decision.courses.descend import objective_of
 from decision.courses.distance import onward_by
 from decision.courses.divert import track_to
-from decision.courses.remembered import fly_diversions
-from decision.courses.reserve import reserve_kg
+from decision.courses.onward import NOTHING_BEFORE, Onward, fly_onward
+from decision.courses.reserve import planned_reserve_kg, reserve_kg
 from decision.courses.situation import Situation
 from decision.performance import Configuration, Flown
 from decision.profile.operator_tables import OutOfTable
@@ -40,11 +41,15 @@ def _needs_kg(
     onward: Sequence[tuple[Leg, float]],
     configuration: Configuration,
 ) -> list[float | None]:
-    """Diversion and final reserve from the last clean point; None: cannot be flown or not known."""
+    """All that is needed from the last clean point; None: cannot be flown or not known.
+
+    The same sum as that of a course from there: diversion, approach and landing, final reserve.
+    """
     state, case = flight.last_clean.state, situation.case
-    flights = fly_diversions(
+    flights = fly_onward(
         case.aircraft.profile,
         configuration=configuration,
+        landing=situation.configurations.landing,
         mass_kg=state.mass_kg,
         start_pressure_altitude_ft=state.pressure_altitude_ft,
         tracks=tuple(
@@ -52,6 +57,8 @@ def _needs_kg(
             for leg, miles in onward
         ),
         leak_kg_per_h=case.fuel.leak_kg_per_h,
+        before=NOTHING_BEFORE,
+        objective=objective_of(situation),
     )
     return [
         _need_kg(situation, leg, configuration, flown)
@@ -60,11 +67,16 @@ def _needs_kg(
 
 
 def _need_kg(
-    situation: Situation, leg: Leg, configuration: Configuration, flown: Flown
+    situation: Situation, leg: Leg, configuration: Configuration, onward: Onward
 ) -> float | None:
-    if not flown.feasible:
+    if isinstance(onward, Flown):
         return None
+    landed_kg = onward.approach.end_mass_kg
     try:
-        return flown.fuel_kg + reserve_kg(situation, configuration, flown.end_mass_kg, leg)
+        reserve = max(
+            planned_reserve_kg(situation, landed_kg, leg),
+            reserve_kg(situation, configuration, landed_kg, leg),
+        )
     except OutOfTable:
         return None
+    return onward.flown.fuel_kg + onward.approach.fuel_kg + reserve

@@ -14,6 +14,7 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
 from decision.courses.situation import Situation
+from decision.courses.urgent import lands_straight, minutes_to_touchdown, urgency_of
 from decision.rules import DISTANCE_CODES, WEATHER_CODES, WIND_CODES
 from decision.rules.breach import Breach
 from decision.rules.finding import Outcome
@@ -36,13 +37,22 @@ TIGHT_RUNWAY: Final = dict.fromkeys(DISTANCE_CODES, 0.1) | dict.fromkeys(WIND_CO
 EXPOSURE_STEP_MIN: Final = 10.0  # finer differences do not outweigh fuel [ASSUMED]
 
 
+def _only_a_figure(judged: JudgedCourse, _situation: Situation) -> float:
+    """A second approach is a figure about the time after a miss, never a way to choose."""
+    return float(judged.course.kind is CourseKind.SECOND_APPROACH)
+
+
 def _illegal(judged: JudgedCourse, _situation: Situation) -> float:
     return {True: 0.0, None: 1.0, False: 2.0}[judged.legal]
 
 
+def _advised_against(judged: JudgedCourse, _situation: Situation) -> float:
+    return float(bool(judged.advised_against))
+
+
 def _worst_breach(judged: JudgedCourse, _situation: Situation) -> float:
     """The less grave the worst breach, the better; nothing broken is best."""
-    return float(len(Breach) - judged.breaches[0].breach) if judged.breaches else 0.0
+    return 0.0 if judged.worst is None else float(len(Breach) - judged.worst)
 
 
 def _amount_of_breach(judged: JudgedCourse, _situation: Situation) -> float:
@@ -57,8 +67,8 @@ def _amount_of_breach(judged: JudgedCourse, _situation: Situation) -> float:
 
 def _time_when_urgent(judged: JudgedCourse, situation: Situation) -> float:
     """Minutes to the ground, where the failure asks for an early landing."""
-    minutes = judged.course.time_min
-    return 0.0 if situation.capability.urgency is Urgency.NONE or minutes is None else minutes
+    minutes = minutes_to_touchdown(judged.course)
+    return 0.0 if urgency_of(situation) is Urgency.NONE or minutes is None else minutes
 
 
 def _kind(judged: JudgedCourse, _situation: Situation) -> float:
@@ -114,7 +124,19 @@ def _margin(judged: JudgedCourse, situation: Situation) -> float:
     return math.inf if margin_kg is None else -margin_kg
 
 
-LIMITS: Final[tuple[Term, ...]] = (_illegal, _worst_breach, _amount_of_breach)
+def _landing(judged: JudgedCourse, _situation: Situation) -> float:
+    """More fuel on landing is better."""
+    ledger = judged.course.ledger
+    return math.inf if ledger is None else -ledger.landing_kg
+
+
+LIMITS: Final[tuple[Term, ...]] = (
+    _only_a_figure,
+    _illegal,
+    _advised_against,
+    _worst_breach,
+    _amount_of_breach,
+)
 PREFERENCES: Final[tuple[Term, ...]] = (
     _thin,
     _time_when_urgent,
@@ -125,6 +147,7 @@ PREFERENCES: Final[tuple[Term, ...]] = (
     _exposure,
     _margin,
 )
+LEAST_BAD: Final[tuple[Term, ...]] = (_worst_breach, _amount_of_breach, _landing, _unknowns)
 
 
 def ranked(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[JudgedCourse, ...]:
@@ -136,3 +159,31 @@ def _key(judged: JudgedCourse, situation: Situation) -> tuple[tuple[float, ...],
     """Limits, preferences, and as tie-break the label, which is unique in an answer."""
     terms = (*LIMITS, *PREFERENCES)
     return tuple(term(judged, situation) for term in terms), judged.course.label
+
+
+def least_bad(courses: Sequence[JudgedCourse], situation: Situation) -> JudgedCourse | None:
+    """The landing that breaks least where none is legal; None where no place is known at all.
+
+    The worst broken item decides, then by how much, then fuel on landing. Under nearest suitable
+    the courses that endanger nobody go by touchdown, within the trade by what they break.
+    """
+    landings = [each for each in courses if lands_straight(each.course)] or list(courses)
+    if not landings:
+        return None
+    if urgency_of(situation) is not Urgency.NONE:
+        safe = [each for each in landings if not each.endangers]
+        landings = _within_the_trade(safe, situation) or landings
+    return min(landings, key=lambda judged: _badness(judged, situation))
+
+
+def _within_the_trade(landings: Sequence[JudgedCourse], situation: Situation) -> list[JudgedCourse]:
+    """The earliest landing, and those later by no more than the trade."""
+    times = [(each, minutes_to_touchdown(each.course)) for each in landings]
+    known = [minutes for _, minutes in times if minutes is not None]
+    latest_min = min(known, default=math.inf) + situation.case.policy.nearest_trade_min
+    return [each for each, minutes in times if minutes is not None and minutes <= latest_min]
+
+
+def _badness(judged: JudgedCourse, situation: Situation) -> tuple[tuple[float, ...], str]:
+    terms = tuple(term(judged, situation) for term in LEAST_BAD)
+    return terms, judged.course.label

@@ -7,12 +7,15 @@ from typing import Final
 from decision.case import Leg
 from decision.courses.remembered import final_reserve_kg
 from decision.courses.situation import Situation
-from decision.performance import FINAL_RESERVE_MIN, Configuration, clean
+from decision.performance import (
+    FINAL_RESERVE_HEIGHT_FT,
+    FINAL_RESERVE_MIN,
+    Configuration,
+    clean,
+)
 from decision.units import MIN_PER_H
 
-HOLDING_HEIGHT_FT: Final = (
-    1500.0  # above the aerodrome: final reserve, start of an approach [ICAO-ANNEX6]
-)
+HOLDING_HEIGHT_FT: Final = 1500.0  # above the aerodrome: start of an approach [ICAO-ANNEX6]
 
 
 def planned_reserve_kg(situation: Situation, mass_kg: float, leg: Leg) -> float:
@@ -26,13 +29,16 @@ def planned_reserve_kg(situation: Situation, mass_kg: float, leg: Leg) -> float:
 def reserve_kg(
     situation: Situation, configuration: Configuration, mass_kg: float, leg: Leg
 ) -> float:
-    """Half an hour over the aerodrome in that configuration at that mass."""
-    return final_reserve_kg(
+    """The rulebook's minutes at its height over the aerodrome, in that configuration and mass."""
+    book = situation.rulebook
+    higher_ft = book.number("final_reserve_height_ft") - FINAL_RESERVE_HEIGHT_FT
+    half_hour_kg = final_reserve_kg(
         situation.case.aircraft.profile,
         configuration=configuration,
         mass_kg=mass_kg,
-        elevation_ft=leg.aerodrome.elevation_ft,
+        elevation_ft=leg.aerodrome.elevation_ft + higher_ft,
     )
+    return half_hour_kg * book.number("final_reserve_min") / FINAL_RESERVE_MIN
 
 
 def arrival_flow_kg_per_h(
@@ -40,10 +46,17 @@ def arrival_flow_kg_per_h(
 ) -> float:
     """Flow of a hold over the aerodrome, with the leak: what a minute is worth there.
 
-    The final reserve is such a hold, so that its half hour says what the flow is.
+    The final reserve is such a hold, so that its minutes say what the flow is.
     """
-    half_hour_kg = reserve_kg(situation, configuration, mass_kg, leg)
-    return half_hour_kg * MIN_PER_H / FINAL_RESERVE_MIN + situation.case.fuel.leak_kg_per_h
+    held_kg = reserve_kg(situation, configuration, mass_kg, leg)
+    minutes = situation.rulebook.number("final_reserve_min")
+    return held_kg * MIN_PER_H / minutes + situation.case.fuel.leak_kg_per_h
+
+
+def fuel_at_most(situation: Situation) -> bool:
+    """Whether what is left is an upper bound: nobody knows how much is lost or cannot be used."""
+    left = situation.capability
+    return left.leak_rate_unknown or left.unusable_fuel_unknown
 
 
 def fuel_unknowns(situation: Situation) -> tuple[str, ...]:

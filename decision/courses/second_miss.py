@@ -12,6 +12,7 @@ from decision.case import Leg
 from decision.course import AfterMissThere, Course
 from decision.courses.air import air_along
 from decision.courses.approach import MISSED_POINT_HEIGHT_FT
+from decision.courses.descend import objective_of
 from decision.courses.distance import between_nm
 from decision.courses.divert import start_of_approach_ft
 from decision.courses.flight import Flight, State
@@ -86,6 +87,7 @@ def _margins(
         start_pressure_altitude_ft=state.pressure_altitude_ft,
         tracks=tuple(_track(course, situation, leg, miles) for leg, miles in onward),
         leak_kg_per_h=case.fuel.leak_kg_per_h,
+        objective=objective_of(situation),
     )
     for (leg, _), flown in zip(onward, flights, strict=True):
         if flown.feasible and flown.fuel_kg < state.usable_kg:

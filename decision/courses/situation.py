@@ -17,7 +17,7 @@ from decision.errors import Fault, InvalidCase
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.registry import Context
 from decision.rules.rulebook import Rulebook, load_rulebook
-from decision.systems import Capability, assess
+from decision.systems import Capability, Urgency, assess
 from decision.weather import Report
 from decision.weather.collect import SetAside, StationWeather, collect, read_heap
 
@@ -63,6 +63,11 @@ class Situation:
     def rulebook(self) -> Rulebook:
         """The rules that it is judged by."""
         return self.context.rulebook
+
+    @property
+    def for_time(self) -> bool:
+        """Whether courses are flown for time: a failure asks for a landing as soon as possible."""
+        return self.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE
 
     @property
     def legs(self) -> tuple[Leg, ...]:

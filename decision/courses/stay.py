@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
+from decision.courses.approach import assigned_hold_min
 from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN, Approaching
 from decision.courses.attempts import attempts
 from decision.courses.divert import Way, stopped
@@ -15,6 +16,7 @@ from decision.courses.miss import go_around
 from decision.courses.remembered import approach_allowance
 from decision.courses.reserve import (
     arrival_flow_kg_per_h,
+    fuel_at_most,
     fuel_unknowns,
     planned_reserve_kg,
     reserve_kg,
@@ -88,7 +90,7 @@ def _landing_here(
         at_missed_approach_kg=minimum.state.usable_kg,
         missed=missed,
         missed_at=minimum.state.at,
-        hold_min=situation.case.plan.hold_min,
+        hold_min=assigned_hold_min(situation),
     )
     if landed.limited_by is not None:
         return stopped(situation, leg, way, landed)
@@ -147,6 +149,7 @@ def _fuel(situation: Situation, way: Way, minimum: Flight, landed: Flight) -> _F
         planned_reserve_kg=planned_reserve_kg(situation, mass_kg, leg),
         configured_reserve_kg=reserve_kg(situation, way.configuration, mass_kg, leg),
         spread=None,
+        at_most=fuel_at_most(situation),
     )
     return _Fuel(
         ledger=ledger,

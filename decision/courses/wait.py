@@ -1,48 +1,72 @@
-"""Holding for weather: a hold to each moment at which the destination may become usable.
+"""Holding for weather: a hold to each named group that may make the destination usable.
 
-Improvement counts as the weather room says: from the start of FM, from the end of BECMG. A hold is
-bounded by the fuel of the clean diversions, and none is tried below the minimum level or in icing
-weather without protection; which of the courses are legal, the rules say: they judge the fuel that
-the hold burns in the present configuration with a leak, its oxygen, its time in the air.
+A hold rests on a group that improves by name, never on a report that grows old or on silence, and
+its course quotes that group. It is bounded by the fuel of the clean diversions or, where none is
+legal, by fuel for the approach, a miss, a second approach and the final reserve. None is tried
+below the minimum level or in icing weather without protection, nor when time presses or nobody
+knows how fast fuel is lost; which of the courses are legal, the rules say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Origin
-from decision.courses.arrive import Departure
+from decision.courses.arrive import Departure, approach_at_destination
 from decision.courses.attempts import weather_over
 from decision.courses.generate import generate_after_hold
-from decision.courses.judge import JudgedCourse
+from decision.courses.judge import JudgedCourse, findings_here
 from decision.courses.situation import Situation
+from decision.courses.stay import second_approach
+from decision.rules import BAN_CODE, WAITABLE_TOPICS
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
 from decision.windows import Window, minutes_between
 
-# Approach ban, crosswind, tailwind, icing: what a change of the weather can lift.
-MENDED_BY_WAITING: Final = frozenset({"AP-02", "WD-01", "WD-02", "WX-03"})
-MOST_WAITS: Final = 4  # moments of change that are tried; more are beyond any final reserve
+MOST_WAITS: Final = 4  # groups that are tried; more are beyond any final reserve
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wait:
+    """A hold in minutes, the planned one included, and the group that it rests on."""
+
+    hold_min: float
+    group: str
 
 
 def waiting_courses(
     situation: Situation, departure: Departure, judged: Sequence[JudgedCourse]
 ) -> tuple[Course, ...]:
     """Courses with a hold first; none when the approach is usable now or time presses."""
+    island = not any(_leaves_now(each) and each.legal is True for each in judged)
     return tuple(
-        course
-        for hold_min in _holds_min(situation, judged)
-        if bar_to_holding(situation, hold_min) is None
-        for course in generate_after_hold(situation, departure, hold_min=hold_min)
+        replace(course, rests_on=wait.group)
+        for wait in _waits(situation, judged)
+        if bar_to_holding(situation, wait.hold_min) is None
+        for course in _after(situation, departure, wait, island=island)
     )
+
+
+def _after(
+    situation: Situation, departure: Departure, wait: Wait, *, island: bool
+) -> Iterator[Course]:
+    """The approach after a hold with each diversion; with none legal, to stay here to the end."""
+    yield from generate_after_hold(situation, departure, hold_min=wait.hold_min)
+    if not island:
+        return
+    approaching = approach_at_destination(situation, departure.present, hold_min=wait.hold_min)
+    if approaching is not None:
+        staying = second_approach(situation, approaching)
+        yield replace(staying, kind=CourseKind.HOLD_THEN_APPROACH, hold_min=wait.hold_min)
 
 
 def barred_wait(situation: Situation, judged: Sequence[JudgedCourse]) -> str | None:
     """What keeps the aircraft from waiting for weather that improves in time; None: nothing."""
-    bars = [bar_to_holding(situation, hold_min) for hold_min in _holds_min(situation, judged)]
+    bars = [bar_to_holding(situation, each.hold_min) for each in _waits(situation, judged)]
     return bars[0] if bars and all(bars) else None
 
 
@@ -63,40 +87,59 @@ def bar_to_holding(situation: Situation, hold_min: float) -> str | None:
     return None
 
 
-def _holds_min(situation: Situation, judged: Sequence[JudgedCourse]) -> list[float]:
-    """How long a hold would last, for each change of the weather that fuel can wait for."""
-    here = [each for each in judged if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
-    if situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE or not here:
+def _waits(situation: Situation, judged: Sequence[JudgedCourse]) -> list[Wait]:
+    """A hold for each named improvement that fuel can wait for."""
+    here = next((each for each in judged if each.course.kind is CourseKind.COMMIT_TO_LAND), None)
+    left = situation.capability
+    if left.urgency is Urgency.AS_SOON_AS_POSSIBLE or left.leak_rate_unknown:
         return []
-    attempt = here[0].course.attempts[0] if here[0].course.attempts else None
-    if attempt is None or not _weather_bars(here[0].approach_findings):
+    if here is None or not here.course.attempts or not _weather_bars(findings_here(here)):
         return []
-    longest_min = _longest_min(judged)
-    planned_min = situation.case.plan.hold_min
-    holds = [planned_min + minutes for minutes in _changes_min(attempt) if minutes <= longest_min]
-    return holds[:MOST_WAITS]
+    attempt = here.course.attempts[0]
+    longest_min, planned_min = _longest_min(judged), situation.case.plan.hold_min
+    waits = [
+        Wait(hold_min=planned_min + minutes, group=group)
+        for minutes, group in _improvements(attempt)
+        if minutes <= longest_min
+    ]
+    return waits[:MOST_WAITS]
 
 
 def _weather_bars(findings: Iterable[Finding]) -> bool:
     """Whether weather, and nothing that waiting cannot mend, bars the approach."""
-    failed = {finding.rule for finding in findings if finding.outcome is Outcome.FAIL}
-    return bool(failed) and failed <= MENDED_BY_WAITING
+    failed = {each.rule for each in findings if each.outcome is Outcome.FAIL and each.binds}
+    return bool(failed) and all(
+        rule == BAN_CODE or rule.startswith(WAITABLE_TOPICS) for rule in failed
+    )
 
 
-def _changes_min(attempt: Attempt) -> list[float]:
-    """Minutes by which the approach must come later for each change of the weather there."""
-    start_at = attempt.at
-    return [minutes_between(start_at, at) for at in attempt.weather.changes_at if at > start_at]
+def _improvements(attempt: Attempt) -> Iterator[tuple[float, str]]:
+    """Minutes by which the approach must come later for each named group, with its text."""
+    for each in attempt.weather.improvements:
+        if each.at > attempt.at:
+            yield minutes_between(attempt.at, each.at), each.text
 
 
 def _longest_min(judged: Sequence[JudgedCourse]) -> float:
-    """Minutes of holding that the best clean diversion could pay for."""
-    paid = [
-        each.course.ledger.margin_kg / each.course.holding_flow_kg_per_h * MIN_PER_H
+    """Minutes of holding that the best clean diversion, or staying here, could pay for."""
+    ledgers = [
+        (each.course.ledger, each.course.holding_flow_kg_per_h)
         for each in judged
-        if each.course.kind is CourseKind.DIVERT_NOW
-        and each.course.origin is Origin.PRESENT
-        and each.course.ledger is not None
-        and each.course.holding_flow_kg_per_h > 0.0
+        if _leaves_now(each)
+    ]
+    ledgers += [
+        (each.course.again, each.course.holding_flow_kg_per_h)
+        for each in judged
+        if each.course.kind is CourseKind.COMMIT_TO_LAND
+    ]
+    paid = [
+        ledger.margin_kg / flow_kg_per_h * MIN_PER_H
+        for ledger, flow_kg_per_h in ledgers
+        if ledger is not None and flow_kg_per_h > 0.0
     ]
     return max(paid, default=0.0)
+
+
+def _leaves_now(judged: JudgedCourse) -> bool:
+    course = judged.course
+    return course.kind is CourseKind.DIVERT_NOW and course.origin is Origin.PRESENT

@@ -14,14 +14,18 @@ from decision.performance.configuration import (
     AirAtLevel,
     Configuration,
     Flown,
+    Objective,
+    OrdinaryWay,
     Rating,
     Step,
     clean,
     infeasible,
     uniform_air,
 )
+from decision.performance.descend import Descent, LevelLimit, fly_level_limit, level_limit
 from decision.performance.diversion import Track, fly_diversion, fly_diversions
 from decision.performance.holding import (
+    FINAL_RESERVE_HEIGHT_FT,
     FINAL_RESERVE_MIN,
     final_reserve_kg,
     fly_hold,
@@ -34,13 +38,18 @@ from decision.performance.spread import Spread, full_spread, need_spread
 
 __all__ = [
     "CALM_STANDARD",
+    "FINAL_RESERVE_HEIGHT_FT",
     "FINAL_RESERVE_MIN",
     "Air",
     "AirAtLevel",
     "Climb",
     "Configuration",
+    "Descent",
     "Flown",
     "Landing",
+    "LevelLimit",
+    "Objective",
+    "OrdinaryWay",
     "Rating",
     "Spread",
     "Step",
@@ -56,12 +65,14 @@ __all__ = [
     "fly_diversions",
     "fly_go_around",
     "fly_hold",
+    "fly_level_limit",
     "fly_run_in",
     "full_spread",
     "holding_flow_kg_per_h",
     "holding_speed_kt",
     "infeasible",
     "landing",
+    "level_limit",
     "need_spread",
     "uniform_air",
 ]

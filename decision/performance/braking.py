@@ -31,6 +31,7 @@ WET_FILE: Final = "wet_braking.csv"
 ANTI_SKID_FILE: Final = "anti_skid.csv"
 CODE_FILE: Final = "wheel_braking.csv"
 BETTER_CODE: Final = "never_better_than_code"
+ICE_CODE: Final = 1  # the one code for which the authorities print different coefficients
 
 POLYNOMIAL_UNIT_KT: Final = 100.0  # [CFR-25-109-POLY] the polynomials are in V/100
 MAX_WET_SPEED_KT: Final = 220.0  # all four polynomials still fall with speed up to here
@@ -106,9 +107,16 @@ def efficiency_ratio(anti_skid: AntiSkid) -> float:
 
 
 def friction_laws(
-    profile: Profile, *, condition_code: int, anti_skid: AntiSkid
+    profile: Profile,
+    *,
+    condition_code: int,
+    anti_skid: AntiSkid,
+    ice_coefficient: float | None = None,
 ) -> tuple[FrictionLaw, ...]:
     """The law of a runway condition code, and that of a better code it may not outdo.
+
+    `ice_coefficient`: that of code 1 by a rulebook, with fully modulating anti-skid; None: the
+    table's.
 
     A worse code must never be credited with a shorter distance, so where the table names a code
     whose law can brake less at some speed, both are to be tried and the longer distance taken.
@@ -118,13 +126,16 @@ def friction_laws(
     if condition_code not in codes:
         low, high = min(codes), max(codes)
         raise OutOfRange("condition_code", condition_code, low=low, high=high, source="AC25-32")
-    return _laws(profile, condition_code, anti_skid)
+    on_ice = ice_coefficient if condition_code == ICE_CODE else None
+    return _laws(profile, condition_code, anti_skid, on_ice)
 
 
 @cache
-def _laws(profile: Profile, condition_code: int, anti_skid: AntiSkid) -> tuple[FrictionLaw, ...]:
+def _laws(
+    profile: Profile, condition_code: int, anti_skid: AntiSkid, coefficient: float | None = None
+) -> tuple[FrictionLaw, ...]:
     row = _codes()[condition_code]
-    own = _law(profile, row, anti_skid)
+    own = _law(profile, row, anti_skid, coefficient)
     if own is None:
         return ()
     if not row.cells[BETTER_CODE]:
@@ -132,7 +143,9 @@ def _laws(profile: Profile, condition_code: int, anti_skid: AntiSkid) -> tuple[F
     return (own, *_laws(profile, int(row.number(BETTER_CODE)), anti_skid))
 
 
-def _law(profile: Profile, row: Row, anti_skid: AntiSkid) -> FrictionLaw | None:
+def _law(
+    profile: Profile, row: Row, anti_skid: AntiSkid, coefficient: float | None
+) -> FrictionLaw | None:
     method = row.kind("method", Method)
     match method:
         case Method.DRY:
@@ -143,7 +156,8 @@ def _law(profile: Profile, row: Row, anti_skid: AntiSkid) -> FrictionLaw | None:
                 cubic=_wet_cubic(profile.tyres.pressure_psi, anti_skid),
             )
         case Method.FIXED:
-            return FrictionLaw(ceiling=row.number("coefficient") * _share_of_full(anti_skid))
+            fixed = row.number("coefficient") if coefficient is None else coefficient
+            return FrictionLaw(ceiling=fixed * _share_of_full(anti_skid))
         case Method.PLANING:
             return _planing_law(profile, row, anti_skid)
         case Method.NO_OPERATION:

@@ -16,6 +16,23 @@ from decision.profile import Profile
 from decision.speeds import NoHeadway
 
 
+class Objective(StrEnum):
+    """What a flight is planned for.
+
+    With a leak, every kilogram that leaves the tanks counts and speeds up to the limits are tried;
+    otherwise only those that are ordinary. Least time keeps within a bound of fuel, if any is set.
+    """
+
+    LEAST_FUEL = "least_fuel"
+    LEAST_FUEL_AND_LEAK = "least_fuel_and_leak"
+    LEAST_TIME = "least_time"
+
+    @property
+    def fast(self) -> bool:
+        """Whether speeds beyond the ordinary ones are tried."""
+        return self is not Objective.LEAST_FUEL
+
+
 class Rating(StrEnum):
     """Thrust ratings."""
 
@@ -152,12 +169,23 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrdinaryWay:
+    """What a flight takes at the ordinary level and speed, or as near to them as can be flown."""
+
+    fuel_kg: float
+    time_min: float
+    pressure_altitude_ft: float
+    cas_kt: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Flown:
     """A flight: flown, or infeasible with the limit that forbids it and all numbers zero.
 
     `fuel_kg` is what leaves the tanks (burnt and leaked); `pressure_altitude_ft` and `cas_kt` are
     those of the cruise, or of the segment if it has none. `unknown`: no limit forbids it, but what
-    governs its fuel has no figure; `limited_by` then says which.
+    governs its fuel has no figure; `limited_by` then says which. `ordinary`: the same flight at the
+    level and speed of every day, where the plan of least fuel was asked for.
     """
 
     feasible: bool
@@ -170,6 +198,7 @@ class Flown:
     end_mass_kg: float
     steps: tuple[Step, ...]
     unknown: bool = False
+    ordinary: OrdinaryWay | None = None
 
 
 def infeasible(limited_by: str, *, unknown: bool = False) -> Flown:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -22,12 +22,21 @@ from decision.performance.configuration import (
     Air,
     Configuration,
     Flown,
+    Objective,
+    OrdinaryWay,
     Step,
     infeasible,
 )
-from decision.performance.envelope import envelope, require_mass, slowest_kt
+from decision.performance.envelope import (
+    LEVEL_STEP_FT,
+    NamedLimit,
+    envelope,
+    require_mass,
+    slowest_kt,
+)
 from decision.performance.level import unknown_words
-from decision.performance.prepared import BOTTOM_FT, LEVEL_STEP_FT, prepared, speed_grid_kt
+from decision.performance.ordinary import ordinary_way
+from decision.performance.prepared import BOTTOM_FT, prepared, speed_grid_kt
 from decision.performance.search import (
     Destination,
     Options,
@@ -67,6 +76,8 @@ class Leg:
     minimum_ft: float | None
     air: Air
     leak_kg_per_h: float
+    objective: Objective = Objective.LEAST_FUEL
+    most_fuel_kg: float = math.inf
 
     def __post_init__(self) -> None:
         require_mass(self.profile, mass_kg=self.mass_kg)
@@ -82,24 +93,36 @@ class Leg:
         return self.end_ft if self.minimum_ft is None else max(self.end_ft, self.minimum_ft)
 
     @property
+    def highest(self) -> NamedLimit:
+        """The highest level allowed, which terrain may raise where people breathe from masks."""
+        limits = envelope(self.profile, self.configuration)
+        return limits.highest_above_ft(self.lowest_ft)
+
+    @property
     def destination(self) -> Destination:
         """Where it goes, for the search."""
         return Destination(
             distance_nm=self.distance_nm,
             end_ft=self.end_ft,
             lowest_ft=self.lowest_ft,
+            highest_ft=self.highest.value,
             air=self.air,
+            most_fuel_kg=self.most_fuel_kg,
         )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Track:
-    """A way onward from where others begin too; `minimum_*` is the lowest cruising level."""
+    """A way onward from where others begin too; `minimum_*` is the lowest cruising level.
+
+    `most_fuel_kg` bounds a flight for time.
+    """
 
     distance_nm: float
     end_pressure_altitude_ft: float
     air: Air = CALM_STANDARD
     minimum_pressure_altitude_ft: float | None = None
+    most_fuel_kg: float = math.inf
 
 
 def fly_diversion(
@@ -115,8 +138,13 @@ def fly_diversion(
     pressure_altitude_ft: float | None = None,
     cas_kt: float | None = None,
     leak_kg_per_h: float = 0.0,
+    objective: Objective = Objective.LEAST_FUEL,
+    most_fuel_kg: float = math.inf,
 ) -> Flown:
     """Fly to another place, at the best level and speed or at those given.
+
+    Best is what `objective` says, which concerns a free level and speed only; a flight for time
+    takes no more than `most_fuel_kg` if any can.
 
     `minimum_pressure_altitude_ft` is the lowest cruising level allowed. Raises OutOfRange for an
     impossible mass, height, distance or leak, ValueError for a flap detent that does not exist.
@@ -131,6 +159,8 @@ def fly_diversion(
         minimum_ft=minimum_pressure_altitude_ft,
         air=air,
         leak_kg_per_h=float(leak_kg_per_h),
+        objective=objective,
+        most_fuel_kg=most_fuel_kg,
     )
     if pressure_altitude_ft is None and cas_kt is None:
         return _best_or_forbidden((leg,))[0]
@@ -148,6 +178,7 @@ def fly_diversions(
     start_pressure_altitude_ft: float,
     tracks: tuple[Track, ...],
     leak_kg_per_h: float = 0.0,
+    objective: Objective = Objective.LEAST_FUEL,
 ) -> tuple[Flown, ...]:
     """Fly each of several ways from one place, at its own best level and speed.
 
@@ -166,6 +197,8 @@ def fly_diversions(
                 minimum_ft=track.minimum_pressure_altitude_ft,
                 air=track.air,
                 leak_kg_per_h=float(leak_kg_per_h),
+                objective=objective,
+                most_fuel_kg=track.most_fuel_kg,
             )
             for track in tracks
         )
@@ -193,21 +226,28 @@ def forbidden_words(leg: Leg) -> str | None:
     slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
     if slowest > limits.fastest_kt.value:
         return f"1.30 VSR {slowest:.0f} kt is above {limits.fastest_kt.words('kt')}"
-    if leg.lowest_ft > limits.highest_ft.value:
+    if leg.lowest_ft > leg.highest.value:
         what = "destination" if leg.lowest_ft == leg.end_ft else "minimum safe altitude"
-        return f"{what} {leg.lowest_ft:.0f} ft is above {limits.highest_ft.words('ft')}"
+        return f"{what} {leg.lowest_ft:.0f} ft is above {leg.highest.words('ft')}"
     return None
 
 
 def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
-    """The plans of least fuel from one start in one temperature profile, from the tables."""
+    """The best plans from one start in one temperature profile, from the tables."""
     first = legs[0]
     departure = depart(
         first.profile,
         first.configuration,
-        prepared(first.profile, first.configuration, first.air, mass_kg=first.mass_kg),
+        prepared(
+            first.profile,
+            first.configuration,
+            first.air,
+            mass_kg=first.mass_kg,
+            fast=first.objective.fast,
+        ),
         mass_kg=first.mass_kg,
         start_ft=first.start_ft,
+        highest_ft=max(leg.highest.value for leg in legs),
         leak_kg_per_h=first.leak_kg_per_h,
     )
     if departure.speeds.start == departure.speeds.stop:
@@ -218,10 +258,44 @@ def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
         flow_scale=first.configuration.fuel_flow_scale,
         leak_kg_per_h=first.leak_kg_per_h,
     )
+    for_time = first.objective is Objective.LEAST_TIME
+    choices = found.fastest_choices if for_time else found.choices
+    ordinary = ordinary_way(first.profile, first.configuration)
+    beside = found.nearest_choices(level_ft=ordinary.level_ft, cas_kt=ordinary.cas_kt)
+    if for_time:  # such a flight is given what it asks for
+        beside = (None,) * len(legs)
     return [
-        _none(leg, found, i) if choice is None else _flown_option(leg, found, (i, *choice))
-        for i, (leg, choice) in enumerate(zip(legs, found.choices, strict=True))
+        _none(leg, found, i)
+        if choice is None
+        else _with_ordinary(leg, found, i, choice, ordinary=near)
+        for i, (leg, choice, near) in enumerate(zip(legs, choices, beside, strict=True))
     ]
+
+
+def _with_ordinary(
+    leg: Leg,
+    found: Options,
+    which: int,
+    choice: tuple[int, int],
+    *,
+    ordinary: tuple[int, int] | None,
+) -> Flown:
+    """The chosen option, and beside it what the ordinary way takes."""
+    plan = _flown_option(leg, found, (which, *choice))
+    if ordinary is None or not plan.feasible:
+        return plan
+    other = _flown_option(leg, found, (which, *ordinary))
+    if not other.feasible:
+        return plan
+    return replace(
+        plan,
+        ordinary=OrdinaryWay(
+            fuel_kg=other.fuel_kg,
+            time_min=other.time_min,
+            pressure_altitude_ft=other.pressure_altitude_ft,
+            cas_kt=other.cas_kt,
+        ),
+    )
 
 
 def _none(leg: Leg, found: Options, i: int) -> Flown:
@@ -244,8 +318,7 @@ def _none(leg: Leg, found: Options, i: int) -> Flown:
 
 def _no_level(leg: Leg) -> str:
     """Lowest and highest level are closer than a step of the search."""
-    highest = envelope(leg.profile, leg.configuration).highest_ft
-    return f"no level between {leg.lowest_ft:.0f} ft and {highest.words('ft')}"
+    return f"no level between {leg.lowest_ft:.0f} ft and {leg.highest.words('ft')}"
 
 
 def _margin_words(
@@ -322,11 +395,12 @@ def flown_stages(
     up = CLIMB if level_ft >= leg.start_ft else DESCENT_TO_LEVEL
     down_nm = float(to_level.distance_nm + descent.distance_nm)
     share = extra_nm / down_nm if extra_nm > 0.0 else 0.0
+    down_share = share if up == DESCENT_TO_LEVEL else 0.0
     parts = (
-        (up, level_ft, to_level, 1.0 if up == CLIMB else 1.0 - share),
+        (up, level_ft + (leg.start_ft - level_ft) * down_share, to_level, 1.0 - down_share),
+        (EXTRA_TRACK, level_ft, to_level, down_share),
         (CRUISE, level_ft, cruise, 1.0),
-        (EXTRA_TRACK, level_ft, to_level, share if up == DESCENT_TO_LEVEL else 0.0),
-        (EXTRA_TRACK, leg.end_ft, descent, share),
+        (EXTRA_TRACK, level_ft + (leg.end_ft - level_ft) * share, descent, share),
         (DESCENT, leg.end_ft, descent, 1.0 - share),
     )
     label = leg.configuration.label
@@ -408,23 +482,24 @@ def _forbidden_choice(leg: Leg, *, level_ft: float | None, cas_kt: float | None)
         return f"{cas_kt:.0f} kt is above {limits.fastest_kt.words('kt')}"
     if cas_kt is not None and cas_kt < slowest:
         return f"{cas_kt:.0f} kt is below 1.30 VSR {slowest:.0f} kt"
-    if level_ft is not None and level_ft > limits.highest_ft.value:
-        return f"{level_ft:.0f} ft is above {limits.highest_ft.words('ft')}"
+    if level_ft is not None and level_ft > leg.highest.value:
+        return f"{level_ft:.0f} ft is above {leg.highest.words('ft')}"
     if level_ft is not None and level_ft < leg.lowest_ft:
         return f"{level_ft:.0f} ft is below the lowest level allowed, {leg.lowest_ft:.0f} ft"
     return None
 
 
 def _open_levels(leg: Leg) -> FloatArray:
-    highest_ft = envelope(leg.profile, leg.configuration).highest_ft.value
+    highest_ft = leg.highest.value
     first_ft = math.ceil(leg.lowest_ft / LEVEL_STEP_FT) * LEVEL_STEP_FT
     return np.arange(first_ft, highest_ft + 1.0, LEVEL_STEP_FT)
 
 
 def _open_speeds(leg: Leg) -> FloatArray:
     speeds = speed_grid_kt(leg.profile, leg.configuration)
+    limits = envelope(leg.profile, leg.configuration)
     slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
-    fastest = envelope(leg.profile, leg.configuration).fastest_kt.value
+    fastest = limits.planned_kt if slowest <= limits.planned_kt else limits.fastest_kt.value
     return speeds[(speeds >= slowest) & (speeds <= fastest)]
 
 

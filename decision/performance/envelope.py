@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,6 +16,9 @@ from decision.profile import Profile
 from decision.units import MPS_PER_KT
 
 SPEED_STEP_KT: Final = 5.0  # [ASSUMED] spacing of the speeds that are tried
+LEVEL_STEP_FT: Final = 1000.0  # [PRACTICE] cruising levels
+UNPRESSURISED: Final = "unpressurised altitude limit"
+VMO: Final = "VMO"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,23 +38,47 @@ class Envelope:
     """The limits that govern: highest speed, Mach number in normal flight, pressure altitude.
 
     `slowest_per_sqrt_kg` times the root of the mass is the slowest manoeuvring speed (1.30 VSR).
+    `planned_kt` is the highest speed of a plan: the profile's margin below every placard but VMO.
+    `highest_with_oxygen_ft` leaves out that people breathe where there is no cabin pressure.
     """
 
     fastest_kt: NamedLimit
+    planned_kt: float
     mach_cap: float
     highest_ft: NamedLimit
+    highest_with_oxygen_ft: NamedLimit
     slowest_per_sqrt_kg: float
+
+    def highest_above_ft(self, lowest_ft: float) -> NamedLimit:
+        """The altitude limit on a way whose lowest level is given.
+
+        Where terrain, or the aerodrome itself, asks for more than people breathe without cabin
+        pressure, that way is flown no higher than it asks for, to the next level of the tables, and
+        oxygen decides.
+        """
+        if lowest_ft <= self.highest_ft.value or self.highest_ft.name != UNPRESSURISED:
+            return self.highest_ft
+        asked_ft = math.ceil(lowest_ft / LEVEL_STEP_FT) * LEVEL_STEP_FT
+        if asked_ft <= self.highest_with_oxygen_ft.value:
+            return NamedLimit(value=asked_ft, name=UNPRESSURISED)
+        return self.highest_with_oxygen_ft
 
 
 @lru_cache(maxsize=512)
 def envelope(profile: Profile, configuration: Configuration) -> Envelope:
     """The envelope of a configuration. Raises ValueError on a flap detent that does not exist."""
-    limits = profile.limits
+    limits, margin_kt = profile.limits, profile.speeds.placard_margin_kt
     mach = min(limits.mmo, limits.mle) if configuration.gear_down else limits.mmo
+    speeds, altitudes = (tuple(each(profile, configuration)) for each in (_speeds, _altitudes))
     return Envelope(
-        fastest_kt=min(_speeds(profile, configuration), key=lambda limit: limit.value),
+        fastest_kt=min(speeds, key=lambda limit: limit.value),
+        planned_kt=min(each.value - (margin_kt if each.name != VMO else 0.0) for each in speeds),
         mach_cap=mach - profile.speeds.mach_margin,
-        highest_ft=min(_altitudes(profile, configuration), key=lambda limit: limit.value),
+        highest_ft=min(altitudes, key=lambda limit: limit.value),
+        highest_with_oxygen_ft=min(
+            (each for each in altitudes if each.name != UNPRESSURISED),
+            key=lambda limit: limit.value,
+        ),
         slowest_per_sqrt_kg=profile.speeds.holding_ratio
         * stall_speed_per_sqrt_kg(profile, configuration),
     )
@@ -83,7 +111,7 @@ def require_mass(profile: Profile, *, mass_kg: float) -> None:
 
 def _speeds(profile: Profile, configuration: Configuration) -> Iterator[NamedLimit]:
     limits = profile.limits
-    yield NamedLimit(value=limits.vmo_kt, name="VMO")
+    yield NamedLimit(value=limits.vmo_kt, name=VMO)
     if configuration.gear_down:
         yield NamedLimit(value=limits.vle_kt, name="VLE")
     detent = profile.detent(configuration.flap)
@@ -103,7 +131,7 @@ def _altitudes(profile: Profile, configuration: Configuration) -> Iterator[Named
     if configuration.slats_out or profile.detent(configuration.flap).deflection_deg > 0.0:
         yield NamedLimit(value=limits.max_flaps_out_ft, name="flaps-extended altitude limit")
     if not configuration.pressurised:
-        yield NamedLimit(value=limits.max_unpressurised_ft, name="unpressurised altitude limit")
+        yield NamedLimit(value=limits.max_unpressurised_ft, name=UNPRESSURISED)
     if configuration.max_pressure_altitude_ft is not None:
         limit = configuration.max_pressure_altitude_ft
         yield NamedLimit(value=limit, name="altitude limit of the failure")

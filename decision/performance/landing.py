@@ -78,13 +78,15 @@ def landing(
     brakes_fraction: float,
     anti_skid: AntiSkid,
     speed_increment_kt: float = 0.0,
+    ice_coefficient: float | None = None,
 ) -> Landing:
     """Unfactored distance from 50 ft to the stop, gear down, with the devices that work.
 
     `headwind_kt` is negative from behind and already credited as the rulebook wants it;
     `slope_percent` is positive uphill; `spoilers` and `brakes_fraction` are the shares of the
     ground spoilers and wheel brakes that work; `reversers` counts those in use;
-    `speed_increment_kt` is what a failure adds to the approach speed, carried to the touchdown.
+    `speed_increment_kt` is what a failure adds to the approach speed, carried to the touchdown;
+    `ice_coefficient` is the braking coefficient of code 1 by a rulebook, None that of [AC25-32].
     Code 0 and no wheel brakes at all are refusals.
     Raises: OutOfRange; ValueError on a flap detent that the profile does not have.
     """
@@ -102,6 +104,7 @@ def landing(
         brakes_fraction=brakes_fraction,
         anti_skid=anti_skid,
         speed_increment_kt=speed_increment_kt,
+        ice_coefficient=ice_coefficient,
     )
     _check(profile, setting)
     stopped = stop(profile, setting)

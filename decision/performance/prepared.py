@@ -10,6 +10,7 @@ tests hold it to.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Final
@@ -21,7 +22,7 @@ from decision.errors import DataError
 from decision.performance.air import isa_deviation_degc
 from decision.performance.climb import FPM_PER_MPS, MINIMUM_RATE_FPM, climb_rate, idle_descent
 from decision.performance.configuration import Air, AirAtLevel, Configuration
-from decision.performance.envelope import SPEED_STEP_KT, envelope, slowest_kt
+from decision.performance.envelope import LEVEL_STEP_FT, SPEED_STEP_KT, envelope, slowest_kt
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
 from decision.performance.level import LevelFlow, level_flow
 from decision.performance.point import Point, point
@@ -30,12 +31,12 @@ from decision.performance.thrust import en_route_rating
 from decision.profile import Profile
 from decision.units import MIN_PER_H, MPS_PER_KT
 
-LEVEL_STEP_FT: Final = 1000.0  # [PRACTICE] cruising levels
 SLABS_PER_LEVEL: Final = int(LEVEL_STEP_FT / SLAB_FT)
 BOTTOM_FT: Final = (
     -2000.0
 )  # [ASSUMED] lowest pressure altitude of an aerodrome on a high-pressure day
 FASTEST_SOUGHT_KT: Final = 250.0  # [PRACTICE] climb and descent pass below 10 000 ft
+FAST_STEP_KT: Final = 10.0  # [ASSUMED] spacing of the speeds up to VMO, where time or a leak counts
 MASS_NODES: Final = 17
 LIGHTEST_RATIO: Final = 0.9  # of the empty mass: room for a case that runs its tanks dry
 
@@ -120,17 +121,23 @@ class Prepared:
 
 
 def prepared(
-    profile: Profile, configuration: Configuration, air: Air, *, mass_kg: float
+    profile: Profile,
+    configuration: Configuration,
+    air: Air,
+    *,
+    mass_kg: float,
+    fast: bool = False,
 ) -> Prepared:
     """Tables for a configuration near a mass in the temperatures of an air; kept for the next.
 
     Only the three masses that a parabola goes through: the temperatures of a new forecast want new
     tables, and all masses at once would take four times as long as those that are asked for.
+    `fast`: with the speeds beyond those that are ordinary, up to the limits.
     """
     nodes_kg = _mass_nodes_kg(profile)
     spacing_kg = nodes_kg[1] - nodes_kg[0]
     middle = min(max(round((mass_kg - nodes_kg[0]) / spacing_kg), 1), MASS_NODES - 2)
-    return _prepare(profile, _bare(configuration), air.temperatures, middle)
+    return _prepare(profile, _bare(configuration), air.temperatures, middle, fast)
 
 
 @lru_cache(maxsize=16)
@@ -143,9 +150,7 @@ def _mass_nodes_kg(profile: Profile) -> tuple[float, ...]:
 @lru_cache(maxsize=512)
 def _bare(configuration: Configuration) -> Configuration:
     """The part of a configuration that the tables depend on."""
-    return replace(
-        configuration, fuel_flow_scale=1.0, max_pressure_altitude_ft=None, max_cas_kt=None
-    )
+    return replace(configuration, fuel_flow_scale=1.0, max_pressure_altitude_ft=None)
 
 
 @lru_cache(maxsize=256)
@@ -154,10 +159,11 @@ def _prepare(
     configuration: Configuration,
     temperatures: tuple[tuple[float, float], ...],
     middle: int,
+    fast: bool,
 ) -> Prepared:
     levels_ft = _levels_ft(profile)
     middles_ft = np.arange(levels_ft[0] + SLAB_FT / 2.0, levels_ft[-1], SLAB_FT)
-    speeds_kt = speed_grid_kt(profile, configuration)
+    speeds_kt = speed_grid_kt(profile, configuration, fast=fast)
     masses_kg = np.array(_mass_nodes_kg(profile)[middle - 1 : middle + 2])
     build = _Build(
         profile=profile,
@@ -195,14 +201,21 @@ def _masses_kg(flow: LevelFlow, shape: tuple[int, ...]) -> tuple[FloatArray, Flo
     return low, high
 
 
-def speed_grid_kt(profile: Profile, configuration: Configuration) -> FloatArray:
-    """Speeds that are tried: multiples of the step that any mass may fly, and the limit itself."""
+def speed_grid_kt(
+    profile: Profile, configuration: Configuration, *, fast: bool = False
+) -> FloatArray:
+    """Speeds that are tried: multiples of a step, the fastest of a plan, and the limit itself.
+
+    The limit is for a mass whose slowest speed leaves no room for a margin. `fast`: up to VMO, in
+    wider steps; else no faster than is ordinary.
+    """
+    limits = envelope(profile, configuration)
+    step_kt = FAST_STEP_KT if fast else SPEED_STEP_KT
+    most_kt = math.inf if fast else FASTEST_SOUGHT_KT
+    planned_kt, limit_kt = min(limits.planned_kt, most_kt), min(limits.fastest_kt.value, most_kt)
     slowest = slowest_kt(profile, configuration, mass_kg=profile.masses.oew_kg)
-    fastest = min(envelope(profile, configuration).fastest_kt.value, FASTEST_SOUGHT_KT)
-    first = np.ceil(slowest / SPEED_STEP_KT) * SPEED_STEP_KT
-    return np.append(
-        np.arange(min(first, fastest - SPEED_STEP_KT), fastest, SPEED_STEP_KT), fastest
-    )
+    first = min(np.ceil(slowest / step_kt) * step_kt, planned_kt - step_kt)
+    return np.unique(np.append(np.arange(first, planned_kt, step_kt), (planned_kt, limit_kt)))
 
 
 def _levels_ft(profile: Profile) -> FloatArray:

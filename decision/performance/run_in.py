@@ -1,6 +1,7 @@
 """The arrival: level at the present height, then down at idle to the start of the approach.
 
-Flown at the profile's arrival speed, or the nearest that the configuration allows. An aircraft that
+Flown at the profile's arrival speed, or the nearest that the configuration allows; for time at the
+highest of a plan; with a leak at whichever of these takes least. An aircraft that
 may not or cannot stay at its height goes down to the highest level that it can hold. If the track
 left is too short to lose the height, the extra track is flown and shown as a step of its own.
 """
@@ -9,8 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Final, assert_never
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from decision.performance.configuration import (
     Air,
     Configuration,
     Flown,
+    Objective,
     infeasible,
     no_headway,
 )
@@ -29,17 +31,27 @@ from decision.performance.diversion import (
     fly_diversion,
     forbidden_words,
 )
-from decision.performance.envelope import envelope, slowest_kt
+from decision.performance.envelope import envelope
 from decision.performance.level import known_level_flow_kg_per_h
 from decision.performance.point import point
 from decision.performance.prepared import Parabola, Prepared, prepared
-from decision.performance.search import FUEL, HOURS, MILES, between, over_ground, row_of, winds_of
+from decision.performance.search import (
+    FUEL,
+    HOURS,
+    MILES,
+    between,
+    over_ground,
+    row_of,
+    speeds_for,
+    winds_of,
+)
 from decision.performance.slabs import CRUISE_PASSES, Stage
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
 from decision.speeds import NoHeadway, ground_speed_kt
 from decision.units import MIN_PER_H
 
+LEAK_SPEEDS_KT: Final = (250.0, 280.0, 310.0)  # [ASSUMED] tried between the usual and the highest
 DESCENT_PASSES: Final = 2  # the descent at the mass before the cruise, then at the one after it
 
 
@@ -52,9 +64,14 @@ def fly_run_in(
     start_pressure_altitude_ft: float,
     end_pressure_altitude_ft: float,
     air: Air = CALM_STANDARD,
+    minimum_pressure_altitude_ft: float | None = None,
     leak_kg_per_h: float = 0.0,
+    objective: Objective = Objective.LEAST_FUEL,
 ) -> Flown:
     """Fly to the start of an approach. An end above the start is climbed to first.
+
+    `minimum_pressure_altitude_ft`: the lowest level of the way, which matters where people breathe
+    from masks above it.
 
     Infeasible if no level can be held, if the wind leaves no headway, or if an operator's table
     ends before it. Raises OutOfRange for an impossible mass, height, distance or leak, ValueError
@@ -72,6 +89,7 @@ def fly_run_in(
             air=air,
             pressure_altitude_ft=end_ft,
             leak_kg_per_h=leak_kg_per_h,
+            objective=objective,
         )
     leg = Leg(
         profile=profile,
@@ -80,26 +98,62 @@ def fly_run_in(
         distance_nm=float(distance_nm),
         start_ft=start_ft,
         end_ft=end_ft,
-        minimum_ft=None,
+        minimum_ft=minimum_pressure_altitude_ft,
         air=air,
         leak_kg_per_h=float(leak_kg_per_h),
+        objective=objective,
     )
     forbidden = forbidden_words(leg)
     if forbidden is not None:
         return infeasible(forbidden)
     try:
-        return _down(leg)
+        return min((_down(each) for each in _speeds(leg)), key=_cost)
     except OutOfTable as error:
         return infeasible(str(error), unknown=True)
     except NoHeadway as error:
         return no_headway(error)
 
 
-def _down(leg: Leg) -> Flown:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Arrival:
+    """A leg and the speed that it is flown at, where the limits allow it."""
+
+    leg: Leg
+    cas_kt: float
+
+
+def _speeds(leg: Leg) -> tuple[_Arrival, ...]:
+    """The arrival speed; the highest, for time; both and those between, with a leak."""
+    usual_kt = leg.profile.speeds.run_in_cas_kt
+    match leg.objective:
+        case Objective.LEAST_FUEL:
+            speeds: tuple[float, ...] = (usual_kt,)
+        case Objective.LEAST_TIME:
+            speeds = (math.inf,)
+        case Objective.LEAST_FUEL_AND_LEAK:
+            speeds = (usual_kt, *LEAK_SPEEDS_KT, math.inf)
+        case _:
+            assert_never(leg.objective)
+    return tuple(_Arrival(leg=leg, cas_kt=speed) for speed in speeds)
+
+
+def _cost(flown: Flown) -> tuple[bool, float]:
+    """What can be flown before what cannot, then by fuel."""
+    return not flown.feasible, flown.fuel_kg
+
+
+def _down(arrival: _Arrival) -> Flown:
     """Level, then down, at the one speed of the arrival."""
-    tables = prepared(leg.profile, leg.configuration, leg.air, mass_kg=leg.mass_kg)
+    leg = arrival.leg
+    tables = prepared(
+        leg.profile,
+        leg.configuration,
+        leg.air,
+        mass_kg=leg.mass_kg,
+        fast=leg.objective.fast,
+    )
     column, level_ft = max(
-        ((column, _level_to_hold_ft(leg, tables, column)) for column in _columns(leg, tables)),
+        ((column, _level_to_hold_ft(leg, tables, column)) for column in _columns(arrival, tables)),
         key=lambda speed_and_level: speed_and_level[1],
     )
     if level_ft < leg.end_ft:
@@ -125,16 +179,13 @@ def _down(leg: Leg) -> Flown:
     )
 
 
-def _columns(leg: Leg, tables: Prepared) -> tuple[slice, slice]:
-    """The columns of the arrival speed, within the limits, and of the slowest allowed."""
-    fastest = envelope(leg.profile, leg.configuration).fastest_kt.value
-    slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
-    arrival = max(min(leg.profile.speeds.run_in_cas_kt, fastest), slowest)
-    last = len(tables.speeds_kt) - 1
-    first, second = (
-        min(int(np.searchsorted(tables.speeds_kt, speed)), last) for speed in (arrival, slowest)
-    )
-    return slice(first, first + 1), slice(second, second + 1)
+def _columns(arrival: _Arrival, tables: Prepared) -> tuple[slice, slice]:
+    """The columns of the arrival speed, clear of the limits, and of the slowest allowed."""
+    leg = arrival.leg
+    allowed = speeds_for(leg.profile, leg.configuration, tables, mass_kg=leg.mass_kg)
+    wanted = int(np.searchsorted(tables.speeds_kt, arrival.cas_kt))
+    first = max(min(wanted, allowed.stop - 1), allowed.start)
+    return slice(first, first + 1), slice(allowed.start, allowed.start + 1)
 
 
 def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float:
@@ -142,7 +193,7 @@ def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float:
 
     Minus infinity if there is none down to the end of the run-in.
     """
-    highest_ft = min(leg.start_ft, envelope(leg.profile, leg.configuration).highest_ft.value)
+    highest_ft = min(leg.start_ft, leg.highest.value)
     rates = tables.in_mass(tables.climb_rate_fpm[:, :, column], mass_kg=leg.mass_kg)
     rate_fpm = rates.terms[0, :, 0]
     if np.interp(highest_ft, tables.slab_middles_ft, rate_fpm) >= 0.0:

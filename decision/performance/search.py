@@ -2,7 +2,8 @@
 
 All levels (each 1000 ft) and all speeds (each 5 kt) at once: a mask says which a limit forbids,
 fuel decides among the rest, and the lowest level within 1 % of the best is taken, since the optimum
-is flat and a low level is quick and asks less of the engines. What belongs to the start (mass,
+is flat and a low level is quick and asks less of the engines. Flown for time, the level that asks
+for least climbing within a minute of the least time is taken. What belongs to the start (mass,
 height, configuration) is computed once, and all destinations are flown to at once: an array
 operation costs more to begin than to do, so that five aerodromes cost little more than one.
 """
@@ -22,10 +23,9 @@ from decision.elementwise import BoolArray, FloatArray
 from decision.performance.air import crosswind_kt, headwind_kt
 from decision.performance.climb import MINIMUM_RATE_FPM
 from decision.performance.configuration import Air, Configuration
-from decision.performance.envelope import envelope, slowest_kt
+from decision.performance.envelope import LEVEL_STEP_FT, envelope, slowest_kt
 from decision.performance.prepared import (
     BOTTOM_FT,
-    LEVEL_STEP_FT,
     SLABS_PER_LEVEL,
     Parabola,
     Prepared,
@@ -39,8 +39,10 @@ from decision.performance.slabs import (
 from decision.profile import Profile
 from decision.units import MIN_PER_H
 
+NEAR_LEAST_MIN: Final = 1.0  # [ASSUMED] a climb that saves less time than this saves none
 NEAR_BEST: Final = 1.01  # [ASSUMED] levels this close to the least fuel count as equal
 MASS_PASSES: Final = 2  # fuel of a climb, then the climb at the masses that it leaves
+NEAR_KT: Final = 10.0  # counts as much as a level when the nearest way is sought
 HOURS, FUEL, MILES = range(3)  # quantities of the descent table
 
 CALM: Final = np.zeros((1, 1, 1))  # an equivalent headwind
@@ -55,17 +57,27 @@ def row_of(height_ft: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Destination:
-    """Where a diversion goes: miles, pressure altitude at the end, lowest level allowed, air."""
+    """Where a diversion goes: miles, pressure altitude at the end, levels allowed, air.
+
+    `most_fuel_kg` bounds a flight for time.
+    """
 
     distance_nm: float
     end_ft: float
     lowest_ft: float
+    highest_ft: float
     air: Air
+    most_fuel_kg: float
 
     @property
     def lowest_row(self) -> int:
         """The lowest level of the tables that is allowed."""
         return math.ceil(row_of(self.lowest_ft))
+
+    @property
+    def highest_row(self) -> int:
+        """The highest of them."""
+        return math.floor(row_of(self.highest_ft))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -140,16 +152,12 @@ def depart(
     *,
     mass_kg: float,
     start_ft: float,
+    highest_ft: float,
     leak_kg_per_h: float,
 ) -> Departure:
     """Climb to every level at every allowed speed, or descend to it from a start above it."""
-    limits = envelope(profile, configuration)
-    rows = int(row_of(min(limits.highest_ft.value, float(tables.levels_ft[-1])))) + 1
-    slowest = slowest_kt(profile, configuration, mass_kg=mass_kg)
-    speeds = slice(
-        int(np.searchsorted(tables.speeds_kt, slowest)),
-        int(np.searchsorted(tables.speeds_kt, limits.fastest_kt.value, side="right")),
-    )
+    rows = int(row_of(min(highest_ft, float(tables.levels_ft[-1])))) + 1
+    speeds = speeds_for(profile, configuration, tables, mass_kg=mass_kg)
     start_row = row_of(start_ft)
     descent_rows = max(rows, math.ceil(start_row) + 1)
     descent = tables.in_mass(tables.descent[:, :, :descent_rows, speeds], mass_kg=mass_kg)
@@ -185,6 +193,19 @@ def depart(
         reach_hours=hours + descent.terms[0, HOURS, :rows],
         floor_nm=np.where(np.arange(rows)[:, None] > start_row, -math.inf, 0.0),
     )
+
+
+def speeds_for(
+    profile: Profile, configuration: Configuration, tables: Prepared, *, mass_kg: float
+) -> slice:
+    """The columns of a plan: clear of the placards, or at them where the mass leaves no room."""
+    limits = envelope(profile, configuration)
+    slowest = slowest_kt(profile, configuration, mass_kg=mass_kg)
+    first = int(np.searchsorted(tables.speeds_kt, slowest))
+    end = int(np.searchsorted(tables.speeds_kt, limits.planned_kt, side="right"))
+    if end <= first:
+        end = int(np.searchsorted(tables.speeds_kt, limits.fastest_kt.value, side="right"))
+    return slice(first, end)
 
 
 def between(table: FloatArray, row: float) -> FloatArray:
@@ -299,6 +320,7 @@ class Options:
     ground_speed_kt: FloatArray
     minimum_cruise_nm: FloatArray
     flow_known: BoolArray | None
+    destinations: tuple[Destination, ...]
 
     @property
     def flyable(self) -> BoolArray:
@@ -319,8 +341,41 @@ class Options:
     @property
     def choices(self) -> tuple[tuple[int, int] | None, ...]:
         """Level and speed of the plan for each destination; None if there is none."""
-        worth_it = self.cruise_miles >= self.minimum_cruise_nm
-        return choose_options(self.fuel_kg, flyable=self.flyable, worth_it=worth_it)
+        return choose_options(self.fuel_kg, flyable=self.flyable, worth_it=self.worth_it)
+
+    @property
+    def worth_it(self) -> BoolArray:
+        """Which options have a cruise worth their climb."""
+        worth_it: BoolArray = self.cruise_miles >= self.minimum_cruise_nm
+        return worth_it
+
+    @property
+    def fastest_choices(self) -> tuple[tuple[int, int] | None, ...]:
+        """The same for time: the fastest within the fuel, the one of least fuel where none is."""
+        rows = slice(self.lowest_row, self.lowest_row + self.fuel_kg.shape[1])
+        hours = self.departure.hours[rows] + self.cruise_hours + self.descent[HOURS]
+        bound_kg = np.array([each.most_fuel_kg for each in self.destinations])[:, None, None]
+        within = self.flyable & (self.fuel_kg <= bound_kg)
+        least_fuel = self.choices
+        start = self.departure.first_climb_row - self.lowest_row
+        return tuple(
+            _fastest(hours[i] * MIN_PER_H, within[i], start_row=start) or least_fuel[i]
+            for i in range(len(self.destinations))
+        )
+
+    def nearest_choices(
+        self, *, level_ft: float, cas_kt: float
+    ) -> tuple[tuple[int, int] | None, ...]:
+        """What can be flown nearest to a level and speed."""
+        preferred = self.flyable & self.worth_it
+        some = preferred.any(axis=(1, 2), keepdims=True)
+        levels_ft = BOTTOM_FT + LEVEL_STEP_FT * (
+            self.lowest_row + np.arange(self.fuel_kg.shape[1])[:, None]
+        )
+        speeds_kt = self.departure.tables.speeds_kt[self.departure.speeds]
+        off = np.abs(levels_ft - level_ft) / LEVEL_STEP_FT + np.abs(speeds_kt - cas_kt) / NEAR_KT
+        judged = np.where(np.where(some, preferred, self.flyable), off, math.inf)
+        return tuple(_least(each) for each in judged)
 
 
 def options(
@@ -359,6 +414,7 @@ def options(
     return Options(
         departure=departure,
         lowest_row=lowest,
+        destinations=tuple(destinations),
         sought=_sought(destinations, rows, ends),
         to_level_miles=way.miles,
         cruise_fuel_kg=cruise_kg,
@@ -383,9 +439,33 @@ def options(
 def _sought(destinations: Sequence[Destination], rows: slice, ends: IntArray) -> BoolArray:
     """Which levels are looked at for each destination: [destination, level, 1]."""
     lowest = np.array([each.lowest_row for each in destinations])
+    highest = np.array([each.highest_row for each in destinations])
     levels = np.arange(rows.start, rows.stop)
     within: BoolArray = (levels >= lowest[:, None]) & (levels < ends[:, None])
+    within &= levels <= highest[:, None]
     return within[:, :, None]
+
+
+def _least(judged: FloatArray) -> tuple[int, int] | None:
+    """Place of the least figure; None where there is none."""
+    if judged.size == 0:
+        return None
+    place = int(judged.argmin())
+    level, speed = divmod(place, judged.shape[1])
+    return None if math.isinf(judged[level, speed]) else (level, speed)
+
+
+def _fastest(minutes: FloatArray, within: BoolArray, *, start_row: int) -> tuple[int, int] | None:
+    """Least climb from the start within a minute of the least time; below it the highest level."""
+    judged = np.where(within, minutes, math.inf)
+    by_level = judged.min(axis=1, initial=math.inf)
+    least_min = by_level.min(initial=math.inf)
+    if math.isinf(least_min):
+        return None
+    (near,) = np.nonzero(by_level <= least_min + NEAR_LEAST_MIN)
+    above = near[near >= start_row]
+    level = int(above[0] if above.size else near[-1])
+    return level, int(judged[level].argmin())
 
 
 def choose_option(

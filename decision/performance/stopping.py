@@ -61,6 +61,7 @@ class Setting:
     brakes_fraction: float
     anti_skid: AntiSkid
     speed_increment_kt: float
+    ice_coefficient: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +141,10 @@ def stop(profile: Profile, setting: Setting) -> Stop:
 def laws(profile: Profile, setting: Setting) -> tuple[FrictionLaw, ...]:
     """How the tyres may grip; none on a surface of no operation."""
     return friction_laws(
-        profile, condition_code=setting.condition_code, anti_skid=setting.anti_skid
+        profile,
+        condition_code=setting.condition_code,
+        anti_skid=setting.anti_skid,
+        ice_coefficient=setting.ice_coefficient,
     )
 
 

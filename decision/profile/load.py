@@ -31,7 +31,7 @@ from decision.profile.operator_tables_file import SECTION as OPERATOR_TABLES
 from decision.profile.own_sources import OWN_SOURCES, OwnSources, read_own_sources
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 from decision.profile.systems_data import read_systems_file
-from decision.profile.types import AccuracyOf, Profile
+from decision.profile.types import AccuracyOf, OrdinaryOf, Profile
 
 PROFILES: Final = DATA / "profiles"
 SUFFIX: Final = ".toml"
@@ -230,6 +230,8 @@ def _contradictions(profile: Profile) -> Iterator[tuple[str, str]]:
     yield from _wrong_engines(profile)
     if sorted(row.of for row in profile.accuracy) != sorted(AccuracyOf):
         yield "accuracy", f"must have one row for each of {', '.join(AccuracyOf)}"
+    if sorted(row.state for row in profile.ordinary) != sorted(OrdinaryOf):
+        yield "ordinary", f"must have one row for each of {', '.join(OrdinaryOf)}"
     codes = [row.condition_code for row in profile.wind.crosswind]
     if sorted(codes) != list(range(1, 7)):
         yield "wind.crosswind", "must have one row for each condition code 1 to 6"

@@ -89,6 +89,7 @@ _LIMITS: Final = {
     "max_flaps_out_ft": "Greatest altitude with flaps or slats out.",
     "max_gear_out_ft": "Greatest altitude with the gear extended or its doors open.",
     "max_unpressurised_ft": "Greatest altitude without cabin pressure.",
+    "minimum_runway_width_m": "Narrowest runway that may be landed on.",
 }
 _BRAKES: Final = {
     "dry_friction": "Greatest braking coefficient on a dry runway, as certified.",
@@ -135,6 +136,16 @@ _SPEEDS: Final = {
     "second_segment_ratio": "The same for the second segment; only the check uses it.",
     "mach_margin": "Kept below MMO and MLE in normal flight.",
     "run_in_cas_kt": "Speed of the arrival, where the configuration allows it.",
+    "placard_margin_kt": "Kept below limits of flaps, slats, gear and failures in a plan.",
+}
+_EMERGENCY_DESCENT: Final = {
+    "cas_kt": "Speed of the descent after a loss of pressure, where nothing forbids it.",
+    "speed_brake_cd": "What the speed brakes add to the drag in it.",
+}
+_ORDINARY: Final = {
+    "state": "State of the aircraft; one row for each.",
+    "level_ft": "Level at which crews ordinarily divert in it.",
+    "cas_kt": "Their speed.",
 }
 _APPROACH: Final = {
     "landing_detent": "Flap for landing.",
@@ -148,6 +159,7 @@ _APPROACH: Final = {
     "flap_retraction_normal_min": "How long flaps take to come in after a miss.",
     "flap_retraction_slow_min": "The same by the slow drive.",
     "approach_allowance_min": "Time of an approach and landing, counted at the end of a diversion.",
+    "low_visibility_one_engine": "Whether minima below category I are usable on one engine.",
 }
 _WIND: Final = {
     "tailwind_limit_kt": "Greatest tailwind for landing.",
@@ -192,10 +204,12 @@ MEANING: Final[Mapping[str, str]] = MappingProxyType(
             ("landing", _LANDING),
             ("landing_factors", _LANDING_FACTORS),
             ("speeds", _SPEEDS),
+            ("emergency_descent", _EMERGENCY_DESCENT),
             ("approach", _APPROACH),
             ("wind", _WIND),
             ("wind.crosswind", _CROSSWIND),
             ("detents", _DETENTS),
+            ("ordinary", _ORDINARY),
             ("accuracy", _ACCURACY),
         )
         for key, words in keys.items()

@@ -11,7 +11,7 @@ import math
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
 from functools import cache, partial
 from graphlib import CycleError, TopologicalSorter
@@ -42,7 +42,19 @@ NODE_KEYS: Final = frozenset(
     {"id", "kind", "title", "needs", "backup", "when_lost", "when_degraded", "source", "note"}
 )
 FAILURE_KEYS: Final = frozenset(
-    {"id", "group", "ata", "title", "gear", "effects", "source", "note"}
+    {
+        "id",
+        "group",
+        "ata",
+        "title",
+        "gear",
+        "effects",
+        "source",
+        "note",
+        "nature",
+        "dispatch",
+        "cabin",
+    }
 )
 NEED_FORMS: Final = (frozenset({"all_of"}), frozenset({"any_of"}), frozenset({"k", "k_of"}))
 
@@ -173,6 +185,9 @@ class _Reader:
                 "gear": lambda: self.gear(row, f"{where}.gear"),
                 "effects": lambda: self.effects(row, "effects", where, required=True),
                 "note": lambda: self.note(row, where),
+                "nature": lambda: self.nature(row, where),
+                "dispatch": lambda: self.sentence(row, "dispatch", where),
+                "cabin": lambda: self.sentence(row, "cabin", where),
             }
         )
         return None if parts is None else CatalogueEntry(**parts)
@@ -200,6 +215,20 @@ class _Reader:
 
     def note(self, row: Row, where: str) -> str:
         return self.text(row, "note", where) if "note" in row else ""
+
+    def nature(self, row: Row, where: str) -> str:
+        """Words that stand after a call sign, between commas."""
+        words = self.text(row, "nature", where)
+        if words.endswith("."):
+            raise DataError(self.file, f"{where}.nature", f"is {words!r}; must have no full stop")
+        return words
+
+    def sentence(self, row: Row, key: str, where: str) -> str:
+        """Words that stand by themselves among others."""
+        words = self.text(row, key, where)
+        if not words.endswith("."):
+            raise DataError(self.file, f"{where}.{key}", f"is {words!r}; must end in a full stop")
+        return words
 
     def text(self, row: Row, key: str, where: str) -> str:
         value = row.get(key)
@@ -266,9 +295,10 @@ class _Reader:
         if kind is None:
             problem = f"is {name!r}; must be one of {', '.join(EFFECTS)}"
             raise DataError(self.file, f"{where}.kind", problem)
-        names = [field.name for field in fields(kind) if field.name != "source"]
-        self.keys(row, frozenset({"kind", "source", *names}), where=where)
+        own = [field for field in fields(kind) if field.name != "source"]
+        self.keys(row, frozenset({"kind", "source", *(f.name for f in own)}), where=where)
         hints = get_type_hints(kind)
+        names = [f.name for f in own if f.name in row or f.default is MISSING]
         values: dict[str, Any] = {n: self.cell(hints[n], row, n, where) for n in names}
         values["source"] = self.source(row, where) if "source" in row else origin
         try:

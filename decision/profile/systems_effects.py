@@ -431,14 +431,25 @@ class LandBy(Effect):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChecklistTime(Effect):
-    """Minutes of work before an approach can start; lists are done one after another."""
+    """Minutes of work on the way; lists are done one after another.
+
+    `before_landing_min` of them must be over before the aircraft may touch down.
+    """
 
     kind: ClassVar[str] = "checklist"
-    words_template: ClassVar[str] = "checklist {self.minutes:g} min"
+    words_template: ClassVar[str] = "checklist {self.minutes:g} min{self.before_landing_words}"
     minutes: float
+    before_landing_min: float = 0.0
 
     def __post_init__(self) -> None:
         require_range("minutes", self.minutes, low=0.0, high=MAX_CHECKLIST_MIN)
+        require_range("before_landing_min", self.before_landing_min, low=0.0, high=self.minutes)
+
+    @property
+    def before_landing_words(self) -> str:
+        """What of it keeps a touchdown waiting."""
+        minutes = self.before_landing_min
+        return f", {minutes:g} of them before landing" if minutes > 0.0 else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

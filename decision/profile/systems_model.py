@@ -94,7 +94,9 @@ class CatalogueEntry:
     """One failure that can be reported, with what it does by itself.
 
     `gear` holds the gear positions in which the failure can occur. What a report of it must or may
-    say beside its id follows from its effects.
+    say beside its id follows from its effects. `nature` is what air traffic control hears first,
+    `dispatch` what is to be prepared for the landing and after it, `cabin` what the cabin crew must
+    know; no words of these take another failure into account.
     """
 
     id: str
@@ -105,6 +107,9 @@ class CatalogueEntry:
     effects: tuple[Effect, ...]
     source: str
     note: str
+    nature: str
+    dispatch: str
+    cabin: str
 
     @cached_property
     def loses(self) -> tuple[str, ...]:

@@ -182,7 +182,7 @@ class Slats:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """Speed and altitude limits."""
+    """Limits of speed and altitude, and the narrowest runway."""
 
     vmo_kt: SpeedKt
     mmo: Mach
@@ -194,6 +194,7 @@ class Limits:
     max_flaps_out_ft: AltitudeFt
     max_gear_out_ft: AltitudeFt
     max_unpressurised_ft: AltitudeFt
+    minimum_runway_width_m: Annotated[float, Range("m", 10.0, 80.0)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -276,7 +277,8 @@ class Speeds:
     """Operating speeds as ratios of the reference stall speed, and margins to limits.
 
     `mach_margin` is kept below MMO and MLE in normal flight; `run_in_cas_kt` is the speed of the
-    arrival where the configuration allows it.
+    arrival where the configuration allows it; `placard_margin_kt` is kept below the speed limits of
+    flaps, slats, gear, doors and failures when a course is planned.
     """
 
     approach_ratio: Factor
@@ -285,6 +287,45 @@ class Speeds:
     second_segment_ratio: Factor
     mach_margin: Annotated[float, Range("Mach", 0.0, 0.1)]
     run_in_cas_kt: SpeedKt
+    placard_margin_kt: Annotated[float, Range("kt", 0.0, 30.0)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EmergencyDescent:
+    """The descent after a loss of cabin pressure, at idle with the speed brakes out."""
+
+    cas_kt: SpeedKt
+    speed_brake_cd: DragCoefficient
+
+
+class OrdinaryOf(StrEnum):
+    """States of the aircraft that each have an ordinary level and speed."""
+
+    CLEAN = "clean"
+    GEAR_DOWN = "gear_down"
+    FLAPS_OUT = "flaps_out"
+    ENGINE_OUT = "engine_out"
+    UNPRESSURISED = "unpressurised"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrdinaryRow:
+    """Level and speed at which crews ordinarily divert in one state of the aircraft.
+
+    Of several states at once the lowest level and the lowest speed hold.
+    """
+
+    state: OrdinaryOf
+    level_ft: AltitudeFt
+    cas_kt: SpeedKt
+
+
+class LowVisibility(StrEnum):
+    """Whether the flight manual lets minima below category I be used in a state."""
+
+    USABLE = "usable"
+    NOT_USABLE = "not_usable"
+    NOT_STATED = "not_stated"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -302,6 +343,7 @@ class Approach:
     flap_retraction_normal_min: DurationMin
     flap_retraction_slow_min: DurationMin
     approach_allowance_min: DurationMin
+    low_visibility_one_engine: LowVisibility
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -382,9 +424,11 @@ class Profile:
     landing: Landing
     landing_factors: LandingFactors
     speeds: Speeds
+    emergency_descent: EmergencyDescent
     approach: Approach
     wind: WindLimits
     detents: tuple[Detent, ...]
+    ordinary: tuple[OrdinaryRow, ...]
     accuracy: tuple[AccuracyRow, ...]
     systems: SystemsData
     tables: OperatorTables = NO_TABLES

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from decision.case import Case
+from decision.course import Course, CourseKind
 from decision.courses.among import compared
 from decision.courses.arrive import Departure, departure_of
 from decision.courses.extension import Extension, extensions
@@ -18,19 +20,24 @@ from decision.courses.wait import waiting_courses
 from decision.courses.what_if import WhatIf
 from decision.errors import InvalidCase
 from decision.recommend.ahead import steps_ahead
-from decision.recommend.answer import CleanPoint, Decision, Recommendation, Verdict
+from decision.recommend.answer import CleanPoint, Decision, Do, Recommendation, Verdict
+from decision.recommend.asks import asks_of
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
-from decision.recommend.clean_point import clean_point_of, latest_departure
+from decision.recommend.clean_point import clean_point_of
+from decision.recommend.facts import ways_out
 from decision.recommend.flip import Seen, flip_points
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
-from decision.recommend.headline import headline_of, reasons_of
-from decision.recommend.holding import holding_of
+from decision.recommend.headline import Story, headline_of, reasons_of
+from decision.recommend.holding import holding_of, step_ahead
+from decision.recommend.instead import instead_of
+from decision.recommend.leave import leave_by_of
 from decision.recommend.mapping import to_mapping
+from decision.recommend.other_runways import other_runways_of
 from decision.recommend.outlook import next_look, valid_until
-from decision.recommend.remedies import remedies_of
+from decision.recommend.remedies import Answered, remedies_of
 from decision.recommend.start import minimum_fuel_to_start_kg
-from decision.recommend.tell import messages_of
+from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
 from decision.recommend.verdict import decide
 from decision.rules import adoption_faults
@@ -87,12 +94,23 @@ class _Judged:
 
 
 def _judged(situation: Situation, departure: Departure) -> _Judged:
-    judged = judge(situation, generate(situation, departure))
-    judged += judge(situation, waiting_courses(situation, departure, judged))
-    courses = ranked(compared(judged, situation.context), situation)
+    alone = judge(situation, _with_second_approach(generate(situation, departure)))
+    alone += judge(situation, waiting_courses(situation, departure, alone))
+    courses = ranked(compared(alone, situation.context), situation)
     cautions = cautions_of(situation, courses)
-    decision = decide(courses, situation, cautions)
+    decision = decide(alone, courses, situation, cautions)
     return _Judged(courses=courses, cautions=cautions, decision=decision)
+
+
+def _with_second_approach(courses: Sequence[Course]) -> tuple[Course, ...]:
+    """A committed landing counts on the fuel for a second approach, should the first be missed."""
+    again = next((each for each in courses if each.kind is CourseKind.SECOND_APPROACH), None)
+    if again is None:
+        return tuple(courses)
+    return tuple(
+        replace(each, again=again.ledger) if each.kind is CourseKind.COMMIT_TO_LAND else each
+        for each in courses
+    )
 
 
 def _recommended(situation: Situation) -> Recommendation:
@@ -100,15 +118,28 @@ def _recommended(situation: Situation) -> Recommendation:
     judged = _judged(situation, departure)
     courses, decision = judged.courses, judged.decision
     point = clean_point_of(courses, situation, departure.approaching)
-    holding = holding_of(courses, situation)
-    latest_at = latest_departure(courses, point, holding, situation)
+    holding = holding_of(courses, situation, decision)
+    leave_by = leave_by_of(decision, situation, departure, point, holding)
     reasons = reasons_of(decision, courses)
-    state = fuel_state_of(courses, situation)
+    by_at = None if leave_by is None else leave_by.at
+    asks = asks_of(decision, courses, situation, by_at=by_at)
+    place = _place_of_action(decision, situation)
+    state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)
+    talk = Talk(situation=situation, decision=decision, emergency=emergency, state=state, asks=asks)
     return Recommendation(
         situation=situation,
         decision=decision,
-        headline=headline_of(decision, courses, reasons, point, latest_at),
+        headline=headline_of(
+            Story(
+                decision=decision,
+                courses=courses,
+                situation=situation,
+                reasons=reasons,
+                leave_by=leave_by,
+                asks=asks,
+            )
+        ),
         courses=courses,
         reasons=reasons,
         cautions=judged.cautions,
@@ -116,19 +147,66 @@ def _recommended(situation: Situation) -> Recommendation:
         assumptions=assumptions_of(courses, situation),
         fuel_state=state,
         emergency=emergency,
-        messages=messages_of(situation, decision, reasons, emergency),
+        phrase=phrase_of(talk),
+        messages=messages_of(talk),
         clean_point=point,
         steps_ahead=steps_ahead(
             situation, None if departure.approaching is None else departure.approaching.flight
         ),
         extensions=_extensions(situation, departure, point),
-        remedies=remedies_of(situation, departure.approaching),
+        remedies=remedies_of(
+            situation,
+            departure.approaching,
+            _answered(judged, situation),
+            partial(_with_hold, situation),
+        ),
         holding=holding,
-        latest_at=latest_at,
+        leave_by=leave_by,
+        asks=asks,
+        instead=instead_of(decision, courses),
+        ways_out=len({each.course.icao for each in ways_out(courses, situation)}),
+        other_runways=other_runways_of(
+            None if departure.approaching is None else departure.approaching.attempt,
+            decision.chosen,
+            situation,
+        ),
+        until_then=_until_then(decision, situation),
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
         next_look=next_look(situation, decision, holding),
-        valid_until=valid_until(situation, courses, holding, latest_at),
+        valid_until=valid_until(situation, courses, holding, leave_by),
     )
+
+
+def _answered(judged: _Judged, situation: Situation) -> Answered:
+    place = _place_of_action(judged.decision, situation)
+    return Answered(
+        verdict=judged.decision.verdict,
+        do=judged.decision.do,
+        place=place,
+        fuel_state=fuel_state_of(judged.courses, situation, place=place),
+    )
+
+
+def _with_hold(situation: Situation, minutes: float) -> Answered:
+    """The same case with another hold before the approach."""
+    case = situation.case
+    other = replace(case, plan=replace(case.plan, hold_min=minutes))
+    varied = varied_situation(situation, other, situation.what_if)
+    return _answered(_judged(varied, departure_of(varied)), varied)
+
+
+def _place_of_action(decision: Decision, situation: Situation) -> str:
+    """Where the action leads: an approach and a hold are for the destination."""
+    if decision.do in (Do.APPROACH, Do.HOLD):
+        return situation.case.destination.aerodrome.icao
+    return decision.chosen.course.icao
+
+
+def _until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:
+    """What must not be done before leaving: every step that cannot be undone."""
+    if decision.do not in (Do.DIVERT, Do.HOLD) or not step_ahead(situation):
+        return ()
+    return tuple(f"do not {each.step}" for each in situation.capability.irreversible)
 
 
 def _extensions(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
@@ -27,7 +27,7 @@ CHECKLISTS: Final = "checklists"
 def steps_ahead(situation: Situation, flight: ApproachFlight | None) -> tuple[StepAhead, ...]:
     """The steps of the approach in order; empty where the way to run is not known or too short.
 
-    Checklists come before the way to run begins, as they do in every course.
+    Checklists run on the way from its beginning.
     """
     track_nm = to_run_nm(situation.case)
     if flight is None or track_nm is None:
@@ -44,7 +44,7 @@ def steps_ahead(situation: Situation, flight: ApproachFlight | None) -> tuple[St
         )
     except OutOfRange:
         return ()  # inside the gate, or so slow or far that no approach is planned yet
-    moments = _moments(situation, flight, track_nm)
+    moments = _moments(flight, track_nm, situation.case.as_of)
     return (*_checklists(situation, track_nm), *(_placed(step, moments) for step in steps))
 
 
@@ -69,12 +69,12 @@ def _final_groundspeed_kt(flight: ApproachFlight) -> float:
 
 
 def _moments(
-    situation: Situation, flight: ApproachFlight, track_nm: float
+    flight: ApproachFlight, track_nm: float, as_of: datetime
 ) -> tuple[tuple[float, datetime], ...]:
     """Distance to go and moment, furthest first: after any hold, at the extension, at the end."""
-    waited = timedelta(minutes=checklist_min(situation) + situation.case.plan.hold_min)
     return (
-        (track_nm, situation.case.as_of + waited),
+        (track_nm, as_of),
+        (flight.waited_nm, flight.waited.state.at),
         (flight.extension_nm, flight.last_clean.state.at),
         (0.0, flight.minimum.state.at),
     )

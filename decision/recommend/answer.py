@@ -11,7 +11,7 @@ from decision.course import Penalty
 from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
-from decision.rules.finding import Finding
+from decision.rules.finding import Cause, Finding
 from decision.systems import SystemCaution
 
 DISCLAIMER = (
@@ -54,6 +54,9 @@ class Basis(StrEnum):
     NO_LEGAL_COURSE = "NO_LEGAL_COURSE"
     TIME_CRITICAL = "TIME_CRITICAL"
     MISSING = "MISSING"
+    NEAREST_SUITABLE = "NEAREST_SUITABLE"
+    NO_ALTERNATE = "NO_ALTERNATE"
+    NOT_FIT_HERE = "NOT_FIT_HERE"
 
 
 class FuelState(StrEnum):
@@ -74,12 +77,17 @@ class Distress(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decision:
-    """One row of the truth table, applied: what to do by which course."""
+    """One row of the truth table, applied: what to do by which course.
+
+    `asks`: what is not known and would turn the answer, or the action at least.
+    """
 
     verdict: Verdict
     do: Do
     basis: Basis
+    row: int
     chosen: JudgedCourse
+    asks: tuple[Cause, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,19 +113,66 @@ class Deadline:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Holding:
-    """The two deadlines of a hold; None where the thing kept is not there now."""
+    """The two deadlines of a hold; None where the thing kept is not there now.
 
+    `available`: the one that counts for the approach ahead, or how long the chosen landing keeps
+    its final reserve where no diversion is legal.
+    """
+
+    available: Deadline | None
     clean_diversion: Deadline | None
     approach_and_miss: Deadline | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Emergency:
-    """Declaration advised, why, and the words for it."""
+    """Declaration advised, and why."""
 
     level: Distress
     reason: str
-    phrase: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeaveBy:
+    """The deadline of the action: by when, what ends then, and where the aircraft then is.
+
+    `holding_until`: how long the same diversion stays open holding here, where that is longer.
+    """
+
+    at: datetime
+    what: str
+    aerodrome: str
+    distance_to_go_nm: float | None
+    fuel_kg: float | None
+    holding_until: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """Something to ask, of whom, and by when; None: at once."""
+
+    what: str
+    whom: str
+    by_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instead:
+    """The second-best course, with what it costs beside the chosen one and what it breaks."""
+
+    course: JudgedCourse
+    costs: tuple[str, ...]
+    breaks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherRunway:
+    """The second-best runway at a place, and what it breaks or what is not known of it."""
+
+    aerodrome: str
+    runway: str
+    approach: str | None
+    lacks: tuple[str, ...]
 
 
 class Whom(StrEnum):
@@ -153,22 +208,32 @@ class StepAhead:
 
 
 class RemedyKind(StrEnum):
-    """What would be changed to meet the gradient of a missed approach."""
+    """What would be changed: the missed approach, the mass, or what air traffic control asks."""
 
     ANOTHER_MINIMUM = "another_minimum"
     ANOTHER_RUNWAY = "another_runway"
     LESS_MASS = "less_mass"
+    BURN_OFF = "burn_off"
+    OVERWEIGHT_LANDING = "overweight_landing"
+    REFUSE_HOLD = "refuse_hold"
+    SHORTEN_HOLD = "shorten_hold"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
-    """One way to meet it; `mass_kg` at the missed approach point, for less mass only."""
+    """One way to meet a limit that is missed, or to a better answer.
+
+    `mass_kg` at the missed approach point, for less mass and burning off; `minutes` of holding,
+    for burning off and a shorter hold; `say`: words for air traffic control.
+    """
 
     kind: RemedyKind
     approach: str | None
     runway: str | None
     mass_kg: float | None
     text: str
+    minutes: float | None = None
+    say: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,13 +258,19 @@ class Recommendation:
     assumptions: tuple[Assumption, ...]
     fuel_state: FuelState
     emergency: Emergency
+    phrase: str
     messages: tuple[Message, ...]
     clean_point: CleanPoint
     steps_ahead: tuple[StepAhead, ...]
     extensions: tuple[Extension, ...]
     remedies: tuple[Remedy, ...]
     holding: Holding
-    latest_at: datetime | None
+    leave_by: LeaveBy | None
+    asks: tuple[Ask, ...]
+    instead: Instead | None
+    ways_out: int
+    other_runways: tuple[OtherRunway, ...]
+    until_then: tuple[str, ...]
     minimum_fuel_to_start_kg: float | None
     next_look: Look
     valid_until: Look

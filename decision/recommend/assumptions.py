@@ -4,20 +4,42 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from decision.case import Assumption
+from decision.case import Assumption, Runway
+from decision.case.bearing import EXPLAINED_DEG, apart_deg
 from decision.course import Attempt
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
+from decision.courses.urgent import urgency_of
 from decision.performance.level import beside_tables
+from decision.systems import Urgency
 
 
 def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Assumption, ...]:
     """Each assumption once: the case's own first, then those of runways and charts."""
     attempts = [attempt for judged in courses for attempt in judged.course.attempts]
-    drawn = [each for attempt in attempts for each in _of(attempt, situation)]
+    drawn = [*_of_the_decision(situation)]
+    drawn += [each for attempt in attempts for each in _of(attempt, situation)]
     drawn += [each for judged in courses for each in _beside_tables(judged, situation)]
     unique = {each.field: each for each in reversed([*situation.case.assumptions, *drawn])}
     return tuple(reversed(unique.values()))
+
+
+def _of_the_decision(situation: Situation) -> Iterator[Assumption]:
+    """What is taken where the case leaves a choice open, or where haste overrides it."""
+    case = situation.case
+    if case.policy.prefer_commit is None:
+        yield Assumption(
+            field="/policy/prefer_commit",
+            value="by_fuel",
+            text="/policy/prefer_commit not given: where both are open, commit only if the "
+            "diversion lands near its final reserve",
+        )
+    if case.plan.hold_min > 0.0 and urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
+        yield Assumption(
+            field="/plan/hold_min",
+            value=0.0,
+            text="/plan/hold_min is not flown: the failure asks for a landing as soon as possible",
+        )
 
 
 def _beside_tables(judged: JudgedCourse, situation: Situation) -> Iterator[Assumption]:
@@ -56,10 +78,36 @@ def _of(attempt: Attempt, situation: Situation) -> Iterator[Assumption]:
                 value=surface.code,
                 text=f"{attempt.icao} runway {runway.ident}: {text}",
             )
+    if runway is not None:
+        yield from _of_runway(attempt.icao, runway, situation)
     if approach is not None and approach.missed_gradient_percent is None:
         percent = situation.rulebook.gradient_percent("missed_gradient")
         yield Assumption(
             field=f"{attempt.icao} {approach.id} missed approach gradient",
             value=percent,
             text=f"{attempt.icao} {approach.id}: no gradient is charted, {percent:.1f} percent",
+        )
+
+
+def _of_runway(icao: str, runway: Runway, situation: Situation) -> Iterator[Assumption]:
+    """What a runway is taken for where nobody says."""
+    if runway.closed is None:
+        yield Assumption(
+            field=f"{icao} runways closed",
+            value=False,
+            text=f"{icao}: nothing says whether a runway is closed, taken as open",
+        )
+    if apart_deg(runway) > EXPLAINED_DEG:
+        yield Assumption(
+            field=f"{icao} runway {runway.ident} bearing",
+            value=runway.true_bearing_deg,
+            text=f"{icao} runway {runway.ident}: a bearing of {runway.true_bearing_deg:.0f} degrees"
+            f" true is {apart_deg(runway):.0f} off its name, taken as given",
+        )
+    if runway.width_m is None:
+        width_m = situation.case.aircraft.profile.limits.minimum_runway_width_m
+        yield Assumption(
+            field=f"{icao} runway {runway.ident} width",
+            value=width_m,
+            text=f"{icao} runway {runway.ident}: no width is given, {width_m:.0f} m or more",
         )

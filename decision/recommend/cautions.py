@@ -17,11 +17,14 @@ from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
 from decision.recommend.words import sentence
 from decision.rules.approach import may_be_barred, minima_of, miss_likely
+from decision.rules.breach import Breach
 from decision.rules.climb import charted_percent
-from decision.rules.finding import shown
+from decision.rules.finding import shown, shown_up
 from decision.rules.hazard import hazards_of, quoted, span_text, told
 from decision.rules.policy import deviations
 from decision.rules.rescue import rescue_category_of
+from decision.rules.rulebook import Force
+from decision.rules.wind import gust_beyond_limit
 from decision.systems import SystemCaution, Urgency, Weight
 from decision.units import PERCENT, S_PER_MIN
 from decision.weather.readings import Hazard, HazardWeight, NotAtHand
@@ -532,6 +535,40 @@ def _minima(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[S
                     )
 
 
+def _gusts(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """A gust beyond a wind limit where the rulebook judges the mean wind."""
+    worst_kt: dict[str, float] = {}
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            beyond_kt = gust_beyond_limit(attempt, situation.context)
+            if beyond_kt is not None:
+                worst_kt[attempt.icao] = max(beyond_kt, worst_kt.get(attempt.icao, 0.0))
+    for icao, beyond_kt in worst_kt.items():
+        yield _caution(
+            "GUST_BEYOND_LIMIT",
+            Weight.CAUTION,
+            f"Gusts at {icao} are {shown_up(beyond_kt, 'kt')} beyond a wind limit of the aircraft; "
+            "the mean wind is judged.",
+        )
+
+
+def _amended_release(
+    situation: Situation, courses: Sequence[JudgedCourse]
+) -> Iterable[SystemCaution]:
+    """Where release needs an alternate, landing here with all of them barred needs another one."""
+    row = situation.rulebook.row("commit")
+    ways = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
+    below = [each for each in ways if each.worst is Breach.BELOW_MINIMA]
+    if row.force is Force.RULE and ways and len(below) == len(ways):
+        yield _caution(
+            "RELEASE_TO_BE_AMENDED",
+            Weight.CAUTION,
+            "Every alternate of the release is below its minima: to go on to the destination takes "
+            "an amended release or the pilot's emergency authority.",
+            row.citation,
+        )
+
+
 SOURCES: Final[tuple[Source, ...]] = (
     _hazards,
     _policy,
@@ -547,6 +584,8 @@ SOURCES: Final[tuple[Source, ...]] = (
     _engine_out_procedure,
     _gate_report,
     _strong_wind,
+    _gusts,
+    _amended_release,
     _blocked,
     _rescue,
     _not_in_the_figures,

@@ -1,83 +1,254 @@
-"""What the truth table asks of the judged courses, with every unknown taken one way.
+"""What the truth table asks of the judged courses: yes or no, with nothing left unknown.
 
-Asked twice, once with all unknowns good and once with all bad: if the answers agree, the unknowns
-do not matter to the verdict.
+A completion has turned every UNKNOWN one way before these are read, so that each fact is a plain
+truth about its courses; which course goes with which row stands in `Choices`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
-from decision.course import CourseKind, Origin
-from decision.courses.judge import JudgedCourse, legality
+from decision.course import Attempt, CourseKind, Origin
+from decision.courses.attempts import weather_over
+from decision.courses.judge import JudgedCourse, findings_here
 from decision.courses.margin import margin_p95_kg, policy_margin_kg
+from decision.courses.rank import least_bad
 from decision.courses.situation import Situation
-from decision.rules import (
-    COMMIT_CODES,
-    FUEL_CODES,
-    GRADIENT_CODE,
-    LANDING_CODES,
-    OBSTACLE_CODE,
+from decision.courses.urgent import (
+    by_touchdown,
+    is_suitable,
+    leaks,
+    minutes_to_touchdown,
+    urgency_of,
 )
-from decision.rules.approach import miss_likely
-from decision.rules.finding import Finding, Outcome
+from decision.rules import (
+    BAN_CODE,
+    FAR_ABOVE_CODES,
+    STOPPING_CODES,
+    WAITABLE_TOPICS,
+)
+from decision.rules.approach import may_be_barred, miss_likely
+from decision.rules.breach import Breach
+from decision.rules.climb import gradient_short, gradient_within_error
+from decision.rules.finding import Judgement, Outcome
+from decision.rules.hazard import gravest_hazard
+from decision.rules.landing import landing_within_error
+from decision.rules.no_alternate import came_without, provision
+from decision.rules.registry import Context
 from decision.systems import Urgency
-from decision.units import FT_PER_NM, PERCENT
+from decision.units import MIN_PER_H
+from decision.weather.readings import HazardWeight, NotAtHand
+from decision.windows import Window, around
 
-MODEL_ERROR_PERCENT: Final = 0.6  # gradient points; accuracy of the climb model [ASSUMED]
+ROBUST_ESCAPES: Final = 2  # fewer than two aerodromes after a miss is one way out
+POOR_MIN: Final = 10.0  # a diversion that lands this near to its final reserve is a poor one
+WEATHER_BREACHES: Final = frozenset(
+    {Breach.BELOW_MINIMA, Breach.HAZARD, Breach.WIND_FAR_BEYOND}
+)  # dangers that better weather takes away
+
+
+class Fitness(StrEnum):
+    """What the destination is good for when the aircraft gets there."""
+
+    USABLE = "usable"
+    BARRED = "barred"  # by reported visibility or, further ahead, by the forecast
+    UNFIT_FOR_NOW = "unfit_for_now"  # by wind or hazard, which may pass
+    UNFIT = "unfit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
-    """Legal courses by what they are good for, best first in each."""
+    """One combination of what the table looks at.
 
-    usable: bool
-    escapes: tuple[JudgedCourse, ...]
-    robust: tuple[JudgedCourse, ...]
-    diverts: tuple[JudgedCourse, ...]
-    waits: tuple[JudgedCourse, ...]
+    `ways_out` counts aerodromes. `first_is_here`: of an urgent landing. `nearer`: a suitable place
+    is earlier by more than the trade. `stay_near`: none is, and here the landing is good. `poor`:
+    the legal diversion lands near its reserve, or is advised against. `only_stopping`: there are
+    other places, and each of them fails by its runway alone.
+    """
+
+    urgency: Urgency
+    first_is_here: bool
+    fitness: Fitness
+    ways_out: int
+    capped: bool
+    needs_no_alternate: bool
+    nearer: bool
+    stay_near: bool
+    far_above: bool
+    commit_permitted: bool
+    divert_legal: bool
+    poor: bool
+    prefer_commit: bool | None
+    only_stopping: bool
+    wait_legal: bool
+    weather_alone: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """The course that each row would choose; None where its facts have none."""
+
+    first: JudgedCourse | None
+    way_out: JudgedCourse | None
+    nearer: JudgedCourse | None
+    divert: JudgedCourse | None
     commit: JudgedCourse | None
-    no_other_runway: bool
-    time_critical: bool
-    miss_likely: bool
-    gradient_within_error: bool
+    wait: JudgedCourse | None
+    least_bad: JudgedCourse
 
 
-def facts_of(courses: Sequence[JudgedCourse], situation: Situation, *, unknown: bool) -> Facts:
-    """The facts, with every UNKNOWN finding taken as passed (`unknown`) or as failed."""
-    context = situation.context
-    approaches = [each for each in courses if each.course.kind is CourseKind.APPROACH_THEN_DIVERT]
-    commits = [each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND]
-    escapes = tuple(each for each in approaches if each.legal_if(unknown=unknown))
-    diverts = tuple(
+def look_at(
+    courses: Sequence[JudgedCourse], situation: Situation, *, weighty_caution: bool
+) -> tuple[Facts, Choices]:
+    """Facts and choices of ranked courses in which nothing is unknown any more."""
+    commit = first_of(courses, CourseKind.COMMIT_TO_LAND)
+    ways = ways_out(courses, situation)
+    diverts = [each for each in leaving_now(courses) if each.legal is True]
+    nearer = _nearer(courses, commit, situation)
+    wait = _wait(courses, situation, diverts)
+    urgent = by_touchdown(courses, situation)
+    here = here_of(commit)
+    fitness = fitness_of(commit)
+    far_above = fitness is Fitness.USABLE and is_far_above(commit, situation)
+    lowest = least_bad(courses, situation)
+    if lowest is None:
+        raise ValueError("a case has at least one course")
+    facts = Facts(
+        urgency=urgency_of(situation),
+        first_is_here=bool(urgent) and urgent[0].judged is commit,
+        fitness=fitness,
+        ways_out=min(len({each.course.icao for each in ways}), ROBUST_ESCAPES),
+        capped=weighty_caution or _is_capped(here, ways, situation),
+        needs_no_alternate=no_alternate(commit, situation) is not None,
+        nearer=nearer is not None,
+        stay_near=_stays_near(courses, commit, situation, far_above=far_above),
+        far_above=far_above,
+        commit_permitted=commit is not None and commit.legal is True,
+        divert_legal=bool(diverts),
+        poor=bool(diverts) and _is_poor(diverts[0]),
+        prefer_commit=situation.case.policy.prefer_commit,
+        only_stopping=_only_stopping(courses),
+        wait_legal=wait is not None,
+        weather_alone=_weather_alone(lowest, situation),
+    )
+    choices = Choices(
+        first=urgent[0].judged if urgent else None,
+        way_out=ways[0] if ways else None,
+        nearer=nearer,
+        divert=diverts[0] if diverts else None,
+        commit=commit,
+        wait=wait,
+        least_bad=lowest,
+    )
+    return facts, choices
+
+
+def first_of(courses: Iterable[JudgedCourse], kind: CourseKind) -> JudgedCourse | None:
+    """The best course of a kind."""
+    return next((each for each in courses if each.course.kind is kind), None)
+
+
+def leaving_now(courses: Iterable[JudgedCourse]) -> list[JudgedCourse]:
+    """The diversions from the present position, best first."""
+    return [
         each
         for each in courses
-        if each.course.kind is CourseKind.DIVERT_NOW
-        and each.course.origin is Origin.PRESENT
-        and each.legal_if(unknown=unknown)
+        if each.course.kind is CourseKind.DIVERT_NOW and each.course.origin is Origin.PRESENT
+    ]
+
+
+def here_of(commit: JudgedCourse | None) -> Attempt | None:
+    """The best attempt at the destination."""
+    return commit.course.attempts[0] if commit is not None and commit.course.attempts else None
+
+
+def fitness_of(commit: JudgedCourse | None) -> Fitness:
+    """Whether the destination can be used; where no flight there is known, it is unfit."""
+    found = findings_here(commit)
+    failed = [each for each in found if each.outcome is Outcome.FAIL and each.binds]
+    unfit = {each.rule for each in failed if each.rule != BAN_CODE}
+    if not found or (unfit and not all(rule.startswith(WAITABLE_TOPICS) for rule in unfit)):
+        return Fitness.UNFIT
+    if unfit:
+        return Fitness.UNFIT_FOR_NOW
+    return Fitness.BARRED if failed else Fitness.USABLE
+
+
+def ways_out(courses: Iterable[JudgedCourse], situation: Situation) -> list[JudgedCourse]:
+    """Legal diversions after a miss, less those to hazardous weather and those without a climb."""
+    return [
+        each
+        for each in courses
+        if each.course.kind is CourseKind.APPROACH_THEN_DIVERT
+        and each.legal is True
+        and not _is_no_way_out(each, situation)
+    ]
+
+
+def _is_no_way_out(judged: JudgedCourse, situation: Situation) -> bool:
+    missed, there = judged.course.attempts[0], judged.course.attempts[-1]
+    context = situation.context
+    return is_hazardous(there, context) or gradient_short(missed, context)
+
+
+def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement | None:
+    """The provision by which a sound aircraft comes without an alternate; None: it has none."""
+    here = here_of(commit)
+    if commit is None or here is None or not came_without(situation.context):
+        return None
+    half_min = situation.rulebook.number("no_alternate_window_min")
+    window = around(here.at, before_min=half_min, after_min=half_min)
+    ahead = Window(max(window.start_at, situation.case.as_of), window.end_at)
+    judged = provision(
+        here,
+        weather_over(situation, here.leg, ahead),
+        commit.course.ledger,
+        situation.context,
+        flow_kg_per_h=commit.course.holding_flow_kg_per_h,
     )
-    return Facts(
-        usable=_usable([*approaches, *commits], unknown=unknown),
-        escapes=escapes,
-        robust=tuple(each for each in escapes if has_policy_margin(each, situation)),
-        diverts=diverts,
-        waits=tuple(
-            each
-            for each in courses
-            if each.course.kind is CourseKind.HOLD_THEN_APPROACH and each.legal_if(unknown=unknown)
-        ),
-        commit=next((each for each in commits if each.legal_if(unknown=unknown)), None),
-        no_other_runway=_no_other_runway(courses),
-        time_critical=situation.capability.urgency is Urgency.AS_SOON_AS_POSSIBLE,
-        miss_likely=any(
-            miss_likely(attempt, context) is not False
-            for each in [*approaches, *commits][:1]
-            for attempt in each.course.attempts[:1]
-        ),
-        gradient_within_error=_climb_within_error([*approaches, *commits]),
+    return judged if judged.outcome is Outcome.PASS else None
+
+
+def is_hazardous(attempt: Attempt, context: Context) -> bool:
+    """Whether hazardous weather bars a landing there, or advises against it."""
+    gravest = gravest_hazard(attempt, context)
+    return gravest is not None and gravest.weight is not HazardWeight.CAUTION
+
+
+def is_far_above(commit: JudgedCourse | None, situation: Situation) -> bool:
+    """Weather well above the minima, and nothing that a report or a forecast says against it."""
+    here = here_of(commit)
+    if commit is None or here is None:
+        return False
+    met = all(each.outcome is Outcome.PASS for each in commit.found if each.rule in FAR_ABOVE_CODES)
+    weighty = is_hazardous(here, situation.context)
+    return met and not weighty and not may_be_barred(here, situation.context)
+
+
+def _is_capped(here: Attempt | None, ways: Sequence[JudgedCourse], situation: Situation) -> bool:
+    """Whether anything forbids a plain GO."""
+    if here is None:
+        return True
+    context = situation.context
+    robust = {each.course.icao for each in ways if has_policy_margin(each, situation)}
+    checks = (
+        len(robust) < ROBUST_ESCAPES,
+        gravest_hazard(here, context) is not None,
+        bool(may_be_barred(here, context)),
+        miss_likely(here, context) is not False,
+        gradient_within_error(here, context),
+        landing_within_error(here, context),
+        any(each.advised_against for each in ways),
+        any(_has_no_forecast(each.course.attempts) for each in ways),
     )
+    return any(checks)
+
+
+def _has_no_forecast(attempts: Iterable[Attempt]) -> bool:
+    return any(NotAtHand.NO_FORECAST in each.weather.not_at_hand for each in attempts)
 
 
 def has_policy_margin(judged: JudgedCourse, situation: Situation) -> bool:
@@ -86,48 +257,98 @@ def has_policy_margin(judged: JudgedCourse, situation: Situation) -> bool:
     return margin_kg is not None and margin_kg >= policy_margin_kg(judged.course, situation)
 
 
-def approach_findings(courses: Iterable[JudgedCourse]) -> tuple[Finding, ...]:
-    """The findings on the approach at the destination, from any course that has them."""
-    for judged in courses:
-        if judged.approach_findings:
-            return judged.approach_findings
-        if judged.course.kind is CourseKind.COMMIT_TO_LAND:
-            return tuple(
-                finding
-                for finding in judged.escape_findings
-                if finding.rule not in COMMIT_CODES | FUEL_CODES
-            )
-    return ()
+def _touchdown_min(judged: JudgedCourse | None) -> float | None:
+    return None if judged is None else minutes_to_touchdown(judged.course)
 
 
-def _usable(courses: Sequence[JudgedCourse], *, unknown: bool) -> bool:
-    found = approach_findings(courses)
-    legal = legality(found) if found else None
-    return unknown if legal is None else legal
+def _nearer(
+    courses: Sequence[JudgedCourse], commit: JudgedCourse | None, situation: Situation
+) -> JudgedCourse | None:
+    """The earliest suitable place that beats the destination by more than the trade."""
+    here_min = _touchdown_min(commit)
+    trade_min = situation.case.policy.nearest_trade_min
+    earlier = [
+        (minutes, judged)
+        for judged in leaving_now(courses)
+        if is_suitable(judged)
+        and all(each.breach is Breach.LANDING_MASS for each in judged.breaches)
+        and (minutes := _touchdown_min(judged)) is not None
+        and (here_min is None or minutes < here_min - trade_min)
+    ]
+    return min(earlier, key=lambda pair: (pair[0], pair[1].course.label), default=(0.0, None))[1]
 
 
-def _no_other_runway(courses: Sequence[JudgedCourse]) -> bool:
-    """Whether a diversion fails at every alternate because of its runways."""
-    onward = [each for each in courses if each.course.kind is CourseKind.DIVERT_NOW]
+def _stays_near(
+    courses: Sequence[JudgedCourse],
+    commit: JudgedCourse | None,
+    situation: Situation,
+    *,
+    far_above: bool,
+) -> bool:
+    """Nearest suitable: whether to stay, for want of another place or since it is much later."""
+    here, here_min = here_of(commit), _touchdown_min(commit)
+    if here is None or here_min is None or miss_likely(here, situation.context) is not False:
+        return False
+    others = [
+        minutes
+        for judged in leaving_now(courses)
+        if is_suitable(judged) and (minutes := _touchdown_min(judged)) is not None
+    ]
+    if not others:
+        return True
+    policy, later_min = situation.case.policy, min(others) - here_min
+    much_later = later_min > policy.nearest_far_min
+    return much_later or (far_above and later_min > policy.nearest_trade_min)
+
+
+def _is_poor(judged: JudgedCourse) -> bool:
+    """Whether a legal diversion lands within minutes of its reserve, or is advised against."""
+    ledger, flow = judged.course.ledger, judged.course.holding_flow_kg_per_h
+    if judged.advised_against or ledger is None:
+        return True
+    return ledger.margin_kg < flow * POOR_MIN / MIN_PER_H
+
+
+def _only_stopping(courses: Sequence[JudgedCourse]) -> bool:
+    """Whether there is another place, and each fails because the aircraft does not stop there."""
+    onward = leaving_now(courses)
     return bool(onward) and all(
-        any(
-            finding.rule in LANDING_CODES and finding.outcome is Outcome.FAIL
-            for finding in each.escape_findings
-        )
+        each.breaches and all(finding.rule in STOPPING_CODES for finding in each.breaches)
         for each in onward
     )
 
 
-def _climb_within_error(courses: Sequence[JudgedCourse]) -> bool:
-    """Whether gradient or obstacles pass by less than the model can tell."""
-    margins = {finding.rule: finding.margin for finding in approach_findings(courses)}
-    attempts = (attempt for each in courses for attempt in each.course.attempts[:1])
-    lowest = next((attempt.least_clearance for attempt in attempts), None)
-    errors = {GRADIENT_CODE: MODEL_ERROR_PERCENT}
-    if lowest is not None:
-        run_ft = lowest.obstacle.distance_nm * FT_PER_NM
-        errors[OBSTACLE_CODE] = MODEL_ERROR_PERCENT / PERCENT * run_ft
-    return any(
-        (margin := margins.get(rule)) is not None and 0.0 <= margin < error
-        for rule, error in errors.items()
+def _wait(
+    courses: Sequence[JudgedCourse], situation: Situation, diverts: Sequence[JudgedCourse]
+) -> JudgedCourse | None:
+    """The best legal wait; none where another legal course lands earlier and time presses."""
+    urgency = urgency_of(situation)
+    if urgency is Urgency.AS_SOON_AS_POSSIBLE or situation.capability.leak_rate_unknown:
+        return None
+    waits = [
+        each
+        for each in courses
+        if each.course.kind is CourseKind.HOLD_THEN_APPROACH and each.legal is True
+    ]
+    if urgency is Urgency.NONE:
+        return waits[0] if waits else None
+    others = [each.course.arrive_at for each in diverts if each.course.arrive_at is not None]
+    first_at = min(others, default=None)
+    in_time = (
+        each for each in waits if first_at is None or (each.course.missed_at or first_at) < first_at
     )
+    return next(in_time, None)
+
+
+def _weather_alone(lowest: JudgedCourse, situation: Situation) -> bool:
+    """Whether weather is all that endangers a landing here, and there is fuel to wait for better.
+
+    Fuel for the approach, a miss, a second approach and the final reserve has to last.
+    """
+    if urgency_of(situation) is not Urgency.NONE or leaks(situation):
+        return False
+    dangers = {each.breach for each in lowest.breaches if each.breach.endangers}
+    here = lowest.course.kind is CourseKind.COMMIT_TO_LAND
+    again = lowest.course.again
+    lasting = again is not None and again.margin_kg > 0.0 and not lowest.course.unknown
+    return here and bool(dangers) and dangers <= WEATHER_BREACHES and lasting

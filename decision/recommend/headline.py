@@ -1,19 +1,47 @@
-"""One sentence with the number that decides, and the findings that did."""
+"""One sentence with the number that decides, and the findings that did.
+
+A headline names the place, the runway and the deed that the action has, and nothing that another
+action would have.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.courses.judge import JudgedCourse
-from decision.courses.margin import minutes_left
-from decision.recommend.answer import Basis, CleanPoint, Decision
-from decision.rules import FUEL_CODES
+from decision.courses.judge import JudgedCourse, findings_here, gravest_first
+from decision.courses.situation import Situation
+from decision.courses.urgent import (
+    broken_when_urgent,
+    by_touchdown,
+    lands_straight,
+    minutes_to_touchdown,
+)
+from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
+from decision.recommend.facts import first_of, no_alternate, ways_out
+from decision.recommend.words import (
+    broken_by,
+    broken_text,
+    clock_down,
+    clock_up,
+    first_place,
+    joined,
+    landing_attempt,
+    landing_text,
+    listed,
+    minutes_up,
+    over_reserve,
+    place_text,
+    told_breaches,
+    until_touchdown,
+)
+from decision.rules import COMMIT_CODES, FUEL_CODES
+from decision.rules.approach import minima_of
 from decision.rules.finding import Finding, Outcome, shown, shown_down
-from decision.windows import clock_text
+from decision.weather.report import CeilingState
 
 WEATHER_RULES: Final = ("WX-", "AP-")
 Reason = tuple[Finding, JudgedCourse]
@@ -22,23 +50,59 @@ Reason = tuple[Finding, JudgedCourse]
 TELLING: Final = frozenset(
     {"AP-02", "LD-01", "MA-01", "MA-02", "WD-01", "WD-02", "WX-01", "WX-02", "WX-04"}
 )
+GO_BASES: Final = frozenset({Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_THIN})
 
 
 def reasons_of(decision: Decision, courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
     """Only what decides: what bars each way that is not taken, or what carries the one that is."""
-    if decision.basis in (Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_THIN):
-        return _tightest(decision.chosen)
     if decision.basis is Basis.MISSING:
-        return _unknown(courses)
-    barred = [
+        return _unknown(courses) or _tightest(decision.chosen)
+    broken = _broken(decision)
+    if decision.basis in GO_BASES or decision.basis is Basis.NO_ALTERNATE:
+        return _tightest(decision.chosen)
+    if decision.basis is Basis.NO_LEGAL_COURSE:
+        return _unique([*broken, *_barring(courses)]) or _tightest(decision.chosen)
+    barring = [] if decision.basis is Basis.TIME_CRITICAL else _barring(courses)
+    if decision.basis in CLOSED_HERE:
+        barring = [*_closing(courses), *barring]
+    carried = [*broken, *barring, *_tightest(decision.chosen)[:1]]
+    return _unique(carried) or _first_found(decision.chosen)
+
+
+def _broken(decision: Decision) -> list[Reason]:
+    """What the chosen course breaks; of an urgent landing not what only a commitment asks."""
+    chosen = decision.chosen
+    if decision.basis is not Basis.TIME_CRITICAL:
+        return [(finding, chosen) for finding in chosen.breaches]
+    return [
+        (finding, chosen)
+        for finding in broken_when_urgent(chosen)
+        if finding.rule not in COMMIT_CODES
+    ]
+
+
+CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
+
+
+def _closing(courses: Sequence[JudgedCourse]) -> list[Reason]:
+    """What closes the approach at the destination."""
+    here = first_of(courses, CourseKind.COMMIT_TO_LAND)
+    closed = (each for each in findings_here(here) if each.outcome is Outcome.FAIL and each.binds)
+    return [(each, here) for each in sorted(closed, key=gravest_first) if here is not None]
+
+
+def _barring(courses: Sequence[JudgedCourse]) -> list[Reason]:
+    """What is gravest against each approach with a diversion after it."""
+    return [
         (finding, judged)
         for judged in courses
         if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
         for finding in judged.breaches[:1]
     ]
-    if decision.basis is Basis.NO_LEGAL_COURSE:
-        return _unique([(finding, decision.chosen) for finding in decision.chosen.breaches])
-    return _unique([*barred, *_tightest(decision.chosen)[:1]])
+
+
+def _first_found(judged: JudgedCourse) -> tuple[Reason, ...]:
+    return tuple((finding, judged) for finding in judged.findings[:1])
 
 
 def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
@@ -51,7 +115,8 @@ def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
     passed.sort(key=_relative_room)
     fuel = [finding for finding in passed if finding.rule in FUEL_CODES][:1]
     others = [finding for finding in passed if finding.rule in TELLING][:1]
-    return tuple((finding, judged) for finding in (*fuel, *others))
+    tight = tuple((finding, judged) for finding in (*fuel, *others))
+    return tight or _first_found(judged)
 
 
 def _relative_room(finding: Finding) -> float:
@@ -83,177 +148,276 @@ def _unique(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
     return tuple(seen.values())
 
 
-def headline_of(
-    decision: Decision,
-    courses: Sequence[JudgedCourse],
-    reasons: Sequence[Reason],
-    point: CleanPoint,
-    latest_at: datetime | None,
-) -> str:
-    """The sentence that a crew reads first."""
-    return HEADLINES[decision.basis](Story(decision, courses, reasons, point, latest_at))
-
-
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Story:
     """What a headline may tell."""
 
-    def __init__(
-        self,
-        decision: Decision,
-        courses: Sequence[JudgedCourse],
-        reasons: Sequence[Reason],
-        point: CleanPoint,
-        latest_at: datetime | None,
-    ) -> None:
-        self.chosen = decision.chosen
-        self.courses = courses
-        self.reasons = reasons
-        self.point = point
-        self.latest_at = latest_at
+    decision: Decision
+    courses: tuple[JudgedCourse, ...]
+    situation: Situation
+    reasons: tuple[Reason, ...]
+    leave_by: LeaveBy | None
+    asks: tuple[Ask, ...]
+
+    @property
+    def chosen(self) -> JudgedCourse:
+        """The course that is flown."""
+        return self.decision.chosen
+
+    @property
+    def here(self) -> str:
+        """The destination."""
+        return self.situation.case.destination.aerodrome.icao
 
     @property
     def place(self) -> str:
-        """Where the chosen course ends."""
-        return self.chosen.course.icao
+        """Where the chosen course ends, with its runway."""
+        return place_text(self.chosen.course)
 
     @property
     def landing(self) -> str:
-        """Fuel on landing, in kg and minutes."""
-        ledger, minutes = self.chosen.course.ledger, minutes_left(self.chosen.course)
-        if ledger is None or minutes is None:
-            return "an unknown amount of fuel"
-        return f"{shown_down(ledger.landing_kg, 'kg')} ({shown_down(minutes, 'min')})"
-
-    @property
-    def runway(self) -> str:
-        """The runway to land on."""
-        last = self.chosen.course.attempts[-1:]
-        idents = [attempt.runway.ident for attempt in last if attempt.runway is not None]
-        return f" runway {idents[0]}" if idents else ""
-
-    @property
-    def weather(self) -> str:
-        """Ceiling and visibility where the chosen course lands."""
-        for attempt in self.chosen.course.attempts[-1:]:
-            ceiling, visibility = attempt.weather.ceiling, attempt.weather.visibility
-            above = "ceiling not known" if ceiling.possibly_worse else "no ceiling"
-            if ceiling.feet is not None:
-                above = f"ceiling {shown_down(ceiling.feet, 'ft')}"
-            seen = "visibility not known"
-            if visibility.metres is not None:
-                seen = f"visibility {shown_down(visibility.metres, 'm')}"
-            return f"{above}, {seen}"
-        return "weather not known"
-
-    @property
-    def margin(self) -> str:
-        """Fuel above the final reserve."""
-        ledger = self.chosen.course.ledger
-        return "an unknown margin" if ledger is None else shown_down(ledger.margin_kg, "kg")
+        """Fuel on landing."""
+        return landing_text(self.chosen.course)
 
     @property
     def why(self) -> str:
         """The first reason."""
-        return self.reasons[0][0].text if self.reasons else "see the findings"
+        return self.reasons[0][0].text
 
     @property
-    def best_after_miss(self) -> str:
-        """How far the best diversion after a miss falls short."""
+    def leave(self) -> str:
+        """By when to leave."""
+        if self.leave_by is None:
+            return "now"
+        to_go_nm = self.leave_by.distance_to_go_nm
+        where = "" if to_go_nm is None else f" ({shown(to_go_nm, 'NM')} to go)"
+        return f"by {clock_down(self.leave_by.at)}{where}"
+
+    @property
+    def weather(self) -> str:
+        """Ceiling and visibility where the chosen course lands, over the minima there."""
+        attempt = landing_attempt(self.chosen.course)
+        if attempt is None:
+            return "weather not known"
+        ceiling, visibility = attempt.weather.ceiling, attempt.weather.visibility
+        above = "ceiling not known"
+        if ceiling.feet is not None:
+            above = f"ceiling {shown_down(ceiling.feet, 'ft')}"
+        elif ceiling.state is CeilingState.NONE and not ceiling.possibly_worse:
+            above = "no ceiling"
+        seen = "visibility not known"
+        if visibility.metres is not None:
+            seen = f"visibility {shown_down(visibility.metres, 'm')}"
+        minima = minima_of(attempt, self.situation.context)
+        height_ft = None if minima is None else minima.height_ft
+        least = "" if height_ft is None else f" (minimum height {shown(height_ft, 'ft')})"
+        return f"{above}{least}, {seen}"
+
+    @property
+    def no_diversion(self) -> str:
+        """Why no diversion is legal after a missed approach here, with the nearest miss."""
         margins = [
             (judged.course.ledger.margin_kg, judged.course.icao)
             for judged in self.courses
             if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
             and judged.course.ledger is not None
         ]
-        short = [pair for pair in margins if pair[0] < 0.0]
-        if not margins or len(short) < len(margins):
-            return self.why
+        if not margins or max(margins)[0] >= 0.0:
+            return next(self._against_diversions(), "no alternate is named")
         margin_kg, icao = max(margins)
+        short = shown_down(margin_kg, "kg").removeprefix("-")
         return (
-            f"after a miss the nearest way out, {icao}, lands "
-            f"{shown_down(margin_kg, 'kg').removeprefix('-')} under the final reserve"
+            f"a diversion after a missed approach at {self.here} reaches {icao} at best, {short} "
+            "under final reserve"
         )
 
-    @property
-    def latest(self) -> str:
-        """The moment by which to leave."""
-        if self.latest_at is None:
-            return "now"
-        by = f"by {clock_text(self.latest_at)}"
-        distance = self.point.distance_to_go_nm
-        if distance is None or self.point.best is None:
-            return by
-        return f"{by} ({shown(distance, 'NM')} to go)"
+    def _against_diversions(self) -> Iterator[str]:
+        """What stands against a diversion after a missed approach, rules first."""
+        yield from (finding.text for finding, _ in _barring(self.courses))
+        for judged in self.courses:
+            if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT:
+                yield from (finding.text for finding in judged.advised_against)
+                yield from (
+                    finding.text for finding in judged.found if finding.outcome is Outcome.UNKNOWN
+                )
+
+
+def headline_of(story: Story) -> str:
+    """The sentence that a crew reads first."""
+    return HEADLINES[story.decision.basis](story)
 
 
 def _kept(story: Story) -> str:
+    others = [each.course.icao for each in ways_out(story.courses, story.situation)]
+    places = joined(dict.fromkeys([story.chosen.course.icao, *others]))
     return (
-        f"Approach: a miss still leaves {story.place} with {story.landing} on landing, "
-        f"{story.margin} above the final reserve."
+        f"Approach {first_place(story.chosen.course)}: after a missed approach {places} remain; "
+        f"{story.chosen.course.icao} with {story.landing} on landing, "
+        f"{over_reserve(story.chosen.course)}."
     )
 
 
 def _one_way(story: Story) -> str:
     return (
-        f"Approach with caution: {story.place} is the only way out after a miss, "
-        f"{story.margin} above the final reserve."
+        f"Approach {first_place(story.chosen.course)} with caution: {story.chosen.course.icao} is "
+        f"the only diversion after a missed approach, {story.landing} on landing, "
+        f"{over_reserve(story.chosen.course)}."
     )
 
 
 def _thin(story: Story) -> str:
     return (
-        f"Approach with caution: the way out after a miss to {story.place} is thin, "
-        f"{story.margin} above the final reserve."
+        f"Approach {first_place(story.chosen.course)} with caution: after a missed approach "
+        f"{story.chosen.course.icao} remains, {story.landing} on landing, "
+        f"{over_reserve(story.chosen.course)}."
     )
+
+
+def _without_alternate(story: Story) -> str:
+    met = no_alternate(story.chosen, story.situation)
+    why = "" if met is None else f": {met.text}"
+    return f"Approach {story.place} without an alternate{why}; {story.landing} on landing."
 
 
 def _leave(story: Story) -> str:
-    return (
-        f"Do not start the approach: {story.best_after_miss}. Divert to {story.place} "
-        f"{story.latest}, landing with {story.landing}."
-    )
+    return f"Divert to {story.place} {story.leave}: {story.no_diversion}; {_lands(story)}."
+
+
+def _lands(story: Story) -> str:
+    return f"{story.chosen.course.icao} lands with {story.landing}"
 
 
 def _choice(story: Story) -> str:
+    if story.decision.do is Do.COMMIT:
+        return _committed(story)
     return (
-        f"No way out after a miss: {story.best_after_miss}. Leaving and a committed landing are "
-        f"both open; {story.place} is named, landing with {story.landing}."
+        f"Divert to {story.place} {story.leave}: {story.no_diversion}. Landing at {story.here} "
+        f"with no way out would be permitted too; {_lands(story)}."
     )
 
 
 def _committed(story: Story) -> str:
     return (
-        f"Landing here is committed: no legal way out after a miss. {story.place}"
-        f"{story.runway}, {story.landing} on landing, {story.weather}."
+        f"Landing at {story.place} is committed: {story.landing} on landing, {story.weather}; "
+        f"{story.no_diversion}."
     )
 
 
-def _wait(story: Story) -> str:
-    hold = shown(story.chosen.course.hold_min, "min")
+def _nearest(story: Story) -> str:
+    if story.decision.do is Do.DIVERT:
+        return (
+            f"Divert to {story.place}, the nearest suitable: "
+            f"{until_touchdown(story.chosen.course)}; {_other_times(story)}; {_lands(story)}."
+        )
+    open_ = [each for each in story.chosen.breaches if each.rule in COMMIT_CODES]
+    unmet = f" Not met for it: {listed([broken_text(each) for each in open_])}." if open_ else ""
     return (
-        f"Hold {hold}: {story.why}. The weather is forecast to allow the approach then, and a "
-        f"miss still leaves {story.place} with {story.landing}."
+        f"Landing at {story.place} is committed, the nearest suitable: "
+        f"{until_touchdown(story.chosen.course)}; {_other_times(story)}; {story.landing} on "
+        f"landing, {story.weather}.{unmet}"
+    )
+
+
+def _other_times(story: Story) -> str:
+    """How long the other places take; the destination by name, where it is not the chosen one."""
+    others = [
+        f"{each.course.icao} {minutes_up(minutes)}"
+        for each in story.courses
+        if lands_straight(each.course)
+        and each.course.icao != story.chosen.course.icao
+        and (minutes := minutes_to_touchdown(each.course)) is not None
+    ]
+    return joined(others) if others else "no other place is in reach"
+
+
+def _time_critical(story: Story) -> str:
+    chosen = story.chosen
+    landing = next(
+        (
+            each
+            for each in story.courses
+            if lands_straight(each.course) and each.course.icao == _place_of_action(story)
+        ),
+        chosen,
+    )
+    return " ".join(
+        [
+            f"Land at {place_text(landing.course)}: {until_touchdown(landing.course)}"
+            f"{_breaking(landing)}.",
+            *_other_places(story, landing),
+        ]
+    )
+
+
+def _place_of_action(story: Story) -> str:
+    return story.chosen.course.icao if story.decision.do is Do.DIVERT else story.here
+
+
+def _other_places(story: Story, landing: JudgedCourse) -> Iterable[str]:
+    """Every other place with its minutes and what it breaks; the best legal one is named so."""
+    legal = [each for each in story.courses if lands_straight(each.course) and each.legal is True]
+    for weighed in by_touchdown(story.courses, story.situation):
+        judged = weighed.judged
+        if judged.course.icao != landing.course.icao:
+            best = " (best legal place)" if legal and legal[0] is judged else ""
+            yield (
+                f"{place_text(judged.course)}{best}: {minutes_up(weighed.minutes)}"
+                f"{_breaking(judged)}."
+            )
+
+
+def _breaking(judged: JudgedCourse) -> str:
+    broken = [
+        broken_text(each) for each in broken_when_urgent(judged) if each.rule not in COMMIT_CODES
+    ]
+    return f", breaks {listed([*dict.fromkeys(broken)])}" if broken else ""
+
+
+def _wait(story: Story) -> str:
+    course = story.chosen.course
+    minutes = minutes_up(course.hold_min)
+    group = course.rests_on
+    then = course.icao if course.icao != story.here else "a second approach"
+    until = "" if course.missed_at is None else f", approach at {clock_up(course.missed_at)}"
+    return (
+        f"Hold {minutes} for {first_place(course)}{until}: {story.why}; it is to improve by "
+        f"'{group}', and a missed approach then still leaves {then} with {story.landing}."
     )
 
 
 def _barred(story: Story) -> str:
-    return (
-        f"The approach is not open: {story.why}. Divert to {story.place}, landing with "
-        f"{story.landing}."
-    )
+    return f"Divert to {story.place} {story.leave}: {story.why}; {_lands(story)}."
 
 
 def _nothing(story: Story) -> str:
+    broken = broken_by(story.chosen)
+    if story.decision.do is Do.HOLD:
+        ask = story.asks[0] if story.asks else None
+        until = "" if story.leave_by is None else f" until {clock_down(story.leave_by.at)}"
+        awaited = "a report" if ask is None else ask.what
+        return (
+            f"Hold for {story.place}{until}, awaiting {awaited}: no landing keeps every rule; "
+            f"landing there now breaks {broken}."
+        )
+    deed = "Divert to" if story.decision.do is Do.DIVERT else "Land at"
+    only = "breaks only" if len(told_breaches(story.chosen)) == 1 else "breaks"
     return (
-        f"No course keeps every rule. The least bad is {story.place}: {story.why}; "
+        f"{deed} {story.place}, the least bad where no course keeps every rule: {only} {broken}; "
         f"{story.landing} on landing."
     )
 
 
 def _missing(story: Story) -> str:
+    what = joined(dict.fromkeys(ask.what for ask in story.asks)) or story.why
+    until = {
+        Do.APPROACH: f"the safest known is the approach at {first_place(story.chosen.course)}",
+        Do.HOLD: f"hold for {story.place}",
+        Do.DIVERT: f"the safest known is to divert to {story.place}",
+        Do.COMMIT: f"the safest known is to land at {story.place}",
+    }[story.decision.do]
+    by = "" if story.leave_by is None else f" {story.leave}"
     return (
-        f"Not enough is known: {story.why}. Until it is, the safest course is {story.place}, "
-        f"{story.landing} on landing."
+        f"Not enough is known to decide: ask for {what}. Until then {until}{by}, {story.landing}."
     )
 
 
@@ -262,13 +426,16 @@ HEADLINES: Final[Mapping[Basis, Callable[[Story], str]]] = MappingProxyType(
         Basis.ESCAPE_KEPT: _kept,
         Basis.ONE_WAY_OUT: _one_way,
         Basis.ESCAPE_THIN: _thin,
+        Basis.NO_ALTERNATE: _without_alternate,
         Basis.LEAVE_WHILE_CLEAN: _leave,
         Basis.CHOICE: _choice,
         Basis.COMMIT_PERMITTED: _committed,
         Basis.COMMIT_ONLY_RUNWAY: _committed,
-        Basis.TIME_CRITICAL: _committed,
+        Basis.NEAREST_SUITABLE: _nearest,
+        Basis.TIME_CRITICAL: _time_critical,
         Basis.WAIT: _wait,
         Basis.APPROACH_BARRED: _barred,
+        Basis.NOT_FIT_HERE: _barred,
         Basis.NO_LEGAL_COURSE: _nothing,
         Basis.MISSING: _missing,
     }

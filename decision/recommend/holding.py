@@ -12,34 +12,70 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 
-from decision.course import Attempt, Course, CourseKind, Origin
+from decision.course import Attempt, Course, CourseKind
 from decision.courses.air import en_route_deviation_degc
 from decision.courses.attempts import attempts
 from decision.courses.judge import JudgedCourse, legality
 from decision.courses.remembered import holding_flow_kg_per_h
+from decision.courses.reserve import fuel_unknowns
 from decision.courses.situation import Situation
+from decision.courses.urgent import urgency_of
 from decision.profile.operator_tables import OutOfTable
-from decision.recommend.answer import Deadline, Holding
+from decision.quantities import GearPosition
+from decision.recommend.answer import Deadline, Decision, Holding
+from decision.recommend.facts import leaving_now
 from decision.rules import findings_on
 from decision.rules.enroute import minutes_above
-from decision.systems import LimitName
+from decision.systems import LimitName, Urgency
+from decision.systems.timeline import wing_changes_for_good
 from decision.units import MIN_PER_H
 from decision.windows import Window, minutes_between
 
 TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APPROACH)
 
 
-def holding_of(courses: Sequence[JudgedCourse], situation: Situation) -> Holding:
-    """Both deadlines."""
-    clean = [
-        each
-        for each in courses
-        if each.course.kind is CourseKind.DIVERT_NOW and each.course.origin is Origin.PRESENT
-    ]
-    missed = [each for each in courses if each.course.kind in TRY_AND_MISS]
-    return Holding(
-        clean_diversion=_deadline(clean, situation),
-        approach_and_miss=_deadline(missed, situation),
+def holding_of(
+    courses: Sequence[JudgedCourse], situation: Situation, decision: Decision
+) -> Holding:
+    """Both deadlines, and which of them counts; none where time presses or fuel is not known."""
+    if urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE or fuel_unknowns(situation):
+        return Holding(available=None, clean_diversion=None, approach_and_miss=None)
+    clean = _deadline(leaving_now(courses), situation)
+    missed = _deadline([each for each in courses if each.course.kind in TRY_AND_MISS], situation)
+    available = missed if step_ahead(situation) else clean
+    if not any(each.legal is True and _ends_elsewhere(each, situation) for each in courses):
+        available = _while_landing_keeps(decision.chosen.course, situation)
+    return Holding(available=available, clean_diversion=clean, approach_and_miss=missed)
+
+
+def step_ahead(situation: Situation) -> bool:
+    """Whether something that cannot be undone is still to be done on the way."""
+    gear_up = situation.case.aircraft.gear is GearPosition.UP
+    wing = wing_changes_for_good(situation.capability)
+    return situation.configurations.irreversible and (gear_up or wing)
+
+
+def _ends_elsewhere(judged: JudgedCourse, situation: Situation) -> bool:
+    return judged.course.icao != situation.case.destination.aerodrome.icao
+
+
+def _while_landing_keeps(course: Course, situation: Situation) -> Deadline | None:
+    """How long the landing that was chosen still keeps its final reserve.
+
+    From a second approach where it is known: the first may be missed.
+    """
+    ledger = course.ledger if course.again is None else course.again
+    if ledger is None or ledger.margin_kg <= 0.0:
+        return None
+    try:
+        flow_kg_per_h = present_flow_kg_per_h(situation)
+    except OutOfTable:
+        return None
+    minutes = course.hold_min + ledger.margin_kg / flow_kg_per_h * MIN_PER_H
+    return Deadline(
+        minutes=minutes,
+        until=situation.case.as_of + timedelta(minutes=minutes),
+        limited_by=f"final reserve at {course.icao}",
     )
 
 

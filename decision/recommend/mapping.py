@@ -11,13 +11,14 @@ from datetime import datetime
 from typing import Any, Final
 
 from decision.case import Case, Fetched
-from decision.course import Attempt, Course
+from decision.course import Attempt, Course, Origin
 from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.onward import fully_sampled
 from decision.courses.second_miss import after_miss_there
 from decision.courses.situation import Situation
+from decision.courses.urgent import minutes_to_touchdown
 from decision.performance import Step
 from decision.profile.types import AccuracyRow
 from decision.recommend.answer import (
@@ -25,12 +26,15 @@ from decision.recommend.answer import (
     CleanPoint,
     Deadline,
     Do,
+    Instead,
+    LeaveBy,
     Look,
     Recommendation,
     Remedy,
     StepAhead,
 )
 from decision.recommend.flip import FlipPoint
+from decision.recommend.words import broken_text
 from decision.rules.finding import Finding
 from decision.systems import Capability, Limit
 from decision.version import ENGINE_VERSION
@@ -62,19 +66,37 @@ def to_mapping(
         "action": {
             "do": decision.do,
             **_where(decision.do, chosen, case),
-            "latest_at": instant(answer.latest_at),
+            "latest_at": None if answer.leave_by is None else instant(answer.leave_by.at),
             "course": chosen.label,
         },
         "basis": decision.basis,
         "headline": answer.headline,
+        "fuel_on_board_kg": number(case.fuel.on_board_kg),
         "fuel_state": answer.fuel_state,
         "emergency": {
             "level": answer.emergency.level,
             "reason": answer.emergency.reason,
-            "phrase": answer.emergency.phrase,
+            "phrase": answer.phrase,
             "basis": situation.rulebook.row("emergency_basis").citation,
         },
         "messages": [{"to": each.to, "text": each.text} for each in answer.messages],
+        "deadline": _leave_by(answer.leave_by),
+        "until_then": list(answer.until_then),
+        "instead": _instead(answer.instead),
+        "ways_out": answer.ways_out,
+        "other_runways": [
+            {
+                "aerodrome": each.aerodrome,
+                "runway": each.runway,
+                "approach": each.approach,
+                "lacks": list(each.lacks),
+            }
+            for each in answer.other_runways
+        ],
+        "ask": [
+            {"what": each.what, "whom": each.whom, "by_at": instant(each.by_at)}
+            for each in answer.asks
+        ],
         "minimum_fuel_to_start_kg": number(answer.minimum_fuel_to_start_kg),
         "reasons": [_reason(finding, judged) for finding, judged in answer.reasons],
         "cautions": [
@@ -109,6 +131,30 @@ def to_mapping(
         ],
         "disclaimer": DISCLAIMER,
         "provenance": _provenance(situation),
+    }
+
+
+def _leave_by(leave_by: LeaveBy | None) -> dict[str, Any] | None:
+    if leave_by is None:
+        return None
+    return {
+        "at": instant(leave_by.at),
+        "what": leave_by.what,
+        "aerodrome": leave_by.aerodrome,
+        "distance_to_go_nm": number(leave_by.distance_to_go_nm),
+        "fuel_kg": number(leave_by.fuel_kg),
+        "holding_until": instant(leave_by.holding_until),
+    }
+
+
+def _instead(instead: Instead | None) -> dict[str, Any] | None:
+    if instead is None:
+        return None
+    return {
+        "course": instead.course.course.label,
+        "aerodrome": instead.course.course.icao,
+        "costs": list(instead.costs),
+        "breaks": list(instead.breaks),
     }
 
 
@@ -197,6 +243,17 @@ def _finding(finding: Finding) -> dict[str, Any]:
     }
 
 
+def _broken(finding: Finding) -> dict[str, Any]:
+    """A binding rule that a course breaks, in short."""
+    return {
+        "rule": finding.rule,
+        "at": finding.at,
+        "text": broken_text(finding),
+        "breach": finding.breach.name,
+        "endangers": finding.breach.endangers,
+    }
+
+
 def _reason(finding: Finding, judged: JudgedCourse) -> dict[str, Any]:
     return {**_finding(finding), "course": judged.course.label}
 
@@ -211,8 +268,17 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         "aerodrome": course.icao,
         "runway": _runway(course),
         "legal": judged.legal,
+        "advised_against": bool(judged.advised_against),
+        "breaks": [_broken(finding) for finding in judged.breaches],
+        "touchdown_at": instant(course.arrive_at),
+        "minutes_to_touchdown": number(minutes_to_touchdown(course)),
         "rank": rank,
         "limited_by": course.limited_by,
+        "emergency_basis": None
+        if judged.legal is not False
+        else situation.rulebook.row("emergency_basis").citation,
+        "unknown": list(course.unknown),
+        "rests_on": course.rests_on,
         "configuration": course.configuration.label,
         "cruise_pressure_altitude_ft": number(course.cruise_level_ft),
         "cruise_cas_kt": number(course.cruise_cas_kt),
@@ -251,10 +317,13 @@ def _fuel(course: Course, situation: Situation) -> dict[str, Any] | None:
     if ledger is None:
         return None
     return {
+        "at_most": bool(course.unknown),
         "at_missed_approach_kg": number(ledger.at_missed_approach_kg),
         "counted_from_kg": number(ledger.counted_from_kg),
         "flight_kg": number(ledger.flight_kg),
         "required_kg": number(ledger.required_kg),
+        "required_from": _counted_from(course),
+        "required_now_kg": number(situation.case.fuel.on_board_kg - ledger.margin_kg),
         "landing_kg": number(ledger.landing_kg),
         "landing_min": number(minutes_left(course)),
         "final_reserve_kg": number(ledger.final_reserve_kg),
@@ -263,6 +332,12 @@ def _fuel(course: Course, situation: Situation) -> dict[str, Any] | None:
         "margin_kg": number(ledger.margin_kg),
         "margin_p95_kg": number(margin_p95_kg(course, situation)),
     }
+
+
+def _counted_from(course: Course) -> str:
+    """Where the ledger counts from, and with it every figure that a course needs."""
+    missed = course.ledger is not None and course.ledger.at_missed_approach_kg is not None
+    return Origin.MISSED_APPROACH if missed else course.origin
 
 
 def _attempt(attempt: Attempt) -> dict[str, Any]:
@@ -283,6 +358,7 @@ def _attempt(attempt: Attempt) -> dict[str, Any]:
         "condition_code": None if surface is None else surface.code,
         "crosswind_kt": None if wind is None else number(wind.crosswind_kt),
         "headwind_kt": None if wind is None else number(wind.headwind_kt),
+        "tailwind_kt": None if wind is None else number(wind.tailwind_kt),
         "missed_gradient_percent": None
         if attempt.climb is None
         else number(attempt.climb.ground_gradient_percent),
@@ -341,7 +417,9 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
         "approach": remedy.approach,
         "runway": remedy.runway,
         "mass_kg": number(remedy.mass_kg),
+        "minutes": number(remedy.minutes),
         "text": remedy.text,
+        "say": remedy.say or None,
     }
 
 
@@ -358,9 +436,9 @@ def _step_ahead(step: StepAhead) -> dict[str, Any]:
 
 
 def _holding(answer: Recommendation) -> dict[str, Any]:
-    """The deadline that ends the wait for this approach first, then both."""
+    """The deadline that counts first, then both."""
     both = answer.holding
-    first = both.approach_and_miss or both.clean_diversion
+    first = both.available
     return {
         "available_min": None if first is None else number(first.minutes),
         "until": None if first is None else instant(first.until),

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Final
 
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
-from decision.recommend.answer import Decision, Holding, Look
+from decision.recommend.answer import Decision, Holding, LeaveBy, Look
 
 REPORT_INTERVAL: Final = timedelta(minutes=30)  # routine reports each half hour [WMO-306]
 FUEL_CHECK: Final = timedelta(minutes=30)  # usual interval of fuel checks [EU-AO]
@@ -33,15 +33,15 @@ def valid_until(
     situation: Situation,
     courses: Sequence[JudgedCourse],
     holding: Holding,
-    latest_at: datetime | None,
+    leave_by: LeaveBy | None,
 ) -> Look:
     """The first moment at which a rule could turn with nothing but time passing."""
     as_of = situation.case.as_of
     looks = [Look(at=as_of + FUEL_CHECK, why="older than a fuel check")]
     looks += _changes(courses)
     looks += _deadlines(holding)
-    if latest_at is not None:
-        looks.append(Look(at=latest_at, why="latest moment to leave"))
+    if leave_by is not None:
+        looks.append(Look(at=leave_by.at, why=leave_by.what))
     ahead = [look for look in looks if look.at > as_of]
     return min(ahead, key=lambda look: (look.at, look.why))
 

@@ -1,12 +1,16 @@
-"""What would let the aircraft climb away where the missed approach asks for more than it has.
+"""What would mend a limit that is missed: a gradient, a landing mass, an assigned hold.
 
-Three remedies are looked for: another procedure to the same runway that asks for less, usually with
-a higher minimum; another runway; and less mass. Nothing here decides: each says what it takes.
+Where the missed approach asks for more than the aircraft climbs: another procedure to the same
+runway that asks for less, usually with a higher minimum; another runway; less mass. Where it is too
+heavy to land: burning off, or an overweight landing. Where an assigned hold spoils the answer: to
+refuse or to shorten it. Nothing here decides: each says what it takes. No time is spent on a
+remedy where the landing is urgent or fuel is being lost.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
@@ -15,28 +19,155 @@ from decision.courses.arrive import Approaching
 from decision.courses.attempts import attempts
 from decision.courses.reserve import planned_reserve_kg
 from decision.courses.situation import Situation
+from decision.courses.urgent import leaks, urgency_of
 from decision.profile.operator_tables import OutOfTable
-from decision.recommend.answer import Remedy, RemedyKind
+from decision.recommend.answer import Do, FuelState, Remedy, RemedyKind, Verdict
 from decision.recommend.holding import present_flow_kg_per_h
 from decision.rules import GRADIENT_CODES, findings_on
 from decision.rules.approach import minima_of
+from decision.rules.breach import Breach
 from decision.rules.finding import Outcome, shown, shown_down, shown_up
+from decision.systems import Urgency
 from decision.units import MIN_PER_H
 
 MASS_STEP_KG: Final = 10.0  # the mass that is found is right to this, and never too heavy
 
 
-def remedies_of(situation: Situation, approaching: Approaching | None) -> tuple[Remedy, ...]:
-    """The remedies for the approach here; empty where it can climb away, or nobody knows."""
+def remedies_of(
+    situation: Situation, approaching: Approaching | None, answered: Answered, decide: Decide
+) -> tuple[Remedy, ...]:
+    """The remedies for the approach here; empty where nothing is missed, or nobody knows."""
     if approaching is None:
         return ()
+    return (
+        *_for_the_climb(situation, approaching),
+        *_for_the_mass(situation, approaching),
+        *_for_the_hold(situation, answered, decide),
+    )
+
+
+def _may_wait(situation: Situation) -> bool:
+    """Whether minutes may be spent on it."""
+    return urgency_of(situation) is not Urgency.AS_SOON_AS_POSSIBLE and not leaks(situation)
+
+
+def _for_the_climb(situation: Situation, approaching: Approaching) -> Iterator[Remedy]:
     attempt = approaching.attempt
     if Outcome.FAIL not in _climbing(situation, attempt):
-        return ()
-    return (
-        *_procedures(situation, attempt),
-        _less_mass(situation, attempt, usable_kg=approaching.flight.minimum.state.usable_kg),
+        return
+    yield from _procedures(situation, attempt)
+    if _may_wait(situation):
+        yield _less_mass(situation, attempt, usable_kg=approaching.flight.minimum.state.usable_kg)
+
+
+def _for_the_mass(situation: Situation, approaching: Approaching) -> Iterator[Remedy]:
+    """Too heavy to land: the minutes that burn it off, or the landing as it is."""
+    attempt = approaching.attempt
+    found = findings_on(attempt, situation.context)
+    over_kg = max(
+        (
+            -each.margin
+            for each in found
+            if each.breach is Breach.LANDING_MASS
+            and each.outcome is Outcome.FAIL
+            and each.judgement.unit == "kg"
+            and each.margin is not None
+        ),
+        default=0.0,
     )
+    if over_kg <= 0.0:
+        return
+    if _may_wait(situation):
+        yield from _burn_off(situation, approaching, over_kg=over_kg)
+    yield Remedy(
+        kind=RemedyKind.OVERWEIGHT_LANDING,
+        approach=None if attempt.approach is None else attempt.approach.id,
+        runway=None if attempt.runway is None else attempt.runway.ident,
+        mass_kg=attempt.mass_kg,
+        text=f"land at {attempt.icao} at once, {shown_up(over_kg, 'kg')} above the maximum landing "
+        "mass, by the operator's procedure for it: the aircraft is inspected afterwards",
+    )
+
+
+def _burn_off(
+    situation: Situation, approaching: Approaching, *, over_kg: float
+) -> Iterator[Remedy]:
+    attempt, state = approaching.attempt, approaching.flight.minimum.state
+    try:
+        reserve_kg = planned_reserve_kg(situation, attempt.mass_kg, attempt.leg)
+        minutes = over_kg / present_flow_kg_per_h(situation) * MIN_PER_H
+    except OutOfTable:
+        return
+    if state.usable_kg - over_kg < reserve_kg:
+        return
+    mass_kg = attempt.mass_kg - over_kg
+    yield Remedy(
+        kind=RemedyKind.BURN_OFF,
+        approach=None,
+        runway=None,
+        mass_kg=mass_kg,
+        minutes=minutes,
+        text=f"hold {shown_up(minutes, 'min')} to burn {shown_up(over_kg, 'kg')}: then "
+        f"{shown_down(mass_kg, 'kg')} on landing at {attempt.icao}, and so much less fuel for "
+        "everything after it",
+        say=f"Request to hold for {shown_up(minutes, 'min')} to burn fuel.",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered:
+    """What an answer comes to, as far as a hold can change it."""
+
+    verdict: Verdict
+    do: Do
+    place: str
+    fuel_state: FuelState
+
+
+Decide = Callable[[float], Answered]
+"""What is answered with another hold, in minutes."""
+
+
+def _for_the_hold(situation: Situation, answered: Answered, decide: Decide) -> Iterator[Remedy]:
+    """An assigned hold is questioned where another answer is had without it, or with less of it."""
+    assigned_min = situation.case.plan.hold_min
+    if assigned_min <= 0.0:
+        return
+    without = decide(0.0)
+    if without == answered:
+        return
+    here = situation.case.destination.aerodrome.icao
+    yield _other_hold(RemedyKind.REFUSE_HOLD, here, assigned_min, 0.0, without)
+    good_min, bad_min = 0.0, assigned_min
+    while bad_min - good_min > HOLD_STEP_MIN:
+        middle_min = (good_min + bad_min) / 2.0
+        if decide(middle_min) == without:
+            good_min = middle_min
+        else:
+            bad_min = middle_min
+    if good_min >= HOLD_STEP_MIN:
+        yield _other_hold(RemedyKind.SHORTEN_HOLD, here, assigned_min, good_min, without)
+
+
+def _other_hold(
+    kind: RemedyKind, here: str, assigned_min: float, minutes: float, then: Answered
+) -> Remedy:
+    whole = shown_down(minutes, "min")
+    most = "without the hold" if kind is RemedyKind.REFUSE_HOLD else f"with {whole} at the most"
+    said = "unable to hold" if kind is RemedyKind.REFUSE_HOLD else f"unable to hold beyond {whole}"
+    return Remedy(
+        kind=kind,
+        approach=None,
+        runway=None,
+        mass_kg=None,
+        minutes=minutes,
+        text=f"{most} instead of the assigned {shown_up(assigned_min, 'min')} the answer is "
+        f"{then.verdict}: {then.do} {then.place}, fuel state {then.fuel_state}",
+        say=f"{said[:1].upper()}{said[1:]} due to fuel, request approach at {here}.",
+    )
+
+
+HOLD_STEP_MIN: Final = 1.0  # a shorter hold is found to this
 
 
 def _climbing(situation: Situation, attempt: Attempt) -> set[Outcome]:

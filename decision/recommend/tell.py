@@ -1,39 +1,65 @@
 """Whom to tell what: air traffic control, the cabin, dispatch, in the order of talking to them.
 
-The order of the first message (identification, nature, intention) follows the distress and urgency
-message of [ICAO-ANNEX10-2] 5.3.2 and 5.3.3; endurance, persons on board, and who is told what
-besides are common practice [PRACTICE]. The crew adds what only they know.
+The first message to air traffic control has the order of the distress and urgency message of
+[ICAO-ANNEX10-2] 5.3.2: identification, nature, intention, position, level, heading, then the rest.
+Endurance, persons on board, and who is told what besides are common practice [PRACTICE]. The crew
+adds what only they know.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Final
 
 from decision.course import Course
+from decision.courses.distance import to_run_nm
 from decision.courses.margin import minutes_left
 from decision.courses.situation import Situation
-from decision.recommend.answer import Basis, Decision, Distress, Do, Emergency, Message, Whom
-from decision.recommend.headline import Reason
-from decision.recommend.words import sentence
-from decision.rules import LANDING_CODES
+from decision.quantities import Position
+from decision.recommend.answer import (
+    Ask,
+    Basis,
+    Decision,
+    Distress,
+    Do,
+    Emergency,
+    FuelState,
+    Message,
+    Whom,
+)
+from decision.recommend.headline import GO_BASES
+from decision.recommend.words import (
+    clock_up,
+    first_place,
+    joined,
+    landing_text,
+    minutes_up,
+    place_text,
+    sentence,
+)
+from decision.rules.breach import Breach
 from decision.rules.finding import shown_down
 from decision.systems import Capability
-from decision.windows import clock_text, minutes_between
+from decision.windows import minutes_between
 
-GO_BASES: Final = frozenset({Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_THIN})
+PREFIX: Final = {
+    Distress.DISTRESS: "MAYDAY MAYDAY MAYDAY",
+    Distress.URGENCY: "PAN PAN, PAN PAN, PAN PAN",
+}
+FT_PER_LEVEL: Final = 100.0
+LEVEL_NAMES_FROM_FT: Final = 10_000.0  # below it a level is said as an altitude [PRACTICE]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Talk:
-    """What there is to tell. `lacking`: places of which too little is known to decide."""
+    """What there is to tell."""
 
     situation: Situation
     decision: Decision
     emergency: Emergency
-    lacking: tuple[str, ...]
+    state: FuelState
+    asks: tuple[Ask, ...]
 
     @property
     def course(self) -> Course:
@@ -50,51 +76,124 @@ class Talk:
         """Whether urgency or distress is declared."""
         return self.emergency.level is not Distress.NONE
 
+    @property
+    def here(self) -> str:
+        """The destination."""
+        return self.situation.case.destination.aerodrome.icao
+
 
 Sayings = Callable[[Talk], Iterator[str]]
 
 
-def messages_of(
-    situation: Situation,
-    decision: Decision,
-    reasons: Sequence[Reason],
-    emergency: Emergency,
-) -> tuple[Message, ...]:
+def messages_of(talk: Talk) -> tuple[Message, ...]:
     """A message to each who needs one; to nobody an empty one."""
-    talk = Talk(
-        situation=situation,
-        decision=decision,
-        emergency=emergency,
-        lacking=_lacking(situation, reasons) if decision.basis is Basis.MISSING else (),
-    )
     said = ((whom, " ".join(sayings(talk))) for whom, sayings in TOLD)
     return tuple(Message(to=whom, text=text) for whom, text in said if text)
 
 
-def _lacking(situation: Situation, reasons: Sequence[Reason]) -> tuple[str, ...]:
-    """Places of which somebody can tell more: how an unsafe landing stops, nobody there knows."""
-    unproven = bool(situation.capability.unproven_landing)
-    open_ = (each for each, _ in reasons if not (unproven and each.rule in LANDING_CODES))
-    return tuple(dict.fromkeys(each.at for each in open_))
+def phrase_of(talk: Talk) -> str:
+    """The call itself: its prefix, who calls, and why; empty where there is none."""
+    callsign, level = talk.situation.case.flight_id, talk.emergency.level
+    if talk.state is FuelState.MAYDAY_FUEL:
+        return ", ".join([f"{PREFIX[Distress.DISTRESS]} FUEL", callsign, *_nature(talk)])
+    fuel = ["MINIMUM FUEL"] if talk.state is FuelState.MINIMUM_FUEL else []
+    if level is Distress.NONE:
+        return ", ".join([callsign, *fuel]) if fuel else ""
+    return ", ".join([PREFIX[level], callsign, *_nature(talk), *fuel])
+
+
+def _nature(talk: Talk) -> list[str]:
+    """What has happened, in the words of the failures; without one, why it is declared."""
+    if talk.left.natures:
+        return [*talk.left.natures]
+    if talk.situation.case.fuel.leak_kg_per_h > 0.0:
+        return ["fuel leak"]
+    if talk.state is FuelState.MAYDAY_FUEL or not talk.decision.chosen.breaches:
+        return []
+    words = NATURE_OF_BREACH.get(talk.decision.chosen.breaches[0].breach)
+    return [] if words is None else [words]
+
+
+# What is said of a sound aircraft that cannot keep every rule, in a few words.
+NATURE_OF_BREACH: Final[dict[Breach, str]] = {
+    Breach.CANNOT_BE_FLOWN: "no aerodrome in reach",
+    Breach.ENGINES_STOP: "fuel exhausted before landing",
+    Breach.CANNOT_STOP: "runway too short for the landing",
+    Breach.FUEL_NEARLY_GONE: "landing with hardly any fuel",
+    Breach.OBSTACLES: "no climb after a missed approach",
+    Breach.HAZARD: "landing in hazardous weather",
+    Breach.BELOW_MINIMA: "landing below minima",
+    Breach.WIND_FAR_BEYOND: "landing beyond the wind limits",
+    Breach.UNDER_RESERVE: "landing below final reserve fuel",
+    Breach.WIND_LIMIT: "landing beyond a wind limit",
+    Breach.LANDING_FACTOR: "landing without the usual runway margin",
+}
 
 
 def _air_traffic_control(talk: Talk) -> Iterator[str]:
-    """Who, what, and what is intended; then what the others on the frequency must reckon with."""
-    yield f"{talk.emergency.phrase or talk.situation.case.flight_id}."
+    """Who, what, what is intended, where; then what the others must reckon with."""
+    called = phrase_of(talk)
+    yield f"{called or talk.situation.case.flight_id}."
+    if talk.left.natures and not called:
+        yield sentence(joined(talk.left.natures))
+    yield INTENTIONS[talk.decision.do](talk)
     if talk.declared:
-        yield sentence(talk.emergency.reason)
-    if talk.lacking:
-        yield f"Request the present weather and runway state of {', '.join(talk.lacking)}."
-    else:
-        yield INTENTIONS[talk.decision.do](talk)
+        yield _where(talk)
+    yield from (f"Request {each.what}." for each in talk.asks if CONTROL in each.whom)
     yield from _on_the_runway(talk)
     if talk.declared:
-        minutes = talk.course.time_min
-        endurance = minutes_left(talk.course)
-        if minutes is not None and endurance is not None:
-            total = shown_down(max(0.0, minutes + endurance), "min")
-            yield f"Endurance {total}; persons on board: crew to add."
+        yield from _endurance(talk)
         yield "Request rescue and fire services on stand-by."
+
+
+CONTROL: Final = "air traffic control"
+
+
+def _where(talk: Talk) -> str:
+    """Position, level and heading, as far as they are given."""
+    aircraft = talk.situation.case.aircraft
+    parts = [_position(talk), _level(aircraft.pressure_altitude_ft)]
+    if aircraft.heading_true_deg is not None:
+        parts.append(f"heading {aircraft.heading_true_deg:03.0f} true")
+    return f"{', '.join(parts)}."
+
+
+def _position(talk: Talk) -> str:
+    position = talk.situation.case.aircraft.position
+    if position is not None:
+        return f"Position {_coordinates(position)}"
+    miles = to_run_nm(talk.situation.case)
+    return (
+        "Position: crew to add" if miles is None else f"Position {miles:.0f} miles from {talk.here}"
+    )
+
+
+def _coordinates(position: Position) -> str:
+    """Degrees and minutes, as they are said."""
+    north = _degrees(position.latitude_deg, "NS", 2)
+    return f"{north} {_degrees(position.longitude_deg, 'EW', 3)}"
+
+
+def _degrees(value_deg: float, sides: str, digits: int) -> str:
+    minutes = round(abs(value_deg) * 60.0)
+    side = sides[0] if value_deg >= 0.0 else sides[1]
+    return f"{minutes // 60:0{digits}d}{minutes % 60:02d}{side}"
+
+
+def _level(pressure_altitude_ft: float) -> str:
+    """Levels are given as pressure altitudes, of which low ones are not called flight levels."""
+    if pressure_altitude_ft < LEVEL_NAMES_FROM_FT:
+        return f"{round(pressure_altitude_ft / FT_PER_LEVEL) * FT_PER_LEVEL:.0f} feet"
+    return f"flight level {round(pressure_altitude_ft / FT_PER_LEVEL):03d}"
+
+
+def _endurance(talk: Talk) -> Iterator[str]:
+    """Minutes to empty tanks, where fuel is known; and who is on board."""
+    minutes, left_min = talk.course.time_min, minutes_left(talk.course)
+    if minutes is not None and left_min is not None and not talk.course.unknown:
+        yield f"Endurance {shown_down(max(0.0, minutes + left_min), 'min')}."
+    persons = talk.situation.case.aircraft.persons_on_board
+    yield f"Persons on board: {'crew to add' if persons is None else persons}."
 
 
 def _on_the_runway(talk: Talk) -> Iterator[str]:
@@ -107,80 +206,76 @@ def _on_the_runway(talk: Talk) -> Iterator[str]:
 
 
 def _cabin(talk: Talk) -> Iterator[str]:
-    """How long until the landing and what kind of one; only where it is not an ordinary one."""
-    if talk.lacking:
-        return  # nothing is decided yet
-    special = talk.declared or talk.decision.do is not Do.APPROACH or talk.left.blocks_runway
-    place, at = _expected_landing(talk.course)
-    if not special or at is None:
+    """How long until the landing, what has happened, and what kind of landing it will be."""
+    special = talk.declared or talk.decision.do is not Do.APPROACH or talk.left.natures
+    if not special:
         return
-    minutes = minutes_between(talk.situation.case.as_of, at)
-    yield f"Landing at {place} in about {shown_down(minutes, 'min')}."
+    if talk.decision.basis is Basis.MISSING or talk.decision.do is Do.HOLD:
+        yield "The crew is waiting for information and says later where and when the landing is."
+    else:
+        yield from _landing_for_the_cabin(talk)
+    yield from talk.left.cabin_lines
     if talk.left.landing_hazards:
         yield "Prepare the cabin for an emergency landing; the crew says when to brace."
-    elif talk.left.blocks_runway:
-        yield "The aircraft stays on the runway after landing; the crew says whether to evacuate."
     elif talk.declared:
         yield "The crew says how to prepare."
-    else:
-        yield "An ordinary landing is expected; the crew says if that changes."
 
 
-def _expected_landing(course: Course) -> tuple[str, datetime | None]:
+def _landing_for_the_cabin(talk: Talk) -> Iterator[str]:
     """Where and when a landing is hoped for: at the first approach, if there are two."""
+    course = talk.course
     first = course.attempts[0].icao if course.attempts else course.icao
-    return (course.icao, course.arrive_at) if first == course.icao else (first, course.missed_at)
+    at = course.arrive_at if first == course.icao else course.missed_at
+    if at is not None:
+        minutes = minutes_between(talk.situation.case.as_of, at)
+        yield f"Landing at {first} in about {minutes_up(minutes)}."
 
 
 def _dispatch(talk: Talk) -> Iterator[str]:
     """Where the aircraft will be, with how much fuel, and what it needs there."""
-    course, ledger = talk.course, talk.course.ledger
-    if talk.decision.basis in GO_BASES and not talk.left.lost:
+    if talk.decision.basis in GO_BASES and not talk.left.natures:
         return
-    if talk.lacking:
-        yield "Send what is listed as not known; nothing is decided yet."
-        return
-    if ledger is None or course.arrive_at is None:
-        yield f"{DONE[talk.decision.do]} {course.icao}; the figures for it are not known."
-    else:
-        landing = shown_down(ledger.landing_kg, "kg")
-        at = clock_text(course.arrive_at)
-        yield f"{DONE[talk.decision.do]} {course.icao}, landing {at} with {landing}."
-    if talk.left.blocks_runway:
+    for ask in talk.asks:
+        yield f"Send {ask.what}."
+    yield DEEDS[talk.decision.do](talk)
+    if talk.left.natures:
+        yield sentence(joined(talk.left.natures))
+    yield from talk.left.dispatch_lines
+    if talk.left.blocks_runway and not any(TOWING in each for each in talk.left.dispatch_lines):
         yield "Towing is needed on the runway."
+
+
+TOWING: Final = "owing"
+
+
+def _arrival(course: Course) -> str:
+    if course.arrive_at is None:
+        return "the figures for it are not known"
+    return f"landing {clock_up(course.arrive_at)} with {landing_text(course)}"
 
 
 def _approach(talk: Talk) -> str:
     course = talk.course
-    here = talk.situation.case.destination.aerodrome.icao
-    runway = _runway(course, here)
-    if course.icao == here:
-        return f"Intend to approach {here}{runway}."
-    return f"Intend to approach {here}{runway}; after a miss, request {course.icao}."
+    if course.icao == talk.here:
+        return f"Intend to approach {place_text(course)}."
+    return f"Intend to approach {first_place(course)}; after a missed approach, {course.icao}."
 
 
 def _divert(talk: Talk) -> str:
-    return f"Request {talk.course.icao}{_runway(talk.course, talk.course.icao)}."
+    return f"Request diversion to {place_text(talk.course)}."
 
 
 def _hold(talk: Talk) -> str:
-    minutes = shown_down(talk.course.hold_min, "min")
-    return f"Request to hold for {minutes}. {_approach(talk)}"
+    minutes = talk.course.hold_min
+    length = f" for {minutes_up(minutes)}" if minutes > 0.0 else ""
+    return f"Request to hold{length}, then to approach {first_place(talk.course)}."
 
 
 def _commit(talk: Talk) -> str:
-    here = talk.course.icao
     return (
-        f"Intend to land at {here}{_runway(talk.course, here)}; no diversion is left after a miss, "
+        f"Intend to land at {place_text(talk.course)}; a missed approach leaves no diversion, "
         "request that the runway is kept free."
     )
-
-
-def _runway(course: Course, icao: str) -> str:
-    for attempt in course.attempts:
-        if attempt.icao == icao and attempt.runway is not None:
-            return f" runway {attempt.runway.ident}"
-    return ""
 
 
 INTENTIONS: Final[dict[Do, Callable[[Talk], str]]] = {
@@ -189,11 +284,18 @@ INTENTIONS: Final[dict[Do, Callable[[Talk], str]]] = {
     Do.HOLD: _hold,
     Do.COMMIT: _commit,
 }
-DONE: Final = {
-    Do.APPROACH: "Approach first; after a miss to",
-    Do.DIVERT: "Diverting to",
-    Do.HOLD: "Holding first; after a miss to",
-    Do.COMMIT: "Landing is committed at",
+DEEDS: Final[dict[Do, Callable[[Talk], str]]] = {
+    Do.APPROACH: lambda talk: (
+        f"Approaching {first_place(talk.course)}; after a missed approach {talk.course.icao}, "
+        f"{_arrival(talk.course)}."
+        if talk.course.icao != talk.here
+        else f"Approaching {first_place(talk.course)}, {_arrival(talk.course)}."
+    ),
+    Do.DIVERT: lambda talk: f"Diverting to {place_text(talk.course)}, {_arrival(talk.course)}.",
+    Do.HOLD: lambda talk: f"Holding, then approaching {first_place(talk.course)}.",
+    Do.COMMIT: lambda talk: (
+        f"Landing is committed at {place_text(talk.course)}, {_arrival(talk.course)}."
+    ),
 }
 TOLD: Final[tuple[tuple[Whom, Sayings], ...]] = (
     (Whom.AIR_TRAFFIC_CONTROL, _air_traffic_control),

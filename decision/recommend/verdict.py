@@ -1,186 +1,253 @@
-"""The truth table: each row one small function, asked in order; the first that speaks decides."""
+"""The verdict: the table asked of every completion of what is not known.
+
+Unknowns count only if the answer would change with how they turn out. Where it would not, the
+answer stands; where only the action would, the action is one that is right however they turn.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
+from decision.courses.among import compared
 from decision.courses.judge import JudgedCourse
+from decision.courses.rank import ranked
 from decision.courses.situation import Situation
+from decision.courses.urgent import is_suitable, lands_straight, leaks, urgency_of
 from decision.recommend.answer import Basis, Decision, Do, Verdict
-from decision.recommend.facts import Facts, facts_of
-from decision.systems import SystemCaution, Weight
+from decision.recommend.completions import (
+    Completion,
+    causes_of,
+    completed,
+    completions_of,
+)
+from decision.recommend.facts import Choices, first_of, look_at
+from decision.recommend.table import Ruling, ruling_of
+from decision.rules import FUEL_CODES
+from decision.rules.finding import Cause, Outcome
+from decision.systems import SystemCaution, Urgency, Weight
 
 GO_VERDICTS: Final = frozenset({Verdict.GO, Verdict.GO_WITH_CAUTION})
-DO_OF_KIND: Final = {
-    CourseKind.APPROACH_THEN_DIVERT: Do.APPROACH,
-    CourseKind.HOLD_THEN_APPROACH: Do.HOLD,
-    CourseKind.DIVERT_NOW: Do.DIVERT,
-    CourseKind.COMMIT_TO_LAND: Do.COMMIT,
-    CourseKind.SECOND_APPROACH: Do.APPROACH,
-}
-ROBUST_ESCAPES: Final = 2  # fewer than two aerodromes after a miss is one way out
+LOWER_FIRST: Final = (Verdict.NO_GO, Verdict.INSUFFICIENT_DATA, Verdict.GO_WITH_CAUTION, Verdict.GO)
+DO_OF_KIND: Final = MappingProxyType(
+    {
+        CourseKind.APPROACH_THEN_DIVERT: Do.APPROACH,
+        CourseKind.HOLD_THEN_APPROACH: Do.HOLD,
+        CourseKind.DIVERT_NOW: Do.DIVERT,
+        CourseKind.COMMIT_TO_LAND: Do.COMMIT,
+    }
+)
+
+Pick = Callable[[Choices], JudgedCourse | None]
+
+_BY_DO: Final[Mapping[Do, Pick]] = MappingProxyType(
+    {
+        Do.APPROACH: lambda choices: choices.way_out or choices.commit,
+        Do.COMMIT: lambda choices: choices.commit,
+        Do.DIVERT: lambda choices: choices.divert,
+        Do.HOLD: lambda choices: choices.wait or choices.commit,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
-    """What a row looks at; `courses` are ranked, the best first."""
+class Outlined:
+    """What one completion comes to: the ruling, its action, and the course that it chooses."""
 
-    facts: Facts
-    courses: tuple[JudgedCourse, ...]
-    prefer_commit: bool
-    weighty_caution: bool
+    completion: Completion
+    ruling: Ruling
+    do: Do
+    course: str
+    place: str
 
-
-Row = Callable[[Question], Decision | None]
+    @property
+    def is_go(self) -> bool:
+        """Whether the verdict is of the class of GO."""
+        return self.ruling.verdict in GO_VERDICTS
 
 
 def decide(
+    judged: Sequence[JudgedCourse],
     courses: Sequence[JudgedCourse],
     situation: Situation,
     cautions: Sequence[SystemCaution],
 ) -> Decision:
-    """The verdict. Unknowns count only if the answer would change with how they turn out."""
+    """The verdict on courses: `judged` each on its own, `courses` compared and ranked."""
     weighty = any(caution.weight is not Weight.INFO for caution in cautions)
-    bad, good = (
-        by_table(
-            Question(
-                facts=facts_of(courses, situation, unknown=unknown),
-                courses=tuple(courses),
-                prefer_commit=situation.case.policy.prefer_commit is True,
-                weighty_caution=weighty,
-            )
-        )
-        for unknown in (False, True)
+    if urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
+        return _as_they_are(courses, situation, weighty_caution=weighty)
+    outlines = [
+        _outlined(judged, completion, situation, weighty_caution=weighty)
+        for completion in completions_of(judged)
+    ]
+    by_label = {each.course.label: each for each in courses}
+    first = outlines[0]
+    if any(each.is_go is not first.is_go for each in outlines):
+        return _missing(outlines, courses, situation)
+    lowest = min(outlines, key=lambda each: LOWER_FIRST.index(each.ruling.verdict))
+    if all((each.do, each.place) == (first.do, first.place) for each in outlines):
+        return _decision(lowest, by_label[lowest.course], asks=())
+    return _settled(outlines, lowest, courses, situation)
+
+
+def _as_they_are(
+    courses: Sequence[JudgedCourse], situation: Situation, *, weighty_caution: bool
+) -> Decision:
+    """Row 1 is read once: what is not known has been weighed as a danger already."""
+    facts, choices = look_at(courses, situation, weighty_caution=weighty_caution)
+    ruling = ruling_of(facts)
+    chosen = choices.first or choices.least_bad
+    if ruling.do is Do.APPROACH and choices.way_out is not None:
+        chosen = choices.way_out
+    return Decision(
+        verdict=ruling.verdict,
+        do=ruling.do or do_of(chosen),
+        basis=ruling.basis,
+        row=ruling.row,
+        chosen=chosen,
+        asks=(),
     )
-    if _alike(bad, good):
-        return bad
-    best = _best_known(courses, usable=facts_of(courses, situation, unknown=False).usable)
+
+
+def _outlined(
+    judged: Sequence[JudgedCourse],
+    completion: Completion,
+    situation: Situation,
+    *,
+    weighty_caution: bool,
+) -> Outlined:
+    turned = [completed(each, completion) for each in judged]
+    courses = ranked(compared(turned, situation.context), situation)
+    facts, choices = look_at(courses, situation, weighty_caution=weighty_caution)
+    ruling = ruling_of(facts)
+    chosen = _chosen(ruling, choices)
+    return Outlined(
+        completion=completion,
+        ruling=ruling,
+        do=ruling.do or do_of(chosen),
+        course=chosen.course.label,
+        place=chosen.course.icao,
+    )
+
+
+def _chosen(ruling: Ruling, choices: Choices) -> JudgedCourse:
+    if ruling.basis is Basis.NEAREST_SUITABLE and ruling.do is Do.DIVERT:
+        return choices.nearer or choices.least_bad
+    if ruling.do is None or ruling.basis is Basis.NO_LEGAL_COURSE:
+        return choices.least_bad
+    return _BY_DO[ruling.do](choices) or choices.least_bad
+
+
+def do_of(judged: JudgedCourse) -> Do:
+    """What flying a course is called; a second approach is a figure and never chosen."""
+    return DO_OF_KIND.get(judged.course.kind, Do.COMMIT)
+
+
+def _decision(
+    outlined: Outlined, chosen: JudgedCourse, *, asks: tuple[Cause, ...], do: Do | None = None
+) -> Decision:
+    return Decision(
+        verdict=outlined.ruling.verdict,
+        do=outlined.do if do is None else do,
+        basis=outlined.ruling.basis,
+        row=outlined.ruling.row,
+        chosen=chosen,
+        asks=asks,
+    )
+
+
+def _settled(
+    outlines: Sequence[Outlined],
+    lowest: Outlined,
+    courses: Sequence[JudgedCourse],
+    situation: Situation,
+) -> Decision:
+    """The verdict is known, the action is not: one that is right however the unknowns turn."""
+    asks = _asks(outlines, courses)
+    known = _known(courses, go=lowest.is_go)
+    if known is not None:
+        same = [each for each in outlines if each.course == known.course.label]
+        return _decision((same or [lowest])[0], known, asks=asks, do=do_of(known))
+    holding = _hold_for_data(courses, situation)
+    if holding is not None:
+        return _decision(lowest, holding, asks=asks, do=Do.HOLD)
+    safest = _earliest_suitable(courses) or _by_label(courses, lowest.course)
+    return _decision(lowest, safest, asks=asks, do=do_of(safest))
+
+
+def _missing(
+    outlines: Sequence[Outlined], courses: Sequence[JudgedCourse], situation: Situation
+) -> Decision:
+    """Too little is known for a verdict: the safest course, and what to ask."""
+    known = _known(courses, go=None)
+    holding = None if known is not None else _hold_for_data(courses, situation)
+    bad = next(each for each in outlines if not each.is_go)
+    chosen = known or holding or _earliest_suitable(courses) or _by_label(courses, bad.course)
     return Decision(
         verdict=Verdict.INSUFFICIENT_DATA,
-        do=DO_OF_KIND[best.course.kind],
+        do=Do.HOLD if chosen is holding else do_of(chosen),
         basis=Basis.MISSING,
-        chosen=best,
+        row=2,
+        chosen=chosen,
+        asks=_asks(outlines, courses),
     )
 
 
-def _alike(bad: Decision, good: Decision) -> bool:
-    """Same side of go, and a legal way in both or in neither."""
-    same_side = (bad.verdict in GO_VERDICTS) == (good.verdict in GO_VERDICTS)
-    dead_end = Basis.NO_LEGAL_COURSE
-    return same_side and (bad.basis is dead_end) == (good.basis is dead_end)
+def _known(courses: Sequence[JudgedCourse], *, go: bool | None) -> JudgedCourse | None:
+    """The best course that is legal in every completion, and that the verdict allows."""
+    here = first_of(courses, CourseKind.COMMIT_TO_LAND)
+    for judged in courses:
+        if judged.legal is not True or judged.course.kind is CourseKind.SECOND_APPROACH:
+            continue
+        approaches = judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
+        if approaches and (go is False or here is None):
+            continue
+        if judged.course.kind is CourseKind.DIVERT_NOW and not lands_straight(judged.course):
+            continue
+        return judged
+    return None
 
 
-def _best_known(courses: Sequence[JudgedCourse], *, usable: bool) -> JudgedCourse:
-    """The safest course that is known to be legal; where none is, landing here if that is usable.
-
-    A second approach is no way out by itself, and a way into unknown weather is not the safer one.
-    """
-    ends = [each for each in courses if each.course.kind is not CourseKind.SECOND_APPROACH]
-    known = [each for each in ends if each.legal is True]
-    here = [each for each in ends if each.course.kind is CourseKind.COMMIT_TO_LAND and usable]
-    return (known or here or ends or list(courses))[0]
-
-
-def by_table(question: Question) -> Decision:
-    """The decision of the first row that speaks."""
-    for row in TABLE:
-        decision = row(question)
-        if decision is not None:
-            return decision
-    raise ValueError("the last row of the table must always speak")
-
-
-def _go(question: Question) -> Decision | None:
-    """Usable here, and legal after a miss: GO, or with caution when it is thin."""
-    facts = question.facts
-    if not (facts.usable and facts.escapes):
+def _hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> JudgedCourse | None:
+    """Landing here after a hold for what is missing; not with a leak, nor on unknown fuel."""
+    if urgency_of(situation) is not Urgency.NONE or leaks(situation):
         return None
-    basis = Basis.ESCAPE_KEPT
-    if len(facts.escapes) < ROBUST_ESCAPES:
-        basis = Basis.ONE_WAY_OUT
-    elif len(facts.robust) < ROBUST_ESCAPES or facts.miss_likely or facts.gradient_within_error:
-        basis = Basis.ESCAPE_THIN
-    plain = basis is Basis.ESCAPE_KEPT and not question.weighty_caution
-    return Decision(
-        verdict=Verdict.GO if plain else Verdict.GO_WITH_CAUTION,
-        do=Do.APPROACH,
-        basis=basis,
-        chosen=facts.escapes[0],
+    here = first_of(courses, CourseKind.COMMIT_TO_LAND)
+    if here is None or here.course.ledger is None or here.course.unknown:
+        return None
+    unknown_fuel = any(
+        each.outcome is Outcome.UNKNOWN for each in here.found if each.rule in FUEL_CODES
     )
+    keeps = here.course.again is not None and here.course.again.margin_kg > 0.0
+    return here if keeps and not unknown_fuel else None
 
 
-def _time_critical(question: Question) -> Decision | None:
-    """An urgent failure and a good runway ahead: staying is not worse than a longer way out."""
-    facts = question.facts
-    if not (facts.usable and facts.time_critical and facts.commit):
-        return None
-    return _no_go(Do.COMMIT, Basis.TIME_CRITICAL, facts.commit)
+def _earliest_suitable(courses: Sequence[JudgedCourse]) -> JudgedCourse | None:
+    flown = [
+        (each.course.arrive_at, each.course.label, each)
+        for each in courses
+        if lands_straight(each.course) and each.course.arrive_at is not None and is_suitable(each)
+    ]
+    return min(flown, key=lambda entry: entry[:2])[2] if flown else None
 
 
-def _leave_or_stay(question: Question) -> Decision | None:
-    """A diversion is legal now and not after a miss."""
-    facts = question.facts
-    if not (facts.usable and facts.diverts):
-        return None
-    if facts.commit is None:
-        return _no_go(Do.DIVERT, Basis.LEAVE_WHILE_CLEAN, facts.diverts[0])
-    if question.prefer_commit:
-        return _no_go(Do.COMMIT, Basis.CHOICE, facts.commit)
-    return _no_go(Do.DIVERT, Basis.CHOICE, facts.diverts[0])
+def _by_label(courses: Sequence[JudgedCourse], label: str) -> JudgedCourse:
+    return next(each for each in courses if each.course.label == label)
 
 
-def _stay(question: Question) -> Decision | None:
-    """Nowhere else to go, and landing here keeps every rule."""
-    facts = question.facts
-    if not (facts.usable and facts.commit):
-        return None
-    return _no_go(Do.COMMIT, Basis.COMMIT_PERMITTED, facts.commit)
+def _asks(outlines: Sequence[Outlined], courses: Sequence[JudgedCourse]) -> tuple[Cause, ...]:
+    """Causes that alone turn the answer; all of them where none does alone."""
+    base = {each.completion.good: each for each in outlines if each.completion.apart is None}
+    turning = [
+        each.completion.apart
+        for each in outlines
+        if each.completion.apart is not None and _differs(each, base[each.completion.good])
+    ]
+    return tuple(dict.fromkeys(turning)) or causes_of(courses)
 
 
-def _only_runway(question: Question) -> Decision | None:
-    """The runways elsewhere are too short for the failure: this one is the one that is left."""
-    staying = [each for each in question.courses if each.course.kind is CourseKind.COMMIT_TO_LAND]
-    if not (question.facts.usable and question.facts.no_other_runway and staying):
-        return None
-    return _no_go(Do.COMMIT, Basis.COMMIT_ONLY_RUNWAY, staying[0])
-
-
-def _wait(question: Question) -> Decision | None:
-    """Barred now, usable inside both deadlines."""
-    facts = question.facts
-    if facts.usable or not facts.waits or facts.time_critical:
-        return None
-    return _no_go(Do.HOLD, Basis.WAIT, facts.waits[0])
-
-
-def _barred(question: Question) -> Decision | None:
-    """The approach is not usable, and there is a legal way elsewhere."""
-    facts = question.facts
-    if facts.usable or not facts.diverts:
-        return None
-    return _no_go(Do.DIVERT, Basis.APPROACH_BARRED, facts.diverts[0])
-
-
-def _nothing(question: Question) -> Decision:
-    """No legal course: the least bad is still named, since a crew must land somewhere."""
-    least_bad = question.courses[0]
-    return _no_go(DO_OF_KIND[least_bad.course.kind], Basis.NO_LEGAL_COURSE, least_bad)
-
-
-def _no_go(do: Do, basis: Basis, chosen: JudgedCourse) -> Decision:
-    return Decision(verdict=Verdict.NO_GO, do=do, basis=basis, chosen=chosen)
-
-
-TABLE: Final[tuple[Row, ...]] = (
-    _go,
-    _time_critical,
-    _leave_or_stay,
-    _only_runway,
-    _stay,
-    _wait,
-    _barred,
-    _nothing,
-)
+def _differs(one: Outlined, other: Outlined) -> bool:
+    return (one.is_go, one.do, one.place) != (other.is_go, other.do, other.place)

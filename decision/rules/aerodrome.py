@@ -10,17 +10,24 @@ from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Context, Rule
-from decision.rules.rescue import rescue_category_of
-from decision.windows import clock_text
+from decision.rules.rescue import least_rescue_category
+from decision.windows import clock_text, covers
 
 
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
-    """No closure covers any moment of the window."""
-    window = attempt.weather.window
-    if any(each.overlaps(window) for each in attempt.leg.aerodrome.closures):
-        hours = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
-        return holds(False, yes="", no=f"{attempt.icao} is closed for part of {hours}", unknown="")
-    return holds(True, yes=f"{attempt.icao} is open at {clock_text(attempt.at)}", no="", unknown="")
+    """No closure covers any moment of the window, and the hours given cover all of it."""
+    window, place = attempt.weather.window, attempt.leg.aerodrome
+    closed = any(each.overlaps(window) for each in place.closures)
+    outside = bool(place.opening) and not covers(place.opening, window)
+    hours = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
+    return holds(
+        not (closed or outside),
+        yes=f"{attempt.icao} is open at {clock_text(attempt.at)}",
+        no=f"{attempt.icao} is closed for part of {hours}"
+        if closed
+        else f"{attempt.icao} is not open for all of {hours}",
+        unknown="",
+    )
 
 
 def runway_available(attempt: Attempt, _context: Context) -> Judgement:
@@ -29,10 +36,11 @@ def runway_available(attempt: Attempt, _context: Context) -> Judgement:
         return holds(False, yes="", no=f"no open runway at {attempt.icao}", unknown="")
     surface = attempt.runway_condition
     shut = surface is not None and surface.closed
+    ident, said = attempt.runway.ident, "taken as open" if attempt.runway.closed is None else "open"
     return holds(
         not shut,
-        yes=f"runway {attempt.runway.ident} is available",
-        no=f"runway {attempt.runway.ident} is reported closed",
+        yes=f"runway {ident} is {said}",
+        no=f"runway {ident} is reported closed",
         unknown="",
     )
 
@@ -51,24 +59,51 @@ def runway_strength(attempt: Attempt, _context: Context) -> Judgement:
     )
 
 
-def rescue_services(attempt: Attempt, context: Context) -> Judgement:
-    """Rescue and fire fighting of an alternate, which may be some categories below the aeroplane's.
+def runway_width(attempt: Attempt, context: Context) -> Judgement:
+    """The runway as wide as the aircraft needs; a width that is not given is an assumption."""
+    if attempt.runway is None:
+        return unknown(f"no open runway at {attempt.icao}")
+    if attempt.runway.width_m is None:
+        return not_applicable(f"no width given for runway {attempt.runway.ident}")
+    return at_least(
+        f"width of runway {attempt.runway.ident}",
+        attempt.runway.width_m,
+        context.case.aircraft.profile.limits.minimum_runway_width_m,
+        unit="m",
+    ).in_steps(WIDTH_STEP_M)
+
+
+def rescue_at_alternate(attempt: Attempt, context: Context) -> Judgement:
+    """Rescue and fire fighting of an alternate, which may be some categories below the aircraft."""
+    return _rescue(attempt, context, row="rescue_below_alternate")
+
+
+def rescue_at_destination(attempt: Attempt, context: Context) -> Judgement:
+    """Rescue and fire fighting of the destination, which may be fewer categories below it."""
+    return _rescue(attempt, context, row="rescue_below_destination")
+
+
+def _rescue(attempt: Attempt, context: Context, *, row: str) -> Judgement:
+    """The category of a place against that of the aeroplane, less what the row allows.
 
     Asked in planning; in flight the commander weighs it, and a caution tells what is missing.
     """
     what = f"{attempt.icao} rescue and fire fighting"
-    below = context.rulebook.number_or_none("rescue_below_alternate")
+    below = context.rulebook.number_or_none(row)
     if below is None:
         return not_applicable(f"{what}: this rulebook has no category for it")
     if context.case.policy.alternate_bar is not AlternateBar.PLANNING:
         return not_applicable(f"{what}: judged for planning, in flight the commander weighs it")
+    profile = context.case.aircraft.profile
     return at_least(
         what,
         attempt.leg.aerodrome.rescue_category,
-        rescue_category_of(context.case.aircraft.profile) - below,
+        least_rescue_category(profile, below=below, rulebook=context.rulebook),
         unit="category",
     )
 
+
+WIDTH_STEP_M: Final = 1.0  # a runway is 45 m wide, not some 40
 
 RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
@@ -101,6 +136,22 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="rescue_below_alternate",
         breach=Breach.PLANNING_BAR,
         applies=frozenset({Role.ALTERNATE}),
-        check=rescue_services,
+        check=rescue_at_alternate,
+    ),
+    Rule(
+        code="AD-05",
+        title="Runway wide enough",
+        row="aerodrome_adequate",
+        breach=Breach.RUNWAY_LIMIT,
+        applies=EVERY_ROLE,
+        check=runway_width,
+    ),
+    Rule(
+        code="AD-06",
+        title="Rescue and fire fighting at the destination",
+        row="rescue_below_destination",
+        breach=Breach.PLANNING_BAR,
+        applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        check=rescue_at_destination,
     ),
 )

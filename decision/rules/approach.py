@@ -22,6 +22,7 @@ from decision.rules.minima import (
     OperatingMinima,
     Quantity,
     Seen,
+    is_precision_runway,
     operating_minima,
     reported_to_required,
     worst_seen,
@@ -53,6 +54,7 @@ def minima_of(attempt: Attempt, context: Context) -> OperatingMinima | None:
         is_night=attempt.is_night,
         lost_equipment=attempt.capability.lost_approach_equipment,
         approvals=context.case.approvals,
+        precision_runway=is_precision_runway(attempt.leg.aerodrome, attempt.approach.runway),
     )
 
 

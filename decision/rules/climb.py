@@ -2,34 +2,92 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
+from decision.case import Approach
 from decision.course import Attempt, Role
+from decision.profile.types import AccuracyOf
 from decision.rules.approach import miss_likely
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
+from decision.rules.rulebook import Force, Rulebook
+
+
+class Published(NamedTuple):
+    """The gradient that is asked of this aircraft, in percent, and how it binds.
+
+    `force` None: as the row of the rule does. `words`: what is not ordinary about it.
+    """
+
+    percent: float
+    force: Force | None = None
+    words: str = ""
 
 
 def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
-    """The gradient with the engines that run, against the charted one.
+    """The gradient with the engines that run, against the published one.
 
-    With an engine out the charted gradient of a one-engine-out procedure is the limit where one is
-    published; the ordinary one otherwise.
+    Obstacles that are given decide by their height where no gradient is charted.
     """
     what = f"{attempt.icao} missed approach gradient"
     if attempt.approach is None:
         return unknown(f"{what}: no procedure is described")
+    if _decided_by_obstacles(attempt.approach, one_out=_one_out(attempt, context)):
+        return not_applicable(f"{what}: none is charted, the obstacles given decide by height")
     if attempt.climb is None:
         return unknown(f"{what}: {', '.join(attempt.unknown)} not known", lacks=attempt.unknown)
+    asked = published_gradient(attempt, context)
     judged = at_least(
         f"{what}, {_engines(attempt)}",
         attempt.climb.ground_gradient_percent,
-        charted_percent(attempt, context),
+        None if asked is None else asked.percent,
         unit="percent",
     )
+    if asked is not None:
+        judged = judged.binding(asked.force)
+        judged = judged.adding(asked.words) if asked.words else judged
     return _worse_with_a_miss_likely(judged, attempt, context)
+
+
+def gradient_short(attempt: Attempt, context: Context) -> bool:
+    """Whether the climb after a miss is under the published gradient by more than the model errs.
+
+    With no obstacles given a diversion after such a miss is no way out. False where either figure
+    is not known: that is UNKNOWN by the rule on the gradient.
+    """
+    margin = _gradient_margin(attempt, context)
+    return margin is not None and margin < -gradient_error_percent(context)
+
+
+def gradient_within_error(attempt: Attempt, context: Context) -> bool:
+    """Whether the climb after a miss differs from the published gradient by less than the error."""
+    margin = _gradient_margin(attempt, context)
+    return margin is not None and abs(margin) <= gradient_error_percent(context)
+
+
+def gradient_error_percent(context: Context) -> float:
+    """How far a gradient of the model may be off, in points, as the profile states it."""
+    accuracy = context.case.aircraft.profile.accuracy
+    return next(row.within for row in accuracy if row.of is AccuracyOf.CLIMB_GRADIENT)
+
+
+def _gradient_margin(attempt: Attempt, context: Context) -> float | None:
+    asked = published_gradient(attempt, context)
+    if asked is None or attempt.climb is None or attempt.approach is None:
+        return None
+    if attempt.approach.obstacles:
+        return None
+    return attempt.climb.ground_gradient_percent - asked.percent
+
+
+def _decided_by_obstacles(approach: Approach, *, one_out: bool) -> bool:
+    """Whether obstacles are given, and no gradient that counts with the engines that run."""
+    charted = [approach.missed_gradient_percent]
+    if one_out:
+        charted.append(approach.oei_missed_gradient_percent)
+    return bool(approach.obstacles) and all(each is None for each in charted)
 
 
 def obstacles(attempt: Attempt, context: Context) -> Judgement:
@@ -60,24 +118,58 @@ def _worse_with_a_miss_likely(judged: Judgement, attempt: Attempt, context: Cont
 
 def charted_percent(attempt: Attempt, context: Context) -> float | None:
     """The gradient that the procedure asks of this aircraft, in percent; None without one."""
-    approach = attempt.approach
+    asked = published_gradient(attempt, context)
+    return None if asked is None else asked.percent
+
+
+def published_gradient(attempt: Attempt, context: Context) -> Published | None:
+    """What the procedure asks with the engines that run; None without a procedure.
+
+    With an engine out that of a one-engine-out procedure where one is published, else the ordinary
+    one, which then binds only as far as the rulebook says.
+    """
+    approach, book = attempt.approach, context.rulebook
     if approach is None:
         return None
-    single = attempt.capability.engines_running < context.case.aircraft.profile.engine.count
-    if single and approach.oei_missed_gradient_percent is not None:
-        return approach.oei_missed_gradient_percent
-    if approach.missed_gradient_percent is not None:
-        return approach.missed_gradient_percent
-    return context.rulebook.gradient_percent("missed_gradient")
+    ordinary = approach.missed_gradient_percent
+    if ordinary is None:
+        ordinary = book.gradient_percent("missed_gradient")
+    if not _one_out(attempt, context):
+        return Published(ordinary)
+    if approach.oei_missed_gradient_percent is not None:
+        return Published(approach.oei_missed_gradient_percent)
+    asked = _ordinary_with_one_out(approach, ordinary, book)
+    return asked._replace(force=None) if CODE in context.case.policy.adopt else asked
+
+
+def _ordinary_with_one_out(approach: Approach, ordinary: float, book: Rulebook) -> Published:
+    """A gradient that is not made for one engine out, and what the rulebook makes of it then."""
+    low, steep = book.row("low_height_oei_gradient_percent"), book.row("oei_missed_above_percent")
+    least, above = book.number_or_none(low.name), book.number_or_none(steep.name)
+    height_ft = approach.minimum_height_ft
+    is_low = height_ft is not None and height_ft < book.number("low_visibility_height_ft")
+    if is_low and least is not None:
+        return Published(max(ordinary, least), low.force, f"with one engine out {low.citation}")
+    if above is not None and ordinary > above:
+        return Published(ordinary, steep.force, f"with one engine out {steep.citation}")
+    return Published(
+        ordinary, Force.GUIDANCE, f"with one engine out no more than guidance {steep.citation}"
+    )
+
+
+def _one_out(attempt: Attempt, context: Context) -> bool:
+    return attempt.capability.engines_running < context.case.aircraft.profile.engine.count
 
 
 def _engines(attempt: Attempt) -> str:
     return "one engine out" if attempt.capability.engines_failed else "all engines"
 
 
+CODE: Final = "MA-01"
+
 RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
-        code="MA-01",
+        code=CODE,
         title="Missed approach gradient",
         row="missed_gradient",
         breach=Breach.GRADIENT,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Attempt, Role
+from decision.course import Attempt, Course, CourseKind, Role
 from decision.rules.approach import ceiling_at_least, minima_of, seen_at
 from decision.rules.breach import Breach
-from decision.rules.combine import at_least, doubtful, holds, unknown
+from decision.rules.combine import at_least, doubtful, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.heard import visibility_of, why_remark
 from decision.rules.registry import Context, Rule
@@ -56,8 +56,11 @@ def no_thunderstorm(attempt: Attempt, _context: Context) -> Judgement:
 def runway_stays_free(attempt: Attempt, context: Context) -> Judgement:
     """A blocked runway does not stop the landing: separate runways, or arrivals under control.
 
-    An expected approach time from air traffic control counts as stated control of arrivals.
+    An expected approach time from air traffic control counts as stated control of arrivals. Not
+    asked where the rulebook has no such condition.
     """
+    if not context.rulebook.flag("commit_separate_runways"):
+        return not_applicable("this rulebook has no condition on runways for it")
     separate = attempt.leg.aerodrome.separate_runways
     controlled = context.case.air_traffic.expect_approach_at is not None
     return holds(
@@ -68,6 +71,28 @@ def runway_stays_free(attempt: Attempt, context: Context) -> Judgement:
     )
 
 
+def second_approach_fuel(course: Course, _context: Context) -> Judgement:
+    """Fuel after a miss and a second approach here, against the final reserve."""
+    what = f"fuel on landing at {course.icao} from a second approach"
+    if course.again is not None:
+        judged = at_least(what, course.again.landing_kg, course.again.final_reserve_kg, unit="kg")
+        doubt = f"{', '.join(course.unknown)} not known" if course.unknown else None
+        return doubtful(judged, doubt, lacks=course.unknown)
+    if course.limited_by is None and course.ledger is None:
+        return unknown(f"{what} is not known", lacks=course.unknown)
+    return holds(False, yes="", no=f"{what}: it cannot be flown", unknown="")
+
+
+COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
+    Rule(
+        code="CM-05",
+        title="Fuel for a second approach before a landing is committed",
+        row="commit_landing_reserve_min",
+        breach=Breach.COMMIT_CONDITIONS,
+        applies=frozenset({CourseKind.COMMIT_TO_LAND}),
+        check=second_approach_fuel,
+    ),
+)
 RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="CM-01",

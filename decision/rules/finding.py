@@ -32,6 +32,9 @@ class Sense(StrEnum):
     AT_MOST = "<="
 
 
+Cause = tuple[str, ...]
+"""What one thing would have to be known: a place (empty: everywhere) and the names of it."""
+
 # Smallest step shown per unit: the accuracy of the model allows no more digits.
 SHOWN_STEP: Final = {
     "kg": 10.0,
@@ -48,19 +51,22 @@ SHOWN_STEP: Final = {
 FINEST_STEP: Final = 1.0
 
 
-def shown(value: float, unit: str) -> str:
-    """A figure to the step of its unit, with the unit."""
-    return _in_steps(round(value / _step(unit)), unit)
+def shown(value: float, unit: str, *, step: float | None = None) -> str:
+    """A figure to the step of its unit, or to the one given, with the unit."""
+    step = step or _step(unit)
+    return _in_steps(round(value / step), step, unit)
 
 
-def shown_down(value: float, unit: str) -> str:
+def shown_down(value: float, unit: str, *, step: float | None = None) -> str:
     """A figure rounded down to the step of its unit, with the unit: for margins."""
-    return _in_steps(math.floor(value / _step(unit) + ROUNDING_NOISE), unit)
+    step = step or _step(unit)
+    return _in_steps(math.floor(value / step + ROUNDING_NOISE), step, unit)
 
 
-def shown_up(value: float, unit: str) -> str:
+def shown_up(value: float, unit: str, *, step: float | None = None) -> str:
     """A figure rounded up to the step of its unit, with the unit: for what a maximum holds."""
-    return _in_steps(math.ceil(value / _step(unit) - ROUNDING_NOISE), unit)
+    step = step or _step(unit)
+    return _in_steps(math.ceil(value / step - ROUNDING_NOISE), step, unit)
 
 
 ROUNDING_NOISE: Final = 1e-9  # 0.3 / 0.1 is a little less than 3
@@ -70,8 +76,7 @@ def _step(unit: str) -> float:
     return SHOWN_STEP.get(unit, FINEST_STEP)
 
 
-def _in_steps(steps: int, unit: str) -> str:
-    step = _step(unit)
+def _in_steps(steps: int, step: float, unit: str) -> str:
     decimals = 0 if step >= 1.0 else 1
     return f"{steps * step:.{decimals}f} {unit}"
 
@@ -83,7 +88,8 @@ class Judgement:
     `what` is the thing compared, or the whole sentence where no figures are; `notes` follow it. The
     sentence is put together only when somebody reads it: most findings are never read. `breach`:
     what breaking the rule means here, where that is not the ordinary thing. `lacks`: the names of
-    what would have to be known, where it is UNKNOWN.
+    what would have to be known, where it is UNKNOWN. `force`: how the rule binds here, where that
+    is not how its row does. `step`: to what its figures are shown, where not to that of the unit.
     """
 
     outcome: Outcome
@@ -95,6 +101,8 @@ class Judgement:
     notes: tuple[str, ...] = ()
     breach: Breach | None = None
     lacks: tuple[str, ...] = ()
+    force: Force | None = None
+    step: float | None = None
 
     @property
     def margin(self) -> float | None:
@@ -116,17 +124,26 @@ class Judgement:
         at_least = self.sense is Sense.AT_LEAST
         bound = "minimum" if at_least else "maximum"
         against = shown_down if at_least else shown_up
-        value, limit = against(self.value, self.unit), shown(self.limit, self.unit)
+        value = against(self.value, self.unit, step=self.step)
+        limit = shown(self.limit, self.unit, step=self.step)
         if margin >= 0.0:
-            room = shown_down(margin, self.unit)
-            return f"{self.what} {value}, {bound} {limit}: room {room}"
+            room = shown_down(margin, self.unit, step=self.step)
+            return f"{self.what} {value}, {bound} {limit}: margin {room}"
         side = "below" if at_least else "above"
-        short = shown_down(margin, self.unit).removeprefix("-")
+        short = shown_down(margin, self.unit, step=self.step).removeprefix("-")
         return f"{self.what} {value} is {short} {side} the {bound} of {limit}"
 
     def meaning(self, breach: Breach) -> Judgement:
         """The same judgement, with what breaking the rule means here."""
         return replace(self, breach=breach)
+
+    def binding(self, force: Force | None) -> Judgement:
+        """The same judgement, with how it binds here; None: as its row does."""
+        return replace(self, force=force)
+
+    def in_steps(self, step: float) -> Judgement:
+        """The same judgement, its figures shown to another step."""
+        return replace(self, step=step)
 
     def adding(self, words: str) -> Judgement:
         """The same judgement with something more to say."""
@@ -181,12 +198,17 @@ class Finding:
         return self.stated.breach if self.judgement.breach is None else self.judgement.breach
 
     @property
-    def binds(self) -> bool:
-        """Whether breaking it is illegal: guidance binds only where breaking it endangers."""
-        return self.stated.force is not Force.GUIDANCE or self.breach.endangers
+    def force(self) -> Force:
+        """How it binds here: as its row does, unless the judgement says otherwise."""
+        return self.stated.force if self.judgement.force is None else self.judgement.force
 
     @property
-    def cause(self) -> tuple[str, ...]:
+    def binds(self) -> bool:
+        """Whether breaking it is illegal: guidance binds only where breaking it endangers."""
+        return self.force is not Force.GUIDANCE or self.breach.endangers
+
+    @property
+    def cause(self) -> Cause:
         """What one thing has to be known: the same for all findings that lack the same."""
         lacks = self.judgement.lacks or (self.rule.partition("-")[0],)
         return (self.at, *lacks)

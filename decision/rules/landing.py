@@ -4,15 +4,22 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Attempt
+from decision.case import AlternateBar
+from decision.course import Attempt, Role
 from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
+from decision.profile.types import AccuracyOf
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
+from decision.rules.minima.landing import LandingBasis, required_landing_distance_m
 from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.units import PERCENT
 from decision.weather.readings import NotAtHand
 from decision.weather.runway import RunwayCondition
+
+DRY_CODE: Final = 6  # [GRF]
+CONTAMINATED_FROM_CODE: Final = 4  # [GRF] and below: neither dry nor wet
 
 
 def _lacks(attempt: Attempt) -> tuple[str, ...]:
@@ -57,6 +64,74 @@ def _stops(what: str, landing: Landing, factor: float, lda_m: float) -> Judgemen
     judged = at_most(what, landing.distance_m * factor, lda_m, unit="m")
     stops = landing.distance_m <= lda_m
     return judged.meaning(Breach.LANDING_FACTOR if stops else Breach.CANNOT_STOP)
+
+
+def landing_within_error(attempt: Attempt, context: Context) -> bool:
+    """Whether the factored distance fits by less than the model of landing can tell.
+
+    It fits at the central distance, but not with that lengthened by the error that the profile
+    states: for a dry runway, else for a contaminated one [ASSUMED for a wet one]. An operator's
+    table that governs alone is no model.
+    """
+    landed, runway = attempt.landing, attempt.runway
+    if landed is None or landed.distance_m is None or runway is None:
+        return False
+    if landed.distance_m == landed.table_m:
+        return False
+    factored_m = landed.distance_m * context.case.policy.landing_factor
+    return factored_m <= runway.lda_m < factored_m * (1.0 + _error_ratio(attempt, context))
+
+
+def _error_ratio(attempt: Attempt, context: Context) -> float:
+    surface = attempt.runway_condition
+    dry = surface is not None and surface.code == DRY_CODE
+    of = AccuracyOf.DRY_LANDING if dry else AccuracyOf.CONTAMINATED_LANDING
+    stated = context.case.aircraft.profile.accuracy
+    return next(row.within for row in stated if row.of is of) / PERCENT
+
+
+def dispatch_distance(attempt: Attempt, context: Context) -> Judgement:
+    """The planning check on the dry distance without reverse thrust, on the runway as expected.
+
+    Wet, the wet factor of the destination or the alternate; contaminated, the greater of that and
+    the factored distance on the surface itself.
+    """
+    what = f"{attempt.icao} landing distance for dispatch"
+    if context.case.policy.alternate_bar is not AlternateBar.PLANNING:
+        return not_applicable(f"{what}: judged for planning, in flight at time of arrival")
+    runway, dry = attempt.runway, attempt.landing_dry
+    if runway is None or dry is None:
+        return unknown(f"{what}: {_missing(attempt)}", lacks=_lacks(attempt))
+    code = None if attempt.runway_condition is None else attempt.runway_condition.code
+    contaminated = code is not None and code <= CONTAMINATED_FROM_CODE
+    on_surface = attempt.landing if contaminated else dry
+    if dry.distance_m is None or on_surface is None or on_surface.distance_m is None:
+        return _no_distance(what, dry if dry.distance_m is None else on_surface, attempt)
+    required = required_landing_distance_m(
+        dry.distance_m,
+        basis=_basis(attempt.role, dry=code is None or code == DRY_CODE),
+        rulebook=context.rulebook,
+        contaminated_distance_m=on_surface.distance_m if contaminated else None,
+    )
+    what = f"{what} x{required.factor:.2f}"
+    judged = at_most(what, required.distance_m, runway.lda_m, unit="m")
+    if code is None and judged.outcome is Outcome.PASS:
+        return unknown(f"{what}: runway condition not known", lacks=_lacks(attempt))
+    return judged
+
+
+def _no_distance(what: str, landed: Landing | None, attempt: Attempt) -> Judgement:
+    """Why there is no distance: not known, or the aircraft may not land or does not stop."""
+    if landed is None or landed.unknown is not None:
+        why = _missing(attempt) if landed is None else landed.unknown
+        return unknown(f"{what}: {why}", lacks=_lacks(attempt))
+    return holds(False, yes="", no=f"{what}: {landed.limited_by}", unknown="")
+
+
+def _basis(role: Role, *, dry: bool) -> LandingBasis:
+    if role is Role.ALTERNATE:
+        return LandingBasis.DISPATCH_ALTERNATE_DRY if dry else LandingBasis.DISPATCH_ALTERNATE_WET
+    return LandingBasis.DISPATCH_DRY if dry else LandingBasis.DISPATCH_WET
 
 
 def even_at_best(surface: RunwayCondition | None) -> str:
@@ -148,7 +223,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="LD-04",
         title="Brake energy",
-        row="landing_arrival",
+        row="flight_manual_limits",
         breach=Breach.RUNWAY_LIMIT,
         applies=EVERY_ROLE,
         check=brake_energy,
@@ -156,9 +231,17 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="LD-05",
         title="Tyre speed",
-        row="landing_arrival",
+        row="flight_manual_limits",
         breach=Breach.RUNWAY_LIMIT,
         applies=EVERY_ROLE,
         check=tyre_speed,
+    ),
+    Rule(
+        code="LD-06",
+        title="Landing distance for dispatch",
+        row="dispatch_landing_fraction",
+        breach=Breach.PLANNING_BAR,
+        applies=EVERY_ROLE,
+        check=dispatch_distance,
     ),
 )

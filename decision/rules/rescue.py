@@ -6,6 +6,7 @@ from functools import cache
 from typing import Final, NamedTuple
 
 from decision.profile import Profile
+from decision.rules.rulebook import Rulebook
 from decision.tables import rows
 
 CATEGORIES: Final = "rescue_category.csv"
@@ -27,6 +28,19 @@ def rescue_category_of(profile: Profile) -> int:
     body = profile.fuselage
     band = next(each for each in _bands() if body.length_m < each.below_m)
     return band.category + (body.width_m > band.widest_m)
+
+
+def least_rescue_category(profile: Profile, *, below: float, rulebook: Rulebook) -> float:
+    """What a place needs that may be `below` categories under the aeroplane's own.
+
+    Never under the floor of the rulebook for an aeroplane above the mass that it names.
+    """
+    least = rescue_category_of(profile) - below
+    floor = rulebook.number_or_none("rescue_floor_category")
+    above_kg = rulebook.number_or_none("rescue_floor_above_kg")
+    if floor is None or above_kg is None or profile.masses.mtow_kg <= above_kg:
+        return least
+    return max(least, floor)
 
 
 @cache

@@ -3,7 +3,8 @@
 A row of data/rulebooks/*.toml is a value with its unit, the source key, the clause, how well the
 project knows it (confidence) and how strongly it binds (force). A row without a value is either a
 clause (duties in words) or a figure that this rulebook does not have: `number` then raises, so a
-rule asks `number_or_none` where the rulebooks differ. Every rulebook has the same rows.
+rule asks `number_or_none` where the rulebooks differ. Every rulebook has the same rows. A row that
+is there to be read by people and by no rule says so (reference).
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ RULEBOOKS: Final = DATA / "rulebooks"
 SUFFIX: Final = ".toml"
 READING_ROW: Final = "forecast_reading"
 ASSUMED_KEY: Final = "ASSUMED"
+OPTIONAL: Final = frozenset({"value", "edition", "reference"})
 
 Value = float | str | bool | None
 
@@ -36,6 +38,8 @@ class Unit(StrEnum):
     FT = "ft"
     M = "m"
     MIN = "min"
+    H = "h"
+    KG = "kg"
     PERCENT = "percent"
     FT_PER_NM = "ft/NM"
     RATIO = "ratio"
@@ -59,6 +63,8 @@ MOST: Final[Mapping[Unit, float]] = MappingProxyType(  # sanity of the data file
         Unit.FT: 45_000.0,
         Unit.M: 20_000.0,
         Unit.MIN: 600.0,
+        Unit.H: 24.0,
+        Unit.KG: 1_000_000.0,
         Unit.PERCENT: 100.0,
         Unit.FT_PER_NM: 1_000.0,
         Unit.RATIO: 10.0,
@@ -80,7 +86,10 @@ BEST_FIRST: Final = (Confidence.FOUND, Confidence.QUOTED, Confidence.MEMORY)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One entry of a rulebook; `text` is a short paraphrase for people."""
+    """One entry of a rulebook; `text` is a short paraphrase for people.
+
+    `reference`: nothing reads the value; it is stated for people.
+    """
 
     name: str
     value: Value
@@ -91,6 +100,7 @@ class Row:
     confidence: Confidence
     force: Force
     text: str
+    reference: bool = False
 
     @property
     def citation(self) -> str:
@@ -187,7 +197,7 @@ def read_rulebook(content: bytes, *, rulebook_id: str) -> Rulebook:
 
 def _row(name: str, cells: Mapping[str, object], file: str) -> Row:
     needed = {"unit", "cite", "clause", "confidence", "force", "text"}
-    if needed - cells.keys() or cells.keys() - needed - {"value", "edition"}:
+    if needed - cells.keys() or cells.keys() - needed - OPTIONAL:
         raise DataError(file, name, f"needs {sorted(needed)}, has {sorted(cells)}")
     try:
         unit, force = Unit(str(cells["unit"])), Force(str(cells["force"]))
@@ -204,7 +214,14 @@ def _row(name: str, cells: Mapping[str, object], file: str) -> Row:
         confidence=confidence,
         force=force,
         text=str(cells["text"]),
+        reference=_flag(cells.get("reference", False), name, file),
     )
+
+
+def _flag(value: object, name: str, file: str) -> bool:
+    if isinstance(value, bool):
+        return value
+    raise DataError(file, name, f"reference {value!r} is not yes or no")
 
 
 def _value(value: object, unit: Unit, name: str, file: str) -> Value:

@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 from decision.course import RunwayWind
+from decision.profile.types import WindLimits
 from decision.quantities import WindComponents, wind_components
+from decision.rules.rulebook import Rulebook
 from decision.weather.readings import Conditions, WindReading
 
 CALM_KT = 0.0
 
 
+def gusts_count(limits: WindLimits, rulebook: Rulebook) -> bool:
+    """Whether a gust has to be inside wind limits: by the aircraft's own, else by the rulebook."""
+    return limits.gust_included or rulebook.flag("wind_limits_with_gust")
+
+
 def runway_wind(
-    weather: Conditions, *, true_bearing_deg: float, gusts_count: bool
+    weather: Conditions, *, true_bearing_deg: float, with_gusts: bool
 ) -> RunwayWind | None:
     """Worst head-, cross- and tailwind; None when no wind of the window is known.
 
     A wind without a single direction may blow across and from behind with its whole speed.
-    `gusts_count`: the aircraft's limits include gusts whatever the rulebook says.
+    `with_gusts`: cross- and tailwind are those of the gusts, which then count.
     """
     readings = [wind for wind in weather.winds if wind.speed_kt is not None]
     if not readings:
         return None
     mean = [_resolved(wind, wind.speed_kt or CALM_KT, true_bearing_deg) for wind in readings]
     limiting = [
-        _resolved(wind, _limiting_kt(wind, gusts_count=gusts_count), true_bearing_deg)
+        _resolved(wind, _limiting_kt(wind, with_gusts=with_gusts), true_bearing_deg)
         for wind in readings
     ]
     return RunwayWind(
@@ -35,8 +42,8 @@ def runway_wind(
     )
 
 
-def _limiting_kt(wind: WindReading, *, gusts_count: bool) -> float:
-    gust_kt = wind.gust_kt if gusts_count or wind.gust_counts else None
+def _limiting_kt(wind: WindReading, *, with_gusts: bool) -> float:
+    gust_kt = wind.gust_kt if with_gusts else None
     return max(wind.speed_kt or CALM_KT, gust_kt or CALM_KT)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from decision.case import Runway
 from decision.course import Attempt
 from decision.rules.registry import Context
-from decision.rules.runway_wind import runway_wind
+from decision.rules.runway_wind import gusts_count, runway_wind
 from decision.rules.wind import crosswind_limit_kt
 
 
@@ -38,7 +38,7 @@ def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:
     wind = runway_wind(
         attempt.weather,
         true_bearing_deg=runway.true_bearing_deg,
-        gusts_count=limits.gust_included,
+        with_gusts=gusts_count(limits, context.rulebook),
     )
     if wind is None:
         return True

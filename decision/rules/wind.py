@@ -1,16 +1,22 @@
-"""Wind on the runway against what the aircraft and the surface allow."""
+"""Wind on the runway against what the aircraft and the surface allow.
+
+A gust counts where the aircraft's limits include gusts, else where the rulebook says so; where
+neither does, the mean wind is judged and a gust beyond a limit is for a caution.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
-from decision.course import Attempt
+from decision.course import Attempt, RunwayWind
 from decision.profile.systems_effects import LimitName
 from decision.rules.breach import Breach
 from decision.rules.combine import at_most, doubtful, unknown
-from decision.rules.finding import Judgement, Outcome
+from decision.rules.finding import Judgement, Outcome, shown_up
 from decision.rules.landing import even_at_best
 from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.rules.runway_wind import gusts_count, runway_wind
 
 FAR_BEYOND_KT: Final = 5.0  # a limit missed by more than this endangers [ASSUMED]
 PART_UNREAD: Final = "part of the wind could not be read"
@@ -33,6 +39,7 @@ def crosswind(attempt: Attempt, context: Context) -> Judgement:
     judged = _by_how_much(
         at_most(what, wind.crosswind_kt, crosswind_limit_kt(attempt, context), unit="kt")
     )
+    judged = _about_gusts(judged, attempt, context, lambda each: each.crosswind_kt)
     if surface.code is None:
         if judged.outcome is Outcome.FAIL:
             return judged.adding(even_at_best(surface))
@@ -45,6 +52,55 @@ def _by_how_much(judged: Judgement) -> Judgement:
     if judged.margin is not None and judged.margin < -FAR_BEYOND_KT:
         return judged.meaning(Breach.WIND_FAR_BEYOND)
     return judged
+
+
+def _about_gusts(
+    judged: Judgement,
+    attempt: Attempt,
+    context: Context,
+    component_kt: Callable[[RunwayWind], float],
+) -> Judgement:
+    """Why the gust is in the figure, or that it is not; nothing where it changes nothing."""
+    gusting = _wind_with(attempt, gusts=True)
+    steady = _wind_with(attempt, gusts=False)
+    if gusting is None or steady is None or component_kt(gusting) <= component_kt(steady):
+        return judged
+    if context.case.aircraft.profile.wind.gust_included:
+        return judged.adding("with its gust: the wind limits of this aircraft include gusts")
+    row = context.rulebook.row("wind_limits_with_gust")
+    if row.value:
+        return judged.adding(f"with its gust {row.citation}")
+    gust = shown_up(component_kt(gusting), "kt")
+    return judged.adding(f"mean wind, gusts up to {gust} do not count {row.citation}")
+
+
+def _wind_with(attempt: Attempt, *, gusts: bool) -> RunwayWind | None:
+    """The wind of the window on the runway, with its gusts or without; None where not known."""
+    if attempt.runway is None or not any(each.gust_kt for each in attempt.weather.winds):
+        return None
+    return runway_wind(
+        attempt.weather, true_bearing_deg=attempt.runway.true_bearing_deg, with_gusts=gusts
+    )
+
+
+def gust_beyond_limit(attempt: Attempt, context: Context) -> float | None:
+    """Knots by which a gust that does not count is beyond a wind limit; None where none is.
+
+    For a caution: the rules on wind pass by the mean wind then. A crosswind limit that is not known
+    is beyond nothing.
+    """
+    limits = context.case.aircraft.profile.wind
+    gusting = None
+    if not gusts_count(limits, context.rulebook):
+        gusting = _wind_with(attempt, gusts=True)
+    if gusting is None:
+        return None
+    beyond_kt = [gusting.tailwind_kt - limits.tailwind_limit_kt]
+    across_kt = crosswind_limit_kt(attempt, context)
+    if across_kt is not None:
+        beyond_kt.append(gusting.crosswind_kt - across_kt)
+    worst_kt = max(beyond_kt)
+    return worst_kt if worst_kt > 0.0 else None
 
 
 def crosswind_limit_kt(attempt: Attempt, context: Context) -> float | None:
@@ -71,6 +127,7 @@ def tailwind(attempt: Attempt, context: Context) -> Judgement:
             unit="kt",
         )
     )
+    judged = _about_gusts(judged, attempt, context, lambda each: each.tailwind_kt)
     return doubtful(judged, PART_UNREAD if wind.possibly_worse else None, lacks=("wind",))
 
 
@@ -78,7 +135,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="WD-01",
         title="Crosswind",
-        row="wind_limits_with_gust",
+        row="flight_manual_limits",
         breach=Breach.WIND_LIMIT,
         applies=EVERY_ROLE,
         check=crosswind,
@@ -86,7 +143,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="WD-02",
         title="Tailwind",
-        row="wind_limits_with_gust",
+        row="flight_manual_limits",
         breach=Breach.WIND_LIMIT,
         applies=EVERY_ROLE,
         check=tailwind,

@@ -58,6 +58,7 @@ from decision.systems.capability import (
 from decision.systems.check import check_failures
 from decision.systems.found import PATH_ARROW, Found, InForce, find, nearest
 from decision.systems.graph import Fallen, State
+from decision.systems.gravity import URGENCIES, WEIGHTS, gravest_first
 from decision.systems.movable import (
     flap_capability,
     gear_capability,
@@ -65,8 +66,6 @@ from decision.systems.movable import (
     slat_capability,
 )
 
-URGENCIES: Final = tuple(Urgency)
-WEIGHTS: Final = tuple(Weight)
 ANTI_SKID_LEVELS: Final = tuple(AntiSkid)  # from good to bad
 KINDS: Final = (NodeKind.FUNCTION, NodeKind.SUPPLY, NodeKind.SOURCE)
 
@@ -92,6 +91,7 @@ def assess(
     gear_left = gear_capability(found, reported=gear)
     flap_left = flap_capability(found, profile, reported=flap)
     slats_left = slat_capability(found, profile, reported=slats, flap=flap_left.position)
+    told = gravest_first(systems, found, {failure.id for failure in failures})
     stopped = tuple(sorted(item.because[-1] for item in found.of(EngineOut)))
     leaks, trapped = found.reports(FuelLeak), found.reports(FuelUnusable)
     return Capability(
@@ -124,11 +124,15 @@ def assess(
             (i.effect.urgency for i in found.of(LandBy)), key=URGENCIES.index, default=Urgency.NONE
         ),
         checklist_min=fsum(i.effect.minutes for i in found.of(ChecklistTime)),
+        before_landing_min=fsum(i.effect.before_landing_min for i in found.of(ChecklistTime)),
         cautions=_by_weight((*_advice(found.of(Advice)), *_gear_cautions(gear_left, gear))),
         landing_hazards=_by_weight(
             (*_advice(found.of(LandingHazard)), *_gear_hazards(found, gear_left))
         ),
         irreversible=irreversible_changes(found, gear_left, flap_left, slats_left),
+        natures=tuple(dict.fromkeys(entry.nature for entry in told)),
+        dispatch_lines=tuple(dict.fromkeys(entry.dispatch for entry in told)),
+        cabin_lines=tuple(dict.fromkeys(entry.cabin for entry in told)),
     )
 
 

@@ -127,7 +127,9 @@ class Capability:
     `lost_approach_equipment` holds values of ApproachEquipment. `ground_spoilers` needs all of
     them; the fraction tells how much is left. `leak_kg_per_h` counts known rates only, and
     `leak_rate_unknown` says that there is more; the same for unusable fuel. `landing_hazards`
-    make the landing itself unsafe whatever the runway.
+    make the landing itself unsafe whatever the runway. `natures`, `dispatch_lines`, `cabin_lines`:
+    what the failures say of themselves, the most urgent one first, the same words once; a line of
+    one failure does not know of the others.
     """
 
     lost: tuple[LostFunction, ...]
@@ -157,9 +159,13 @@ class Capability:
     fuel_flow_scale: float
     urgency: Urgency
     checklist_min: float
+    before_landing_min: float
     cautions: tuple[SystemCaution, ...]
     landing_hazards: tuple[SystemCaution, ...]
     irreversible: tuple[IrreversibleChange, ...]
+    natures: tuple[str, ...]
+    dispatch_lines: tuple[str, ...]
+    cabin_lines: tuple[str, ...]
 
     @property
     def unproven_landing(self) -> tuple[SystemCaution, ...]:

@@ -154,7 +154,8 @@ def test_a_value_that_is_given_is_no_assumption() -> None:
 
 
 def test_a_described_aerodrome_lists_its_defaults_once_and_not_for_every_runway() -> None:
-    runways = [SHORT_RUNWAY, {**SHORT_RUNWAY, "ident": "27", "condition_code": [5, 3, 3]}]
+    other = {**SHORT_RUNWAY, "ident": "27", "true_bearing_deg": 270, "condition_code": [5, 3, 3]}
+    runways = [SHORT_RUNWAY, other]
     body = with_changes(demo("clean"), {"/alternates/0": {**FIELD, "runways": runways}})
     case = case_from_mapping(body)
     slopes = [a for a in case.assumptions if a.field.endswith("slope_percent")]

@@ -94,7 +94,9 @@ def test_legality_has_three_values_and_turns_only_where_it_is_unknown() -> None:
 
 
 def test_findings_are_complete_and_in_the_order_of_their_codes() -> None:
-    for each in judged("gear-stuck").values():
+    courses = judged("gear-stuck")
+    assert courses
+    for each in courses.values():
         codes = [finding.rule for finding in each.findings]
         assert codes == sorted(codes)
         assert {"AP-01", "ER-01", "FU-01", "FU-02", "LD-01", "WD-01"} <= set(codes)

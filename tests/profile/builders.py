@@ -11,7 +11,7 @@ from decision.profile.load import PROFILES
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 
 DEMO = "xtj150"
-WIDEBODY = "xtw320"
+WIDEBODY = "xtwide"
 
 
 def altered(section: str, **values: Any) -> Profile:
@@ -41,7 +41,7 @@ def file_with(folder: Path, *replacements: tuple[str, str]) -> Path:
     return path
 
 
-RENAMED_DETENTS = {"0": "UP", "1": "SLATS", "5": "A", "15": "B", "25": "C", "30": "FULL"}
+RENAMED_DETENTS = {"0": "UP", "4": "A", "11": "B", "19": "C", "29": "FULL"}
 ENGINE_ROWS = """
 [[node]]
 id = "engine-{number}"
@@ -57,6 +57,9 @@ ata = "72"
 title = "Engine {number} shut down"
 effects = [{{ kind = "lose", node = "engine-{number}" }}]
 source = "ASSUMED"
+nature = "engine {number} failure"
+dispatch = "Rescue services on stand-by."
+cabin = "An engine has been shut down."
 """
 
 

@@ -30,7 +30,7 @@ LITERALS = (
     "1979-05-27",
 )
 TEXTS = {
-    suffix: (PROFILES / f"xtw320{suffix}").read_text(encoding="utf-8")
+    suffix: (PROFILES / f"xtwide{suffix}").read_text(encoding="utf-8")
     for suffix in (".toml", SYSTEMS_SUFFIX)
 }
 VALUE = re.compile(r"^(?P<key>\w+) = (?P<value>[^\[\n].*)$", re.MULTILINE)

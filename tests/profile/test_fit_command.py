@@ -217,20 +217,20 @@ def test_the_tables_of_the_start_stay_with_it() -> None:
 
 
 def test_any_aircraft_can_be_the_start(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    wide = load_profile("xtw320")
+    wide = load_profile("xtwide")
     rows = [
-        replace(row, mass_kg=3.0 * row.mass_kg, flap="1" if row.flap == "6" else "0")
+        replace(row, mass_kg=3.0 * row.mass_kg, flap="4" if row.flap == "6" else "0")
         for row in flows_of(START)
         if row.flap in {"0", "6"}
     ]
     fit = fit_flows(wide, with_flows_of(wide, rows))
     assert fit.after.greatest_percent < 1e-6
-    assert {"polar.cd0", "detents.1.cd0"} <= {each.coefficient.path for each in fit.estimates}
+    assert {"polar.cd0", "detents.4.cd0"} <= {each.coefficient.path for each in fit.estimates}
     source = write_csv(tmp_path / "t.csv", with_flows_of(wide, rows))
     draft = tmp_path / "wide.toml"
-    assert main(["fit", str(source), "--start", "xtw320", "-o", str(draft)]) == 0
+    assert main(["fit", str(source), "--start", "xtwide", "-o", str(draft)]) == 0
     assert main(["check", str(draft)]) == 0
-    assert "xtw320 fitted to t.csv" in capsys.readouterr().out
+    assert "xtwide fitted to t.csv" in capsys.readouterr().out
 
 
 def test_a_name_with_quotes_does_not_break_the_draft() -> None:

@@ -54,7 +54,9 @@ def test_known_coefficients_come_back_from_a_noisy_table_within_their_errors(see
 
 def test_standard_errors_are_the_scatter_that_is_seen() -> None:
     fits = [fit_flows(START, flows_of(truth(), noise=NOISE, seed=100 + i)) for i in range(24)]
-    for number, path in enumerate(told(fits[0])):
+    paths = told(fits[0])
+    assert paths
+    for number, path in enumerate(paths):
         seen = np.std([fit.estimates[number].value for fit in fits], ddof=1)
         said = np.mean([fit.estimates[number].error for fit in fits])
         # 24 draws know their own scatter to 15 %; three times that is allowed
@@ -135,7 +137,9 @@ def test_a_row_beyond_mmo_is_refused() -> None:
 
 
 def test_every_candidate_can_be_set_and_read() -> None:
-    for each in candidates(START):
+    found = candidates(START)
+    assert found
+    for each in found:
         changed = with_values(START, (each,), np.array([value_of(START, each) * 1.5]))
         assert value_of(changed, each) == pytest.approx(1.5 * value_of(START, each))
         assert each.low <= value_of(START, each) <= each.high

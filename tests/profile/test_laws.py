@@ -20,7 +20,7 @@ from tests.recommend.generated import with_flaps_of
 
 AIRCRAFT = [load_profile(id_) for id_ in profile_ids()]
 WIDE = load_profile(WIDEBODY)
-CASE = "widebody-centre-pumps"
+CASE = "widebody-gear-stays-down"
 REPORTS_OF_NOTHING_BUT_ID = sorted(
     entry.id
     for entry in WIDE.systems.catalogue.values()
@@ -114,7 +114,7 @@ def test_less_fuel_never_gives_the_widebody_a_better_course(fuel_kg: int, less_k
     first=st.sampled_from(REPORTS_OF_NOTHING_BUT_ID),
     second=st.sampled_from(REPORTS_OF_NOTHING_BUT_ID),
 )
-@example(first="hydraulic-centre", second="high-lift-electric-motors")
+@example(first="hydraulic-gear-flaps", second="high-lift-changeover")
 @settings(max_examples=20, deadline=None)
 def test_a_further_failure_never_makes_a_course_of_the_widebody_legal(
     first: str, second: str

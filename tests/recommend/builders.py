@@ -1,36 +1,61 @@
-"""Courses and facts laid out by hand, for tests of the truth table alone."""
+"""Courses, findings and facts laid out by hand, for tests of the judgement alone."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
-from decision.case import Aerodrome, Leg
-from decision.course import Course, CourseKind, Ledger, Origin
-from decision.courses.judge import JudgedCourse
-from decision.recommend.facts import Facts
-from decision.recommend.verdict import Question
+from decision.case import Aerodrome, Leg, case_from_mapping
+from decision.course import Course, CourseKind, Ledger, Origin, Role
+from decision.courses.judge import JudgedCourse, judged_course
+from decision.courses.situation import Situation, situation_of
+from decision.recommend import recommend_mapping
+from decision.recommend.answer import Basis, Decision, Do, Verdict
+from decision.recommend.facts import Facts, Fitness
+from decision.rules.breach import Breach
+from decision.rules.combine import holds, unknown
+from decision.rules.finding import Finding, Judgement, Stated
+from decision.rules.rulebook import Force
+from decision.systems import Urgency
+from tests.case.builders import demo, with_changes
 from tests.physics.builders import flying
+from tests.rules.builders import attempt
 
 T0 = datetime(2026, 3, 14, 6, 10, tzinfo=UTC)
 NOTHING = Facts(
-    usable=False,
-    escapes=(),
-    robust=(),
-    diverts=(),
-    waits=(),
-    commit=None,
-    no_other_runway=False,
-    time_critical=False,
-    miss_likely=False,
-    gradient_within_error=False,
+    urgency=Urgency.NONE,
+    first_is_here=False,
+    fitness=Fitness.UNFIT,
+    ways_out=0,
+    capped=False,
+    needs_no_alternate=False,
+    nearer=False,
+    stay_near=False,
+    far_above=False,
+    commit_permitted=False,
+    divert_legal=False,
+    poor=False,
+    prefer_commit=None,
+    only_stopping=False,
+    wait_legal=False,
+    weather_alone=False,
 )
+HERE = "XKAL"  # the destination of most demo cases
+RESERVE_KG = 1200.0  # planned, of every course here
+FLOW_KG_PER_H = 2400.0  # holding, of every course here: 400 kg in ten minutes
 
 
 def course(
-    icao: str, *, kind: str = "approach_then_divert", landing_kg: float = 2000.0
+    icao: str,
+    *,
+    kind: str = "approach_then_divert",
+    landing_kg: float = 2000.0,
+    minutes: float = 30.0,
+    found: tuple[Finding, ...] = (),
+    **changes: Any,
 ) -> JudgedCourse:
-    """A course that breaks nothing."""
+    """A course that breaks nothing but what is found on it."""
     aerodrome = Aerodrome(
         icao=icao,
         name=icao,
@@ -40,6 +65,7 @@ def course(
         approaches=(),
         rescue_category=None,
         closures=(),
+        opening=(),
         separate_runways=None,
     )
     leg = Leg(
@@ -53,43 +79,111 @@ def course(
         attempts=(),
         steps=(),
         configuration=flying(),
-        ledger=Ledger(
-            at_missed_approach_kg=None,
-            counted_from_kg=3000.0,
-            flight_kg=3000.0 - landing_kg,
-            planned_reserve_kg=1200.0,
-            configured_reserve_kg=1000.0,
-            spread=None,
-        ),
+        ledger=ledger(landing_kg),
         start_at=T0,
         missed_at=None,
-        arrive_at=T0 + timedelta(minutes=30),
+        arrive_at=T0 + timedelta(minutes=minutes),
         cruise_level_ft=None,
         cruise_cas_kt=None,
         limited_by=None,
         unknown=(),
-        holding_flow_kg_per_h=2400.0,
+        holding_flow_kg_per_h=FLOW_KG_PER_H,
     )
-    return JudgedCourse(
-        course=flown, approach_findings=(), escape_findings=(), breaches=(), legal=True
+    return judged_course(replace(flown, **changes), (), found)
+
+
+def ledger(landing_kg: float, **changes: Any) -> Ledger:
+    """Fuel of a course that lands with so much."""
+    drawn = Ledger(
+        at_missed_approach_kg=None,
+        counted_from_kg=3000.0,
+        flight_kg=3000.0 - landing_kg,
+        planned_reserve_kg=RESERVE_KG,
+        configured_reserve_kg=1000.0,
+        spread=None,
     )
+    return replace(drawn, **changes)
 
 
-def facts(**changes: object) -> Facts:
-    """Nothing legal and nothing known, but for what is said."""
-    return replace(NOTHING, **changes)  # type: ignore[arg-type]
+def finding(
+    rule: str,
+    judgement: Judgement,
+    *,
+    at: str = "XAAA",
+    breach: Breach = Breach.LANDING_MASS,
+    force: Force = Force.RULE,
+) -> Finding:
+    """What a rule found at a place."""
+    stated = Stated(rule=rule, title="A rule", citation="[X]", force=force, breach=breach)
+    return Finding(stated=stated, at=at, judgement=judgement)
 
 
-def question(
-    asked: Facts,
-    *courses: JudgedCourse,
-    prefer_commit: bool = False,
-    weighty_caution: bool = False,
-) -> Question:
-    """What a row of the table looks at."""
-    return Question(
-        facts=asked,
-        courses=courses,
-        prefer_commit=prefer_commit,
-        weighty_caution=weighty_caution,
+def broken(
+    rule: str,
+    breach: Breach,
+    *,
+    what: str = "broken",
+    at: str = "XAAA",
+    force: Force = Force.RULE,
+) -> Finding:
+    """A rule that fails, with what that means."""
+    no = holds(False, yes="", no=what, unknown="")
+    return finding(rule, no, at=at, breach=breach, force=force)
+
+
+def open_question(
+    rule: str,
+    *lacks: str,
+    at: str = "XAAA",
+    breach: Breach = Breach.BELOW_MINIMA,
+    what: str = "not known",
+) -> Finding:
+    """A rule that nobody can judge."""
+    return finding(rule, unknown(what, lacks=lacks), at=at, breach=breach)
+
+
+def facts(**changes: Any) -> Facts:
+    """Nothing legal and nothing usable, but for what is said."""
+    return replace(NOTHING, **changes)
+
+
+def situation(name: str = "clean", /, **changes: Any) -> Situation:
+    """What follows from a demo case with changes, before any course is thought of."""
+    return situation_of(case_from_mapping(with_changes(demo(name), changes)))
+
+
+def told(name: str, /, **changes: Any) -> dict[str, Any]:
+    """The answer to a demo case with changes at JSON Pointers."""
+    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+
+
+def landing_here(*found: Finding, again_kg: float | None = None, **changes: Any) -> JudgedCourse:
+    """To land at the destination, with nowhere else to go; `again_kg`: after a second approach."""
+    again = None if again_kg is None else ledger(again_kg)
+    drawn = {"attempts": (attempt(role=Role.COMMITTED),), "again": again, **changes}
+    return course(HERE, kind="commit_to_land", found=found, **drawn)
+
+
+def leaving(icao: str, *found: Finding, **changes: Any) -> JudgedCourse:
+    """A diversion from the present position."""
+    drawn = {"attempts": (attempt(role=Role.ALTERNATE),), **changes}
+    return course(icao, kind="divert_now", found=found, **drawn)
+
+
+def way_out(icao: str, *found: Finding, **changes: Any) -> JudgedCourse:
+    """The approach here, a miss, and the diversion after it."""
+    drawn = {"attempts": (attempt(), attempt(role=Role.ALTERNATE)), **changes}
+    return course(icao, found=found, **drawn)
+
+
+def decision(chosen: JudgedCourse, do: str = "DIVERT", **changes: Any) -> Decision:
+    """A row that chose this course; which one does not matter unless it is said."""
+    drawn = Decision(
+        verdict=Verdict.NO_GO,
+        do=Do(do),
+        basis=Basis.LEAVE_WHILE_CLEAN,
+        row=9,
+        chosen=chosen,
+        asks=(),
     )
+    return replace(drawn, **changes)

@@ -123,6 +123,8 @@ def test_a_hold_happens_at_the_destination_and_a_diversion_where_it_ends() -> No
 def test_the_weather_of_every_place_says_what_governs_and_in_which_window(name: str) -> None:
     seen = told(name)
     flown = {each["aerodrome"] for each in seen["courses"] if each["limited_by"] is None}
+    assert flown
+    assert flown <= seen["weather"].keys()
     for icao, place in seen["weather"].items():
         if icao not in flown:
             assert place["window"] is None  # nobody arrives there

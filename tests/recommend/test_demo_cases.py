@@ -50,7 +50,7 @@ EXPECTED = {
     "time-critical": ("NO_GO", "COMMIT", "XKAL", "TIME_CRITICAL", "NORMAL", "FU-01"),
     "trapped-fuel": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-01"),
     "wait-for-fog": ("NO_GO", "HOLD", "XKAL", "WAIT", "NORMAL", "AP-02"),
-    "widebody-centre-pumps": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
+    "widebody-gear-stays-down": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
 }  # fmt: skip
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 EXACT_KG = 0.01
@@ -95,18 +95,21 @@ def test_the_margin_is_the_same_from_both_ends(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_steps_of_a_course_add_up_to_the_fuel_it_takes(name: str) -> None:
-    for course in answer(name)["courses"]:
-        if course["fuel"]:
-            body = demo(name)
-            trapped = sum(each.get("quantity_kg", 0) for each in body["failures"])
-            usable = body["fuel"]["on_board_kg"] - trapped
-            spent = usable - course["fuel"]["landing_kg"]
-            assert sum(step["fuel_kg"] for step in course["steps"]) == pytest.approx(spent, abs=0.1)
+    counted = [course for course in answer(name)["courses"] if course["fuel"]]
+    assert counted
+    for course in counted:
+        body = demo(name)
+        trapped = sum(each.get("quantity_kg", 0) for each in body["failures"])
+        usable = body["fuel"]["on_board_kg"] - trapped
+        spent = usable - course["fuel"]["landing_kg"]
+        assert sum(step["fuel_kg"] for step in course["steps"]) == pytest.approx(spent, abs=0.1)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_legal_means_that_every_rule_passes_and_unknown_never_does(name: str) -> None:
-    for course in answer(name)["courses"]:
+    courses = answer(name)["courses"]
+    assert courses
+    for course in courses:
         outcomes = {finding["outcome"] for finding in course["findings"]}
         if course["legal"] is True:
             assert outcomes <= {"PASS", "NOT_APPLICABLE"}
@@ -203,7 +206,7 @@ TURNS_ON = {
     "leak-ends-the-hold": ("NO_GO", "HOLD", "AP-02", "XTOR"),
     "terrain-without-cabin": ("GO", "APPROACH", "ER-01", "XTOR"),
     "trapped-fuel": ("GO", "APPROACH", "FU-01", "XTOR"),
-    "widebody-centre-pumps": ("GO", "APPROACH", "FU-02", "XTOR"),
+    "widebody-gear-stays-down": ("GO", "APPROACH", "FU-02", "XTOR"),
 }
 
 

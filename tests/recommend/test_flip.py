@@ -87,9 +87,12 @@ def test_where_the_present_value_everywhere_is_another_case_there_is_no_flip() -
 def test_a_flip_point_is_the_first_value_that_decides_otherwise(name: str) -> None:
     """Against every step between the present value and the flip, decided one by one."""
     given = recommend(case_from_mapping(demo(name)))
-    for found, varied in zip(flip_points(given, decide_varied), INPUTS, strict=True):
-        if found.present is None or found.flips_at is None:
-            continue
+    pairs = zip(flip_points(given, decide_varied), INPUTS, strict=True)
+    flipping = [(found, varied) for found, varied in pairs if found.flips_at is not None]
+    assert flipping
+    for found, varied in flipping:
+        assert found.present is not None
+        assert found.flips_at is not None
         steps = round((found.flips_at - found.present) / varied.step)
         way = math.copysign(varied.step, steps)
         between = range(1, abs(steps), max(1, abs(steps) // MOST_TRIED))

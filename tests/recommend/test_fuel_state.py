@@ -1,4 +1,4 @@
-"""Fuel states and declarations: from fuel where a safe landing can be made, never from weather."""
+"""Fuel states and declarations: from fuel, failures and breaches, never from the row that decided."""
 
 from __future__ import annotations
 
@@ -9,95 +9,112 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation, situation_of
-from decision.recommend import recommend_mapping
-from decision.recommend.answer import Basis, Decision, Distress, Do, FuelState, Verdict
+from decision.recommend import recommend, recommend_mapping
+from decision.recommend.answer import Basis, Distress, Do, Emergency, FuelState, Verdict
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
 from decision.rules.breach import Breach
-from decision.rules.combine import holds, unknown
-from decision.rules.finding import Finding, Judgement, Stated
+from decision.rules.finding import Finding
+from decision.rules.rulebook import Force
 from tests.case.builders import demo, with_changes
-from tests.recommend.builders import course
+from tests.recommend.builders import (
+    RESERVE_KG,
+    broken,
+    course,
+    decision,
+    landing_here,
+    leaving,
+    open_question,
+    situation,
+    told,
+    way_out,
+)
 
-RESERVE_KG = 1200.0  # of every course of the builders; ten minutes of its holding flow are 400 kg
-BAD_WEATHER = holds(False, yes="", no="weather below minima", unknown="")
-NO_REPORT = unknown("no report")
-
-
-def situation(**changes: Any) -> Situation:
-    return situation_of(case_from_mapping(with_changes(demo("clean"), changes)))
-
-
-def place(
-    icao: str,
-    spare_kg: float,
-    *,
-    safe: Judgement | None = None,
-    rule: str = "WX-01",
-    kind: str = "divert_now",
-    **changes: Any,
-) -> JudgedCourse:
-    """A way straight to an aerodrome that lands with so much above the planned reserve."""
-    judged = course(icao, kind=kind, landing_kg=RESERVE_KG + spare_kg)
-    findings = () if safe is None else (finding(rule, safe),)
-    return replace(
-        judged, course=replace(judged.course, **changes), escape_findings=findings, breaches=()
-    )
-
-
-def finding(rule: str, judgement: Judgement) -> Finding:
-    stated = Stated(rule=rule, title="A rule", citation="[X]")
-    return Finding(stated=stated, at="XAAA", judgement=judgement)
-
-
-HERE = "commit_to_land"
+FOG = broken("WX-01", Breach.BELOW_MINIMA)
+TOO_SHORT = broken("LD-02", Breach.CANNOT_STOP)
+FACTOR = broken("LD-01", Breach.LANDING_FACTOR)
+LITTLE = broken("FU-01", Breach.FUEL_NEARLY_GONE)
+ADVICE = broken("HZ-02", Breach.GUIDANCE, force=Force.GUIDANCE)
+BLIND = open_question("WX-01")
 NORMAL, MINIMUM, MAYDAY = FuelState.NORMAL, FuelState.MINIMUM_FUEL, FuelState.MAYDAY_FUEL
 
+
+def place(icao: str, spare_kg: float, *found: Finding, **changes: Any) -> JudgedCourse:
+    """A way straight to an aerodrome that lands with so much above the planned reserve."""
+    return leaving(icao, *found, landing_kg=RESERVE_KG + spare_kg, **changes)
+
+
+def here(spare_kg: float, *found: Finding) -> JudgedCourse:
+    """The same for landing at the destination, XKAL."""
+    return landing_here(*found, landing_kg=RESERVE_KG + spare_kg)
+
+
+# Where the action leads is XAAA; ten minutes of holding are 400 kg.
 STATES = [
     pytest.param([], NORMAL, id="nothing is known of any way"),
-    pytest.param([place("XAAA", 50), place("XBBB", 50)], NORMAL, id="two places keep the reserve"),
-    pytest.param([place("XAAA", 50), place("XBBB", -1)], MINIMUM, id="one, and a delay breaks it"),
-    pytest.param([place("XAAA", 400), place("XBBB", -1)], MINIMUM, id="one, exactly the delay"),
-    pytest.param([place("XAAA", 401), place("XBBB", -1)], NORMAL, id="one, and more than a delay"),
-    pytest.param([place("XAAA", 0), place("XBBB", -1)], MINIMUM, id="one, exactly the reserve"),
-    pytest.param([place("XAAA", -1), place("XBBB", -300)], MAYDAY, id="none keeps it"),
+    pytest.param([place("XAAA", 401), place("XBBB", 50)], NORMAL, id="there is room for a delay"),
+    pytest.param([place("XAAA", 400)], MINIMUM, id="exactly the delay"),
+    pytest.param([place("XAAA", 401)], NORMAL, id="a kilogram more than the delay"),
+    pytest.param([place("XAAA", 0)], MINIMUM, id="exactly the reserve"),
+    pytest.param([place("XAAA", -1)], MAYDAY, id="a kilogram less than the reserve"),
     pytest.param(
-        [place("XAAA", 50), place("XBBB", 3000, safe=BAD_WEATHER)], MINIMUM, id="one safe place"
+        [place("XAAA", 50), place("XBBB", 401)], NORMAL, id="another safe place has room for it"
     ),
     pytest.param(
-        [place("XAAA", -1), place("XBBB", 3000, safe=BAD_WEATHER)],
-        MAYDAY,
-        id="the reserve is kept only where no safe landing can be made",
+        [place("XAAA", 50), place("XBBB", 50)], MINIMUM, id="neither of two has room for a delay"
     ),
     pytest.param(
-        [place("XAAA", -1), place("XBBB", 3000, safe=NO_REPORT)],
+        [place("XAAA", 50), place("XBBB", 3000, FOG)], MINIMUM, id="the other is no safe place"
+    ),
+    pytest.param(
+        [place("XAAA", 50), place("XBBB", 3000, FACTOR)], NORMAL, id="a factor missed is still safe"
+    ),
+    pytest.param(
+        [place("XAAA", 50), place("XBBB", 3000, ADVICE)], NORMAL, id="advised against is still safe"
+    ),
+    pytest.param(
+        [place("XAAA", -1), place("XBBB", 0)], MINIMUM, id="the reserve is kept at the other alone"
+    ),
+    pytest.param(
+        [place("XAAA", -1), place("XBBB", 401)], NORMAL, id="and with room for a delay there"
+    ),
+    pytest.param([place("XAAA", -1), place("XBBB", -300)], MAYDAY, id="kept at neither"),
+    pytest.param(
+        [place("XAAA", -1), place("XBBB", 3000, FOG)], MAYDAY, id="kept only where it is not safe"
+    ),
+    pytest.param([place("XAAA", -1), place("XBBB", 3000, BLIND)], NORMAL, id="a report that lacks"),
+    pytest.param(
+        [place("XAAA", 900, FOG), place("XBBB", 900, TOO_SHORT)], NORMAL, id="weather is no fuel"
+    ),
+    pytest.param(
+        [place("XAAA", 50, FOG), place("XBBB", 50, FOG)], MINIMUM, id="no place is safe: by fuel"
+    ),
+    pytest.param(
+        [place("XAAA", -50, FOG), place("XBBB", -1, FOG)], MAYDAY, id="no place, and no fuel"
+    ),
+    pytest.param(
+        [place("XAAA", -1, FOG), place("XBBB", 900, FOG)],
         NORMAL,
-        id="a safe landing with the reserve is not ruled out",
+        id="no place is safe, and another has room for a delay",
+        marks=pytest.mark.xfail(strict=True, reason="only the place of the action is looked at"),
     ),
     pytest.param(
-        [place("XAAA", 50, safe=BAD_WEATHER), place("XKAL", 50, safe=BAD_WEATHER, kind=HERE)],
+        [place("XAAA", -900, LITTLE), place("XBBB", -1, FOG)], MAYDAY, id="little fuel is no danger"
+    ),
+    pytest.param([place("XAAA", -50), here(900)], NORMAL, id="the destination counts"),
+    pytest.param([place("XAAA", -50), here(0)], MINIMUM, id="the destination counts, if barely"),
+    pytest.param(
+        [place("XAAA", 50), here(900, broken("CM-01", Breach.COMMIT_CONDITIONS, at="XKAL"))],
         NORMAL,
-        id="weather alone is no fuel state",
+        id="conditions of committing make no landing unsafe",
     ),
     pytest.param(
-        [place("XAAA", -50, safe=BAD_WEATHER), place("XKAL", -1, safe=BAD_WEATHER, kind=HERE)],
-        MAYDAY,
-        id="below minima everywhere and too little fuel everywhere",
+        [way_out("XAAA", landing_kg=100.0), place("XBBB", 900)], NORMAL, id="only straight ways"
     ),
     pytest.param(
-        [place("XAAA", -50), place("XKAL", 900, safe=BAD_WEATHER, rule="CM-01", kind=HERE)],
+        [place("XAAA", -50, origin="last_clean_point"), place("XBBB", 900)],
         NORMAL,
-        id="conditions of committing do not make the landing here unsafe",
+        id="only straight ways from here",
     ),
-    pytest.param(
-        [place("XAAA", -50), place("XKAL", 100, kind=HERE)], MINIMUM, id="the destination counts"
-    ),
-    pytest.param(
-        [place("XAAA", -50, kind="approach_then_divert"), place("XBBB", 900)],
-        NORMAL,
-        id="only straight ways count",
-    ),
-    pytest.param([place("XAAA", -50, unknown=("leak",))], NORMAL, id="a leak of unknown rate"),
     pytest.param([place("XAAA", 0, ledger=None)], NORMAL, id="a way that cannot be flown"),
 ]
 
@@ -106,96 +123,193 @@ STATES = [
 def test_the_fuel_state_is_as_the_annex_defines_it(
     courses: list[JudgedCourse], state: FuelState
 ) -> None:
-    assert fuel_state_of(courses, situation()) is state
+    assert fuel_state_of(courses, situation(), place="XAAA") is state
+
+
+def test_room_where_the_aircraft_goes_is_enough_and_room_elsewhere_is_too() -> None:
+    ways = [place("XAAA", 50), place("XBBB", 401)]
+    for where in ("XAAA", "XBBB", "XZZZ"):
+        assert fuel_state_of(ways, situation(), place=where) is NORMAL
+
+
+def test_an_unsafe_place_where_the_aircraft_goes_counts_by_its_own_fuel() -> None:
+    """It goes to XAAA in fog for want of better; the safe XBBB has hardly its reserve."""
+    ways = [place("XAAA", 900, FOG), place("XBBB", 50)]
+    assert fuel_state_of(ways, situation(), place="XAAA") is NORMAL
+    assert fuel_state_of(ways, situation(), place="XBBB") is MINIMUM
 
 
 def test_the_delay_of_the_policy_decides_minimum_fuel() -> None:
-    ways = [place("XAAA", 450), place("XBBB", -1)]
-    assert fuel_state_of(ways, situation()) is NORMAL
-    assert fuel_state_of(ways, situation(**{"/policy/delay_min": 12})) is MINIMUM
+    ways = [place("XAAA", 450)]
+    assert fuel_state_of(ways, situation(), place="XAAA") is NORMAL
+    longer = situation(**{"/policy/delay_min": 12})
+    assert fuel_state_of(ways, longer, place="XAAA") is MINIMUM
 
 
-def decision(chosen: JudgedCourse, basis: Basis = Basis.ESCAPE_KEPT) -> Decision:
-    return Decision(verdict=Verdict.NO_GO, do=Do.DIVERT, basis=basis, chosen=chosen)
+def test_what_a_delay_drains_has_the_leak_in_it() -> None:
+    """The holding flow of a course carries the leak; twice the flow is half the delay."""
+    ways = [place("XAAA", 450, holding_flow_kg_per_h=4800.0)]
+    assert fuel_state_of(ways, situation(), place="XAAA") is MINIMUM
 
 
-def test_mayday_fuel_is_declared_in_the_words_of_the_annex_with_the_endurance() -> None:
-    told = emergency_of(decision(place("XAAA", -200)), MAYDAY, situation())
-    assert told.level is Distress.DISTRESS
-    assert told.phrase == "MAYDAY MAYDAY MAYDAY FUEL, VENTO 318, 25 minutes on landing"
+# --- what is declared ---
 
 
-def test_an_endurance_is_never_negative_and_not_named_where_it_is_not_known() -> None:
-    empty = emergency_of(decision(place("XAAA", -1500)), MAYDAY, situation())
-    assert empty.phrase.endswith(", 0 minutes on landing")
-    unflown = emergency_of(decision(place("XAAA", 0, ledger=None)), MAYDAY, situation())
-    assert unflown.phrase == "MAYDAY MAYDAY MAYDAY FUEL, VENTO 318"
+def with_failures(*ids: str, **changes: Any) -> Any:
+    gear = "unsafe" if "gear-unsafe-indication" in ids else "up"
+    named = {"/failures": [{"id": id_} for id_ in ids], "/aircraft/gear": gear}
+    return situation(**named, **changes)
 
 
-def test_no_legal_course_is_distress_of_another_kind() -> None:
-    chosen = place("XAAA", 500, safe=BAD_WEATHER)
-    broken = replace(chosen, breaches=((Breach.BELOW_MINIMA, chosen.escape_findings[0]),))
-    told = emergency_of(decision(broken, Basis.NO_LEGAL_COURSE), NORMAL, situation())
-    assert told.level is Distress.DISTRESS
-    assert told.phrase == "MAYDAY MAYDAY MAYDAY, VENTO 318, intend to land at XAAA"
-    assert told.reason == "no course keeps every rule: A rule"
-    unsaid = emergency_of(decision(chosen, Basis.NO_LEGAL_COURSE), NORMAL, situation())
-    assert unsaid.reason.endswith("what is not known")
+def declared(
+    chosen: JudgedCourse,
+    state: FuelState = NORMAL,
+    *failures: str,
+    do: str = "DIVERT",
+    **changes: Any,
+) -> Emergency:
+    return emergency_of(decision(chosen, do), state, with_failures(*failures, **changes))
 
 
-def test_minimum_fuel_is_said_and_is_no_emergency() -> None:
-    told = emergency_of(decision(place("XAAA", 50)), MINIMUM, situation())
-    assert (told.level, told.phrase) == (Distress.NONE, "VENTO 318, MINIMUM FUEL")
+SOUND = place("XAAA", 900)
+
+
+def test_mayday_fuel_is_distress_whatever_else_is_so() -> None:
+    assert declared(SOUND, MAYDAY).level is Distress.DISTRESS
+    assert declared(SOUND, MAYDAY, "engine-1").level is Distress.DISTRESS
+    assert "final reserve" in declared(SOUND, MAYDAY).reason
+
+
+def test_minimum_fuel_is_a_call_and_no_emergency() -> None:
+    emergency = declared(SOUND, MINIMUM)
+    assert emergency.level is Distress.NONE
+    assert "a call, no emergency" in emergency.reason
+
+
+def test_nothing_is_declared_for_a_sound_aircraft_with_fuel() -> None:
+    assert declared(SOUND) == Emergency(level=Distress.NONE, reason="no declaration called for")
+    assert declared(SOUND, do="COMMIT").level is Distress.NONE
+
+
+@pytest.mark.parametrize("breach", list(Breach))
+def test_the_level_follows_from_the_gravest_breach_of_the_chosen_course(breach: Breach) -> None:
+    level = declared(place("XAAA", 900, broken("ZZ-01", breach, what="the thing"))).level
+    expected = Distress.NONE
+    if breach <= Breach.WIND_FAR_BEYOND:
+        expected = Distress.DISTRESS
+    elif breach in (Breach.UNDER_RESERVE, Breach.WIND_LIMIT, Breach.LANDING_FACTOR):
+        expected = Distress.URGENCY
+    assert level is expected
 
 
 @pytest.mark.parametrize(
-    ("failures", "basis", "level", "reason"),
+    "breach",
+    [Breach.LANDING_MASS, Breach.PLANNING_BAR, Breach.COMMIT_CONDITIONS, Breach.GUIDANCE],
+)
+def test_mass_planning_conditions_and_guidance_alone_declare_nothing(breach: Breach) -> None:
+    assert declared(place("XAAA", 900, broken("ZZ-01", breach))).level is Distress.NONE
+
+
+@pytest.mark.parametrize("basis", list(Basis))
+@pytest.mark.parametrize("verdict", list(Verdict))
+def test_the_name_of_the_row_declares_nothing(basis: Basis, verdict: Verdict) -> None:
+    named = replace(decision(SOUND), basis=basis, verdict=verdict)
+    assert emergency_of(named, NORMAL, situation()).level is Distress.NONE
+
+
+def test_while_it_holds_what_a_landing_now_would_break_is_not_declared() -> None:
+    foggy = landing_here(FOG)
+    assert declared(foggy, do="COMMIT").level is Distress.DISTRESS
+    assert declared(foggy, do="HOLD").level is Distress.NONE
+
+
+@pytest.mark.parametrize(
+    ("failures", "do", "level", "reason"),
     [
-        ([], Basis.ESCAPE_KEPT, Distress.NONE, "no declaration called for"),
-        ([], Basis.COMMIT_PERMITTED, Distress.URGENCY, "the landing here is committed"),
-        (["smoke"], Basis.ESCAPE_KEPT, Distress.URGENCY, "as soon as possible"),
-        (["engine-1"], Basis.ESCAPE_KEPT, Distress.URGENCY, "nearest suitable"),
-        (["gear-unsafe-indication"], Basis.ESCAPE_KEPT, Distress.URGENCY, "not confirmed locked"),
-        (["gear-main-leg-stuck"], Basis.ESCAPE_KEPT, Distress.DISTRESS, "main leg"),
-        (["hydraulic-1", "hydraulic-2"], Basis.ESCAPE_KEPT, Distress.DISTRESS, "flight controls"),
+        (["smoke"], "APPROACH", Distress.DISTRESS, "as soon as possible"),
+        (["hydraulic-1", "hydraulic-2"], "APPROACH", Distress.DISTRESS, "as soon as possible"),
+        (["engine-1"], "APPROACH", Distress.URGENCY, "nearest suitable"),
+        (["gear-unsafe-indication"], "APPROACH", Distress.URGENCY, "not confirmed locked"),
+        (["gear-main-leg-stuck"], "APPROACH", Distress.URGENCY, "main leg"),
+        (["gear-retraction"], "COMMIT", Distress.URGENCY, "committed landing of a degraded"),
+        (["gear-retraction"], "APPROACH", Distress.NONE, "no declaration"),
+        (["gear-retraction"], "DIVERT", Distress.NONE, "no declaration"),
+        ([], "COMMIT", Distress.NONE, "no declaration"),
     ],
 )
-def test_a_failure_that_presses_is_urgency_and_an_unsafe_landing_is_distress(
-    failures: list[str], basis: Basis, level: Distress, reason: str
+def test_the_level_follows_from_urgency_and_what_the_landing_is_like(
+    failures: list[str], do: str, level: Distress, reason: str
 ) -> None:
-    told = emergency_of(decision(place("XAAA", 900), basis), NORMAL, with_failures(*failures))
-    assert told.level is level
-    assert reason in told.reason
-    assert told.phrase == PHRASES[level]
+    emergency = declared(SOUND, NORMAL, *failures, do=do)
+    assert emergency.level is level
+    assert reason in emergency.reason
 
 
-PHRASES = {
-    Distress.NONE: "",
-    Distress.URGENCY: "PAN PAN, PAN PAN, PAN PAN, VENTO 318",
-    Distress.DISTRESS: "MAYDAY MAYDAY MAYDAY, VENTO 318",
-}
+def test_a_leak_is_urgency() -> None:
+    emergency = declared(SOUND, **{"/fuel/leak_kg_per_h": 400})
+    assert (emergency.level, emergency.reason) == (Distress.URGENCY, "a fuel leak")
 
 
-def with_failures(*ids: str) -> Situation:
-    gear = "unsafe" if "gear-unsafe-indication" in ids else "up"
-    return situation(**{"/failures": [{"id": id_} for id_ in ids], "/aircraft/gear": gear})
+def test_the_gravest_reason_is_told_first() -> None:
+    """A failure that presses outweighs a limit, and a danger outweighs both."""
+    both = place("XAAA", 900, broken("WD-01", Breach.WIND_LIMIT, what="crosswind"))
+    assert "nearest suitable" in declared(both, NORMAL, "engine-1").reason
+    grave = place("XAAA", 900, broken("LD-02", Breach.CANNOT_STOP, what="runway too short"))
+    assert declared(grave, NORMAL, "engine-1").reason == "runway too short"
 
 
-@pytest.mark.parametrize(
-    ("id_", "level"), [("smoke", Distress.URGENCY), ("gear-main-leg-stuck", Distress.DISTRESS)]
-)
-def test_minimum_fuel_does_not_hide_what_the_failure_asks_for(id_: str, level: Distress) -> None:
-    told = emergency_of(decision(place("XAAA", 50)), MINIMUM, with_failures(id_))
-    assert told.level is level
-    assert told.phrase == f"{PHRASES[level]}, MINIMUM FUEL"
+# --- whole answers ---
 
 
-@pytest.mark.parametrize("fuel_kg", [3000, 4000, 6000])
+@pytest.mark.parametrize("fuel_kg", [4000, 6000])
 def test_fog_everywhere_is_never_mayday_fuel(fuel_kg: int) -> None:
     """Every aerodrome can be reached with the reserve; none is at minima."""
     body = with_changes(demo("gear-stuck"), {"/fuel/on_board_kg": fuel_kg})
     fog = "26004KT 0050 FG VV/// 08/08 Q1013"
     body["weather"]["reports"] = [f"METAR {x} 140600Z {fog}" for x in ("XKAL", "XBRE", "XTOR")]
-    told = recommend_mapping(case_from_mapping(body))
-    assert told["fuel_state"] == "NORMAL"
-    assert "FUEL" not in told["emergency"]["phrase"]
+    answer = recommend_mapping(case_from_mapping(body))
+    assert answer["fuel_state"] == "NORMAL"
+    assert "FUEL" not in answer["emergency"]["phrase"]
+
+
+def test_minimum_fuel_of_a_sound_aircraft_is_called_and_nothing_is_declared() -> None:
+    """The only other place is short of the reserve; here is a little more than it."""
+    answer = told(
+        "clean", **{"/failures": [], "/fuel/on_board_kg": 1700, "/aircraft/mass_kg": 58_550}
+    )
+    assert answer["fuel_state"] == "MINIMUM_FUEL"
+    assert answer["emergency"]["level"] == "NONE"
+    assert answer["emergency"]["phrase"] == "VENTO 318, MINIMUM FUEL"
+
+
+def test_a_flow_observed_above_the_model_brings_the_call_earlier() -> None:
+    changes = {"/failures": [], "/fuel/on_board_kg": 2010, "/aircraft/mass_kg": 58_860}
+    modelled = told("clean", **changes)
+    observed = told("clean", **changes, **{"/fuel/observed_flow_kg_per_h": 3400})
+    assert modelled["fuel_state"] == "NORMAL"
+    assert observed["fuel_state"] in ("MINIMUM_FUEL", "MAYDAY_FUEL")
+
+
+def test_more_fuel_never_worsens_the_state() -> None:
+    order = ["MAYDAY_FUEL", "MINIMUM_FUEL", "NORMAL"]
+    states = [
+        order.index(
+            told("clean", **{"/fuel/on_board_kg": kg, "/aircraft/mass_kg": 56_850 + kg})[
+                "fuel_state"
+            ]
+        )
+        for kg in range(1200, 2400, 150)
+    ]
+    assert states == sorted(states)
+    assert set(states) == {0, 1, 2}
+
+
+def test_the_words_of_mayday_fuel_are_those_of_the_annex() -> None:
+    answer = recommend(case_from_mapping(demo("nothing-legal")))
+    assert answer.fuel_state is MAYDAY
+    assert answer.phrase.startswith("MAYDAY MAYDAY MAYDAY FUEL, VENTO 318")
+    assert answer.decision.do is not Do.HOLD
+
+
+def test_a_course_of_no_place_is_no_fuel_state() -> None:
+    assert fuel_state_of([course("XAAA")], situation(), place="XAAA") is NORMAL

@@ -353,12 +353,14 @@ def test_gear_that_stays_down_never_needs_less_than_the_clean_aircraft(
 
 def test_the_weathers_to_draw_from_can_all_be_read() -> None:
     """A group that could not be read would make the laws on weather say nothing."""
+    assert STEADY
     for groups in (*STEADY, *WORSE_AND_WORSE[:-1]):
         body = demo("clean")
         body["weather"]["reports"] = [
             line for icao in places(body) for line in (metar(icao, groups), taf(icao, groups))
         ]
         told = recommend_mapping(case_from_mapping(body))
+        assert told["weather"].keys() == set(places(body))
         assert all(not place["unread"] for place in told["weather"].values()), groups
 
 

@@ -14,7 +14,7 @@ from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
 from tests.recommend.generated import answered, flights
 
-AIRCRAFT = {"clean": "xtj150", "widebody-centre-pumps": "xtw320"}
+AIRCRAFT = {"clean": "xtj150", "widebody-gear-stays-down": "xtwide"}
 EMPTY_KG = {id_: load_profile(id_).masses.oew_kg for id_ in profile_ids()}
 
 

@@ -41,7 +41,9 @@ def tried(answer: Recommendation, share: float) -> list[tuple[Case, WhatIf]]:
 def test_a_variation_is_decided_as_a_case_of_its_own(name: str) -> None:
     answer = recommend(case_from_mapping(demo(name)))
     for share in (0.3, 0.7):
-        for case, what_if in tried(answer, share):
+        variations = tried(answer, share)
+        assert len(variations) == len(INPUTS)
+        for case, what_if in variations:
             shared = decide_varied(case, what_if, like=answer.situation)
             assert same(shared, decide_varied(case, what_if))
 

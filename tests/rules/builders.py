@@ -7,7 +7,16 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from decision.case import Approach, ApproachKind, Case, Leg, Lights, Runway, case_from_mapping
-from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role, RunwayWind
+from decision.course import (
+    Attempt,
+    CertifiedClimb,
+    Course,
+    CourseKind,
+    Ledger,
+    Origin,
+    Role,
+    RunwayWind,
+)
 from decision.performance import Climb, Landing
 from decision.quantities import Bound
 from decision.rules.registry import Context
@@ -222,6 +231,8 @@ def attempt(**changes: Any) -> Attempt:
         engine_out_climb=AWAY,
         capability=assess(case.aircraft.profile, (), gear=case.aircraft.gear, flap="0", slats=None),
         unknown=(),
+        certified_climb=CertifiedClimb(approach_percent=5.7, landing_percent=19.0),
+        surface_temperature_degc=8.0,
     )
     return replace(good, **changes)
 

@@ -118,6 +118,7 @@ def aerodrome(
         approaches=approaches,
         rescue_category=None,
         closures=(),
+        opening=(),
         separate_runways=separate,
     )
 

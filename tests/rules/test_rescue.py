@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from decision.profile import load_profile
-from decision.rules.rescue import rescue_category_of
+from decision.rules.rescue import least_rescue_category, rescue_category_of
+from decision.rules.rulebook import load_rulebook
 from tests.profile.builders import WIDEBODY
 
 XTJ = load_profile("xtj150")
@@ -48,3 +49,27 @@ def test_a_wider_fuselage_is_one_category_higher(width_m: float, expected: int) 
 
 def test_the_aircraft_of_the_demo_are_of_the_categories_of_their_size() -> None:
     assert (rescue_category_of(XTJ), rescue_category_of(load_profile(WIDEBODY))) == (6, 9)
+
+
+# [ICAO-ANNEX6] 12th edition, table F-1 as quoted: never below category 4 above 27 t
+@pytest.mark.parametrize(
+    ("length_m", "mtow_kg", "below", "expected"),
+    [
+        (37.5, 76_000.0, 2.0, 4.0),
+        (27.0, 30_000.0, 2.0, 4.0),
+        (27.0, 27_001.0, 2.0, 4.0),
+        (27.0, 27_000.0, 2.0, 3.0),
+        (48.0, 76_000.0, 1.0, 6.0),
+    ],
+)
+@pytest.mark.parametrize("rulebook", ["icao", "easa"])
+def test_no_allowance_goes_below_the_floor_for_a_heavy_aeroplane(
+    rulebook: str, length_m: float, mtow_kg: float, below: float, expected: float
+) -> None:
+    profile = replace(
+        XTJ,
+        fuselage=replace(XTJ.fuselage, length_m=length_m),
+        masses=replace(XTJ.masses, mtow_kg=mtow_kg),
+    )
+    book = load_rulebook(rulebook)
+    assert least_rescue_category(profile, below=below, rulebook=book) == expected

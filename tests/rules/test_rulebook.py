@@ -64,6 +64,8 @@ def test_an_assumed_row_is_policy_or_a_stand_in_and_never_called_a_rule(row: Row
 
 def test_all_rulebooks_have_the_same_rows_in_the_same_units() -> None:
     first, *others = BOOKS
+    assert others
+    assert first.rows
     gradients = {Unit.PERCENT, Unit.FT_PER_NM}
     for book in others:
         assert list(book.rows) == list(first.rows)
@@ -73,6 +75,7 @@ def test_all_rulebooks_have_the_same_rows_in_the_same_units() -> None:
 
 
 def test_words_and_flags_always_have_a_value() -> None:
+    assert ALL_ROWS
     for row in ALL_ROWS:
         assert (row.value is None) <= (row.unit in {*MOST, Unit.CLAUSE})
 

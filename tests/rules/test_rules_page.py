@@ -40,6 +40,5 @@ def test_every_row_of_every_rulebook_is_on_the_page() -> None:
 
 
 def test_no_cell_breaks_its_table() -> None:
-    for line in TEXT.splitlines():
-        if line.startswith("| "):
-            assert line.count(" | ") in {3, 6}, line
+    rows = [line for line in TEXT.splitlines() if line.startswith("| ")]
+    assert {line.count(" | ") for line in rows} == {3, 6}, rows

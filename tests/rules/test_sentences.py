@@ -31,7 +31,9 @@ def test_every_sentence_reads_as_approved() -> None:
 
 
 def test_no_sentence_shows_what_only_a_program_would_say() -> None:
-    for line in sentences().splitlines():
+    lines = sentences().splitlines()
+    assert lines
+    for line in lines:
         said = line.partition(": ")[2].partition(": judged for")[0]
         assert said.strip()
         for word in ("None", "nan", "True", "False", "_", "  ", "<", "{", "; ;"):

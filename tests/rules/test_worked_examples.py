@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from decision.case import Aerodrome, Approach
-from decision.course import Attempt, Role
+from decision.case import Aerodrome, Approach, Obstacle
+from decision.course import Attempt, Clearance, Role
 from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.situation import situation_of
@@ -26,6 +26,7 @@ from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
 from decision.windows import around
 from tests.rules.builders import (
+    AWAY,
     PROCEDURE,
     RUNWAY,
     STOP,
@@ -222,22 +223,72 @@ def test_the_final_reserve_is_half_an_hour_of_holding_above_the_aerodrome() -> N
         )
 
 
+CERTIFIED_PERCENT = {2: 2.1, 3: 2.4, 4: 2.7}  # one engine out, approach climb [CFR-25] 25.121(d)
+
+
+def climbing(*, rate_fpm: float, ground_speed_kt: float) -> Attempt:
+    """A miss flown at that rate over the ground, on a procedure that charts no gradient."""
+    ft_per_nm = rate_fpm * MIN_PER_H / ground_speed_kt
+    climb = replace(
+        AWAY,
+        rate_fpm=rate_fpm,
+        ft_per_nm=ft_per_nm,
+        ground_gradient_percent=ft_per_nm / FT_PER_NM * PERCENT,
+    )
+    return attempt(climb=climb, approach=replace(PROCEDURE, missed_gradient_percent=None))
+
+
 @pytest.mark.parametrize(
-    ("gradient_percent", "ft_per_nm", "at_120_fpm", "at_180_fpm"),
+    ("rulebook", "enough_fpm", "ground_speed_kt"),
     [
-        (2.1, 128, 255, 383),
-        (2.4, 146, 292, 437),
-        (2.5, 152, 304, 456),
-        (2.7, 164, 328, 492),
-        (3.2, 194, 389, 583),
-        (5.0, 304, 608, 911),
+        ("faa-121", 400.0, 120.0),  # 200 ft/NM
+        ("faa-121", 500.0, 150.0),
+        ("icao", 304.0, 120.0),  # 2.5 %: 151.9 ft/NM, which [TERPS] prints as 152
+        ("easa", 304.0, 120.0),
+        ("easa", 456.0, 180.0),
     ],
 )
-def test_a_gradient_in_percent_in_feet_per_mile_and_in_feet_per_minute_is_one(
-    gradient_percent: float, ft_per_nm: int, at_120_fpm: int, at_180_fpm: int
+def test_a_rate_of_climb_is_enough_for_the_nominal_gradient_and_one_foot_less_is_not(
+    rulebook: str, enough_fpm: float, ground_speed_kt: float
 ) -> None:
-    """Derived: 1 % is 60.76 ft/NM; feet per minute are ground speed x percent x 1.0127."""
-    exact = gradient_percent / PERCENT * FT_PER_NM
-    assert round(exact) == ft_per_nm
-    assert round(exact * 120.0 / MIN_PER_H) == at_120_fpm
-    assert round(exact * 180.0 / MIN_PER_H) == at_180_fpm
+    """[FAA-AIM] 5-4-21: 200 ft/NM; [PANS-OPS-I] 6.1.7.1: 2.5 %. Rates over the ground, derived."""
+    for less_fpm, outcome in ((0.0, PASS), (1.0, FAIL)):
+        at = climbing(rate_fpm=enough_fpm - less_fpm, ground_speed_kt=ground_speed_kt)
+        assert judged(Claim("MA-01", "", at, outcome, rulebook)).outcome is outcome
+
+
+@pytest.mark.parametrize(
+    ("engines", "rulebook", "outcome"),
+    [
+        (2, "icao", FAIL),
+        (2, "faa-121", FAIL),
+        (3, "icao", FAIL),
+        (3, "faa-121", FAIL),
+        (4, "icao", PASS),
+        (4, "faa-121", FAIL),
+    ],
+)
+def test_what_an_aircraft_is_certified_for_seldom_meets_a_procedure(
+    engines: int, rulebook: str, outcome: Outcome
+) -> None:
+    """Nobody may take the certified climb for the procedure's: derived from both texts."""
+    climb = replace(AWAY, ground_gradient_percent=CERTIFIED_PERCENT[engines])
+    at = attempt(climb=climb, approach=replace(PROCEDURE, missed_gradient_percent=None))
+    assert judged(Claim("MA-01", "", at, outcome, rulebook)).outcome is outcome
+
+
+@pytest.mark.parametrize(("distance_nm", "outcome"), [(3.0, FAIL), (3.5, PASS), (8.0, PASS)])
+def test_an_obstacle_on_the_surface_is_cleared_by_48_feet_for_each_mile(
+    distance_nm: float, outcome: Outcome
+) -> None:
+    """[TERPS]: a surface of 40:1 (152 ft/NM) under a climb of 200 ft/NM; 50 m are wanted of all."""
+    start_ft = 700.0
+    obstacle = Obstacle(distance_nm=distance_nm, elevation_ft=start_ft + 152.0 * distance_nm)
+    passing = Clearance(obstacle=obstacle, altitude_ft=start_ft + 200.0 * distance_nm)
+    procedure = replace(PROCEDURE, obstacles=(obstacle,))
+    finding = judged(
+        Claim("MA-02", "", attempt(approach=procedure, clearances=(passing,)), outcome, "icao")
+    )
+    assert finding.outcome is outcome
+    assert finding.judgement.value == pytest.approx(48.0 * distance_nm)
+    assert finding.judgement.margin == pytest.approx(48.0 * distance_nm - 164.0)

@@ -108,7 +108,9 @@ def _generated(name: str, /, **changes: Any) -> Any:
 
 def test_one_engine_may_burn_less_and_the_planned_reserve_still_governs() -> None:
     body = {"/fuel/planned_final_reserve_kg": 1500}
-    for each in told("engine-out-gradient", **body)["courses"]:
+    courses = told("engine-out-gradient", **body)["courses"]
+    assert courses
+    for each in courses:
         fuel = each["fuel"]
         assert fuel["configured_final_reserve_kg"] < fuel["planned_final_reserve_kg"] == 1500.0
         assert fuel["final_reserve_kg"] == 1500.0

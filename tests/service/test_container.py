@@ -46,6 +46,7 @@ def test_the_image_is_not_run_as_root_and_checks_its_health() -> None:
 def test_what_is_copied_into_the_image_exists_and_is_not_ignored() -> None:
     kept = {line[1:] for line in (ROOT / ".dockerignore").read_text().split() if line[0] == "!"}
     copied = re.findall(r"^COPY (?!--from)(\S+) ", DOCKERFILE.read_text(), re.MULTILINE)
+    assert copied
     for source in copied:
         assert (ROOT / source).exists()
         assert source.split("/")[0] in kept

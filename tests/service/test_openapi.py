@@ -140,6 +140,7 @@ def test_the_example_of_a_batch_gets_lines_of_the_documented_form(
     real_client: FlaskClient,
 ) -> None:
     content = DOCUMENT["paths"]["/v1/decisions/batch"]["post"]["requestBody"]["content"]
+    assert content
     for form, media in content.items():
         text = media["examples"]["two cases"]["value"] + "\n{"
         answer = real_client.post("/v1/decisions/batch", data=text.encode(), content_type=form)

@@ -70,10 +70,13 @@ def test_a_demo_case_has_no_fault(case: object) -> None:
     assert faults_of(CASE, case) == ()
 
 
-@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda operation: operation.id)
+@pytest.mark.parametrize(
+    "operation",
+    [each for each in OPERATIONS if each.shape is not None and each.example is not None],
+    ids=lambda operation: operation.id,
+)
 def test_the_example_of_an_operation_has_no_fault(operation: Any) -> None:
-    if operation.shape is not None and operation.example is not None:
-        assert faults_of(operation.shape, operation.example) == ()
+    assert faults_of(operation.shape, operation.example) == ()
 
 
 def test_threads_that_check_at_once_find_each_their_own_faults() -> None:

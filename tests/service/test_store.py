@@ -181,11 +181,16 @@ def test_many_writers_lose_nothing(store: SqlDecisionLog) -> None:
 
 
 def test_many_processes_may_open_a_new_store_at_once(address: str) -> None:
-    def open_and_close(_number: int) -> None:
-        SqlDecisionLog.open(address, timeout_s=5).close()
+    def write_and_close(number: int) -> None:
+        opened = SqlDecisionLog.open(address, timeout_s=5)
+        opened.record(draft(f"d-{number}"))
+        opened.close()
 
     with ThreadPoolExecutor(4) as pool:
-        list(pool.map(open_and_close, range(8)))
+        list(pool.map(write_and_close, range(8)))
+    left = SqlDecisionLog.open(address, timeout_s=5)
+    assert left.count() == 8
+    left.close()
 
 
 def test_a_store_of_another_version_is_refused(store: SqlDecisionLog, address: str) -> None:

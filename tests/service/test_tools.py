@@ -257,7 +257,9 @@ def test_reports_are_decoded_in_their_order_and_an_unreadable_one_says_so(
 
 def test_the_data_in_use_have_version_and_digest(client: FlaskClient) -> None:
     for kind in ("profiles", "rulebooks"):
-        for heading in client.get(f"/v1/{kind}").get_json()[kind]:
+        headings = client.get(f"/v1/{kind}").get_json()[kind]
+        assert headings
+        for heading in headings:
             whole = client.get(f"/v1/{kind}/{heading['id']}").get_json()
             assert heading.items() <= whole.items()
             assert len(whole["digest"]) == 64

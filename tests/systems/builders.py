@@ -118,6 +118,9 @@ effects = [
 ]
 source = "ASSUMED"
 note = "small"
+nature = "engine failure"
+dispatch = "Rescue services."
+cabin = "One engine."
 """
 
 

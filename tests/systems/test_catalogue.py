@@ -50,6 +50,7 @@ def test_every_value_of_the_systems_file_has_a_source() -> None:
 def test_every_effect_has_words() -> None:
     effects = [e for entry in CATALOGUE for e in entry.effects]
     effects += [e for n in XTJ.systems.nodes.values() for e in (*n.when_lost, *n.when_degraded)]
+    assert {effect for effect in effects if isinstance(effect, OneWay)}
     for effect in effects:
         assert effect.words
         assert "{" not in effect.words

@@ -80,6 +80,7 @@ def test_one_more_failure_never_adds_a_function_or_loosens_a_limit(
     assert_movement_not_better(before, after)
     assert_landing_not_better(before, after)
     assert_flight_not_better(before, after)
+    assert_no_word_less(before, after)
 
 
 def assert_functions_not_better(before: Capability, after: Capability) -> None:
@@ -97,6 +98,12 @@ def assert_limits_not_looser(before: Capability, after: Capability) -> None:
         now = after.limit(limit.name)
         assert now is not None
         assert LIMITS[limit.name].strictest(now.value, limit.value) == now.value
+
+
+def assert_no_word_less(before: Capability, after: Capability) -> None:
+    assert set(before.natures) <= set(after.natures)
+    assert set(before.dispatch_lines) <= set(after.dispatch_lines)
+    assert set(before.cabin_lines) <= set(after.cabin_lines)
 
 
 def assert_movement_not_better(before: Capability, after: Capability) -> None:

@@ -14,7 +14,7 @@ from tests.systems.builders import XTJ, small_systems
 NODE = '[[node]]\nid = "spare"\nkind = "source"\ntitle = "Spare"\nsource = "ASSUMED"\n'
 FAILURE = (
     '[[failure]]\nid = "more"\ngroup = "engines"\nata = "72"\ntitle = "More"\n'
-    'source = "ASSUMED"\neffects = '
+    'source = "ASSUMED"\nnature = "more"\ndispatch = "More."\ncabin = "More."\neffects = '
 )
 LOSE = '{ kind = "lose", node = "engine-1" }'
 LIMIT = '{ kind = "limit", name = "max_cas_kt", value = 250 }'
@@ -39,11 +39,16 @@ def test_a_sound_file_reads_as_written(tmp_path: Path) -> None:
     assert [e.source for e in systems.nodes["flaps"].when_lost] == ["PRACTICE"]
     assert systems.catalogue["engine-1"].gear == ("up", "down")
     assert systems.catalogue["engine-1"].note == systems.nodes["flaps"].note == "small"
+    said = systems.catalogue["engine-1"]
+    assert (said.nature, said.dispatch, said.cabin) == (
+        "engine failure", "Rescue services.", "One engine.",
+    )  # fmt: skip
 
 
 def test_nodes_come_after_all_that_they_draw_on(tmp_path: Path) -> None:
     for systems in (small_systems(tmp_path), XTJ.systems):
         seen: set[str] = set()
+        assert any(node.inputs for node in systems.nodes.values())
         for node in systems.nodes.values():
             assert seen.issuperset(node.inputs)
             seen.add(node.id)
@@ -86,6 +91,15 @@ def test_nodes_come_after_all_that_they_draw_on(tmp_path: Path) -> None:
         ('gear = ["up", "down"]', "gear = []", "failure.engine-1.gear", "list of words"),
         ('gear = ["up", "down"]', 'gear = ["lost"]', "failure.engine-1.gear", "one of up"),
         ('gear = ["up", "down"]', "wheels = 4", "failure.engine-1.wheels", "unknown key"),
+        ('nature = "engine failure"\n', "", "failure.engine-1.nature", "is None; must be text"),
+        ('"engine failure"', '" "', "failure.engine-1.nature", "must be text"),
+        ('"engine failure"', '"Engine failure."', "failure.engine-1.nature", "must have no full stop"),
+        ('dispatch = "Rescue services."\n', "", "failure.engine-1.dispatch", "is None; must be text"),
+        ('"Rescue services."', '""', "failure.engine-1.dispatch", "must be text"),
+        ('"Rescue services."', '"rescue"', "failure.engine-1.dispatch", "must end in a full stop"),
+        ('cabin = "One engine."\n', "", "failure.engine-1.cabin", "is None; must be text"),
+        ('cabin = "One engine."', "cabin = 1", "failure.engine-1.cabin", "must be text"),
+        ('cabin = "One engine."', 'cabin = "one engine"', "failure.engine-1.cabin", "must end in a full stop"),
         ("value = 250", "value = 2500", "failure.engine-1.effects[1]", "valid from 150 to 400"),
         ("value = 250", 'value = "250"', "failure.engine-1.effects[1].value", "must be a number"),
         ("value = 250", "value = true", "failure.engine-1.effects[1].value", "must be a number"),

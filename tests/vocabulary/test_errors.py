@@ -17,9 +17,15 @@ def test_a_value_outside_the_range_raises_with_the_range(value: float) -> None:
     assert "[KEY] 1" in str(caught.value)
 
 
-@pytest.mark.parametrize("value", [0.0, 5.0, 10.0])
-def test_the_ends_of_the_range_belong_to_it(value: float) -> None:
-    require_range("mass_kg", value, low=0, high=10)
+@pytest.mark.parametrize(
+    ("end", "beyond"), [(0.0, -math.inf), (10.0, math.inf)], ids=["low", "high"]
+)
+def test_the_ends_of_the_range_belong_to_it_and_the_next_number_does_not(
+    end: float, beyond: float
+) -> None:
+    require_range("mass_kg", end, low=0, high=10)
+    with pytest.raises(OutOfRange):
+        require_range("mass_kg", math.nextafter(end, beyond), low=0, high=10)
 
 
 def test_an_invalid_case_lists_every_fault() -> None:

@@ -299,9 +299,9 @@ def test_a_broken_string_is_never_better_than_its_text() -> None:
 
 
 def test_a_doubted_string_says_what_is_unknown_or_unread() -> None:
-    for raw in corpus("malformed.txt"):
-        if _outcome(raw) != "doubted":
-            continue
+    doubted = [raw for raw in corpus("malformed.txt") if _outcome(raw) == "doubted"]
+    assert doubted
+    for raw in doubted:
         report = read(raw)
         assert all(problem.strip() for problem in report.problems)
         assert all(group.strip() for group in report.unread)
@@ -314,6 +314,7 @@ def _unknown(report: Report) -> frozenset[Element]:
 
 @pytest.mark.parametrize("name", ["metar.txt", "taf.txt", "malformed.txt"])
 def test_nothing_but_the_own_error_leaves_the_decoder(name: str) -> None:
+    assert corpus(name)
     for raw in corpus(name):
         for cut in (len(raw), len(raw) // 2, len(raw) // 3):
             with suppress(UnreadableReport):

@@ -8,7 +8,11 @@ from decision.rules.minima.landing import (
     credited_headwind_kt,
     required_landing_distance_m,
 )
-from decision.rules.minima.operating import OperatingMinima, operating_minima
+from decision.rules.minima.operating import (
+    OperatingMinima,
+    is_precision_runway,
+    operating_minima,
+)
 from decision.rules.minima.planning import (
     PlanningJudgement,
     PlanningMinima,
@@ -43,6 +47,7 @@ __all__ = [
     "credited_headwind_kt",
     "is_night",
     "is_night_throughout",
+    "is_precision_runway",
     "operating_minima",
     "planning_met",
     "planning_minima",

@@ -17,6 +17,7 @@ from decision.tables import rows
 
 CATEGORIES: Final = "approach_category.csv"
 CIRCLING: Final = "circling_minima.csv"
+CIRCLING_SPEEDS: Final = "circling_speed.csv"
 
 
 class AeroplaneCategory(StrEnum):
@@ -58,6 +59,18 @@ def category_of(approach_speed_kt: float) -> AeroplaneCategory:
     )
 
 
+def circling_category(speed_kt: float) -> AeroplaneCategory:
+    """The slowest category whose circling area is drawn for a speed, in knots indicated.
+
+    Raises: OutOfRange above the speed of the last category. Source: [PANS-OPS-I].
+    """
+    fastest_kt = 0.0
+    for fastest_kt, category in _circling_speeds():
+        if speed_kt <= fastest_kt:
+            return category
+    raise OutOfRange("circling_speed_kt", speed_kt, low=1.0, high=fastest_kt, source="PANS-OPS-I")
+
+
 def circling_minimum(category: AeroplaneCategory) -> CirclingMinimum | None:
     """The circling minimum of a category, or None where the table has none (category E)."""
     return _circling().get(category)
@@ -74,6 +87,15 @@ def _bands() -> tuple[tuple[float, AeroplaneCategory], ...]:
     return tuple(
         (row.number("below_kt"), row.kind("category", AeroplaneCategory))
         for row in rows(CATEGORIES, columns=columns)
+    )
+
+
+@cache
+def _circling_speeds() -> tuple[tuple[float, AeroplaneCategory], ...]:
+    columns = frozenset({"category", "fastest_kt"})
+    return tuple(
+        (row.number("fastest_kt"), row.kind("category", AeroplaneCategory))
+        for row in rows(CIRCLING_SPEEDS, columns=columns)
     )
 
 

@@ -17,7 +17,17 @@ from decision.tables import Row, rows
 
 FILE: Final = "equipment_out.csv"
 COLUMNS: Final = frozenset(
-    {"method", "group", "equipment", "effect", "lights", "rvr_m", "add_sm", "text"}
+    {
+        "method",
+        "group",
+        "equipment",
+        "effect",
+        "lights",
+        "rvr_m",
+        "rvr_from_600_m",
+        "add_sm",
+        "text",
+    }
 )
 RUNWAY_LIGHTS: Final = frozenset({"edge_lights", "centreline_lights", "touchdown_zone_lights"})
 EDGE_LIGHTS: Final = "edge_lights"
@@ -53,7 +63,8 @@ class Effect(StrEnum):
     NONE = "none"
     LIGHTS = "lights"  # the class of approach lights falls to `lights`
     RVR_FLOOR = "rvr_floor"  # at least `rvr_m` unless flown by flight director
-    RAISED = "raised"  # lowest RVR minima become `rvr_m`, others rise by `add_sm`
+    RAISED = "raised"  # lowest RVR minima become `rvr_m`, those from 600 m `rvr_from_600_m`, others
+    # rise by `add_sm`
     NOT_AT_NIGHT = "not_at_night"
     NOT_ALLOWED = "not_allowed"
     CONDITION = "condition"  # allowed if the crew does what `text` says
@@ -68,6 +79,7 @@ class Downgrade:
     effect: Effect
     lights: Lights | None
     rvr_m: float | None
+    rvr_from_600_m: float | None
     add_sm: float | None
     text: str
     cite: str
@@ -105,6 +117,7 @@ def _cell(row: Row) -> Downgrade:
         effect=row.kind("effect", Effect),
         lights=row.kind("lights", Lights) if row.cells["lights"] else None,
         rvr_m=figure("rvr_m"),
+        rvr_from_600_m=figure("rvr_from_600_m"),
         add_sm=figure("add_sm"),
         text=row.text("text"),
         cite=row.text("source"),

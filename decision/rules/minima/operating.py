@@ -7,12 +7,12 @@ published nor derivable is unknown and never a default. Each step names what it 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Final
 
-from decision.case.types import Approach, ApproachKind, Lights
+from decision.case.types import Aerodrome, Approach, ApproachKind, Lights
 from decision.rules.minima.category import (
     SLOW,
     AeroplaneCategory,
@@ -42,6 +42,7 @@ FLIGHT_DIRECTOR: Final = "FLIGHT_DIRECTOR"
 # Without these no decision height below that of category I [EU-AO] SPA.LVO, from memory.
 LOW_VISIBILITY_NEEDS: Final = ("RADALT", "AUTOPILOT")
 LOWEST_US_RVR_M: Final = 650.0  # RVR 2200 ft [AFMAN-15-111]; up to it the table names a fixed RVR
+SECOND_US_RVR_M: Final = 600.0  # RVR 2000 ft [AFMAN-15-111]; from it a higher one than for 1800 ft
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +73,7 @@ class _Aim:
     rulebook: Rulebook
     method: Method
     group: Group
+    precision_runway: bool
     category: AeroplaneCategory | None
     is_night: bool | None
     lost: frozenset[str]
@@ -118,17 +120,20 @@ def operating_minima(
     is_night: bool | None,
     lost_equipment: frozenset[str],
     approvals: frozenset[str],
+    precision_runway: bool = False,
 ) -> OperatingMinima:
     """The minima of an approach for this aircraft, place and time.
 
-    `category` is that of the speed that will be flown; None where it is not known. `is_night` None:
-    not known, then the worse of day and night applies. Sources: rows and tables named in `because`.
+    `precision_runway` False: nothing says that its runway is one. `category` is that of the speed
+    that will be flown; None where it is not known. `is_night` None: not known, then the worse of
+    day and night applies. Sources: rows and tables named in `because`.
     """
     aim = _Aim(
         approach=approach,
         rulebook=rulebook,
         method=Method(rulebook.word("minima_method")),
         group=_group(approach, rulebook),
+        precision_runway=precision_runway or approach.kind is ApproachKind.TYPE_B,
         category=category,
         is_night=is_night,
         lost=lost_equipment,
@@ -142,6 +147,17 @@ def operating_minima(
     )
     steps = (_needs, _low_visibility, _height, _ground_equipment, _seeing, _guidance, _circling)
     return _finished(reduce(lambda draft, step: step(draft, aim), steps, start), aim)
+
+
+def is_precision_runway(aerodrome: Aerodrome, ident: str) -> bool:
+    """Whether a Type B procedure leads to a runway, which proves it a precision approach runway.
+
+    Nothing else in a case tells the type of a runway: one without such a procedure may be either.
+    """
+    return any(
+        approach.kind is ApproachKind.TYPE_B and approach.runway == ident
+        for approach in aerodrome.approaches
+    )
 
 
 def _group(approach: Approach, rulebook: Rulebook) -> Group:
@@ -195,11 +211,13 @@ def _low_visibility(draft: _Draft, aim: _Aim) -> _Draft:
 
 
 def _guidance(draft: _Draft, aim: _Aim) -> _Draft:
-    """Category I with a low RVR is flown by flight director.
+    """A low RVR is flown by flight director: category I, in Europe all with vertical guidance.
 
     An autopilot alone is not credited: nothing in a case says that it may be used to the minimum.
     """
-    if aim.group is not Group.TYPE_B or FLIGHT_DIRECTOR not in aim.lost:
+    by_table = aim.method is Method.LIGHTING_TABLE and aim.approach.kind is ApproachKind.TYPE_A_3D
+    asked = aim.group is Group.TYPE_B or by_table
+    if not asked or FLIGHT_DIRECTOR not in aim.lost:
         return draft
     row = aim.rulebook.row("no_flight_director_rvr_m")
     floor_m = aim.rulebook.number(row.name)
@@ -342,10 +360,9 @@ def _by_lights(draft: _Draft, aim: _Aim, *, published: bool) -> _Draft:
 
 
 def _derived_rvr_m(height_ft: float, lights: Lights, aim: _Aim) -> float:
-    """The table's RVR with the floor of the runway type, the cap and the level segment."""
+    """The table's RVR with the floors of runway and guidance, the cap and the level segment."""
     book = aim.rulebook
-    row = "type_b_min_rvr_m" if aim.group is Group.TYPE_B else "type_a_min_rvr_m"
-    rvr_m = max(lighting_rvr_m(height_ft, lights=lights), book.number(row))
+    rvr_m = max(lighting_rvr_m(height_ft, lights=lights), *_rvr_floors_m(aim))
     slow = aim.category in SLOW
     if slow:
         rvr_m = min(rvr_m, book.number("slow_category_cap_m"))
@@ -354,12 +371,21 @@ def _derived_rvr_m(height_ft: float, lights: Lights, aim: _Aim) -> float:
     return rvr_m
 
 
+def _rvr_floors_m(aim: _Aim) -> Iterator[float]:
+    """The least RVR of the type of runway, and of an approach without vertical guidance."""
+    book = aim.rulebook
+    yield book.number("type_b_min_rvr_m" if aim.precision_runway else "type_a_min_rvr_m")
+    if aim.approach.kind is ApproachKind.TYPE_A_2D:
+        yield book.number("two_dimensional_min_rvr_m")
+
+
 def _raised(draft: _Draft, cell: Downgrade) -> _Draft:
     """The United States table: lowest RVR minima to a fixed one, others by statute miles."""
     added_sm = cell.add_sm or 0.0
     rvr_m, visibility_m = draft.rvr_m, draft.visibility_m
     if rvr_m is not None:
-        rvr_m = max(rvr_m, _raised_rvr_m(rvr_m, fixed_m=cell.rvr_m, added_sm=added_sm))
+        fixed_m = cell.rvr_m if rvr_m < SECOND_US_RVR_M else cell.rvr_from_600_m
+        rvr_m = max(rvr_m, _raised_rvr_m(rvr_m, fixed_m=fixed_m, added_sm=added_sm))
     if visibility_m is not None:
         visibility_m += added_sm * M_PER_STATUTE_MILE
     return replace(draft, rvr_m=rvr_m, visibility_m=visibility_m).noting(cell.because)

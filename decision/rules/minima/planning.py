@@ -8,7 +8,7 @@ the table is an option; an aerodrome meets its planning minima when the weather 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache, lru_cache
 from itertools import combinations
@@ -18,7 +18,11 @@ from decision.case.types import Aerodrome, Approach, ApproachKind
 from decision.citations import Confidence
 from decision.rules.minima.category import AeroplaneCategory
 from decision.rules.minima.equipment import Group
-from decision.rules.minima.operating import OperatingMinima, operating_minima
+from decision.rules.minima.operating import (
+    OperatingMinima,
+    is_precision_runway,
+    operating_minima,
+)
 from decision.rules.minima.visual_tables import system_minimum_ft
 from decision.rules.rulebook import Rulebook
 from decision.tables import Row, rows
@@ -33,6 +37,7 @@ KEPT: Final = 4096  # minima remembered: the same approach is asked for by many 
 BEST_FIRST: Final = (True, None, False)
 GNSS: Final = "GNSS"
 APPROVAL_NOT_NEEDED: Final = "not_needed"
+FROM_CATEGORY_I: Final = "category_i"  # no credit for low visibility: additions start from there
 PRECISION_SYSTEM_MINIMUM_FT: Final = 200.0  # [EU-AO-PLANNING] AMC8, row 3
 CATEGORY_II_LEAST_FT: Final = 100.0  # a decision height under it is category III [EU-AO]
 METRIC_STEP_M: Final = 50.0  # visibility is published and reported in steps of 50 m [WMO-306]
@@ -205,14 +210,10 @@ _minima = lru_cache(maxsize=KEPT)(operating_minima)
 
 def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
     """One approach: usable with its figures, refused, or not known; the latter two with reasons."""
-    minima = _minima(
-        approach,
-        rulebook=aim.rulebook,
-        category=aim.category,
-        is_night=aim.is_night,
-        lost_equipment=aim.lost_equipment,
-        approvals=aim.approvals,
-    )
+    minima = _minima_for(approach, aim)
+    if minima.group is Group.LOW_VISIBILITY and _credit_of(aim) == FROM_CATEGORY_I:
+        approach = _as_category_i(approach, aim.rulebook)
+        minima = _minima_for(approach, aim)
     refusal = _refusal(approach, minima, aim)
     if refusal is not None:
         return Refused(why=f"{approach.id}: {refusal}")
@@ -227,6 +228,37 @@ def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
         group=minima.group,
         height_ft=minima.height_ft,
         visibility_m=next(each for each in figures_m if each is not None),
+    )
+
+
+def _minima_for(approach: Approach, aim: _Aim) -> OperatingMinima:
+    return _minima(
+        approach,
+        rulebook=aim.rulebook,
+        category=aim.category,
+        is_night=aim.is_night,
+        lost_equipment=aim.lost_equipment,
+        approvals=aim.approvals,
+        precision_runway=is_precision_runway(aim.aerodrome, approach.runway),
+    )
+
+
+def _credit_of(aim: _Aim) -> str:
+    return aim.rulebook.word("alternate_low_visibility_credit")
+
+
+def _as_category_i(approach: Approach, rulebook: Rulebook) -> Approach:
+    """The procedure with category I figures: height and RVR of its limit, RVR by lights if given.
+
+    Its own RVR says nothing about category I, so lights decide where they are known.
+    """
+    least_ft = rulebook.number("low_visibility_height_ft")
+    least_m = rulebook.number("low_visibility_rvr_m")
+    return replace(
+        approach,
+        dh_ft=None if approach.dh_ft is None else max(approach.dh_ft, least_ft),
+        rvr_m=None if approach.lights is not None else max(approach.rvr_m or 0.0, least_m),
+        visibility_m=None,
     )
 
 
@@ -373,12 +405,16 @@ def _two_navaids(usable: tuple[Usable, ...], _separate: bool) -> Members:
 
 
 def _credit(*, category_iii: bool) -> Choose:
-    def choose(usable: tuple[Usable, ...], _separate: bool) -> Members:
+    """Two low-visibility approaches to separate runways; category III where both are."""
+
+    def choose(usable: tuple[Usable, ...], separate: bool) -> Members:
+        low = [each for each in usable if each.group is Group.LOW_VISIBILITY]
         return (
-            (each,)
-            for each in usable
-            if each.group is Group.LOW_VISIBILITY
-            and (each.height_ft < CATEGORY_II_LEAST_FT) is category_iii
+            pair
+            for pair in combinations(low, 2)
+            if separate
+            and not same_strip(pair[0].approach.runway, pair[1].approach.runway)
+            and (max(each.height_ft for each in pair) < CATEGORY_II_LEAST_FT) is category_iii
         )
 
     return choose

@@ -26,6 +26,7 @@ from decision.rules.minima.visual_tables import (
     greatest_conversion_ratio,
     installation_of,
     least_conversion_ratio,
+    perhaps_high_intensity,
 )
 from decision.rules.rulebook import Rulebook
 from decision.weather.readings import RvrReading, VisibilityReading, reaches
@@ -179,7 +180,22 @@ def _by_conversion(
         return _unknown(f"visibility cannot be converted: {why} {row.citation}", required_m)
     converted = replace(figure, metres=visibility.metres * ratio)
     text = f"visibility {visibility.metres:.0f} m x {ratio:g}, {why} {row.citation}"
-    return _seen(Quantity.CONVERTED, converted, required_m, text)
+    seen = _seen(Quantity.CONVERTED, converted, required_m, text)
+    if seen.reached is False and _enough_if_bright(figure, required_m, lit):
+        return _unknown(
+            f"{text}; whether the lights are of high intensity is not known", required_m
+        )
+    return seen
+
+
+def _enough_if_bright(figure: _Figure, required_m: float, lit: _Lit) -> bool:
+    """Whether high-intensity lights, which the class neither proves nor excludes, would do."""
+    if lit.planning or lit.edge_lights_out or lit.lights is None or figure.metres is None:
+        return False
+    ratio = conversion_ratio(Installation.HIGH_INTENSITY, is_night=lit.is_night)
+    bright = replace(figure, metres=figure.metres * (ratio or 0.0))
+    reached = _seen(Quantity.CONVERTED, bright, required_m, "").reached
+    return perhaps_high_intensity(lit.lights) and reached is not False
 
 
 def _as_it_stands(figure: _Figure, required_m: float, why: str) -> Seen:

@@ -80,8 +80,16 @@ def greatest_conversion_ratio() -> float:
 
 
 def installation_of(lights: Lights) -> Installation:
-    """The installation that a class of approach lights stands for, runway lights working."""
+    """The installation that a class of approach lights proves, runway lights working.
+
+    A class is one of length: the lights of any may be of high intensity or not.
+    """
     return next(kind for kind, each in _converted().items() if lights in each.lights)
+
+
+def perhaps_high_intensity(lights: Lights) -> bool:
+    """Whether lights of a class may be of high intensity, without the class proving it."""
+    return lights in _converted()[Installation.HIGH_INTENSITY].perhaps
 
 
 @cache
@@ -138,6 +146,7 @@ class _Band:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Conversion:
     lights: frozenset[str]
+    perhaps: frozenset[str]
     day_ratio: float
     night_ratio: float | None
 
@@ -163,10 +172,11 @@ def _lighting() -> tuple[_Band, ...]:
 
 @cache
 def _converted() -> Mapping[Installation, _Conversion]:
-    columns = frozenset({"installation", "lights", "day_ratio", "night_ratio"})
+    columns = frozenset({"installation", "lights", "perhaps", "day_ratio", "night_ratio"})
     return {
         row.kind("installation", Installation): _Conversion(
             lights=frozenset(row.cells["lights"].split()),
+            perhaps=frozenset(row.cells["perhaps"].split()),
             day_ratio=row.number("day_ratio"),
             night_ratio=row.number("night_ratio") if row.cells["night_ratio"] else None,
         )

@@ -1,0 +1,72 @@
+"""What to ask, of whom, and by when: the unknowns that would turn the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from types import MappingProxyType
+from typing import Final
+
+from decision.course import CourseKind
+from decision.courses.judge import JudgedCourse
+from decision.courses.situation import Situation
+from decision.recommend.answer import Ask, Basis, Decision, Do
+from decision.recommend.completions import EVERYWHERE, WEATHER
+from decision.recommend.facts import Fitness, first_of, fitness_of
+from decision.rules.finding import Cause
+
+CONTROL_OR_DISPATCH: Final = "air traffic control or dispatch"
+DISPATCH: Final = "dispatch"
+CREW: Final = "the crew"
+_WHOM: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        WEATHER: CONTROL_OR_DISPATCH,
+        "runway condition": CONTROL_OR_DISPATCH,
+        "oxygen": CREW,
+        "rate of the fuel leak": CREW,
+        "quantity of fuel that cannot be used": CREW,
+        "quantity of fuel on board": CREW,
+    }
+)
+_WORDS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        WEATHER: "the latest report and forecast",
+        "AD": "hours, runways and rescue services",
+        "CM": "the state of the runways",
+        "ER": "the route and its distance",
+        "FU": "the fuel on board",
+        "LD": "wind, temperature, QNH and runway condition",
+        "LM": "wind, temperature and QNH",
+        "MA": "the chart of the missed approach",
+        "oxygen": "minutes of oxygen left for crew and passengers",
+    }
+)
+
+
+def asks_of(
+    decision: Decision,
+    courses: Sequence[JudgedCourse],
+    situation: Situation,
+    *,
+    by_at: datetime | None,
+) -> tuple[Ask, ...]:
+    """Each thing to ask once, in the order of the causes; a report where one is awaited."""
+    asked = [_ask(cause, by_at) for cause in decision.asks]
+    closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
+    urgent = decision.basis is Basis.TIME_CRITICAL
+    if (closed and not urgent) or (decision.do is Do.HOLD and not asked):
+        here = situation.case.destination.aerodrome.icao
+        asked.append(_ask((here, WEATHER), by_at))
+    return tuple(dict.fromkeys(asked))
+
+
+# The place here is closed by what a newer report may lift.
+AWAITING: Final = frozenset({Fitness.BARRED, Fitness.UNFIT_FOR_NOW})
+
+
+def _ask(cause: Cause, by_at: datetime | None) -> Ask:
+    place, *lacks = cause
+    words = " and ".join(dict.fromkeys(_WORDS.get(each, each) for each in lacks))
+    whom = next((_WHOM[each] for each in lacks if each in _WHOM), DISPATCH)
+    what = words if place == EVERYWHERE else f"{words} of {place}"
+    return Ask(what=what, whom=whom, by_at=by_at)

@@ -1,0 +1,91 @@
+"""Unknowns turned one way or the other, to see whether they matter to the answer.
+
+A completion turns every UNKNOWN of one cause together to PASS or to FAIL. Tried are all good, all
+bad, and each cause against all the others. Where they all lead to the same verdict, action and
+place, what is not known does not matter; where they do not, those causes are what to ask for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from decision.courses.judge import JudgedCourse, judged_course
+from decision.rules import FUEL_CODES
+from decision.rules.finding import Cause, Finding, Outcome
+
+EVERYWHERE: Final = ""  # of a cause that is no place's
+WEATHER: Final = "weather"
+TOPICS_OF_WEATHER: Final = ("AP", "WX", "HZ", "CM", "WD", "CT")
+AIR: Final = frozenset({"QNH", "surface temperature", "wind"})  # what any report tells
+RUNWAY: Final = "runway condition"
+TOPICS_OF_STOPPING: Final = ("LD",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Completion:
+    """Everything unknown turned well (`good`) or badly, but for one cause that turns otherwise."""
+
+    good: bool
+    apart: Cause | None = None
+
+    def turns(self, finding: Finding) -> bool:
+        """Whether what a finding does not know turns out well."""
+        return self.good is not (cause_of(finding) == self.apart)
+
+
+def cause_of(finding: Finding) -> Cause:
+    """What would settle a finding: fuel is one thing for all places, a report for all its rules."""
+    place, *lacks = finding.cause
+    if finding.rule in FUEL_CODES:
+        return (EVERYWHERE, *lacks)
+    if lacks[0] in TOPICS_OF_WEATHER or not AIR.isdisjoint(lacks):
+        return (place, WEATHER)
+    if lacks[0] in TOPICS_OF_STOPPING:
+        return (place, RUNWAY)
+    if "oxygen" in lacks:
+        return (EVERYWHERE, "oxygen")
+    return (place, *lacks)
+
+
+def causes_of(courses: Iterable[JudgedCourse]) -> tuple[Cause, ...]:
+    """Every cause, in the order of the courses."""
+    return tuple(
+        dict.fromkeys(
+            cause_of(finding)
+            for judged in courses
+            for finding in judged.found
+            if finding.judgement.outcome is Outcome.UNKNOWN
+        )
+    )
+
+
+def completions_of(courses: Sequence[JudgedCourse]) -> tuple[Completion, ...]:
+    """All that have to be tried; one where nothing is unknown."""
+    causes = causes_of(courses)
+    if not causes:
+        return (Completion(good=True),)
+    both = (Completion(good=False), Completion(good=True))
+    if len(causes) == 1:
+        return both
+    apart = (Completion(good=good, apart=cause) for cause in causes for good in (False, True))
+    return (*both, *apart)
+
+
+def completed(judged: JudgedCourse, completion: Completion) -> JudgedCourse:
+    """A course in which nothing is unknown any more."""
+    if all(each.judgement.outcome is not Outcome.UNKNOWN for each in judged.found):
+        return judged
+    return judged_course(
+        judged.course,
+        [_completed(each, completion) for each in judged.approach_findings],
+        [_completed(each, completion) for each in judged.escape_findings],
+    )
+
+
+def _completed(finding: Finding, completion: Completion) -> Finding:
+    if finding.judgement.outcome is not Outcome.UNKNOWN:
+        return finding
+    outcome = Outcome.PASS if completion.turns(finding) else Outcome.FAIL
+    return replace(finding, judgement=replace(finding.judgement, outcome=outcome))

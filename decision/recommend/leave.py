@@ -1,0 +1,122 @@
+"""The moment by which a diversion has to begin, for an aircraft that flies on as planned.
+
+Further on is dearer to come back from, so that this is not how long the aircraft could wait where
+it is; where the two differ both are told. A step that cannot be undone ends it in any case.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Final
+
+from decision.courses.arrive import Departure
+from decision.courses.fly_on import leave_after
+from decision.courses.judge import JudgedCourse, judge
+from decision.courses.situation import Situation
+from decision.recommend.answer import (
+    Basis,
+    CleanPoint,
+    Deadline,
+    Decision,
+    Do,
+    Holding,
+    LeaveBy,
+)
+from decision.windows import minutes_between
+
+AT_ONCE: Final = frozenset({Basis.TIME_CRITICAL, Basis.NEAREST_SUITABLE})
+STEP_MIN: Final = 1.0  # a deadline is found to this, and never too late
+MOST_PROBES: Final = 6
+
+
+def leave_by_of(
+    decision: Decision,
+    situation: Situation,
+    departure: Departure,
+    point: CleanPoint,
+    holding: Holding,
+) -> LeaveBy | None:
+    """The deadline of the action; an approach and a committed landing have none, nor haste."""
+    if decision.basis in AT_ONCE or decision.do in (Do.APPROACH, Do.COMMIT):
+        return None
+    if decision.do is Do.HOLD:
+        return _of_hold(decision, holding)
+    return _of_diversion(decision.chosen, situation, departure, point, holding)
+
+
+def _of_hold(decision: Decision, holding: Holding) -> LeaveBy | None:
+    ends = holding.available
+    if ends is None:
+        return None
+    return LeaveBy(
+        at=ends.until,
+        what=f"holding ends: {ends.limited_by}",
+        aerodrome=decision.chosen.course.icao,
+        distance_to_go_nm=None,
+        fuel_kg=None,
+        holding_until=None,
+    )
+
+
+def _of_diversion(
+    chosen: JudgedCourse,
+    situation: Situation,
+    departure: Departure,
+    point: CleanPoint,
+    holding: Holding,
+) -> LeaveBy | None:
+    if chosen.legal is not True:
+        return None
+    icao, as_of = chosen.course.icao, situation.case.as_of
+    waits = holding.clean_diversion
+    if departure.approaching is None:
+        return None if waits is None else _until(waits, icao)
+    last = departure.approaching.flight.last_clean.state
+    flown_min = max(0.0, minutes_between(as_of, last.at))
+    minutes = _last_legal_min(chosen, situation, departure, until_min=flown_min)
+    reached = minutes >= flown_min and not departure.approaching.flight.passed
+    at = as_of + timedelta(minutes=minutes)
+    return LeaveBy(
+        at=at,
+        what="last clean point"
+        if reached and point.at is not None
+        else f"last legal moment for {icao}",
+        aerodrome=icao,
+        distance_to_go_nm=departure.approaching.flight.extension_nm if reached else None,
+        fuel_kg=last.usable_kg if reached else None,
+        holding_until=None if waits is None or waits.until <= at else waits.until,
+    )
+
+
+def _until(waits: Deadline, icao: str) -> LeaveBy:
+    return LeaveBy(
+        at=waits.until,
+        what=f"last legal moment for {icao}: {waits.limited_by}",
+        aerodrome=icao,
+        distance_to_go_nm=None,
+        fuel_kg=None,
+        holding_until=None,
+    )
+
+
+def _last_legal_min(
+    chosen: JudgedCourse, situation: Situation, departure: Departure, *, until_min: float
+) -> float:
+    """Minutes of flying on after which the diversion is still legal, found by halving."""
+
+    def is_legal(minutes: float) -> bool:
+        later = judge(situation, leave_after(situation, departure, minutes))
+        return any(each.legal is True for each in later if each.course.icao == chosen.course.icao)
+
+    if is_legal(until_min):
+        return until_min
+    good_min, bad_min = 0.0, until_min
+    for _ in range(MOST_PROBES):
+        if bad_min - good_min <= STEP_MIN:
+            break
+        middle_min = (good_min + bad_min) / 2.0
+        if is_legal(middle_min):
+            good_min = middle_min
+        else:
+            bad_min = middle_min
+    return good_min

@@ -1,0 +1,1 @@
+"""Acceptance from outside: from the written semantics alone, on bodies in and answers out."""
