@@ -467,7 +467,9 @@ def test_an_outer_marker_out_is_a_condition_for_the_crew() -> None:
     ("changes", "items", "rvr_m", "visibility_m"),
     [
         ({"rvr_m": 550.0}, ("approach_lights",), 1200.0, None),
-        ({"rvr_m": 650.0}, ("approach_lights",), 1200.0, None),
+        ({"rvr_m": 650.0}, ("approach_lights",), 1400.0, None),
+        ({"rvr_m": 600.0}, ("approach_lights",), 1400.0, None),
+        ({"rvr_m": 599.0}, ("approach_lights",), 1200.0, None),
         ({"rvr_m": 750.0}, ("approach_lights",), 1200.0, None),
         ({"rvr_m": 1200.0}, ("approach_lights_except_last_420_m",), 1500.0, None),
         ({"rvr_m": 1500.0}, ("approach_lights",), 1800.0, None),
@@ -497,7 +499,9 @@ def test_an_outer_marker_out_is_a_condition_for_the_crew() -> None:
     ],
     ids=[
         "FAA-TPP-rvr-1800-to-4000",
-        "FAA-TPP-rvr-2200-to-4000",
+        "FAA-TPP-rvr-2200-to-4500",
+        "FAA-TPP-rvr-2000-to-4500",
+        "FAA-TPP-rvr-under-2000-to-4000",
         "FAA-TPP-half-mile-to-three-quarters",
         "FAA-TPP-three-quarters-to-one-mile",
         "FAA-TPP-one-mile-to-one-and-a-quarter",

@@ -39,7 +39,6 @@ from tests.rules.builders import (
     seen,
     surface,
     visibility,
-    wind,
 )
 
 PASS, FAIL = Outcome.PASS, Outcome.FAIL
@@ -634,12 +633,6 @@ def test_every_rule_cites_a_row_of_every_rulebook(rulebook: str) -> None:
 def test_the_bound_of_a_reading_is_never_credited() -> None:
     below = attempt(weather=seen(rvr=(rvr(550.0, low_bound=Bound.BELOW),)))
     assert judged(Claim("AP-02", "", below, FAIL)).outcome is FAIL
-
-
-def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so() -> None:
-    gusty = wind(180.0, 10.0, gust_kt=60.0, gust_counts=True)
-    assert gusty.gust_kt == 60.0
-    assert context("faa-121").rulebook.flag("forecast_gusts_count")
 
 
 def test_one_engine_out_is_judged_by_its_own_procedure_where_one_is_published() -> None:
