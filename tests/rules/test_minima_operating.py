@@ -291,6 +291,34 @@ def test_a_visibility_minimum_is_raised_in_the_same_way() -> None:
     assert minima(subject, lost=("FLIGHT_DIRECTOR",)).visibility_m == 750.0
 
 
+@pytest.mark.parametrize("rulebook", ["icao", "easa"])
+@pytest.mark.parametrize(
+    ("changes", "precise", "rvr_m"),
+    [
+        ({"kind": ApproachKind.TYPE_B}, False, 550.0),
+        ({"kind": ApproachKind.TYPE_A_3D}, True, 550.0),
+        ({"kind": ApproachKind.TYPE_A_3D}, False, 750.0),
+        ({"kind": ApproachKind.TYPE_A_2D}, True, 750.0),
+        ({"kind": ApproachKind.TYPE_A_2D}, False, 750.0),
+    ],
+    ids=["proves-it", "3d-precision-runway", "3d-other", "2d-precision-runway", "2d-other"],
+)
+def test_the_least_rvr_is_that_of_the_runway_and_of_the_guidance(
+    rulebook: str, changes: dict[str, Any], precise: bool, rvr_m: float
+) -> None:
+    """[EU-AO] AMC5 CAT.OP.MPA.110 tables 8 and 10, at 250 ft with full lights."""
+    subject = approach(rvr_m=None, dh_ft=250.0, needs=(), **changes)
+    assert minima(subject, rulebook=rulebook, precision_runway=precise).rvr_m == rvr_m
+
+
+def test_with_vertical_guidance_a_low_rvr_is_flown_by_flight_director() -> None:
+    subject = approach(rvr_m=None, dh_ft=250.0, needs=(), kind=ApproachKind.TYPE_A_3D)
+    found = minima(subject, lost=("FLIGHT_DIRECTOR",), precision_runway=True)
+    assert found.rvr_m == 750.0
+    american = minima(replace(subject, rvr_m=600.0), rulebook="faa-121", lost=("FLIGHT_DIRECTOR",))
+    assert american.rvr_m == 600.0
+
+
 def test_type_a_does_not_ask_for_a_flight_director() -> None:
     subject = non_precision(mdh_ft=None, dh_ft=300.0, rvr_m=700.0)
     assert minima(subject, lost=("FLIGHT_DIRECTOR",)).rvr_m == 700.0

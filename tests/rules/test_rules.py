@@ -85,6 +85,12 @@ def slippery(**best: Any) -> Attempt:
     )
 
 
+def planned(dry_m: float | None, **changes: Any) -> Attempt:
+    """A landing on a dry runway, as it is planned."""
+    dry = None if dry_m is None else replace(STOP, distance_m=dry_m)
+    return attempt(**{"landing_dry": dry, "runway_condition": surface(6), **changes})
+
+
 def without_ice_protection(**weather: Any) -> Attempt:
     at = attempt(weather=seen(**weather))
     return replace(at, capability=replace(at.capability, anti_ice=False))
@@ -427,6 +433,79 @@ CLAIMS = [
     Claim("LD-05", "unknown", attempt(landing=None, runway_condition=surface(None)), UNKNOWN),
     Claim("LD-05", "below", slippery(tyre_speed_kt=194.0), PASS),
     Claim("LD-05", "above", slippery(tyre_speed_kt=196.0), FAIL),
+    Claim("LD-06", "below", planned(1199.0), PASS, changes=PLANNING),
+    Claim("LD-06", "at", planned(1200.0), PASS, changes=PLANNING),
+    Claim("LD-06", "above", planned(1201.0), FAIL, changes=PLANNING),
+    Claim("LD-06", "above", planned(1201.0), FAIL, "faa-121", PLANNING),
+    Claim("LD-06", "not applicable", planned(1201.0), NOT_APPLICABLE),
+    Claim("LD-06", "unknown", planned(None, unknown=("QNH",)), UNKNOWN, changes=PLANNING),
+    Claim("LD-06", "unknown", planned(900.0, runway=None), UNKNOWN, changes=PLANNING),
+    Claim(
+        "LD-06",
+        "unknown",
+        planned(900.0, runway_condition=surface(None)),
+        UNKNOWN,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06", "above", planned(1201.0, runway_condition=surface(None)), FAIL, changes=PLANNING
+    ),
+    Claim("LD-06", "above", planned(1050.0, runway_condition=surface(5)), FAIL, changes=PLANNING),
+    Claim(
+        "LD-06",
+        "above",
+        planned(1050.0, **THERE, runway_condition=surface(5)),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "below",
+        planned(1050.0, **THERE, runway_condition=surface(5)),
+        PASS,
+        "faa-121",
+        PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "above",
+        planned(900.0, runway_condition=surface(2), landing=replace(STOP, distance_m=1750.0)),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "below",
+        planned(900.0, runway_condition=surface(2), landing=replace(STOP, distance_m=1750.0)),
+        PASS,
+        "faa-121",
+        PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "unknown",
+        planned(900.0, runway_condition=surface(2), landing=None, unknown=("QNH",)),
+        UNKNOWN,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "above",
+        planned(
+            900.0,
+            runway_condition=surface(1),
+            landing=replace(STOP, distance_m=None, limited_by="does not stop"),
+        ),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "unknown",
+        attempt(landing_dry=replace(STOP, distance_m=None, unknown="no row for flap 20")),
+        UNKNOWN,
+        changes=PLANNING,
+    ),
     Claim("MA-01", "below", climbing(2.49), FAIL),
     Claim("MA-01", "at", climbing(2.5), PASS),
     Claim("MA-01", "above", climbing(2.51), PASS),
