@@ -140,6 +140,10 @@ def test_a_higher_minimum_or_fewer_lights_never_need_less_rvr(
         (("DME", "NDB"), 300.0),
         (("NDB",), 350.0),
         (("VDF",), 350.0),
+        (("SRA_HALF_NM",), 250.0),
+        (("SRA_1NM",), 300.0),
+        (("SRA_2NM",), 350.0),
+        (("SRA",), 350.0),
         ((), None),
         (("RNP-AR",), None),
     ],
@@ -319,7 +323,7 @@ def test_with_vertical_guidance_a_low_rvr_is_flown_by_flight_director() -> None:
     assert american.rvr_m == 600.0
 
 
-def test_type_a_does_not_ask_for_a_flight_director() -> None:
+def test_an_approach_without_vertical_guidance_does_not_ask_for_a_flight_director() -> None:
     subject = non_precision(mdh_ft=None, dh_ft=300.0, rvr_m=700.0)
     assert minima(subject, lost=("FLIGHT_DIRECTOR",)).rvr_m == 700.0
 

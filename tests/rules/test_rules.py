@@ -629,7 +629,11 @@ CANNOT = {
 
 
 def judged(claim: Claim) -> Finding:
-    what = context(claim.rulebook, **(claim.changes or {}))
+    return judge(claim, context(claim.rulebook, **(claim.changes or {})))
+
+
+def judge(claim: Claim, what: Context) -> Finding:
+    """What the rule of a case says of its subject there."""
     if isinstance(claim.subject, Beside):
         standing = claim.subject.standing
         findings = judge_among(AMONG_RULES, standing, (standing, *claim.subject.others), what)
