@@ -19,11 +19,11 @@ from decision.brief.layout import (
     clock_down,
     clock_up,
     counted,
-    down,
     joined,
     kg_down,
     kg_up,
     shortened,
+    up,
 )
 from decision.brief.reading import (
     LANDING_RULE,
@@ -155,6 +155,8 @@ def _leave(answer: Data) -> Iterable[Line]:
         text = clock_down(at) if at else ("not known" if do == "HOLD" else "now")
     else:
         text = _deadline(deadline)
+    if text.startswith(clock_down(answer["as_of"])):
+        text = f"now, {text}"
     label, planned = ("HOLD", _planned_hold(answer)) if do == "HOLD" else ("LEAVE BY", "")
     yield Line(label=label, text=joined([planned, f"{text}.", not_yet], " "), most=3, group=0)
 
@@ -163,7 +165,7 @@ def _planned_hold(answer: Data) -> str:
     """How long the hold is meant to be; the time after it is its end at the latest."""
     chosen = chosen_of(answer)
     hold_min = 0.0 if chosen is None else chosen["time"]["hold_min"]
-    planned = f"{down(hold_min, 'min')}, then approach; " if hold_min > 0.0 else ""
+    planned = f"{up(hold_min, 'min')}, then approach; " if hold_min > 0.0 else ""
     return f"{planned}leave the hold at the latest by"
 
 
@@ -201,7 +203,7 @@ def _reason(answer: Data, chosen: Data | None) -> str:
         return "landing as soon as possible: the earliest touchdown decides"
     why = _first_reason(answer)
     group = "" if chosen is None else chosen.get("rests_on", "")
-    return joined([why, f"to improve by '{group}'" if group else ""], "; ")
+    return joined([f"to improve by '{group}'" if group else "", why], ": ")
 
 
 def _first_reason(answer: Data) -> str:
@@ -267,8 +269,12 @@ def _direct(answer: Data, place: str) -> Data | None:
 
 
 def _danger(answer: Data) -> Iterable[Line]:
-    """What can kill: hazards and failures first, then stopping that is not known."""
-    texts = [each.text for each in cautions_told(answer) if each.place is Place.DANGER]
+    """What can kill: hazards and failures first, then weather or stopping that is not known."""
+    texts = [
+        each.text
+        for each in cautions_told(answer)
+        if each.place is Place.DANGER or (each.place, each.weight) == (Place.REPORTS, "warning")
+    ]
     attempt = attempt_of_action(answer)
     place = "" if attempt is None else attempt["aerodrome"]
     stopping = finding_at(chosen_of(answer), LANDING_RULE, place)
@@ -314,7 +320,7 @@ def _landing(answer: Data) -> Iterable[Line]:
 def _landing_here(answer: Data, chosen: Data) -> Iterable[str]:
     """At the destination, then where a missed approach leads."""
     if chosen["kind"] == "hold_then_approach":
-        hold_min = down(chosen["time"]["hold_min"], "min")
+        hold_min = up(chosen["time"]["hold_min"], "min")
         at = clock_up(chosen["time"]["missed_approach_at"])
         yield f"hold {hold_min}, approach at {at}"
     else:
