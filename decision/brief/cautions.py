@@ -39,8 +39,9 @@ CONFIGURATION: Final = frozenset(
 )
 # Weather that is a danger with whatever weight it is told.
 DANGER: Final = frozenset(
-    {"THUNDERSTORM", "ICING_WITH_DRAG_OUT", "MAY_BE_BARRED", "NO_CLIMB_THERE"}
+    {"GUST_BEYOND_LIMIT", "ICING_WITH_DRAG_OUT", "MAY_BE_BARRED", "NO_CLIMB_THERE", "THUNDERSTORM"}
 )
+HAZARD: Final = "HAZARD_"  # how the codes of hazardous weather begin
 REPORTS: Final = frozenset(
     {
         "APPROACH_CONDITION",
