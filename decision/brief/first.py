@@ -35,6 +35,7 @@ from decision.brief.reading import (
     cruise_text,
     finding_at,
     first_of,
+    is_at_most,
     is_straight,
     labelled,
     landing_distance,
@@ -312,7 +313,7 @@ def _landing(answer: Data) -> Iterable[Line]:
         return
     parts = [*_landing_here(answer, chosen)] if stays_here(answer) else [_landed(chosen)]
     least = answer.get("minimum_fuel_to_start_kg")
-    if least is not None and answer["basis"] not in URGENT and not chosen.get("unknown"):
+    if least is not None and answer["basis"] not in URGENT and not is_at_most(chosen):
         parts.append(f"to start the approach with a way out at least {kg_up(least)} on board now")
     yield Line(label="LANDING", text=f"{joined(parts, '; ')}.", most=4, group=1)
 
@@ -400,6 +401,10 @@ def _ask(answer: Data) -> Iterable[Line]:
         f"{each['what']}, of {each['whom']}, "
         + ("at once" if each["by_at"] is None else f"by {clock_down(each['by_at'])}")
         for each in answer.get("ask", ())
+    ] + [
+        f"air traffic control: '{each['say']}'"
+        for each in answer.get("remedies", ())
+        if each.get("say")
     ]
     if asks:
         text = f"{joined(counted(asks, 3), '; ')}."
