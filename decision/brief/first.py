@@ -58,6 +58,7 @@ KIND_INSTEAD: Final = {
     "hold_then_approach": "hold, then approach here; after a missed approach",
     "commit_to_land": "land with no way out at",
 }
+ABOUT_THE_HOLD: Final = frozenset({"refuse_hold", "shorten_hold"})
 HOLDING_ENDS: Final = "holding ends: "
 ABOUT_COMMITTING: Final = " for a committed landing"
 SOURCE: Final = re.compile(r"\s*\[[A-Z][A-Z0-9-]*\]")  # a key of the bibliography inside a text
@@ -404,7 +405,7 @@ def _ask(answer: Data) -> Iterable[Line]:
     ] + [
         f"air traffic control: '{each['say']}'"
         for each in answer.get("remedies", ())
-        if each.get("say")
+        if each["kind"] in ABOUT_THE_HOLD and each.get("say")
     ]
     if asks:
         text = f"{joined(counted(asks, 3), '; ')}."

@@ -335,8 +335,8 @@ def _remedies(answer: Data) -> Iterable[str]:
 
 
 def _remedy(remedy: Data) -> str:
-    said = f" Say: {remedy['say']}" if remedy.get("say") else ""
-    return f"{remedy['kind'].replace('_', ' ')}: {remedy['text']}{said}"
+    text = f"{remedy['kind'].replace('_', ' ')}: {remedy['text']}"
+    return f"{text.rstrip('.')}. Say: '{remedy['say']}'" if remedy.get("say") else text
 
 
 def _other_runways(answer: Data) -> Iterable[str]:
