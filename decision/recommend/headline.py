@@ -342,11 +342,17 @@ def _time_critical(story: Story) -> str:
     )
     return " ".join(
         [
-            f"Land at {place_text(landing.course)}: {until_touchdown(landing.course)}"
+            f"{URGENT_DEEDS[story.decision.do]} {place_text(landing.course)}: "
+            f"{until_touchdown(landing.course)}"
             f"{_breaking(landing)}.",
             *_other_places(story, landing),
         ]
     )
+
+
+URGENT_DEEDS: Final[Mapping[Do, str]] = MappingProxyType(
+    {Do.APPROACH: "Approach and land at", Do.COMMIT: "Land at", Do.DIVERT: "Divert to"}
+)
 
 
 def _place_of_action(story: Story) -> str:
