@@ -217,6 +217,8 @@ class Course:
     course ends at the destination; `ordinary` is that diversion at the ordinary level and speed.
     `again`: fuel after a miss and a second approach here, for courses that count on landing here.
     `rests_on`: the group of a report that a hold waits for.
+    `net_level_ft`, with an engine out and flown: the highest level that the net path of the
+    diversion holds.
     """
 
     kind: CourseKind
@@ -239,6 +241,7 @@ class Course:
     ordinary: OrdinaryWay | None = None
     again: Ledger | None = None
     rests_on: str = ""
+    net_level_ft: float | None = None
 
     @property
     def icao(self) -> str:

@@ -18,7 +18,13 @@ settings.register_profile(
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],
 )
-settings.register_profile("nightly", max_examples=2_000, deadline=None)
+settings.register_profile("few", max_examples=10, deadline=None, derandomize=True, database=None)
+settings.register_profile(
+    "nightly",
+    max_examples=2_000,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if "CI" in os.environ else "dev"))
 
 LOCAL = ("127.", "::1", "localhost", "/")

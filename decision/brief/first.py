@@ -6,12 +6,14 @@ line allows it is cut and says so; it stands in full further below.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from decision.brief.cautions import Place, cautions_told
 from decision.brief.layout import (
+    CUT,
     WIDTH,
     Data,
     clock_down,
@@ -45,16 +47,19 @@ from decision.brief.reading import (
 )
 
 SCREEN_LINES: Final = 24  # with the ruled line that ends the screen
+ROOM: Final = SCREEN_LINES - 4  # title, a blank, who decides, ruled line
 LABEL: Final = 11
 MOST_PLACES: Final = 3
 WHO_DECIDES: Final = "The operator's manuals and the licensed crew decide. Figures follow below."
 KIND_INSTEAD: Final = {
-    "approach_then_divert": "begin the approach here, after a missed approach",
+    "approach_then_divert": "the same approach, after a missed approach",
     "divert_now": "divert to",
     "hold_then_approach": "hold, then approach here; after a missed approach",
     "commit_to_land": "land with no way out at",
 }
+HOLDING_ENDS: Final = "holding ends: "
 ABOUT_COMMITTING: Final = " for a committed landing"
+SOURCE: Final = re.compile(r"\s*\[[A-Z][A-Z0-9-]*\]")  # a key of the bibliography inside a text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,32 +76,49 @@ class Line:
     least: int = 1
 
     @property
+    def is_cut(self) -> bool:
+        """Whether some of it is left for further below."""
+        return self.lines()[-1].endswith(CUT)
+
+    @property
     def spare(self) -> int:
         """Lines that may be cut."""
         return len(self.lines()) - self.least
 
     def lines(self) -> list[str]:
-        """Laid out."""
-        told = shortened(self.text, width=WIDTH - LABEL, most=self.most)
+        """Laid out, without what a text cites."""
+        told = shortened(SOURCE.sub("", self.text), width=WIDTH - LABEL, most=self.most)
         return [f"{'' if row else self.label:<{LABEL}}{text}" for row, text in enumerate(told)]
 
 
 def first_screen(answer: Data) -> list[str]:
     """All of it; never more than the lines of a screen."""
-    told = [line for part in PARTS for line in part(answer)]
     title = f"{answer['flight_id'][:40]}  {answer['as_of'][:10]} {clock_down(answer['as_of'])}"
     rules = f", rules: {answer['provenance']['rulebook']['id']}"
-    return [f"{title}{rules}"[:WIDTH], *_fitted(told), "", WHO_DECIDES]
+    return [f"{title}{rules}"[:WIDTH], *_apart(_fitted(answer)), "", WHO_DECIDES]
 
 
-def _fitted(told: Sequence[Line]) -> list[str]:
-    """Cut where most is said until all has room, then set groups apart as far as there is room."""
-    room = SCREEN_LINES - 4  # title, a blank, who decides, ruled line
-    fitted = list(told)
-    while sum(len(line.lines()) for line in fitted) > room:
+def cut_short(answer: Data) -> list[tuple[str, str]]:
+    """Label and whole text of what the first screen had to cut."""
+    return [(line.label, line.text) for line in _fitted(answer) if line.is_cut]
+
+
+def _fitted(answer: Data) -> list[Line]:
+    """Cut where most is said, until all has room."""
+    fitted = [line for part in PARTS for line in part(answer)]
+    while _height(fitted) > ROOM:
         row = max(range(len(fitted)), key=lambda each: (fitted[each].spare, each))
         fitted[row] = replace(fitted[row], most=len(fitted[row].lines()) - 1)
-    blanks = room - sum(len(line.lines()) for line in fitted)
+    return fitted
+
+
+def _height(told: Sequence[Line]) -> int:
+    return sum(len(line.lines()) for line in told)
+
+
+def _apart(fitted: Sequence[Line]) -> list[str]:
+    """Groups set apart, as far as there is room for it."""
+    blanks = ROOM - _height(fitted)
     lines: list[str] = []
     for before, line in zip([None, *fitted], fitted, strict=False):
         if blanks and (before is None or before.group != line.group):
@@ -128,13 +150,21 @@ def _leave(answer: Data) -> Iterable[Line]:
     deadline = answer.get("deadline")
     until_then = joined(answer.get("until_then", ()), "; ")
     not_yet = f"Until then {until_then}." if until_then else ""
-    label = "HOLD UNTIL" if do == "HOLD" else "LEAVE BY"
     if deadline is None:
         at = answer["action"].get("latest_at")
-        text = clock_down(at) if at else ("time not known" if do == "HOLD" else "now")
+        text = clock_down(at) if at else ("not known" if do == "HOLD" else "now")
     else:
         text = _deadline(deadline)
-    yield Line(label=label, text=joined([f"{text}.", not_yet], " "), most=3, group=0)
+    label, planned = ("HOLD", _planned_hold(answer)) if do == "HOLD" else ("LEAVE BY", "")
+    yield Line(label=label, text=joined([planned, f"{text}.", not_yet], " "), most=3, group=0)
+
+
+def _planned_hold(answer: Data) -> str:
+    """How long the hold is meant to be; the time after it is its end at the latest."""
+    chosen = chosen_of(answer)
+    hold_min = 0.0 if chosen is None else chosen["time"]["hold_min"]
+    planned = f"{down(hold_min, 'min')}, then approach; " if hold_min > 0.0 else ""
+    return f"{planned}leave the hold at the latest by"
 
 
 def _deadline(deadline: Data) -> str:
@@ -142,7 +172,7 @@ def _deadline(deadline: Data) -> str:
     text = joined(
         [
             clock_down(deadline["at"]),
-            deadline["what"],
+            deadline["what"].removeprefix(HOLDING_ENDS),
             "" if to_go_nm is None else f"{to_go_nm:.1f} NM to go",
             "" if fuel_kg is None else f"{kg_down(fuel_kg)} on board",
         ]
@@ -192,24 +222,30 @@ def _places(answer: Data) -> Iterable[Line]:
     direct = _earliest_first(answer)
     told = direct[:MOST_PLACES]
     best = next((each for each in answer["courses"] if each in direct and each["legal"]), None)
-    for wanted in (best, _direct(answer, answer["action"]["aerodrome"])):
+    chosen = _direct(answer, answer["action"]["aerodrome"])
+    for wanted in (best, chosen):
         if wanted is not None and wanted not in told:
             told[-1:] = [wanted]
     for row, course in enumerate(told):
         yield Line(
-            label="" if row else "PLACES", text=_place(course, best=course is best), most=2, group=1
+            label="" if row else "PLACES",
+            text=_place(course, best=course is best, chosen=course is chosen),
+            most=2,
+            group=1,
         )
 
 
-def _place(course: Data, *, best: bool) -> str:
+def _place(course: Data, *, best: bool, chosen: bool) -> str:
     broken = counted(breaks_of(course, urgent=True), 2)
-    standing = f"breaks {joined(broken, '; ')}" if broken else "breaks nothing"
-    if course["legal"] is None and not broken:
+    standing = "breaks nothing"
+    if broken:
+        standing = "breaks as above" if chosen else f"breaks {joined(broken, '; ')}"
+    elif course["legal"] is None:
         standing = "not all is known"
     where = f"{course['aerodrome']} {course['runway'] or ''}".rstrip()
-    return joined(
+    return f"{where}: " + joined(
         [
-            f"{where}: {minutes_to(course)}",
+            minutes_to(course),
             clock_up(touchdown_of(course)),
             landing_fuel(course),
             "best legal place" if best and not broken else standing,
@@ -245,12 +281,23 @@ def _danger(answer: Data) -> Iterable[Line]:
 def _approach(answer: Data) -> Iterable[Line]:
     """The verdict on an approach with a missed approach in mind, and what is left after one."""
     ways, after = answer.get("ways_out"), first_of(answer, "approach_then_divert")
-    many = "" if ways is None else f"{ways or 'no'} way{'s' if ways > 1 else ''} out"
-    text = joined([answer["verdict"], f"{many} after a missed approach" if many else ""], ": ")
+    many = ""
+    if ways is not None:
+        known = " known" if after is not None and after["legal"] is None else ""
+        many = f"{ways or 'no'} way{'s' if ways > 1 else ''} out{known} after a missed approach"
+    text = joined([answer["verdict"], many], ": ")
     if after is not None:
         best = "best of them" if ways else "the best is"
-        text += f"; {best} {after['aerodrome']}: {joined([cruise_text(after), margin_text(after)])}"
+        text += f"; {best} {after['aerodrome']}: {joined([cruise_text(after), _left(after)])}"
     yield Line(label="APPROACH", text=text, most=3, group=1)
+
+
+def _left(after: Data) -> str:
+    """What a diversion after a missed approach leaves; what else it breaks if fuel is not it."""
+    broken = breaks_of(after)
+    if broken and after["fuel"] is not None and after["fuel"]["margin_kg"] >= 0.0:
+        return f"breaks {broken[0]}"
+    return margin_text(after)
 
 
 def _landing(answer: Data) -> Iterable[Line]:
@@ -258,8 +305,8 @@ def _landing(answer: Data) -> Iterable[Line]:
     if chosen is None:
         return
     parts = [*_landing_here(answer, chosen)] if stays_here(answer) else [_landed(chosen)]
-    least = answer["minimum_fuel_to_start_kg"]
-    if least is not None and answer["basis"] not in URGENT:
+    least = answer.get("minimum_fuel_to_start_kg")
+    if least is not None and answer["basis"] not in URGENT and not chosen.get("unknown"):
         parts.append(f"to start the approach with a way out at least {kg_up(least)} on board now")
     yield Line(label="LANDING", text=f"{joined(parts, '; ')}.", most=4, group=1)
 
@@ -272,14 +319,17 @@ def _landing_here(answer: Data, chosen: Data) -> Iterable[str]:
         yield f"hold {hold_min}, approach at {at}"
     else:
         here = first_of(answer, "commit_to_land")
+        waits = answer["action"]["do"] == "HOLD"
         if here is not None:
-            yield _landed(here)
+            yield f"{'without a hold ' if waits else ''}{_landed(here)}"
     if chosen["aerodrome"] != answer["action"]["aerodrome"]:
         yield f"after a missed approach {_landed(chosen)}"
 
 
 def _landed(course: Data) -> str:
     minutes = minutes_to(course)
+    if touchdown_of(course) is None:
+        return f"{course['aerodrome']}: touchdown and fuel on landing not known"
     return joined(
         [
             f"{course['aerodrome']} {clock_up(touchdown_of(course))}"
@@ -311,7 +361,7 @@ def _fuel_state(answer: Data) -> Iterable[Line]:
     if emergency["level"] == "NONE":
         declare = emergency["reason"]
     yield Line(label="FUEL STATE", text=f"{state}; {declare}", most=2, group=2)
-    for message in answer["messages"]:
+    for message in answer.get("messages", ()):
         if message["to"] == "air_traffic_control":
             yield Line(label="SAY", text=message["text"], most=5, least=3, group=2)
 
@@ -323,11 +373,14 @@ def _instead(answer: Data) -> Iterable[Line]:
         return
     course = labelled(answer, instead["course"])
     kind = "" if course is None else KIND_INSTEAD[course["kind"]]
-    broken = [each.replace(ABOUT_COMMITTING, "") for each in instead["breaks"]]
+    breaks = instead["breaks"] if course is None else breaks_of(course)
+    broken = [each.replace(ABOUT_COMMITTING, "") for each in breaks]
     costs = joined(instead["costs"])
     price = joined([costs, f"breaks {joined(broken, '; ')}" if broken else ""], "; ")
     known = "" if course is None or course["legal"] is not None else "; not all is known of it"
     told = price or "not later, and no less fuel on landing"
+    if not price and stays_here(answer):
+        told += f", but not at {answer['action']['aerodrome']}"
     yield Line(
         label="INSTEAD",
         text=f"{joined([kind, instead['aerodrome']], ' ')}: {told}{known}.",
@@ -343,15 +396,13 @@ def _ask(answer: Data) -> Iterable[Line]:
         for each in answer.get("ask", ())
     ]
     if asks:
-        yield Line(label="ASK", text=f"{joined(counted(asks, 3), '; ')}.", most=3, group=3)
+        text = f"{joined(counted(asks, 3), '; ')}."
+        yield Line(label="ASK", text=text, most=3, least=2, group=3)
 
 
 def _next(answer: Data) -> Iterable[Line]:
     look, valid = answer["next_look"], answer["valid_until"]
-    text = (
-        f"{clock_down(look['at'])}, {look['why']}. Valid until {clock_down(valid['at'])}, "
-        f"{valid['why']}."
-    )
+    text = f"{clock_down(look['at'])}, {look['why']}; valid until {clock_down(valid['at'])}."
     yield Line(label="NEXT LOOK", text=text, most=2, group=3)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -16,6 +17,7 @@ from decision.brief.layout import (
     up,
 )
 
+FIGURES: Final = re.compile(r"-?\d+ \S+, limit .*")
 COMMIT_CONDITIONS: Final = "COMMIT_CONDITIONS"
 LANDING_RULE: Final = "LD-01"
 GRADIENT_RULE: Final = "MA-01"
@@ -94,17 +96,40 @@ def landing_fuel(course: Data) -> str:
 
 def margin_text(course: Data) -> str:
     """Fuel above or under final reserve; empty where no fuel could be worked out."""
-    return "" if course["fuel"] is None else above_reserve(course["fuel"]["margin_kg"])
+    if course["fuel"] is None:
+        return ""
+    told = above_reserve(course["fuel"]["margin_kg"])
+    return f"at most {told}" if course.get("unknown") else told
 
 
 def breaks_of(course: Data, *, urgent: bool = False) -> list[str]:
-    """What a course breaks; under urgency the conditions of a committed landing do not count."""
-    broken = [
-        each["text"]
-        for each in course.get("breaks", ())
-        if not (urgent and each["breach"] == COMMIT_CONDITIONS)
+    """What a course breaks: rules that miss the same limit by the same figure are told once.
+
+    Under urgency the conditions of a committed landing do not count.
+    """
+    broken: dict[tuple[str, ...], str] = {}
+    for each in _broken(course):
+        if not (urgent and each["breach"] == COMMIT_CONDITIONS):
+            figures = FIGURES.search(each["text"])
+            cause = each["text"] if figures is None else figures[0]
+            broken.setdefault((each["breach"], each["at"] or "", cause), each["text"])
+    return [*broken.values()]
+
+
+def _broken(course: Data) -> Sequence[Data]:
+    """What a course breaks; answers stored before that was listed have what its rules found."""
+    listed: Sequence[Data] | None = course.get("breaks")
+    if listed is not None:
+        return listed
+    return [
+        {
+            "text": each["text"],
+            "at": each["at"],
+            "breach": COMMIT_CONDITIONS if each["rule"].startswith("CM-") else each["rule"],
+        }
+        for each in course["findings"]
+        if each["outcome"] == "FAIL"
     ]
-    return [*dict.fromkeys(broken)]
 
 
 def attempt_of_action(answer: Data) -> Data | None:
@@ -161,7 +186,7 @@ def gradient_text(course: Data | None, attempt: Data) -> str:
 
 def cruise_text(course: Data) -> str:
     """Configuration, level and speed of the flight between."""
-    level_ft, speed_kt = course["cruise_pressure_altitude_ft"], course["cruise_cas_kt"]
+    level_ft, speed_kt = course["cruise_pressure_altitude_ft"], course.get("cruise_cas_kt")
     words = course["configuration"]
     if level_ft is None or speed_kt is None:
         return str(words)

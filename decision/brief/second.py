@@ -7,6 +7,7 @@ from math import ceil, floor
 from typing import Final
 
 from decision.brief.cautions import cautions_told
+from decision.brief.first import cut_short
 from decision.brief.layout import (
     INDENT,
     NONE,
@@ -57,12 +58,14 @@ def second_screen(answer: Data) -> list[list[str]]:
     """Its parts in order; a part without anything to say has no lines."""
     parts = (
         _in_words,
+        _in_full,
         _tell,
         _why,
         _cautions,
         _courses,
         _chosen,
         _clean_point,
+        _valid,
         _holding,
         _ahead,
         _extensions,
@@ -103,9 +106,17 @@ def _in_words(answer: Data) -> Iterable[str]:
         )
 
 
+def _in_full(answer: Data) -> Iterable[str]:
+    """What the first screen had to cut; what is said to air traffic control stands under TELL."""
+    yield from _listed(
+        "IN FULL",
+        [f"{label.lower()}: {text}" for label, text in cut_short(answer) if label != "SAY"],
+    )
+
+
 def _tell(answer: Data) -> Iterable[str]:
     yield from _listed(
-        "TELL", [f"{TOLD[each['to']]}: {each['text']}" for each in answer["messages"]]
+        "TELL", [f"{TOLD[each['to']]}: {each['text']}" for each in answer.get("messages", ())]
     )
 
 
@@ -220,7 +231,7 @@ def _second_miss(course: Data) -> str:
 
 
 def _clean_point(answer: Data) -> Iterable[str]:
-    """What leaving there needs, counted as the course table counts it, and what passing it costs."""
+    """What leaving there needs, counted as its course is, and what passing it costs."""
     point = answer["last_clean_diversion"]
     if point["distance_to_go_nm"] is None:
         return
@@ -252,9 +263,15 @@ def _penalty(answer: Data, penalty: Data) -> str:
     )
 
 
+def _valid(answer: Data) -> Iterable[str]:
+    """When the first thing in this answer stops holding."""
+    valid = answer["valid_until"]
+    yield from wrapped(f"{clock_down(valid['at'])}, {valid['why']}", first="VALID UNTIL  ")
+
+
 def _holding(answer: Data) -> Iterable[str]:
     """Both deadlines, each with what it keeps; older answers have one."""
-    holding = answer["holding"] or {}
+    holding = answer.get("holding") or {}
     both = [
         (name, holding.get(member))
         for name, member in (
@@ -278,9 +295,9 @@ def _holding(answer: Data) -> Iterable[str]:
 
 def _ahead(answer: Data) -> Iterable[str]:
     """What has to be done on the way to the threshold; what is for good says so."""
-    if answer["timeline"]:
+    if answer.get("timeline"):
         yield "ON THE WAY TO THE THRESHOLD"
-    for step in answer["timeline"]:
+    for step in answer.get("timeline", ()):
         notes = ["CANNOT BE UNDONE"] if step["cannot_be_undone"] else []
         if step["late_nm"] > 0:
             notes.append(f"late by {step['late_nm']:.1f} NM")
@@ -336,10 +353,10 @@ def _spread(answer: Data) -> Iterable[str]:
         return
     yield "SPREAD OF FUEL ON LANDING"
     low, middle, high = (spread[f"landing_fuel_p{each}_kg"] for each in (5, 50, 95))
-    chance = spread["below_final_reserve_probability"] * 100.0
+    chance, flights = spread["below_final_reserve_probability"] * 100.0, spread["samples"]
     yield from wrapped(
         f"{kg_down(low)} in the worst of 20, {kg_down(middle)} in the middle, {kg_down(high)} in "
-        f"the best of 20; under final reserve in {ceil(chance)} of 100 ({spread['samples']} flights)",
+        f"the best of 20; under final reserve in {ceil(chance)} of 100 ({flights} flights)",
         first=INDENT,
     )
 

@@ -301,6 +301,7 @@ def _surface(
         contaminant=runway.contaminant,
         depth_mm=runway.depth_mm,
         observation=station.observation,
+        beside=station.observations[1:],
         weather=weather,
         landing_at=landing_at,
         spots=usable_spots(told, as_of=situation.case.as_of),

@@ -159,6 +159,7 @@ _APPROACH: Final = {
     "flap_retraction_normal_min": "How long flaps take to come in after a miss.",
     "flap_retraction_slow_min": "The same by the slow drive.",
     "approach_allowance_min": "Time of an approach and landing, counted at the end of a diversion.",
+    "low_visibility_one_engine": "Whether minima below category I are usable on one engine.",
 }
 _WIND: Final = {
     "tailwind_limit_kt": "Greatest tailwind for landing.",

@@ -320,6 +320,14 @@ class OrdinaryRow:
     cas_kt: SpeedKt
 
 
+class LowVisibility(StrEnum):
+    """Whether the flight manual lets minima below category I be used in a state."""
+
+    USABLE = "usable"
+    NOT_USABLE = "not_usable"
+    NOT_STATED = "not_stated"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Approach:
     """How an approach is flown: detents, where the gear goes down, how long things take."""
@@ -335,6 +343,7 @@ class Approach:
     flap_retraction_normal_min: DurationMin
     flap_retraction_slow_min: DurationMin
     approach_allowance_min: DurationMin
+    low_visibility_one_engine: LowVisibility
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

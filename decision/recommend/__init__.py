@@ -121,7 +121,8 @@ def _recommended(situation: Situation) -> Recommendation:
     holding = holding_of(courses, situation, decision)
     leave_by = leave_by_of(decision, situation, departure, point, holding)
     reasons = reasons_of(decision, courses)
-    asks = asks_of(decision, situation, by_at=None if leave_by is None else leave_by.at)
+    by_at = None if leave_by is None else leave_by.at
+    asks = asks_of(decision, courses, situation, by_at=by_at)
     place = _place_of_action(decision, situation)
     state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)

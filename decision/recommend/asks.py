@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from types import MappingProxyType
 from typing import Final
 
+from decision.course import CourseKind
+from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.recommend.answer import Ask, Basis, Decision, Do
 from decision.recommend.completions import EVERYWHERE, WEATHER
+from decision.recommend.facts import Fitness, first_of, fitness_of
 from decision.rules.finding import Cause
 
 CONTROL_OR_DISPATCH: Final = "air traffic control or dispatch"
@@ -40,17 +43,25 @@ _WORDS: Final[Mapping[str, str]] = MappingProxyType(
 )
 
 
-def asks_of(decision: Decision, situation: Situation, *, by_at: datetime | None) -> tuple[Ask, ...]:
+def asks_of(
+    decision: Decision,
+    courses: Sequence[JudgedCourse],
+    situation: Situation,
+    *,
+    by_at: datetime | None,
+) -> tuple[Ask, ...]:
     """Each thing to ask once, in the order of the causes; a report where one is awaited."""
     asked = [_ask(cause, by_at) for cause in decision.asks]
-    if decision.basis in AWAITING or (decision.do is Do.HOLD and not asked):
+    closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
+    urgent = decision.basis is Basis.TIME_CRITICAL
+    if (closed and not urgent) or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
         asked.append(_ask((here, WEATHER), by_at))
     return tuple(dict.fromkeys(asked))
 
 
 # The place here is closed by what a newer report may lift.
-AWAITING: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
+AWAITING: Final = frozenset({Fitness.BARRED, Fitness.UNFIT_FOR_NOW})
 
 
 def _ask(cause: Cause, by_at: datetime | None) -> Ask:

@@ -20,7 +20,7 @@ from decision.rules.approach import may_be_barred, minima_of, miss_likely
 from decision.rules.breach import Breach
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown, shown_up
-from decision.rules.hazard import hazards_of, told
+from decision.rules.hazard import hazards_of, quoted, span_text, told
 from decision.rules.policy import deviations
 from decision.rules.rescue import rescue_category_of
 from decision.rules.rulebook import Force
@@ -336,19 +336,13 @@ def _hazards(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable
         yield _caution(
             f"HAZARD_{phenomenon.upper()}",
             HAZARD_WEIGHTS[first.weight],
-            sentence(f"{first.words} at {icao}: {first.kind} {first.text}{_when(first)}"),
+            sentence(f"{first.words} at {icao}: {quoted(first)}"),
             *said,
         )
 
 
 def _gravest(place: tuple[tuple[str, str], dict[str, Hazard]]) -> int:
     return list(HazardWeight).index(next(iter(place[1].values())).weight)
-
-
-def _when(hazard: Hazard) -> str:
-    if hazard.until_at is None:
-        return f", from {clock_text(hazard.from_at)}, no end is told"
-    return f", from {clock_text(hazard.from_at)} to {clock_text(hazard.until_at)}"
 
 
 HAZARD_WEIGHTS: Final = {
@@ -365,10 +359,7 @@ def _may_be_barred(
     attempt = attempt_here(courses)
     groups = () if attempt is None else may_be_barred(attempt, situation.context)
     if attempt is not None and groups:
-        said = [
-            f"{each.text} ({clock_text(each.from_at)} to {clock_text(each.until_at)})"
-            for each in groups
-        ]
+        said = [f"{each.text} ({span_text(each.from_at, each.until_at)})" for each in groups]
         yield _caution(
             "MAY_BE_BARRED",
             Weight.CAUTION,

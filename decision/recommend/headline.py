@@ -6,7 +6,7 @@ action would have.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -223,14 +223,23 @@ class Story:
             and judged.course.ledger is not None
         ]
         if not margins or max(margins)[0] >= 0.0:
-            barring = _barring(self.courses)
-            return barring[0][0].text if barring else "no alternate is named"
+            return next(self._against_diversions(), "no alternate is named")
         margin_kg, icao = max(margins)
         short = shown_down(margin_kg, "kg").removeprefix("-")
         return (
             f"a diversion after a missed approach at {self.here} reaches {icao} at best, {short} "
             "under final reserve"
         )
+
+    def _against_diversions(self) -> Iterator[str]:
+        """What stands against a diversion after a missed approach, rules first."""
+        yield from (finding.text for finding, _ in _barring(self.courses))
+        for judged in self.courses:
+            if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT:
+                yield from (finding.text for finding in judged.advised_against)
+                yield from (
+                    finding.text for finding in judged.found if finding.outcome is Outcome.UNKNOWN
+                )
 
 
 def headline_of(story: Story) -> str:
@@ -282,8 +291,8 @@ def _choice(story: Story) -> str:
     if story.decision.do is Do.COMMIT:
         return _committed(story)
     return (
-        f"Divert to {story.place} {story.leave}: {story.no_diversion}. A committed landing at "
-        f"{story.here} would be permitted too; {_lands(story)}."
+        f"Divert to {story.place} {story.leave}: {story.no_diversion}. Landing at {story.here} "
+        f"with no way out would be permitted too; {_lands(story)}."
     )
 
 

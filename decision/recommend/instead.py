@@ -14,15 +14,22 @@ from decision.rules.finding import shown_up
 
 def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead | None:
     """The next course that ends elsewhere, or that does something else; None without any."""
-    chosen = decision.chosen
     other = next((each for each in courses if _is_another(each, decision)), None)
     if other is None:
         return None
     return Instead(
         course=other,
-        costs=tuple(_costs(other, chosen)),
+        costs=tuple(_costs(other, _beside(decision, courses))),
         breaks=tuple(dict.fromkeys(map(broken_text, told_breaches(other)))),
     )
+
+
+def _beside(decision: Decision, courses: Sequence[JudgedCourse]) -> JudgedCourse:
+    """What its price is counted against: of an approach the landing that it is meant for."""
+    if decision.do in (Do.APPROACH, Do.HOLD):
+        here = (each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND)
+        return next(here, decision.chosen)
+    return decision.chosen
 
 
 def _is_another(judged: JudgedCourse, decision: Decision) -> bool:

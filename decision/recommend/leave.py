@@ -13,9 +13,18 @@ from decision.courses.arrive import Departure
 from decision.courses.fly_on import leave_after
 from decision.courses.judge import JudgedCourse, judge
 from decision.courses.situation import Situation
-from decision.recommend.answer import CleanPoint, Deadline, Decision, Do, Holding, LeaveBy
+from decision.recommend.answer import (
+    Basis,
+    CleanPoint,
+    Deadline,
+    Decision,
+    Do,
+    Holding,
+    LeaveBy,
+)
 from decision.windows import minutes_between
 
+AT_ONCE: Final = frozenset({Basis.TIME_CRITICAL, Basis.NEAREST_SUITABLE})
 STEP_MIN: Final = 1.0  # a deadline is found to this, and never too late
 MOST_PROBES: Final = 6
 
@@ -28,7 +37,7 @@ def leave_by_of(
     holding: Holding,
 ) -> LeaveBy | None:
     """The deadline of the action; an approach and a committed landing have none, nor haste."""
-    if decision.row == 1 or decision.do in (Do.APPROACH, Do.COMMIT):
+    if decision.basis in AT_ONCE or decision.do in (Do.APPROACH, Do.COMMIT):
         return None
     if decision.do is Do.HOLD:
         return _of_hold(decision, holding)
@@ -69,7 +78,9 @@ def _of_diversion(
     at = as_of + timedelta(minutes=minutes)
     return LeaveBy(
         at=at,
-        what="last clean point" if reached and point.at is not None else f"last legal for {icao}",
+        what="last clean point"
+        if reached and point.at is not None
+        else f"last legal moment for {icao}",
         aerodrome=icao,
         distance_to_go_nm=departure.approaching.flight.extension_nm if reached else None,
         fuel_kg=last.usable_kg if reached else None,
@@ -80,7 +91,7 @@ def _of_diversion(
 def _until(waits: Deadline, icao: str) -> LeaveBy:
     return LeaveBy(
         at=waits.until,
-        what=f"last legal for {icao}: {waits.limited_by}",
+        what=f"last legal moment for {icao}: {waits.limited_by}",
         aerodrome=icao,
         distance_to_go_nm=None,
         fuel_kg=None,

@@ -26,8 +26,8 @@ def _reports(courses: Sequence[JudgedCourse], situation: Situation) -> Iterator[
     for icao, station in situation.weather.items():
         if not (station.observation or station.forecast or station.set_aside or icao in told):
             yield f"There is no report of {icao}: nothing of its weather is known. {_again(icao)}"
-        for report in (station.observation, station.preceding, station.forecast):
-            if report is not None and report.unread:
+        for report in station.in_force:
+            if report.unread:
                 yield _unread(report, _unknown_there(courses, icao))
         for aside in station.set_aside if _is_wanting(station) else ():
             yield f"A report of {icao} cannot be used, {aside.reason}: {aside.raw}. {_again(icao)}"
@@ -105,6 +105,7 @@ WHOM = {
     "CM": "air traffic control for the runways and the latest report",
     "ER": "dispatch for the route and its distance",
     "FU": "the fuel page and dispatch",
+    "HZ": "dispatch or air traffic control for the weather there",
     "LD": "air traffic control for wind, temperature, QNH and runway condition",
     "MA": "air traffic control for wind, temperature and QNH, dispatch for the chart",
     "WD": "air traffic control for the wind and runway condition",

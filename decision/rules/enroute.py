@@ -6,15 +6,26 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Final
 
-from decision.course import Course
+from decision.course import Course, CourseKind
 from decision.performance import Step
 from decision.performance.diversion import EXTRA_TRACK
 from decision.profile.systems_effects import LimitName
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
-from decision.rules.finding import Judgement, shown_up
+from decision.rules.finding import Judgement, shown, shown_up
 from decision.rules.registry import EVERY_KIND, Context, Rule
 from decision.rules.rulebook import Rulebook
+
+# A lowest safe level clears the ground by this already: the least obstacle clearance en route
+# [PANS-OPS-I], from memory; over mountains it is more, which is not credited [ASSUMED].
+CLEARED_FT: Final = 1000.0
+ONWARD: Final = frozenset(
+    {
+        CourseKind.DIVERT_NOW,
+        CourseKind.APPROACH_THEN_DIVERT,
+        CourseKind.HOLD_THEN_APPROACH,
+    }
+)
 
 Above = Callable[[float], float]
 """Minutes of a course above a level in feet."""
@@ -60,6 +71,53 @@ def unpressurised_level(course: Course, context: Context) -> Judgement:
         unit="ft",
     )
     return judged.adding("as terrain asks, for as long as oxygen lasts") if over_terrain else judged
+
+
+def terrain_one_engine(course: Course, context: Context) -> Judgement:
+    """With an engine out the net path holds a level that clears the ground, and the aerodrome."""
+    what = f"net level with an engine out on the way to {course.icao}"
+    silent = _not_on_one_engine(course, context, what)
+    if silent is not None:
+        return silent
+    ground_ft = _ground_ft(course, context, row="terrain_climb_clearance_ft")
+    over_aerodrome_ft = context.rulebook.number("oei_landing_aerodrome_height_ft")
+    least_ft = course.leg.aerodrome.elevation_ft + over_aerodrome_ft
+    limit_ft = least_ft if ground_ft is None else max(ground_ft, least_ft)
+    return at_least(what, course.net_level_ft, limit_ft, unit="ft", missing=WAY_UNKNOWN)
+
+
+def terrain_drift_down(course: Course, context: Context) -> Judgement:
+    """From above the level that one engine holds: the drift-down ends clear of the ground."""
+    what = f"net level at the end of the drift-down to {course.icao}"
+    silent = _not_on_one_engine(course, context, what)
+    if silent is not None:
+        return silent
+    ground_ft = _ground_ft(course, context, row="terrain_drift_down_clearance_ft")
+    if ground_ft is None:
+        return not_applicable(f"no minimum level given on the way to {course.icao}")
+    held_ft, now_ft = course.net_level_ft, context.case.aircraft.pressure_altitude_ft
+    if held_ft is not None and now_ft <= held_ft:
+        return not_applicable(f"{what}: no drift-down, {shown(held_ft, 'ft')} is held")
+    return at_least(what, held_ft, ground_ft, unit="ft", missing=WAY_UNKNOWN)
+
+
+WAY_UNKNOWN: Final = "the way is not"
+
+
+def _not_on_one_engine(course: Course, context: Context, what: str) -> Judgement | None:
+    """Where the rules on terrain with an engine out say nothing; None where they do."""
+    running = course.configuration.engines_running
+    if running == context.case.aircraft.profile.engine.count:
+        return not_applicable("no engine has failed")
+    if course.kind not in ONWARD:
+        return not_applicable(f"{what}: no diversion")
+    return not_applicable(f"{what}: no engine runs") if running == 0 else None
+
+
+def _ground_ft(course: Course, context: Context, *, row: str) -> float | None:
+    """The level that clears the ground by what the row asks; None where none is given."""
+    lowest_ft = course.leg.minimum_level_ft
+    return None if lowest_ft is None else lowest_ft - CLEARED_FT + context.rulebook.number(row)
 
 
 def time_aloft(course: Course, _context: Context) -> Judgement:
@@ -248,5 +306,21 @@ RULES: Final[tuple[Rule[Course], ...]] = (
         breach=Breach.CANNOT_BE_FLOWN,
         applies=EVERY_KIND,
         check=passenger_oxygen,
+    ),
+    Rule(
+        code="ER-07",
+        title="Terrain with an engine out",
+        row="terrain_climb_clearance_ft",
+        breach=Breach.OBSTACLES,
+        applies=EVERY_KIND,
+        check=terrain_one_engine,
+    ),
+    Rule(
+        code="ER-08",
+        title="Terrain while drifting down",
+        row="terrain_drift_down_clearance_ft",
+        breach=Breach.OBSTACLES,
+        applies=EVERY_KIND,
+        check=terrain_drift_down,
     ),
 )

@@ -128,7 +128,7 @@ class Judgement:
         limit = shown(self.limit, self.unit, step=self.step)
         if margin >= 0.0:
             room = shown_down(margin, self.unit, step=self.step)
-            return f"{self.what} {value}, {bound} {limit}: room {room}"
+            return f"{self.what} {value}, {bound} {limit}: margin {room}"
         side = "below" if at_least else "above"
         short = shown_down(margin, self.unit, step=self.step).removeprefix("-")
         return f"{self.what} {value} is {short} {side} the {bound} of {limit}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Final
 
 from decision.course import Attempt
@@ -10,7 +11,7 @@ from decision.rules.combine import holds
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Context, Rule
 from decision.weather.readings import Hazard, HazardWeight
-from decision.weather.report import Element
+from decision.weather.report import Element, PeriodKind, ReportKind
 from decision.windows import clock_text
 
 
@@ -36,28 +37,51 @@ def gravest_hazard(attempt: Attempt, _context: Context) -> Hazard | None:
 
 def told(hazard: Hazard) -> str:
     """A hazard in words, with the group that says so and when it speaks."""
-    until = "" if hazard.until_at is None else f" to {clock_text(hazard.until_at)}"
-    return f"{hazard.words} ({hazard.kind} {hazard.text}, from {clock_text(hazard.from_at)}{until})"
+    return f"{hazard.words} ({quoted(hazard)})"
+
+
+def quoted(hazard: Hazard) -> str:
+    """The group that speaks of a hazard, and when."""
+    return f"{_text(hazard)}, {span_text(hazard.from_at, hazard.until_at)}"
+
+
+def _text(hazard: Hazard) -> str:
+    """The words of a group; a group of a forecast begins with its own kind."""
+    if hazard.kind == PeriodKind.BASE:
+        return f"{ReportKind.TAF} {hazard.text}"
+    return hazard.text if hazard.kind in OWN_KIND else f"{hazard.kind} {hazard.text}"
+
+
+OWN_KIND: Final = frozenset(PeriodKind)
+
+
+def span_text(from_at: datetime, until_at: datetime | None) -> str:
+    """From when to when, with the day where it is another one."""
+    if until_at is None:
+        return f"from {clock_text(from_at)}, no end is told"
+    if until_at.date() == from_at.date():
+        return f"from {clock_text(from_at)} to {clock_text(until_at)}"
+    return f"from {clock_text(from_at)} to {clock_text(until_at)} on the {until_at.day}."
 
 
 def none_that_bars(attempt: Attempt, _context: Context) -> Judgement:
     """Nothing in which nobody lands: while it is reported or forecast the place is not usable."""
-    return _none(attempt, HazardWeight.BAR, "bars a landing")
+    return _none(attempt, HazardWeight.BAR, "bars", "barred")
 
 
 def none_advised_against(attempt: Attempt, _context: Context) -> Judgement:
     """Nothing in which landing is advised against, and which makes the place no way out."""
-    return _none(attempt, HazardWeight.WARNING, "advises against a landing")
+    return _none(attempt, HazardWeight.WARNING, "advises against", "advised against")
 
 
-def _none(attempt: Attempt, weight: HazardWeight, what: str) -> Judgement:
+def _none(attempt: Attempt, weight: HazardWeight, does: str, done: str) -> Judgement:
     """Weather that cannot be told may be of any kind."""
     met = [each for each in hazards_of(attempt) if each.weight is weight]
     untold = Element.WEATHER in attempt.weather.unknown
     return holds(
         False if met else None if untold else True,
-        yes=f"no weather at {attempt.icao} {what}",
-        no=f"{attempt.icao}: {'; '.join(dict.fromkeys(map(told, met)))} {what}",
+        yes=f"no weather at {attempt.icao} {does} a landing",
+        no=f"a landing at {attempt.icao} is {done}: {'; '.join(dict.fromkeys(map(told, met)))}",
         unknown=f"hazardous weather at {attempt.icao} is not known",
     )
 

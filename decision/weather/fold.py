@@ -143,7 +143,7 @@ def _not_given(claim: Claim) -> str | None:
 def visibility_reading(heard: Heard) -> VisibilityReading:
     """The lowest visibility, the smaller of prevailing and directional minimum."""
     known = [
-        (worst_m, _BOUNDS_WORST_FIRST.index(_bound(said)), said, claim.governing)
+        (worst_m, _BOUNDS_WORST_FIRST.index(_bound(said)), not claim.covers, said, claim.governing)
         for claim in heard.claims
         if (said := claim.said.visibility) is not None
         and (worst_m := said.worst_metres) is not None
@@ -166,7 +166,7 @@ def visibility_reading(heard: Heard) -> VisibilityReading:
             possible_metres=possible_metres,
             governing=heard.in_doubt,
         )
-    metres, _, said, governing = min(known, key=lambda each: each[:2])
+    metres, _, _, said, governing = min(known, key=lambda each: each[:3])
     return VisibilityReading(
         metres=metres,
         bound=_bound(said),
@@ -194,12 +194,13 @@ def _remarks(claims: Iterable[Claim]) -> Iterator[Remark]:
 def ceiling_reading(heard: Heard) -> CeilingReading:
     """The lowest ceiling; with a doubt "no ceiling" is not known any more."""
     known = [
-        (base_ft, claim.governing)
+        (base_ft, not claim.covers, claim.governing)
         for claim in heard.claims
         if (base_ft := known_ceiling_ft(claim.said)) is not None
     ]
     doubtful = bool(heard.doubts)
-    lowest_ft, governing = min(known, key=lambda each: each[0], default=(inf, heard.in_doubt))
+    nothing = inf, True, heard.in_doubt
+    lowest_ft, _, governing = min(known, key=lambda each: each[:2], default=nothing)
     if lowest_ft < inf:
         state = CeilingState.VALUE
     elif doubtful:

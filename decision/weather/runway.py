@@ -162,6 +162,7 @@ def runway_condition(
     weather: Conditions,
     landing_at: datetime,
     observation: Report | None = None,
+    beside: Sequence[Report] = (),
     thirds: tuple[int, int, int] | None = None,
     contaminant: str | None = None,
     depth_mm: float | None = None,
@@ -169,7 +170,8 @@ def runway_condition(
 ) -> RunwayCondition:
     """The condition of a runway for a window of weather, from all that is known of it.
 
-    `landing_at` is what the age of a braking report is counted to.
+    `landing_at` is what the age of a braking report is counted to; `beside`: other observations of
+    the same time, as much in force.
     Raises: ValueError on a contaminant that the table does not have. Source: [GRF] and as above.
     """
     temperature_degc = weather.temperature_degc
@@ -178,12 +180,14 @@ def runway_condition(
         evidence.append(reported_code(thirds))
     if contaminant is not None:
         evidence.append(surface(Contaminant(contaminant), depth_mm, temperature_degc))
-    for state in states_of(observation, runway):
-        evidence += state_group(state, temperature_degc)
-    evidence += unread_states(observation)
-    evidence += closed_by_colour(observation)
+    observations = (observation, *beside)
+    for report in observations:
+        for state in states_of(report, runway):
+            evidence += state_group(state, temperature_degc)
+        evidence += unread_states(report)
+        evidence += closed_by_colour(report)
     evidence += braking_reports(spots, runway=runway, landing_at=landing_at)
-    return _combined(evidence, from_conditions(weather, observation))
+    return _combined(evidence, from_conditions(weather, observations))
 
 
 def _combined(evidence: Sequence[Evidence], sky: Evidence) -> RunwayCondition:
@@ -472,14 +476,13 @@ def _row_of_friction(coefficient: float) -> BrakingRow:
 # --- the weather itself ---
 
 
-def from_conditions(weather: Conditions, observation: Report | None) -> Evidence:
+def from_conditions(weather: Conditions, observations: Iterable[Report | None]) -> Evidence:
     """What the weather of the window, and what fell before it, makes of a runway."""
-    before = None if observation is None else observation.elements
+    before = [each.elements for each in observations if each is not None and each.elements]
+    fallen = [group for said in before for group in (*said.recent, *(said.weather or ()))]
     return from_weather(
         weather.weather,
-        recent=weather.recent
-        if before is None
-        else (*weather.recent, *before.recent, *(before.weather or ())),
+        recent=(*weather.recent, *fallen),
         readable=Element.WEATHER not in weather.unknown,
         showers=any(each.precipitation for each in weather.disregarded),
         temperature_degc=weather.temperature_degc,

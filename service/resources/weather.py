@@ -13,7 +13,7 @@ from decision.rules.rulebook import load_rulebook
 from decision.weather import Report, decode, report_to_mapping
 from decision.weather.collect import collect, read_heap
 from decision.weather.conditions import Outlook, outlook
-from decision.weather.present import GOVERNS_UNDER_AGE
+from decision.weather.present import GOVERNS_AHEAD
 from decision.windows import Window, minutes_between
 from service.incoming import json_body, require_query
 from service.plain import plain
@@ -105,8 +105,6 @@ def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
     A forecast does at the end of its validity; an observation when it gets too old to make anything
     known: then it is heard only where it is worse.
     """
-    weather = seen.weather
-    spoken = (weather.observation, weather.preceding, weather.forecast)
     return [
         {
             "raw": report.raw,
@@ -116,10 +114,9 @@ def _in_force(seen: Outlook, as_of: datetime) -> list[dict[str, Any]]:
             "expires_at": plain(_expires_at(report)),
             "unread": list(report.unread),
         }
-        for report in spoken
-        if report is not None
+        for report in seen.weather.in_force
     ]
 
 
 def _expires_at(report: Report) -> datetime:
-    return report.issued_at + GOVERNS_UNDER_AGE if report.valid is None else report.valid.end_at
+    return report.issued_at + GOVERNS_AHEAD if report.valid is None else report.valid.end_at

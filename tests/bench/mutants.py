@@ -1,11 +1,9 @@
-"""How good the tests of the rules are: break the code in small ways and see whether they notice.
+"""Small changes of a module, each of which some test should notice.
 
-`python -m tests.bench.mutants [--all] [--committed] [--sample N] [--seed N] [word ...]`: a sample
-of the mutants of decision/rules/ and decision/windows.py, or of the modules whose path has one of
-the words. Each mutant is one change of one expression; it is killed when a test fails, hangs or
-cannot start. The product is copied first, so that nothing in the working tree is touched. One
-process at a time, each forked from one that has imported what lies below the rules. Only the tests
-named in `ROOMS` are asked, so that a mutant costs seconds: more tests would kill more.
+`python -m tests.bench.mutants [--sample N] [--seed N] [--committed] [--json FILE] [word ...]`
+draws N of them, as many from each room, or from the modules whose path has one of the words, runs
+the tests that execute the changed line, and tells which changes no test noticed. What is run is a
+copy: nothing in the working tree is touched. See `reach` for how tests are chosen.
 """
 
 from __future__ import annotations
@@ -13,62 +11,44 @@ from __future__ import annotations
 import argparse
 import ast
 import copy
-import importlib
-import io
 import json
-import os
 import random
-import shutil
-import signal
-import subprocess
 import sys
-import tarfile
 import tempfile
-import time
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-import pytest
+from tests.bench.reach import (
+    GRACE_S,
+    KILLED,
+    PATIENCE,
+    ROOT,
+    SURVIVED,
+    TIMED_OUT,
+    Changed,
+    Judged,
+    Known,
+    copied,
+    judge,
+    reach,
+)
 
-ROOT: Final = Path(__file__).parents[2]
-PRODUCT: Final = ("decision", "service", "tests", "openapi", "pyproject.toml")
-TIMEOUT_S: Final = 90
 SAMPLE: Final = 400
-NOTICED, UNNOTICED = "killed", "survived"
-
-ROOMS: Final = {  # the tests that are asked, by the beginning of a module's path
-    "decision/windows.py": ("tests/vocabulary/test_windows.py",),
-    "decision/rules/minima/daylight.py": ("tests/rules/test_daylight.py",),
-    "decision/rules/minima/": (
-        "tests/rules/test_minima_cases.py",
-        "tests/rules/test_minima_landing.py",
-        "tests/rules/test_minima_operating.py",
-        "tests/rules/test_minima_planning.py",
-        "tests/rules/test_minima_seen.py",
-        "tests/rules/test_rules.py",
-        "tests/rules/test_sentences.py",
-        "tests/rules/test_edges.py",
-        "tests/rules/test_traps.py",
+SEED: Final = 20261129
+FRACTION: Final = 0.05  # by which a figure is changed
+ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about them
+    "decision/rules": ("tests/rules", "tests/courses", "tests/semantics", "tests/recommend"),
+    "decision/courses": ("tests/courses", "tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/performance": ("tests/physics", "tests/profile", "tests/courses"),
+    "decision/case": (
+        *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
+        *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
     ),
-    "decision/rules/rulebook.py": ("tests/rules/test_rulebook.py",),
-    "decision/rules/": (
-        "tests/rules/test_rules.py",
-        "tests/rules/test_sentences.py",
-        "tests/rules/test_edges.py",
-        "tests/rules/test_finding.py",
-        "tests/rules/test_engine_out.py",
-        "tests/rules/test_usable.py",
-        "tests/rules/test_rulebook_policy.py",
-        "tests/rules/test_traps.py",
-        "tests/rules/test_worked_examples.py",
-    ),
+    "decision/recommend": ("tests/recommend", "tests/semantics", "tests/brief"),
 }
-PLUGINS: Final = ("pytest_timeout", "_hypothesis_pytestplugin")  # the ones that these tests use
-# What stands on the rules and is imported anew for each mutant; all else is imported once.
-ABOVE: Final = ("decision.rules", "decision.courses", "decision.recommend", "decision.brief")
+BESIDE: Final = {"decision/windows.py": ("tests/vocabulary/test_windows.py",)}  # only when named
 COMPARED: Final[dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]]] = {
     ast.Lt: (ast.LtE, ast.GtE),
     ast.LtE: (ast.Lt, ast.Gt),
@@ -94,33 +74,70 @@ Change = Callable[[ast.AST], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mutant:
-    """One change: of the node that a walk over the module reaches at `index`."""
+    """One change: of the node that a walk over the module reaches at `index`.
+
+    `lines` are those of the statement, of its head where it has a body: who runs any of them runs
+    what is changed. What runs on import, all who import it run: there they are those of all
+    functions of the module.
+    """
 
     module: str
     index: int
     line: int
+    lines: frozenset[int]
     what: str
     change: Change
 
     def source(self, text: str) -> str:
-        """The module with the change in it."""
-        tree = ast.parse(text)
-        self.change(list(ast.walk(tree))[self.index])
-        return ast.unparse(ast.fix_missing_locations(tree))
+        """The module with the change in it, and all else to the letter as it was."""
+        node = list(ast.walk(ast.parse(text)))[self.index]
+        start, end = _span(text, _changed_part(node))
+        self.change(node)
+        put = f"({ast.unparse(_changed_part(node))})"
+        content = text.encode()
+        return (content[:start] + put.encode() + content[end:]).decode()
+
+
+def _changed_part(node: ast.AST) -> ast.expr:
+    """The expression that a change of the node replaces."""
+    if isinstance(node, ast.If):
+        return node.test
+    part = node.value if isinstance(node, ast.Return) else node
+    assert isinstance(part, ast.expr)
+    return part
+
+
+def _span(text: str, part: ast.expr) -> tuple[int, int]:
+    """Where the expression begins and ends, in bytes."""
+    starts = [0]
+    for line in text.encode().splitlines(keepends=True):
+        starts.append(starts[-1] + len(line))
+    assert part.end_lineno is not None
+    assert part.end_col_offset is not None
+    first = starts[part.lineno - 1] + part.col_offset
+    return first, starts[part.end_lineno - 1] + part.end_col_offset
 
 
 def mutants_of(module: str, text: str) -> Iterator[Mutant]:
     """Every mutant of a module, apart from what cannot change what is computed.
 
-    Left out: annotations, decorators (caches, dataclasses) and texts.
+    Left out: annotations, decorators (caches, dataclasses) and the constants that only these use,
+    texts, and figures within a text or an error, which are its wording.
     """
     tree = ast.parse(text)
     silent = {id(node) for part in _silent(tree) for node in ast.walk(part)}
+    lines = _lines_of(tree)
     for index, node in enumerate(ast.walk(tree)):
         if id(node) not in silent:
             for what, change in _changes(node):
-                line = getattr(node, "lineno", 0)
-                yield Mutant(module=module, index=index, line=line, what=what, change=change)
+                yield Mutant(
+                    module=module,
+                    index=index,
+                    line=getattr(node, "lineno", 0),
+                    lines=lines[id(node)],
+                    what=what,
+                    change=change,
+                )
 
 
 def _silent(tree: ast.AST) -> Iterator[ast.AST]:
@@ -131,6 +148,57 @@ def _silent(tree: ast.AST) -> Iterator[ast.AST]:
             yield node.returns
         if isinstance(node, ast.AnnAssign | ast.arg) and node.annotation is not None:
             yield node.annotation
+        if isinstance(node, ast.JoinedStr | ast.Raise):
+            yield node
+    yield from _of_decorators_only(tree)
+
+
+def _of_decorators_only(tree: ast.AST) -> Iterator[ast.AST]:
+    """Sizes of caches and the like: constants of the module that nothing but a decorator reads."""
+    decorators = [
+        each
+        for node in ast.walk(tree)
+        if isinstance(node, ast.FunctionDef | ast.ClassDef)
+        for each in node.decorator_list
+    ]
+    there = [id(name) for each in decorators for name in ast.walk(each)]
+    read = [
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load)
+    ]
+    elsewhere = {name.id for name in read if id(name) not in there}
+    only = {name.id for name in read if id(name) in there} - elsewhere
+    for node in ast.walk(tree):
+        name = node.target if isinstance(node, ast.AnnAssign) else None
+        if isinstance(name, ast.Name) and name.id in only:
+            yield node
+
+
+def _lines_of(tree: ast.Module) -> dict[int, frozenset[int]]:
+    """The lines that tell who runs a node, by the node's identity."""
+    functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+    within = {
+        id(each) for function in functions for part in function.body for each in ast.walk(part)
+    }
+    inside = [line for each in functions for line in range(each.body[0].lineno, _last(each) + 1)]
+    anywhere = frozenset(inside or range(1, _last(tree.body[-1]) + 1))
+    found: dict[int, frozenset[int]] = {}
+    for statement in ast.walk(tree):  # outer ones first, so that inner ones have the last word
+        if isinstance(statement, ast.stmt):
+            own = frozenset(_head(statement)) if id(statement) in within else anywhere
+            found |= {id(node): own for node in ast.walk(statement)}
+    return found
+
+
+def _head(statement: ast.stmt) -> range:
+    body = getattr(statement, "body", None)
+    last = body[0].lineno - 1 if body else _last(statement)
+    return range(statement.lineno, max(last, statement.lineno) + 1)
+
+
+def _last(statement: ast.stmt) -> int:
+    return statement.end_lineno or statement.lineno
 
 
 def _changes(node: ast.AST) -> Iterator[tuple[str, Change]]:
@@ -172,10 +240,19 @@ def _returns(node: ast.AST) -> Iterator[tuple[str, Change]]:
 
 def _constants(node: ast.AST) -> Iterator[tuple[str, Change]]:
     assert isinstance(node, ast.Constant)
-    if isinstance(node.value, bool):
-        yield f"{node.value} -> {not node.value}", _put_constant(not node.value)
-    elif isinstance(node.value, int | float):
-        yield f"{node.value} -> {node.value + 1}", _put_constant(node.value + 1)
+    value = node.value
+    if isinstance(value, bool | int | float):
+        for other in _others(value):
+            yield f"{value} -> {other}", _put_constant(other)
+
+
+def _others(value: float) -> tuple[float, ...]:
+    """A flag flipped, a count off by one either way, a figure off by its twentieth."""
+    if isinstance(value, bool):
+        return (not value,)
+    if isinstance(value, int):
+        return value + 1, value - 1
+    return (value * (1.0 + FRACTION), value * (1.0 - FRACTION)) if value else (1.0,)
 
 
 def _unaries(node: ast.AST) -> Iterator[tuple[str, Change]]:
@@ -256,149 +333,142 @@ def _drop_minus(node: ast.AST) -> None:
     node.op = ast.UAdd()
 
 
-# --- running them ---
+# --- drawing, running and telling ---
 
 
-def modules(words: Sequence[str], there: Path = ROOT) -> list[str]:
-    """Paths of the modules that are mutated, those with one of the words when there are any."""
-    paths = [there / "decision/windows.py", *sorted((there / "decision/rules").rglob("*.py"))]
-    names = [path.relative_to(there).as_posix() for path in paths]
-    return [name for name in names if not words or any(word in name for word in words)]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """A mutant of a room and what became of it."""
+
+    room: str
+    mutant: Mutant
+    judged: Judged
+
+    def row(self) -> dict[str, object]:
+        return {
+            "room": self.room,
+            "at": f"{self.mutant.module}:{self.mutant.line}",
+            "what": self.mutant.what,
+            "fate": self.judged.fate,
+            "by": self.judged.by,
+        }
 
 
-def drawn(names: Sequence[str], there: Path, *, sample: int | None, seed: int) -> list[Mutant]:
-    """All mutants of the modules, or a sample that the seed decides, module by module."""
+def modules(room: str, there: Path = ROOT) -> list[str]:
+    """Paths of the modules of a room, or the one that it is."""
+    start = there / room
+    paths = [start] if start.is_file() else sorted(start.rglob("*.py"))
+    return [path.relative_to(there).as_posix() for path in paths]
+
+
+def drawn(names: Sequence[str], there: Path, *, sample: int, seed: int) -> list[Mutant]:
+    """A sample of the mutants of the modules, that the seed decides; all if there are fewer."""
     found = [
         mutant
         for name in names
         for mutant in mutants_of(name, (there / name).read_text(encoding="utf-8"))
     ]
-    if sample is None or sample >= len(found):
+    if sample >= len(found):
         return found
     chosen = set(random.Random(seed).sample(range(len(found)), sample))  # noqa: S311
     return [mutant for place, mutant in enumerate(found) if place in chosen]
 
 
-def copied(into: Path, *, committed: bool) -> Path:
-    """The product, copied, so that a change cannot reach the working tree."""
-    if committed:
-        archive = subprocess.run(
-            ["git", "archive", "HEAD", *PRODUCT], cwd=ROOT, check=True, capture_output=True
-        )
-        with tarfile.open(fileobj=io.BytesIO(archive.stdout)) as tar:
-            tar.extractall(into, filter="data")
-        return into
-    for name in PRODUCT:
-        source, target = ROOT / name, into / name
-        if source.is_dir():
-            shutil.copytree(source, target, ignore=shutil.ignore_patterns("__pycache__"))
-        else:
-            shutil.copy(source, target)
-    return into
+def asked_for(words: Sequence[str]) -> dict[str, list[str]]:
+    """The modules of each room that has some with one of the words; of every room without words."""
+    rooms = {room: modules(room) for room in (*ROOMS, *(BESIDE if words else ()))}
+    if not words:
+        return rooms
+    named = {
+        room: [name for name in names if any(word in name for word in words)]
+        for room, names in rooms.items()
+    }
+    return {room: names for room, names in named.items() if names}
 
 
-def survives(mutant: Mutant, there: Path) -> bool:
-    """Whether no test notices the change."""
-    path = there / mutant.module
-    text = path.read_text(encoding="utf-8")
-    path.write_text(mutant.source(text), encoding="utf-8")
-    try:
-        asked = next(tests for start, tests in ROOMS.items() if mutant.module.startswith(start))
-        return _passes(asked, below=not mutant.module.startswith("decision/rules"))
-    finally:
-        path.write_text(text, encoding="utf-8")
+def run(
+    words: Sequence[str], *, sample: int, seed: int, committed: bool, at_once: int
+) -> Iterator[Told]:
+    """Each mutant of the sample, in the order in which its fate is known."""
+    rooms = asked_for(words)
+    share = -(-sample // max(1, len(rooms)))
+    with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
+        copies = [copied(Path(folder) / str(n), committed=committed) for n in range(at_once)]
+        tests = {room: (ROOMS | BESIDE)[room] for room in rooms}
+        known = reach(copies, {each for room in tests.values() for each in room})
+        mutants = [
+            (room, mutant)
+            for room, names in rooms.items()
+            for mutant in drawn(names, copies[0], sample=share, seed=seed)
+        ]
+        changes = [_change(mutant, copies[0], known, tests[room]) for room, mutant in mutants]
+        for place, judged in judge(copies, changes):
+            room, mutant = mutants[place]
+            yield Told(room=room, mutant=mutant, judged=judged)
 
 
-def _passes(tests: Sequence[str], *, below: bool) -> bool:
-    """Whether the tests pass in a process of their own, in time."""
-    child = os.fork()
-    if child == 0:
-        os._exit(_run(tests, below=below))
-    deadline = time.monotonic() + TIMEOUT_S
-    while time.monotonic() < deadline:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            return os.waitstatus_to_exitcode(status) == 0
-        time.sleep(0.02)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return False
+def _change(mutant: Mutant, there: Path, known: Known, tests: Sequence[str]) -> Changed:
+    text = (there / mutant.module).read_text(encoding="utf-8")
+    asked = known.asked(mutant.module, mutant.lines, tests)
+    slowest_s = max((known.files[name].took_s for name in asked), default=0.0)
+    return Changed(
+        module=mutant.module,
+        source=mutant.source(text),
+        asked=asked,
+        limit_s=PATIENCE * slowest_s + GRACE_S,
+    )
 
 
-def _run(tests: Sequence[str], *, below: bool) -> int:
-    """Pytest in the copy, with nothing imported of what the mutant may reach."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
-    os.dup2(nowhere, sys.stderr.fileno())
-    _forget("tests", *(("decision",) if below else ABOVE))
-    options = ["-q", "-x", "-p", "no:cacheprovider", "--no-header", "--tb=no"]
-    options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # imported before the fork
-    for plugin in PLUGINS:
-        options += ["-p", plugin]
-    try:
-        return int(pytest.main([*options, *tests]))
-    except BaseException:
-        return 1
+def counted(fates: Iterable[tuple[str, str]]) -> Iterator[tuple[str, ...]]:
+    """Room, drawn, killed, survived, timed out, noticed in percent, from rooms and fates.
+
+    A change that hangs a test is noticed by it.
+    """
+    pairs = list(fates)
+    for room in [*dict.fromkeys(room for room, _ in pairs), "all"]:
+        own = [fate for where, fate in pairs if room in (where, "all")]
+        numbers = [len(own), *(own.count(fate) for fate in (KILLED, SURVIVED, TIMED_OUT))]
+        share = 100.0 * (len(own) - own.count(SURVIVED)) / max(1, len(own))
+        yield (room, *map(str, numbers), f"{share:.1f} %")
 
 
-def _forget(*packages: str) -> None:
-    """Let these be imported anew, from the copy and with the mutant in it."""
-    for name in list(sys.modules):
-        if any(name == package or name.startswith(f"{package}.") for package in packages):
-            del sys.modules[name]
-
-
-def _warm(there: Path) -> None:
-    """Import and fill from the copy what no mutant of the rules can reach, so that none pays."""
-    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-    os.chdir(there)
-    sys.path.insert(0, str(there))
-    _forget("tests", "decision")
-    for name in ("hypothesis.strategies", "geographiclib.geodesic", *PLUGINS):
-        importlib.import_module(name)
-    case = importlib.import_module("decision.case")
-    recommend = importlib.import_module("decision.recommend")
-    for path in sorted((there / "tests" / "cases").glob("*.json")):
-        recommend.recommend(case.case_from_mapping(json.loads(path.read_text(encoding="utf-8"))))
-    _forget("tests", *ABOVE)
+def table(told: Sequence[Told]) -> str:
+    """The counts in columns."""
+    head = ("room", "drawn", "killed", "survived", "timed out", "noticed")
+    rows = counted((each.room, each.judged.fate) for each in told)
+    return "\n".join(
+        f"{row[0]:24}" + "".join(f"{cell:>11}" for cell in row[1:]) for row in (head, *rows)
+    )
 
 
 def main() -> None:
-    """Draw, run and report; the survivors by name, since each wants a test or a reason."""
+    """Draw, run and tell; the survivors by name, since each wants a test or a reason."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("words", nargs="*")
-    parser.add_argument("--all", action="store_true")
+    parser.add_argument("--sample", type=int, default=SAMPLE, help="how many, over all rooms")
+    parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--committed", action="store_true", help="the last commit, not the tree")
-    parser.add_argument("--sample", type=int, default=SAMPLE)
-    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--at-once", type=int, default=2, help="how many processes")
+    parser.add_argument("--json", type=Path, help="write the fate of each there")
     asked = parser.parse_args()
-    sample = None if asked.all else asked.sample
-    counted: Counter[tuple[str, str]] = Counter()
-    with tempfile.TemporaryDirectory() as folder:
-        there = copied(Path(folder), committed=asked.committed)
-        mutants = drawn(modules(asked.words, there), there, sample=sample, seed=asked.seed)
-        _warm(there)
-        for tests in ROOMS.values():
-            if not _passes(tests, below=True):
-                raise SystemExit(f"without any change these do not pass: {' '.join(tests)}")
-        for mutant in mutants:
-            fate = UNNOTICED if survives(mutant, there) else NOTICED
-            counted[mutant.module, fate] += 1
-            if fate is UNNOTICED:
-                print(f"{mutant.module}:{mutant.line}: {mutant.what}", flush=True)
-    _report(counted)
-
-
-def _report(counted: Counter[tuple[str, str]]) -> None:
-    for name in sorted({module for module, _ in counted}):
-        _line(name, counted[name, NOTICED], counted[name, UNNOTICED])
-    killed = sum(count for (_, fate), count in counted.items() if fate is NOTICED)
-    _line("all", killed, counted.total() - killed)
-
-
-def _line(name: str, killed: int, survived: int) -> None:
-    whole = killed + survived
-    print(f"{name:40} {killed:5} of {whole:5} killed, {100.0 * killed / whole:.1f} %")
+    told = []
+    for each in run(
+        asked.words,
+        sample=asked.sample,
+        seed=asked.seed,
+        committed=asked.committed,
+        at_once=asked.at_once,
+    ):
+        told.append(each)
+        if each.judged.fate == SURVIVED:
+            row = each.row()
+            print(f"{row['at']}: {row['what']}  ({row['by']})", flush=True)
+    told.sort(key=lambda each: (each.room, each.mutant.module, each.mutant.line))
+    if asked.json:
+        rows = [each.row() for each in told]
+        content = {"seed": asked.seed, "mutants": rows}
+        asked.json.write_text(json.dumps(content, indent=1), encoding="utf-8")
+    sys.stdout.write(table(told) + "\n")
 
 
 if __name__ == "__main__":

@@ -32,7 +32,11 @@ def test_the_figures_are_those_of_the_configurations_certified() -> None:
     """[CFR-25] 25.121(d): one engine, gear up, approach flap; 25.119: all, gear down, landing."""
     at = missed()
     assert at.certified_climb is not None
-    air = {"mass_kg": at.mass_kg, "pressure_altitude_ft": 300.0, "isa_deviation_degc": -6.4}
+    air: dict[str, Any] = {
+        "mass_kg": at.mass_kg,
+        "pressure_altitude_ft": 300.0,
+        "isa_deviation_degc": -6.4,
+    }
     one = replace(clean(XTJ, engines_stopped=1), flap="20", slats_out=True)
     both = replace(clean(XTJ), flap="34", slats_out=True, gear_down=True)
     expected = [climb(XTJ, configuration=each, **air).gradient_percent for each in (one, both)]

@@ -71,7 +71,7 @@ def ils(ident: str, *, elevation_ft: float = 200, **more: Any) -> Body:
     }
 
 
-def place(  # noqa: PLR0913
+def place(
     icao: str,
     track_nm: float,
     from_present_nm: float | None = None,
@@ -132,7 +132,7 @@ def weather(*rows: tuple[str, str | None, str | None], ends: str = "12/08 Q1013"
     return reports
 
 
-def case(  # noqa: PLR0913
+def case(
     *failures: str | Body,
     fuel_kg: float = 6000,
     home: Body = HOME,

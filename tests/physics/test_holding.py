@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from typing import Any
 
 import pytest
@@ -11,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.atmosphere import pressure_ratio
+from decision.courses import approach
 from decision.errors import OutOfRange
 from decision.performance import (
     CALM_STANDARD,
@@ -406,4 +406,4 @@ def test_heat_and_a_leak_count_in_the_approach_allowance() -> None:
 
 def test_the_standard_glide_path_is_318_feet_per_mile() -> None:
     """[TERPS]."""
-    assert math.tan(math.radians(3.0)) * 6_076.1 == pytest.approx(318.0, abs=1.0)
+    assert round(approach.PATH_FT_PER_NM) == 318

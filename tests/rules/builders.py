@@ -26,6 +26,7 @@ from decision.weather.readings import (
     CeilingReading,
     Conditions,
     Governing,
+    Reported,
     RvrReading,
     VisibilityReading,
     WindReading,
@@ -95,7 +96,10 @@ def wind(from_true_deg: float | None, speed_kt: float | None, **changes: Any) ->
 
 
 def seen(**changes: Any) -> Conditions:
-    """Good weather, all of it known."""
+    """Good weather, all of it known; reported ten minutes ago, and no forecast of the visibility.
+
+    A visibility or range that is given is what is reported, unless that is given, too.
+    """
     calm = wind(270.0, 8.0)
     good = Conditions(
         window=around(T0, before_min=0, after_min=15),
@@ -122,7 +126,12 @@ def seen(**changes: Any) -> Conditions:
         not_at_hand=(),
         changes_at=(),
     )
-    return replace(good, **changes)
+    told = replace(good, **changes)
+    if "reported" in changes:
+        return told
+    at = T0 - timedelta(minutes=10)
+    report = Reported(at=at, visibility=told.visibility, rvr=told.rvr)
+    return replace(told, reported=(report,))
 
 
 def rvr(low_m: float | None, **changes: Any) -> RvrReading:

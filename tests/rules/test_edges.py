@@ -40,7 +40,7 @@ from tests.rules.builders import (
     seen,
     visibility,
 )
-from tests.rules.test_rules import NOT_APPLICABLE, PASS, UNKNOWN, Claim, judged
+from tests.rules.test_rules import PASS, UNKNOWN, Claim, judged
 
 
 def found(rule: str, at: Attempt | Course, where: Context) -> Finding:
@@ -151,31 +151,6 @@ def test_minutes_above_a_level_are_shares_of_the_steps_that_cross_it(
     start_ft: float, levels_ft: tuple[float, ...], minutes: float
 ) -> None:
     assert minutes_above(10_000.0, flown(*levels_ft), start_ft) == pytest.approx(minutes)
-
-
-@pytest.mark.parametrize(
-    ("height_ft", "track_nm", "inside"),
-    [(999.0, 4.0, True), (1000.0, 4.0, False), (999.0, 4.1, False), (999.0, None, False)],
-)
-def test_the_gate_is_a_thousand_feet_above_the_aerodrome_and_near_it(
-    height_ft: float, track_nm: float | None, inside: bool
-) -> None:
-    """[EU-AO] CAT.OP.MPA.305; four miles are further than 1000 ft on a path of three degrees."""
-    at = attempt(weather=seen(visibility=visibility(100.0)))
-    at = replace(at, leg=replace(at.leg, track_nm=track_nm))
-    level_ft = at.leg.aerodrome.elevation_ft + height_ft
-    finding = judged(
-        Claim("AP-02", "", at, PASS, "easa", {"/aircraft/pressure_altitude_ft": level_ft})
-    )
-    assert (finding.outcome is NOT_APPLICABLE) is inside
-
-
-def test_part_121_has_no_gate_of_height() -> None:
-    """[CFR-121] 121.651(b): the gate is a fix."""
-    at = attempt(weather=seen(visibility=visibility(100.0)))
-    at = replace(at, leg=replace(at.leg, track_nm=1.0))
-    low = {"/aircraft/pressure_altitude_ft": at.leg.aerodrome.elevation_ft + 300.0}
-    assert judged(Claim("AP-02", "", at, PASS, "faa-121", low)).outcome is Outcome.FAIL
 
 
 def remarked(**changes: Any) -> Attempt:

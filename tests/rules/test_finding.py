@@ -65,7 +65,7 @@ def test_the_sentence_of_a_failure_says_by_how_much() -> None:
 
 def test_the_sentence_of_a_pass_says_how_much_room_is_left() -> None:
     judged = at_most("landing distance", 1322.0, 1650.0, unit="m")
-    assert judged.text == "landing distance 1330 m, maximum 1650 m: room 320 m"
+    assert judged.text == "landing distance 1330 m, maximum 1650 m: margin 320 m"
 
 
 @given(FIGURES, FIGURES)

@@ -77,7 +77,8 @@ def test_below_category_one_europe_asks_for_2_5_percent_with_one_engine_out(
 
 
 def test_guidance_that_the_operator_adopts_binds() -> None:
-    adopted = found(climbing(2.2, engines=1), **{"/policy/adopt": ["MA-01"]})
+    policy: dict[str, Any] = {"/policy/adopt": ["MA-01"]}
+    adopted = found(climbing(2.2, engines=1), **policy)
     assert adopted.binds
 
 
@@ -117,7 +118,7 @@ def test_given_obstacles_decide_instead() -> None:
 
 
 def test_a_chart_for_one_engine_out_counts_only_then() -> None:
-    given = {
+    given: dict[str, Any] = {
         "obstacles": (Obstacle(distance_nm=4.0, elevation_ft=0.0),),
         "missed_gradient_percent": None,
         "oei_missed_gradient_percent": 2.1,

@@ -33,6 +33,7 @@ from decision.rules.minima import (
     required_landing_distance_m,
     same_strip,
     solar_elevation_deg,
+    worst_seen,
 )
 from decision.rules.rulebook import load_rulebook
 from decision.windows import Window
@@ -76,6 +77,12 @@ def seen(metres: float | None, *, planning: bool = False) -> Seen:
         rulebook=EASA,
         planning=planning,
     )
+
+
+def worst_of(*metres: float | None) -> object:
+    """What decides of several ranges against 550 m."""
+    worst = worst_seen(seen(each) for each in metres)
+    return "none" if worst is None else worst.value_m
 
 
 def options(*, of: str = "ILS", scheme: Scheme | None = None, usable: bool = True) -> object:
@@ -169,6 +176,11 @@ CLAIMS = [
     Claim(same_strip, "at", lambda: same_strip("09", "27"), True),
     Claim(same_strip, "below", lambda: same_strip("09L", "27L"), False),
     Claim(same_strip, "above", lambda: same_strip("09", "28"), False),
+    Claim(worst_seen, "below", lambda: worst_of(551.0, 549.0), 549.0),
+    Claim(worst_seen, "at", lambda: worst_of(551.0, 550.0), 550.0),
+    Claim(worst_seen, "above", lambda: worst_of(700.0, 600.0), 600.0),
+    Claim(worst_seen, "unknown", lambda: worst_of(700.0, None), None),
+    Claim(worst_seen, "not applicable", worst_of, "none"),
     Claim(solar_elevation_deg, "below", lambda: _high(nightfall()), False),
     Claim(solar_elevation_deg, "above", lambda: _high(nightfall() - _SECOND), True),
     Claim(

@@ -16,13 +16,17 @@ import pytest
 from decision.case import Case, Obstacle
 from decision.course import Attempt, CertifiedClimb, Clearance, Course, CourseKind, Role
 from decision.performance import Step
+from decision.profile.types import LowVisibility
 from decision.quantities import Bound
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
 from decision.rules.among import RuleAmong, Standing, judge_among
 from decision.rules.breach import Breach
+from decision.rules.cold import cold_error_ft
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, Rule, judge_attempt, judge_course
 from decision.systems import Limit, LimitName, assess
+from decision.weather.readings import Hazard, HazardWeight
+from decision.weather.report import Element
 from decision.windows import Window, around
 from tests.physics.builders import flying
 from tests.rules.builders import (
@@ -45,6 +49,7 @@ from tests.rules.builders import (
 
 PASS, FAIL = Outcome.PASS, Outcome.FAIL
 UNKNOWN, NOT_APPLICABLE = Outcome.UNKNOWN, Outcome.NOT_APPLICABLE
+COMMIT = CourseKind.COMMIT_TO_LAND
 THERE = {"role": Role.ALTERNATE}
 HERE_FOR_GOOD = {"role": Role.COMMITTED}
 AFTER = {"kind": CourseKind.APPROACH_THEN_DIVERT}
@@ -74,6 +79,20 @@ def blowing(**changes: Any) -> Attempt:
     at = attempt()
     assert at.wind is not None
     return replace(at, wind=replace(at.wind, **changes))
+
+
+def stormy(phenomenon: str, weight: HazardWeight) -> Attempt:
+    """One hazard, from a report of ten minutes before."""
+    hazard = Hazard(
+        phenomenon=phenomenon,
+        words=phenomenon.replace("_", " "),
+        weight=weight,
+        kind="METAR",
+        text="quoted",
+        from_at=T0,
+        until_at=None,
+    )
+    return attempt(weather=seen(hazards=(hazard,)))
 
 
 def blowing_on_snow(crosswind_kt: float) -> Attempt:
@@ -134,10 +153,43 @@ def certified(approach_percent: float = 5.7, landing_percent: float = 19.0) -> A
 
 def failed(*ids: str) -> Attempt:
     """An attempt with what these failures leave."""
-    case = context(**{"/failures": [{"id": id_} for id_ in ids]}).case
+    reported: dict[str, Any] = {"/failures": [{"id": id_} for id_ in ids]}
+    case = context(**reported).case
     aircraft = case.aircraft
     left = assess(aircraft.profile, case.failures, gear=aircraft.gear, flap="0", slats=None)
     return attempt(capability=left)
+
+
+def at_cold(degc: float | None, ceiling_ft: float, **changes: Any) -> Attempt:
+    return attempt(
+        **{
+            "surface_temperature_degc": degc,
+            "weather": seen(ceiling=ceiling(ceiling_ft)),
+            **changes,
+        }
+    )
+
+
+COLD_LIMIT_FT = 200.0 + cold_error_ft(
+    height_ft=200.0,
+    elevation_ft=attempt().leg.aerodrome.elevation_ft,
+    temperature_degc=-20.0,
+)
+CATEGORY_II = replace(PROCEDURE, id="ILS II", dh_ft=100.0, rvr_m=300.0)
+
+
+def one_engine(
+    net_ft: float | None, lowest_ft: float | None, *, now_ft: float = 9000.0, **changes: Any
+) -> tuple[Course, dict[str, Any]]:
+    """A diversion on one engine whose net path holds a level, and where the aircraft is now."""
+    flown = course(configuration=ONE_ENGINE, net_level_ft=net_ft, **changes)
+    over = replace(flown, leg=replace(flown.leg, minimum_level_ft=lowest_ft))
+    return over, {"/aircraft/pressure_altitude_ft": now_ft}
+
+
+def terrain(rule: str, position: str, outcome: Outcome, *given: float | None, **more: Any) -> Claim:
+    over, at = one_engine(*given, **more)
+    return Claim(rule, position, over, outcome, "icao", at)
 
 
 AIRLESS: dict[str, Any] = {"certified_climb": None, "unknown": ("QNH",)}
@@ -310,15 +362,13 @@ CLAIMS = [
     Claim("AP-02", "unknown", attempt(weather=seen(**NOTHING_SEEN)), UNKNOWN),
     Claim("AP-02", "unknown", attempt(approach=None), UNKNOWN),
     Claim("AP-02", "not applicable", attempt(**THERE), NOT_APPLICABLE),
-    Claim(
-        "AP-02",
-        "not applicable",
-        attempt(
-            leg=replace(attempt().leg, track_nm=2.0), weather=seen(visibility=visibility(100.0))
-        ),
-        NOT_APPLICABLE,
-        changes={"/aircraft/pressure_altitude_ft": 900, "/destination/track_nm": 2},
-    ),
+    Claim("AP-03", "holds", attempt(approach=CATEGORY_II), PASS),
+    Claim("AP-03", "broken", replace(lost("AUTOPILOT"), approach=CATEGORY_II), FAIL),
+    Claim("AP-03", "broken", replace(lost("RADALT"), approach=CATEGORY_II), FAIL),
+    Claim("AP-03", "broken", replace(failed("engine-1"), approach=CATEGORY_II), FAIL),
+    Claim("AP-03", "unknown", replace(failed("engine-1"), approach=CATEGORY_II), UNKNOWN, "unsaid"),
+    Claim("AP-03", "not applicable", failed("engine-1"), NOT_APPLICABLE),
+    Claim("AP-03", "not applicable", attempt(approach=None), NOT_APPLICABLE),
     Claim("CM-01", "below", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(699.0))), FAIL),
     Claim("CM-01", "at", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(700.0))), PASS),
     Claim("CM-01", "above", attempt(**HERE_FOR_GOOD, weather=seen(ceiling=ceiling(701.0))), PASS),
@@ -353,6 +403,14 @@ CLAIMS = [
         changes={"/air_traffic": {"expect_approach_at": "2026-03-14T06:40:00Z"}},
     ),
     Claim("CM-04", "not applicable", attempt(), NOT_APPLICABLE),
+    Claim("CT-01", "below", at_cold(-20.0, COLD_LIMIT_FT - 1.0), FAIL),
+    Claim("CT-01", "at", at_cold(-20.0, COLD_LIMIT_FT), PASS),
+    Claim("CT-01", "above", at_cold(-20.0, COLD_LIMIT_FT + 1.0), PASS),
+    Claim("CT-01", "unknown", at_cold(None, 100.0, unknown=("QNH",)), UNKNOWN),
+    Claim("CT-01", "unknown", at_cold(-20.0, 100.0, approach=None), UNKNOWN),
+    Claim("CT-01", "unknown", at_cold(-20.0, 100.0, weather=seen(**NOTHING_SEEN)), UNKNOWN),
+    Claim("CT-01", "not applicable", at_cold(0.1, 100.0), NOT_APPLICABLE),
+    Claim("CT-01", "not applicable", at_cold(-20.0, 50.0, approach=CATEGORY_II), NOT_APPLICABLE),
     Claim("EO-01", "below", Beside(first_at(24.0), (first_at(20.0),)), PASS, "faa-121"),
     Claim("EO-01", "at", Beside(first_at(25.0), (first_at(20.0),)), PASS, "faa-121"),
     Claim("EO-01", "above", Beside(first_at(26.0), (first_at(20.0),)), FAIL, "faa-121"),
@@ -455,6 +513,19 @@ CLAIMS = [
     Claim("ER-06", "unknown", replace(unpressurised(None), ledger=None), UNKNOWN),
     breathing("not applicable", NOT_APPLICABLE, rule="ER-06", level_ft=10_000.0),
     Claim("ER-06", "not applicable", course(), NOT_APPLICABLE),
+    terrain("ER-07", "below", FAIL, 11_999.0, 12_000.0),
+    terrain("ER-07", "at", PASS, 12_000.0, 12_000.0),
+    terrain("ER-07", "above", PASS, 12_001.0, 12_000.0),
+    terrain("ER-07", "unknown", UNKNOWN, None, 12_000.0),
+    terrain("ER-07", "not applicable", NOT_APPLICABLE, 9000.0, 12_000.0, kind=COMMIT),
+    Claim("ER-07", "not applicable", course(), NOT_APPLICABLE),
+    terrain("ER-08", "below", FAIL, 12_999.0, 12_000.0, now_ft=25_000.0),
+    terrain("ER-08", "at", PASS, 13_000.0, 12_000.0, now_ft=25_000.0),
+    terrain("ER-08", "above", PASS, 13_001.0, 12_000.0, now_ft=25_000.0),
+    terrain("ER-08", "unknown", UNKNOWN, None, 12_000.0, now_ft=25_000.0),
+    terrain("ER-08", "not applicable", NOT_APPLICABLE, 12_500.0, 12_000.0, now_ft=12_500.0),
+    terrain("ER-08", "not applicable", NOT_APPLICABLE, 12_999.0, None, now_ft=25_000.0),
+    Claim("ER-08", "not applicable", course(), NOT_APPLICABLE),
     Claim("FU-01", "below", lands_with(1199.0), FAIL),
     Claim("FU-01", "at", lands_with(1200.0), PASS),
     Claim("FU-01", "above", lands_with(1201.0), PASS),
@@ -465,6 +536,14 @@ CLAIMS = [
     Claim("FU-02", "above", lands_with(1601.0, configured_reserve_kg=1600.0), PASS),
     Claim("FU-02", "below", lands_with(1199.0, configured_reserve_kg=900.0), FAIL),
     Claim("FU-02", "unknown", course(unknown=("rate of the fuel leak",)), UNKNOWN),
+    Claim("HZ-01", "holds", attempt(), PASS),
+    Claim("HZ-01", "holds", stormy("squall", HazardWeight.WARNING), PASS),
+    Claim("HZ-01", "broken", stormy("funnel_cloud", HazardWeight.BAR), FAIL),
+    Claim("HZ-01", "unknown", attempt(weather=seen(unknown=frozenset({Element.WEATHER}))), UNKNOWN),
+    Claim("HZ-02", "holds", stormy("thunderstorm", HazardWeight.CAUTION), PASS),
+    Claim("HZ-02", "holds", stormy("funnel_cloud", HazardWeight.BAR), PASS),
+    Claim("HZ-02", "broken", stormy("hail", HazardWeight.WARNING), FAIL),
+    Claim("HZ-02", "unknown", attempt(weather=seen(unknown=frozenset({Element.WEATHER}))), UNKNOWN),
     Claim("LD-01", "below", attempt(landing=replace(STOP, distance_m=1739.0)), PASS),
     Claim("LD-01", "at", attempt(landing=replace(STOP, distance_m=2000.0 / 1.15)), PASS),
     Claim("LD-01", "above", attempt(landing=replace(STOP, distance_m=1740.0)), FAIL),
@@ -626,10 +705,13 @@ QUESTIONS = {
     "AD-01": "a place is open or closed",
     "AD-02": "there is a runway or there is none",
     "AP-01": "an approach can be flown or cannot",
+    "AP-03": "what such minima are flown with is there or is lost",
     "CM-03": "there is a thunderstorm or there is none",
     "CM-04": "a runway stays free or may be blocked",
     "EO-02": "going on is safe or is not",
     "ER-01": "a way can be flown or cannot",
+    "HZ-01": "there is weather in which nobody lands, or there is none",
+    "HZ-02": "there is weather that is advised against, or there is none",
     "WX-03": "there is icing weather or there is none",
 }
 # Cases that a rule cannot have, and why. A closed list, so that none is missing by accident.
@@ -644,6 +726,8 @@ CANNOT = {
     ("ER-03", "unknown"): "a course that is flown has a level; one that is not fails ER-01",
     ("FU-01", "not applicable"): "every course lands with some fuel or none",
     ("FU-02", "not applicable"): "every course lands with some fuel or none",
+    ("HZ-01", "not applicable"): "every place has weather of some kind",
+    ("HZ-02", "not applicable"): "every place has weather of some kind",
     ("LD-01", "not applicable"): "every attempt must be able to land",
     ("LD-02", "not applicable"): "every runway has a surface",
     ("LD-03", "unknown"): "mass and fuel are required of every case",
@@ -654,8 +738,18 @@ CANNOT = {
 }
 
 
+def says_nothing_of_one_engine(what: Context) -> Context:
+    aircraft = what.case.aircraft
+    usual = aircraft.profile.approach
+    approach = replace(usual, low_visibility_one_engine=LowVisibility.NOT_STATED)
+    profile = replace(aircraft.profile, approach=approach)
+    return replace(what, case=replace(what.case, aircraft=replace(aircraft, profile=profile)))
+
+
 def judged(claim: Claim) -> Finding:
-    what = context(claim.rulebook, **(claim.changes or {}))
+    unsaid = claim.rulebook == "unsaid"  # a profile that does not say what one engine allows
+    what = context("icao" if unsaid else claim.rulebook, **(claim.changes or {}))
+    what = says_nothing_of_one_engine(what) if unsaid else what
     if isinstance(claim.subject, Beside):
         standing = claim.subject.standing
         findings = judge_among(AMONG_RULES, standing, (standing, *claim.subject.others), what)

@@ -376,7 +376,7 @@ def test_the_rulebook_decides_whether_a_transient_group_governs(client: FlaskCli
 def test_each_report_in_force_has_its_age_and_the_others_their_reason(client: FlaskClient) -> None:
     told = conditions(client)
     ages = {each["kind"]: (each["age_min"], each["expires_at"]) for each in told["in_force"]}
-    assert ages == {"METAR": (10.0, "2026-01-31T06:20:00Z"), "TAF": (60.0, "2026-02-01T06:00:00Z")}
+    assert ages == {"METAR": (10.0, "2026-01-31T06:50:00Z"), "TAF": (60.0, "2026-02-01T06:00:00Z")}
     reasons = {each["raw"]: each["reason"] for each in told["set_aside"]}
     assert "superseded" in reasons[STORMY["reports"][2]]
     assert reasons["no report at all"]

@@ -129,8 +129,9 @@ def _paired(target: ast.expr, value: ast.expr) -> Iterator[tuple[str, Bound]]:
     if isinstance(target, ast.Name):
         yield target.id, value
     elif isinstance(target, ast.Tuple | ast.List):
-        known = isinstance(value, ast.Tuple | ast.List) and len(value.elts) == len(target.elts)
-        parts = value.elts if known else [TAKEN_OUT] * len(target.elts)
+        parts: list[ast.expr] = [TAKEN_OUT] * len(target.elts)
+        if isinstance(value, ast.Tuple | ast.List) and len(value.elts) == len(parts):
+            parts = value.elts
         for inner, part in zip(target.elts, parts, strict=True):
             yield from _paired(inner, part)
 
@@ -256,7 +257,8 @@ def _certain_length(node: ast.expr, scope: Scope) -> int:
         case ast.ListComp(generators=[ast.comprehension(iter=over, ifs=[])]):
             return _certain_length(over, scope)
         case ast.Call(func=ast.Name(id="range"), args=args):
-            numbers = [arg.value for arg in args if isinstance(arg, ast.Constant)]
+            values = [arg.value for arg in args if isinstance(arg, ast.Constant)]
+            numbers = [value for value in values if isinstance(value, int)]
             return len(range(*numbers)) if len(numbers) == len(args) else 0
         case ast.Tuple(elts=parts) | ast.List(elts=parts):
             return sum(not isinstance(part, ast.Starred) for part in parts)
@@ -324,10 +326,8 @@ def _checks(called: ast.expr, scope: Scope) -> bool:
     if _name(called) in CHECKING or last in OF_LIBRARIES:
         return True
     found = scope.find(called.id) if isinstance(called, ast.Name) else None
-    if found is None or not isinstance(found[0], ast.FunctionDef):
-        return False
-    function, there = found
-    return _function_checks(function, there)
+    helper, there = found or (None, scope)
+    return isinstance(helper, ast.FunctionDef) and _function_checks(helper, there)
 
 
 KNOWN: Final[dict[int, bool]] = {}  # by the identity of a function's node

@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decision.windows import Window, around, covers, gaps, union
+from decision.windows import (
+    Window,
+    around,
+    clock_text,
+    covers,
+    gaps,
+    instant_text,
+    minutes_between,
+    union,
+)
 
 T0 = datetime(2026, 3, 14, 6, 0, tzinfo=UTC)
 DAY_MIN = 200
@@ -33,6 +42,23 @@ def test_a_window_excludes_its_end() -> None:
     window = Window(at(0), at(10))
     assert at(0) in window
     assert at(10) not in window
+
+
+def test_windows_that_only_touch_do_not_overlap() -> None:
+    early, late = Window(at(0), at(5)), Window(at(5), at(9))
+    assert not early.overlaps(late)
+    assert not late.overlaps(early)
+    assert early.overlaps(Window(at(4), at(9)))
+
+
+def test_minutes_between_instants_have_their_direction() -> None:
+    assert minutes_between(at(10), at(25)) == 15.0
+    assert minutes_between(at(25), at(10)) == -15.0
+
+
+def test_an_instant_is_told_to_the_second_and_as_a_crew_reads_it() -> None:
+    assert instant_text(at(65)) == "2026-03-14T07:05:00Z"
+    assert clock_text(at(65)) == "07:05Z"
 
 
 def test_adjacent_windows_merge() -> None:

@@ -343,17 +343,32 @@ SEEN = "METAR XABC 091150Z 24008KT 3000 BR BKN006 12/11 Q1013"
     ("as_of", "over", "metres"),
     [
         pytest.param("091155", ("091200", "091215"), 3000.0, id="near the present"),
-        pytest.param("091155", ("091254", "091309"), 3000.0, id="begins within the hour"),
-        pytest.param("091155", ("091255", "091310"), 10_000.0, id="an hour from now"),
-        pytest.param("091219", ("091318", "091330"), 3000.0, id="29 min old governs an hour on"),
-        pytest.param("091220", ("091319", "091330"), 3000.0, id="30 min old is still heard as bad"),
-        pytest.param("091220", ("091320", "091330"), 10_000.0, id="but no longer than before"),
-        pytest.param("091250", ("091319", "091330"), 3000.0, id="nor does ageing lengthen it"),
-        pytest.param("091320", ("091320", "091330"), 10_000.0, id="90 min old says nothing"),
+        pytest.param("091155", ("091249", "091304"), 3000.0, id="begins within the hour"),
+        pytest.param("091155", ("091255", "091310"), 3000.0, id="an hour from it it stands"),
+        pytest.param("091220", ("091319", "091330"), 3000.0, id="growing old lifts nothing"),
+        pytest.param("091250", ("091330", "091345"), 3000.0, id="nor does growing older"),
+        pytest.param("091155", ("091349", "091404"), 3000.0, id="to two hours from it"),
+        pytest.param("091155", ("091350", "091405"), 10_000.0, id="then the forecast governs"),
+        pytest.param("091345", ("091349", "091404"), 3000.0, id="at whatever present time"),
     ],
 )
 def test_how_long_an_observation_is_heard(as_of: str, over: tuple[str, str], metres: float) -> None:
     assert see(SEEN, FINE, as_of=as_of, over=window(*over)).visibility.metres == metres
+
+
+@pytest.mark.parametrize(
+    ("over", "known"),
+    [(("091200", "091215"), True), (("091235", "091250"), True), (("091236", "091251"), None)],
+    ids=["near", "to an hour from it", "beyond"],
+)
+@pytest.mark.parametrize("as_of", ["091155", "091219", "091232"])
+def test_without_a_forecast_an_observation_makes_known_the_hour_from_its_own_time(
+    as_of: str, over: tuple[str, str], known: bool | None
+) -> None:
+    seen = see(SEEN, as_of=as_of, over=window(*over))
+    assert seen.visibility.reaches(3000.0) is known
+    assert seen.visibility.reaches(3001.0) is False
+    assert NotAtHand.NO_FORECAST in seen.not_at_hand
 
 
 def test_the_worse_of_observation_and_forecast_wins() -> None:
@@ -364,17 +379,16 @@ def test_the_worse_of_observation_and_forecast_wins() -> None:
     assert (seen.ceiling.feet, seen.ceiling.governing.kind) == (200.0, "BASE")
 
 
-def test_a_young_observation_needs_no_forecast_and_an_old_one_does() -> None:
+def test_what_an_observation_does_without_is_said() -> None:
     young = see(SEEN, as_of="091219", over=window("091230", "091245"))
     assert not young.unknown
     assert (young.ceiling.governing.kind, young.ceiling.governing.text) == ("METAR", "BKN006")
     assert young.not_at_hand == (NotAtHand.NO_FORECAST,)
     old = see(SEEN, as_of="091220", over=window("091230", "091245"))
-    assert old.unknown == {Element.WIND, Element.VISIBILITY, Element.CLOUD, Element.WEATHER}
-    assert old.visibility.metres == 3000.0
-    assert old.visibility.reaches(3001.0) is False
-    assert old.visibility.reaches(3000.0) is None
+    assert not old.unknown
     assert old.not_at_hand == (NotAtHand.OLD_OBSERVATION, NotAtHand.NO_FORECAST)
+    late = see(SEEN, as_of="091220", over=window("091245", "091300"))
+    assert late.unknown == {Element.WIND, Element.VISIBILITY, Element.CLOUD, Element.WEATHER}
 
 
 def test_the_age_of_the_observation_is_stated() -> None:
@@ -407,13 +421,26 @@ def test_a_worse_trend_goes_before_the_forecast_for_two_hours(
     assert seen.visibility.governing.text in f"{raw} {FINE}"
 
 
-def test_an_improving_trend_waits_for_the_observation_to_end() -> None:
-    raw = f"{SEEN} BECMG AT1230 9999 NSW SCT030"
-    within = see(raw, FINE, as_of="091155", over=window("091240", "091250"))
-    beyond = see(raw, FINE, as_of="091155", over=window("091255", "091310"))
-    assert within.visibility.metres == 3000.0
-    assert beyond.visibility.metres == 10_000.0
-    assert beyond.ceiling.state is CeilingState.NONE
+@pytest.mark.parametrize(
+    ("trend", "over", "metres"),
+    [
+        ("BECMG AT1230 9999 NSW SCT030", ("091229", "091244"), 3000.0),
+        ("BECMG AT1230 9999 NSW SCT030", ("091230", "091245"), 10_000.0),
+        ("BECMG TL1230 9999 NSW SCT030", ("091229", "091244"), 3000.0),
+        ("BECMG TL1230 9999 NSW SCT030", ("091230", "091245"), 10_000.0),
+        ("BECMG FM1230 9999 NSW SCT030", ("091345", "091400"), 3000.0),
+        ("BECMG 9999 NSW SCT030", ("091345", "091400"), 3000.0),
+        ("TEMPO TL1230 9999 NSW SCT030", ("091240", "091255"), 3000.0),
+        ("BECMG AT1230 SCT030", ("091240", "091255"), 3000.0),
+        ("BECMG AT1230 2000 BR", ("091240", "091255"), 2000.0),
+        ("BECMG AT1230 9999 BKN01", ("091240", "091255"), 3000.0),
+    ],
+)
+def test_a_named_change_of_the_trend_lifts_what_was_seen_and_nothing_else_does(
+    trend: str, over: tuple[str, str], metres: float
+) -> None:
+    seen = see(f"{SEEN} {trend}", FINE, as_of="091155", over=window(*over))
+    assert seen.visibility.metres == metres
 
 
 def test_no_significant_change_holds_the_observation_for_two_hours_without_a_forecast() -> None:
@@ -421,8 +448,10 @@ def test_no_significant_change_holds_the_observation_for_two_hours_without_a_for
     assert (held.visibility.metres, held.unknown) == (3000.0, frozenset())
     assert held.visibility.governing.why == "holds with its trend to 1350Z"
     alone = see(SEEN, as_of="091155", over=window("091330", "091350"))
-    assert alone.visibility.metres is None
-    assert alone.visibility.governing.kind == "NONE"
+    assert (alone.visibility.reaches(3000.0), alone.visibility.reaches(3001.0)) == (None, False)
+    later = see(SEEN, as_of="091155", over=window("091350", "091405"))
+    assert later.visibility.metres is None
+    assert later.visibility.governing.kind == "NONE"
 
 
 def test_a_full_set_in_a_trend_replaces_what_was_seen() -> None:
@@ -570,22 +599,36 @@ def test_runway_visual_ranges_are_kept_with_bounds_and_tendency() -> None:
 @pytest.mark.parametrize(
     ("as_of", "over", "verdict"),
     [
-        pytest.param("091155", ("091240", "091255"), True, id="wholly near the present"),
+        pytest.param("091155", ("091235", "091250"), True, id="to an hour from it"),
         pytest.param("091155", ("091240", "091256"), None, id="reaches beyond"),
-        pytest.param("091220", ("091230", "091245"), None, id="observed too long ago"),
+        pytest.param("091220", ("091230", "091245"), True, id="whatever its age"),
     ],
 )
-def test_a_runway_visual_range_meets_a_minimum_only_near_the_present(
+def test_a_runway_visual_range_meets_a_minimum_in_the_hour_from_its_time(
     as_of: str, over: tuple[str, str], verdict: bool | None
 ) -> None:
     seen = see(LOW, as_of=as_of, over=window(*over))
     left = next(rvr for rvr in seen.rvr if rvr.runway == "24L")
     assert left.reaches(500.0) is verdict
     assert left.reaches(600.0) is False
+    assert not left.bars_only
 
 
-def test_no_runway_visual_range_is_carried_into_later_windows() -> None:
-    assert see(LOW, as_of="091155", over=window("091255", "091310")).rvr == ()
+@pytest.mark.parametrize(
+    ("over", "there", "bars_only"),
+    [
+        (("091249", "091304"), True, False),
+        (("091250", "091305"), True, True),
+        (("091349", "091404"), True, True),
+        (("091350", "091405"), False, False),
+    ],
+)
+def test_after_an_hour_a_range_only_bars_and_after_two_it_is_not_heard(
+    over: tuple[str, str], there: bool, bars_only: bool
+) -> None:
+    seen = see(LOW, FINE, as_of="091155", over=window(*over))
+    assert bool(seen.rvr) is there
+    assert all(each.bars_only is bars_only for each in seen.rvr)
 
 
 def test_a_spot_range_replaces_the_older_one_of_its_runway() -> None:
@@ -971,7 +1014,7 @@ def test_asking_twice_gives_the_same_answer_from_memory() -> None:
     assert fresh == asked[0]
 
 
-def test_a_later_present_time_is_another_question() -> None:
+def test_the_present_time_changes_nothing_about_what_was_seen() -> None:
     weather = station(SEEN, as_of="091155")
     over = window("091240", "091250")
     answers = [
@@ -983,5 +1026,6 @@ def test_a_later_present_time_is_another_question() -> None:
         )
         for later in (0, 40)
     ]
-    assert [each.visibility.reaches(3000.0) for each in answers] == [True, None]
+    assert [each.visibility.reaches(3000.0) for each in answers] == [True, True]
+    assert [each.observation_age_min for each in answers] == [5.0, 45.0]
     assert missed(answers[0].visibility) == missed(answers[1].visibility)
