@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from tests.counts import PROPERTY_CASES
-from tests.long import Case, cases, is_good, main, page
+from tests.counts import follow, in_proportion
+from tests.long import ROOT, Case, cases, is_good, main, page
 
 AT = datetime(2026, 11, 29, 23, 5, tzinfo=UTC)
 REPORT = """<?xml version="1.0"?>
@@ -95,5 +100,60 @@ def test_a_report_of_no_test_is_no_run(tmp_path: Path) -> None:
         cases(tmp_path / "tests.xml")
 
 
-def test_properties_have_at_least_a_hundred_cases() -> None:
-    assert PROPERTY_CASES >= 100
+def drawn_by(*, cases: int, **stated: int) -> int:
+    """How many examples a law is really tried on in a tier."""
+    drawn = 0
+
+    @settings(database=None, **stated)
+    @given(st.integers())
+    def law(_number: int) -> None:
+        nonlocal drawn
+        drawn += 1
+
+    follow(law, cases=cases)
+    law()
+    return drawn
+
+
+def test_a_law_that_states_its_count_is_tried_in_proportion_to_the_tier() -> None:
+    assert drawn_by(cases=100, max_examples=30) == 30
+    assert drawn_by(cases=1500, max_examples=30) == 450
+    assert drawn_by(cases=10, max_examples=30) == 3
+    assert in_proportion(3, cases=10) == 1
+
+
+def test_a_law_without_a_count_of_its_own_has_that_of_the_profile() -> None:
+    assert drawn_by(cases=1500) == settings.default.max_examples
+
+
+LAW = """
+import os
+from hypothesis import given, settings, strategies as st
+
+drawn = 0
+
+
+@settings(max_examples=40, database=None)
+@given(st.integers())
+def test_law(number):
+    global drawn
+    drawn += 1
+
+
+def test_drawn():
+    assert drawn == int(os.environ["DRAWN"])
+"""
+
+
+@pytest.mark.parametrize(("cases", "drawn"), [(50, 20), (200, 80)])
+def test_the_tier_reaches_the_laws_that_are_collected(
+    tmp_path: Path, cases: int, drawn: int
+) -> None:
+    (tmp_path / "test_law.py").write_text(LAW)
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:randomly", "-p", "tests.conftest"]
+    command += ["-p", "no:cacheprovider", "-c", str(ROOT / "pyproject.toml"), str(tmp_path)]
+    tier = {"PROPERTY_CASES": str(cases), "DRAWN": str(drawn)}
+    done = subprocess.run(
+        command, cwd=ROOT, env=os.environ | tier, capture_output=True, text=True, check=False
+    )
+    assert "2 passed" in done.stdout, done.stdout
