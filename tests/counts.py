@@ -25,6 +25,7 @@ def in_proportion(stated: int, *, cases: int = PROPERTY_CASES) -> int:
 def follow(test: Any, *, cases: int = PROPERTY_CASES) -> None:
     """Give a law that states its own count what the tier asks for."""
     own = getattr(test, ATTRIBUTE, None)
-    if own is not None and own.max_examples != settings.default.max_examples:
+    usual = settings.default.max_examples if settings.default is not None else None
+    if own is not None and own.max_examples != usual:
         most = in_proportion(own.max_examples, cases=cases)
         setattr(test, ATTRIBUTE, settings(own, max_examples=most))
