@@ -284,6 +284,20 @@ def test_a_configured_approach_burns_the_recorded_order_of_fuel() -> None:
     assert flight.cas_kt == speed
 
 
+def test_what_has_leaked_out_is_no_longer_carried() -> None:
+    """The lighter aircraft burns less on the rest of the way: loss and burn do not add up."""
+
+    def level(leak_kg_per_h: float) -> Flown:
+        return configured(
+            distance_nm=20.0, start_pressure_altitude_ft=0.0, leak_kg_per_h=leak_kg_per_h
+        )
+
+    sound, leaking = level(0.0), level(6_000.0)
+    lost_kg = 6_000.0 * leaking.time_min / 60.0
+    assert lost_kg > 500.0
+    assert leaking.fuel_kg - lost_kg < sound.fuel_kg - 1.0
+
+
 def test_level_stretches_burn_more_per_mile_than_the_glide_path() -> None:
     level = configured(start_pressure_altitude_ft=1_500.0, end_pressure_altitude_ft=1_500.0)
     assert level.fuel_kg > 1.5 * configured().fuel_kg
