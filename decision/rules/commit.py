@@ -87,7 +87,7 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
     Rule(
         code="CM-05",
         title="Fuel for a second approach before a landing is committed",
-        row="commit_landing_reserve_min",
+        row="fuel_in_flight",
         breach=Breach.COMMIT_CONDITIONS,
         applies=frozenset({CourseKind.COMMIT_TO_LAND}),
         check=second_approach_fuel,

@@ -116,7 +116,9 @@ MOMENTS: Rows = {
         {"verdict": "NO_GO", "do": ("DIVERT", "HOLD"), "words": "shear"},
     ),
     "squall-line-with-a-named-end": (
-        case(here=("27012KT 5000 TSGR SCT020CB", "27012KT 9999 SCT030 TEMPO 1406/1407 TSGR SCT020CB")),
+        case(
+            here=("27012KT 5000 TSGR SCT020CB", "27012KT 9999 SCT030 TEMPO 1406/1407 TSGR SCT020CB")
+        ),
         {"not_verdict": "GO", "first_caution": "hail"},
     ),
     # braking poor, runway short, flaps that do not come out

@@ -55,9 +55,7 @@ CLOCK: Rows = {
         {**URGENT, "do": "DIVERT", "at": "XNEA", "nature": "smoke"},
     ),
     "widebody-smoke-nearer-runway": (
-        case(
-            "smoke", home=FAR_HOME, others=(NEAR,), level_ft=20000, aircraft=WIDE, fuel_kg=16000
-        ),
+        case("smoke", home=FAR_HOME, others=(NEAR,), level_ft=20000, aircraft=WIDE, fuel_kg=16000),
         {**URGENT, "do": "DIVERT", "at": "XNEA", "headline_minutes": ("XNEA", "XDES")},
     ),
     "smoke-with-nearer-place-in-fog": (
@@ -320,7 +318,9 @@ HOLDING: Rows = {
             "level": "NONE",
             "headline": "RVR 300 m",
             # bounded by fuel for approach, one miss, second approach and final reserve
-            "own": lambda answer: None if answer["action"]["latest_at"] else "a hold without an end",
+            "own": lambda answer: (
+                None if answer["action"]["latest_at"] else "a hold without an end"
+            ),
         },
     ),
     "hold-easa": (
@@ -800,7 +800,9 @@ PLACES: Rows = {
         {"at": "XDES", "runway": "27"},
     ),
     "a-closed-end-is-not-chosen": (
-        case(home={**HOME, "runways": [HOME["runways"][0], {**HOME["runways"][1], "closed": True}]}),
+        case(
+            home={**HOME, "runways": [HOME["runways"][0], {**HOME["runways"][1], "closed": True}]}
+        ),
         {"at": "XDES", "runway": "09"},
     ),
     "too-narrow-for-the-widebody": (
