@@ -396,7 +396,7 @@ def _barred(story: Story) -> str:
 
 
 def _nothing(story: Story) -> str:
-    broken = broken_by(story.chosen)
+    broken = broken_by(story.chosen) if story.chosen.breaches else _perhaps_broken(story)
     if story.decision.do is Do.HOLD:
         ask = story.asks[0] if story.asks else None
         until = "" if story.leave_by is None else f" until {clock_down(story.leave_by.at)}"
@@ -411,6 +411,12 @@ def _nothing(story: Story) -> str:
         f"{deed} {story.place}, the least bad where no course keeps every rule: {only} {broken}; "
         f"{story.landing} on landing."
     )
+
+
+def _perhaps_broken(story: Story) -> str:
+    """What a course may break, for want of knowing it."""
+    asked = joined(dict.fromkeys(ask.what for ask in story.asks))
+    return f"what is not known ({asked})" if asked else f"what is not known ({story.why})"
 
 
 def _missing(story: Story) -> str:

@@ -118,6 +118,11 @@ def finding(
     return Finding(stated=stated, at=at, judgement=judgement)
 
 
+def passed(what: str = "kept") -> Judgement:
+    """A rule that is kept."""
+    return holds(True, yes=what, no="", unknown="")
+
+
 def broken(
     rule: str,
     breach: Breach,

@@ -1,4 +1,4 @@
-"""Fuel states and declarations: from fuel, failures and breaches, never from the row that decided."""
+"""Fuel states and declarations: from fuel, failures and breaches, never from the deciding row."""
 
 from __future__ import annotations
 

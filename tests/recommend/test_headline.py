@@ -1,111 +1,392 @@
-"""The sentence a crew reads first, and what it says where a figure is not known."""
+"""The sentence a crew reads first: place, deed and figures of the action, and nothing of another."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
-from decision.case import case_from_mapping
 from decision.courses.judge import JudgedCourse
-from decision.recommend import recommend_mapping
-from decision.recommend.answer import Basis, CleanPoint, Decision, Do, Verdict
-from decision.recommend.headline import headline_of, reasons_of
+from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
+from decision.recommend.headline import HEADLINES, Story, headline_of, reasons_of
 from decision.rules.breach import Breach
-from decision.rules.combine import at_least, holds, unknown
-from decision.rules.finding import Finding, Judgement, Stated
-from tests.case.builders import CASES, demo
-from tests.recommend.builders import course
+from decision.rules.combine import at_least, at_most
+from decision.rules.finding import Finding
+from decision.rules.rulebook import Force
+from tests.case.builders import CASES
+from tests.recommend.builders import (
+    HERE,
+    T0,
+    broken,
+    decision,
+    finding,
+    landing_here,
+    leaving,
+    open_question,
+    passed,
+    situation,
+    told,
+    way_out,
+)
 from tests.rules.builders import attempt, ceiling, seen, visibility
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
-NO_POINT = CleanPoint(
-    distance_to_go_nm=None, at=None, fuel_kg=None, best=None, penalties=(), reason="none_ahead"
+LATEST = LeaveBy(
+    at=T0 + timedelta(minutes=11, seconds=50),
+    what="last clean point",
+    aerodrome="XAAA",
+    distance_to_go_nm=5.0,
+    fuel_kg=2000.0,
+    holding_until=None,
 )
-LATEST = datetime(2026, 3, 14, 6, 21, tzinfo=UTC)
+FOG = broken("AP-02", Breach.BELOW_MINIMA, what="RVR below the minimum", at=HERE)
+KEPT = finding("AD-01", passed())
+SMOKE = {"/failures": [{"id": "smoke"}]}
 
 
-def finding(rule: str, judgement: Judgement, *, at: str = "XAAA") -> Finding:
-    stated = Stated(rule=rule, title="A rule", citation="[X]")
-    return Finding(stated=stated, at=at, judgement=judgement)
-
-
-def going(judged: JudgedCourse, basis: Basis) -> Decision:
-    return Decision(verdict=Verdict.NO_GO, do=Do.DIVERT, basis=basis, chosen=judged)
-
-
-def headline(
+def story(
     basis: Basis,
     chosen: JudgedCourse,
     *others: JudgedCourse,
-    point: CleanPoint = NO_POINT,
-    latest_at: datetime | None = None,
-) -> str:
-    decision, courses = going(chosen, basis), (chosen, *others)
-    return headline_of(decision, courses, reasons_of(decision, courses), point, latest_at)
+    do: str = "DIVERT",
+    leave_by: LeaveBy | None = None,
+    asks: tuple[Ask, ...] = (),
+    changes: dict[str, Any] | None = None,
+) -> Story:
+    made, courses = decision(chosen, do, basis=basis), (chosen, *others)
+    return Story(
+        decision=made,
+        courses=courses,
+        situation=situation(**changes or {}),
+        reasons=reasons_of(made, courses),
+        leave_by=leave_by,
+        asks=asks,
+    )
 
 
-def landing(judged: JudgedCourse, **weather: Any) -> JudgedCourse:
-    """The course with an attempt to land from at its end."""
-    last = attempt(weather=seen(**weather))
-    return replace(judged, course=replace(judged.course, attempts=(last,)))
+def headline(basis: Basis, chosen: JudgedCourse, *others: JudgedCourse, **told_: Any) -> str:
+    return headline_of(story(basis, chosen, *others, **told_))
 
 
 def short(icao: str, kg: float) -> JudgedCourse:
-    return course(icao, landing_kg=1200.0 - kg)
+    """A way out that lands so much under the reserve of 1200 kg."""
+    return way_out(icao, broken("FU-01", Breach.UNDER_RESERVE), landing_kg=1200.0 - kg)
+
+
+def test_every_basis_has_a_sentence() -> None:
+    assert set(HEADLINES) == set(Basis)
+
+
+# --- whole answers ---
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_demo_case_has_one_plain_sentence_with_its_place(name: str) -> None:
-    told = recommend_mapping(case_from_mapping(demo(name)))
-    assert told["headline"].endswith(".")
-    assert len(told["headline"]) < 260
-    assert told["action"]["course"].split(":")[1] in told["headline"]
+def test_every_demo_case_has_one_plain_sentence_with_place_and_runway_of_its_action(
+    name: str,
+) -> None:
+    answer = told(name)
+    action, headline_ = answer["action"], answer["headline"]
+    assert headline_.endswith(".")
+    place = f"{action['aerodrome']} runway {action['runway']}"
+    assert place in headline_
+    named = [headline_.find(each["aerodrome"]) for each in answer["courses"]]
+    if answer["basis"] != "MISSING":
+        first = min(where for where in named if where >= 0)
+        assert headline_.find(action["aerodrome"]) == first, "the place of the action comes first"
+
+
+FIRST_WORDS = {
+    "APPROACH": ("Approach ", "Land at "),
+    "DIVERT": ("Divert to ", "Land at "),
+    "COMMIT": ("Landing at ", "Land at "),
+    "HOLD": ("Hold ",),
+}
+NEVER = {
+    "APPROACH": ("Divert to", "is committed", "Hold "),
+    "DIVERT": ("Approach ", "is committed", "no diversion is left", "Hold "),
+    "COMMIT": ("Divert to", "Approach ", "Hold ", "leave by"),
+    "HOLD": ("Divert to", "is committed", "Land at"),
+}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_headline_of_a_demo_case_has_the_words_of_its_action_and_of_no_other(name: str) -> None:
+    answer = told(name)
+    do, headline_ = answer["action"]["do"], answer["headline"]
+    if answer["basis"] == "MISSING":
+        assert headline_.startswith("Not enough is known to decide: ask for")
+        return
+    assert headline_.startswith(FIRST_WORDS[do])
+    assert not [words for words in NEVER[do] if words in headline_]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_reasons_are_never_empty_and_name_a_rule_and_a_place(name: str) -> None:
+    reasons = told(name)["reasons"]
+    assert reasons
+    assert all(each["rule"] and each["text"] for each in reasons)
+
+
+# --- sentences of each row, courses laid out by hand ---
 
 
 def test_a_figure_that_is_not_known_is_said_to_be_unknown() -> None:
-    bare = course("XAAA")
-    unflown = replace(bare, course=replace(bare.course, ledger=None))
-    kept = headline(Basis.ESCAPE_KEPT, unflown)
+    unflown = way_out("XAAA", ledger=None)
+    kept = headline(Basis.ESCAPE_KEPT, unflown, landing_here(), do="APPROACH")
     assert "an unknown amount of fuel on landing" in kept
     assert "an unknown margin" in kept
-    committed = headline(Basis.COMMIT_PERMITTED, unflown)
-    assert committed.endswith("weather not known.")
+    at_most_ = headline(Basis.ONE_WAY_OUT, way_out("XAAA", unknown=("leak",)), do="APPROACH")
+    assert "at most 2000 kg on landing" in at_most_
+    assert "at most 800 kg above final reserve" in at_most_
+
+
+def test_an_approach_names_every_place_that_remains() -> None:
+    told_ = headline(
+        Basis.ESCAPE_KEPT, way_out("XAAA"), way_out("XBBB"), landing_here(), do="APPROACH"
+    )
+    assert told_ == (
+        "Approach XKAL runway 27R: after a missed approach XAAA and XBBB remain; XAAA with 2000 kg "
+        "(50 min) on landing, 800 kg above final reserve."
+    )
+
+
+def test_an_approach_with_one_way_out_says_that_it_is_the_only_one() -> None:
+    one = headline(Basis.ONE_WAY_OUT, way_out("XAAA"), do="APPROACH")
+    assert "XAAA is the only diversion after a missed approach" in one
+    thin = headline(Basis.ESCAPE_THIN, way_out("XAAA"), do="APPROACH")
+    assert "only" not in thin
 
 
 @pytest.mark.parametrize(
     ("weather", "words"),
     [
-        ({}, "no ceiling, visibility 9990 m"),
-        ({"ceiling": ceiling(None, doubtful=True)}, "ceiling not known, visibility 9990 m"),
-        ({"ceiling": ceiling(450)}, "ceiling 450 ft, visibility 9990 m"),
-        ({"visibility": visibility(None)}, "no ceiling, visibility not known"),
+        ({}, "no ceiling (minimum height 200 ft), visibility 9990 m"),
+        (
+            {"ceiling": ceiling(None, doubtful=True)},
+            "ceiling not known (minimum height 200 ft), visibility 9990 m",
+        ),
+        ({"ceiling": ceiling(458)}, "ceiling 450 ft (minimum height 200 ft), visibility 9990 m"),
+        (
+            {"visibility": visibility(None)},
+            "no ceiling (minimum height 200 ft), visibility not known",
+        ),
     ],
 )
-def test_a_committed_landing_says_its_weather(weather: dict[str, Any], words: str) -> None:
-    told = headline(Basis.COMMIT_PERMITTED, landing(course("XAAA"), **weather))
-    assert "XAAA runway 27R, 2000 kg (50 min) on landing" in told
-    assert words in told
+@pytest.mark.parametrize("basis", [Basis.COMMIT_PERMITTED, Basis.COMMIT_ONLY_RUNWAY])
+def test_a_committed_landing_says_fuel_runway_and_weather_over_minima_and_not_to_leave(
+    basis: Basis, weather: dict[str, Any], words: str
+) -> None:
+    chosen = landing_here(attempts=(attempt(weather=seen(**weather)),))
+    told_ = headline(basis, chosen, do="COMMIT")
+    assert told_.startswith("Landing at XKAL runway 27R is committed: 2000 kg (50 min) on landing,")
+    assert words in told_
+    assert "leave" not in told_
 
 
-def test_leaving_is_by_the_last_clean_point_where_there_is_one() -> None:
-    chosen = course("XAAA", kind="divert_now")
-    point = replace(NO_POINT, distance_to_go_nm=5.0, at=LATEST, best=chosen)
-    assert " by 06:21Z (5.0 NM to go), " in headline(
-        Basis.LEAVE_WHILE_CLEAN, chosen, point=point, latest_at=LATEST
+def test_without_a_described_procedure_the_weather_has_no_minimum_beside_it() -> None:
+    bare = landing_here(attempts=(attempt(approach=None),))
+    assert "no ceiling, visibility" in headline(Basis.COMMIT_PERMITTED, bare, do="COMMIT")
+    none = landing_here(attempts=())
+    assert "weather not known" in headline(Basis.COMMIT_PERMITTED, none, do="COMMIT")
+
+
+def test_leaving_is_by_a_moment_rounded_down_and_by_the_miles_to_the_point() -> None:
+    chosen = leaving("XAAA")
+    assert " by 06:21Z (5.0 NM to go): " in headline(
+        Basis.LEAVE_WHILE_CLEAN, chosen, leave_by=LATEST
     )
-    assert " by 06:21Z, " in headline(Basis.LEAVE_WHILE_CLEAN, chosen, latest_at=LATEST)
-    assert " now, " in headline(Basis.LEAVE_WHILE_CLEAN, chosen)
+    no_point = LeaveBy(
+        at=LATEST.at,
+        what="last legal moment for XAAA",
+        aerodrome="XAAA",
+        distance_to_go_nm=None,
+        fuel_kg=None,
+        holding_until=None,
+    )
+    assert " by 06:21Z: " in headline(Basis.LEAVE_WHILE_CLEAN, chosen, leave_by=no_point)
+    assert " now: " in headline(Basis.LEAVE_WHILE_CLEAN, chosen)
 
 
 def test_how_far_the_best_way_out_falls_short_is_named_only_when_all_do() -> None:
-    leaving = course("XAAA", kind="divert_now")
-    all_short = headline(Basis.LEAVE_WHILE_CLEAN, leaving, short("XBBB", 300), short("XCCC", 140))
-    assert "the nearest way out, XCCC, lands 140 kg under the final reserve" in all_short
-    other = headline(Basis.LEAVE_WHILE_CLEAN, leaving, short("XBBB", 300), course("XCCC"))
-    assert "see the findings" in other
+    chosen = leaving("XAAA")
+    all_short = headline(Basis.LEAVE_WHILE_CLEAN, chosen, short("XBBB", 300), short("XCCC", 140))
+    assert "reaches XCCC at best, 140 kg under final reserve" in all_short
+    fog = broken("WX-01", Breach.BELOW_MINIMA, what="fog at XCCC")
+    other = headline(Basis.LEAVE_WHILE_CLEAN, chosen, short("XBBB", 300), way_out("XCCC", fog))
+    assert ": broken; XAAA lands" in other, "what bars the first of them, in the order of courses"
+    assert "at best" not in other
+
+
+@pytest.mark.parametrize(
+    ("against", "words"),
+    [
+        (broken("HZ-02", Breach.GUIDANCE, what="hail at XAAA", force=Force.GUIDANCE), "hail"),
+        (open_question("WX-01", what="weather of XAAA is not known"), "is not known"),
+    ],
+)
+def test_a_diversion_that_is_no_way_out_says_what_stands_against_it(
+    against: Finding, words: str
+) -> None:
+    assert words in headline(Basis.LEAVE_WHILE_CLEAN, leaving("XAAA"), way_out("XAAA", against))
+
+
+def test_where_no_alternate_is_named_that_is_said() -> None:
+    assert "no alternate is named" in headline(Basis.COMMIT_PERMITTED, landing_here(), do="COMMIT")
+
+
+def test_the_choice_tells_the_other_half_of_it() -> None:
+    left = headline(Basis.CHOICE, leaving("XAAA"), landing_here(), leave_by=LATEST)
+    assert left.startswith("Divert to XAAA runway 27R by 06:21Z")
+    assert "Landing at XKAL with no way out would be permitted too" in left
+    stayed = headline(Basis.CHOICE, landing_here(), leaving("XAAA"), do="COMMIT")
+    assert stayed.startswith("Landing at XKAL runway 27R is committed")
+
+
+def test_the_nearest_suitable_place_is_told_with_the_minutes_of_the_others() -> None:
+    told_ = headline(
+        Basis.NEAREST_SUITABLE,
+        leaving("XAAA", minutes=20.2),
+        landing_here(minutes=44.0),
+        leaving("XBBB", minutes=51.0),
+    )
+    assert told_.startswith(
+        "Divert to XAAA runway 27R, the nearest suitable: touchdown in 21 min, 06:31Z; XKAL 44 min "
+        "and XBBB 51 min;"
+    )
+
+
+def test_a_landing_here_as_the_nearest_names_what_is_not_met_for_committing() -> None:
+    unmet = broken("CM-05", Breach.COMMIT_CONDITIONS, what="fuel for a second approach", at=HERE)
+    told_ = headline(Basis.NEAREST_SUITABLE, landing_here(unmet, minutes=9.0), do="COMMIT")
+    assert "is committed, the nearest suitable: touchdown in 9 min, 06:19Z" in told_
+    assert "no other place is in reach" in told_
+    assert told_.endswith("Not met for it: fuel for a second approach.")
+    met = headline(Basis.NEAREST_SUITABLE, landing_here(minutes=9.0), do="COMMIT")
+    assert "Not met" not in met
+
+
+def test_an_urgent_landing_tells_every_place_with_minutes_and_what_it_breaks() -> None:
+    told_ = headline(
+        Basis.TIME_CRITICAL,
+        landing_here(FOG, minutes=8.0),
+        leaving("XAAA", minutes=25.0),
+        leaving("XBBB", broken("LD-01", Breach.LANDING_FACTOR, what="factor"), minutes=27.0),
+        do="COMMIT",
+        changes=SMOKE,
+    )
+    assert told_ == (
+        "Land at XKAL runway 27R: touchdown in 8 min, 06:18Z, breaks RVR below the minimum. "
+        "XAAA runway 27R (best legal place): 25 min. XBBB runway 27R: 27 min, breaks factor."
+    )
+
+
+def test_an_urgent_landing_does_not_tell_conditions_of_committing() -> None:
+    unmet = broken("CM-01", Breach.COMMIT_CONDITIONS, what="ceiling for committing", at=HERE)
+    told_ = headline(
+        Basis.TIME_CRITICAL, landing_here(unmet, minutes=8.0), do="COMMIT", changes=SMOKE
+    )
+    assert "breaks" not in told_
+
+
+def test_an_urgent_approach_is_told_by_its_landing_here_and_not_by_the_way_out() -> None:
+    told_ = headline(
+        Basis.TIME_CRITICAL,
+        way_out("XAAA", minutes=60.0),
+        landing_here(minutes=8.0),
+        leaving("XAAA", minutes=25.0),
+        do="APPROACH",
+        changes=SMOKE,
+    )
+    assert told_.startswith("Land at XKAL runway 27R: touchdown in 8 min, 06:18Z.")
+
+
+def test_a_hold_quotes_the_group_that_it_rests_on() -> None:
+    group = "FM140630 26010KT 9999"
+    chosen = way_out(
+        "XAAA",
+        kind="hold_then_approach",
+        hold_min=18.3,
+        missed_at=T0 + timedelta(minutes=21, seconds=10),
+        rests_on=group,
+    )
+    told_ = headline(Basis.WAIT, chosen, landing_here(FOG), do="HOLD")
+    assert told_.startswith("Hold 19 min for XKAL runway 27R, approach at 06:32Z: RVR below")
+    assert f"it is to improve by '{group}'" in told_
+    assert told_.endswith("still leaves XAAA with 2000 kg (50 min).")
+
+
+def test_a_hold_on_an_island_leaves_a_second_approach() -> None:
+    chosen = landing_here(FOG, rests_on="FM140630 9999", hold_min=18.0)
+    assert "leaves a second approach with" in headline(
+        Basis.WAIT, chosen, landing_here(FOG), do="HOLD"
+    )
+
+
+@pytest.mark.parametrize("basis", [Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE])
+def test_a_place_that_is_closed_says_what_closes_it(basis: Basis) -> None:
+    told_ = headline(basis, leaving("XAAA"), landing_here(FOG), leave_by=LATEST)
+    assert told_.startswith("Divert to XAAA runway 27R by 06:21Z (5.0 NM to go): RVR below")
+
+
+def test_the_least_bad_says_what_it_breaks_and_that_it_breaks_only_that() -> None:
+    wind = finding(
+        "WD-02", at_most("tailwind", 12.0, 10.0, unit="kt"), breach=Breach.WIND_LIMIT, at=HERE
+    )
+    one = headline(Basis.NO_LEGAL_COURSE, landing_here(wind), do="COMMIT")
+    assert one.startswith("Land at XKAL runway 27R, the least bad where no course keeps every rule")
+    assert "breaks only tailwind 12 kt, limit 10 kt" in one
+    two = headline(Basis.NO_LEGAL_COURSE, leaving("XAAA", wind, FOG))
+    assert two.startswith("Divert to XAAA runway 27R")
+    assert "breaks only" not in two
+    assert "RVR below the minimum; tailwind 12 kt, limit 10 kt" in two
+
+
+def test_a_hold_where_nothing_is_legal_says_what_it_waits_for_and_until_when() -> None:
+    ask = Ask(what="the latest report of XKAL", whom="dispatch", by_at=LATEST.at)
+    told_ = headline(
+        Basis.NO_LEGAL_COURSE, landing_here(FOG), do="HOLD", leave_by=LATEST, asks=(ask,)
+    )
+    assert told_.startswith("Hold for XKAL runway 27R until 06:21Z, awaiting the latest report of")
+    assert told_.endswith("landing there now breaks RVR below the minimum.")
+    bare = headline(Basis.NO_LEGAL_COURSE, landing_here(FOG), do="HOLD")
+    assert bare.startswith("Hold for XKAL runway 27R, awaiting a report")
+
+
+@pytest.mark.parametrize(
+    ("do", "chosen", "words"),
+    [
+        ("APPROACH", way_out("XAAA", KEPT), "the safest known is the approach at XKAL runway 27R"),
+        ("HOLD", landing_here(KEPT), "hold for XKAL runway 27R"),
+        ("DIVERT", leaving("XAAA", KEPT), "the safest known is to divert to XAAA runway 27R"),
+        ("COMMIT", landing_here(KEPT), "the safest known is to land at XKAL runway 27R"),
+    ],
+)
+def test_too_little_to_decide_says_what_to_ask_and_what_to_do_until_then(
+    do: str, chosen: JudgedCourse, words: str
+) -> None:
+    asks = tuple(Ask(what=what, whom="dispatch", by_at=None) for what in ("this", "that"))
+    told_ = headline(Basis.MISSING, chosen, do=do, asks=asks, leave_by=LATEST)
+    assert told_.startswith("Not enough is known to decide: ask for this and that. Until then")
+    assert words in told_
+    assert "06:21Z" in told_
+    unasked = headline(Basis.MISSING, chosen, do=do)
+    assert "ask for" in unasked
+    assert "06:21Z" not in unasked
+
+
+def test_an_approach_without_an_alternate_says_why_it_may() -> None:
+    answer = told("no-alternate")
+    assert answer["headline"].startswith("Approach XKAL runway 27R without an alternate: ")
+    bare = headline(Basis.NO_ALTERNATE, landing_here(attempts=()), do="APPROACH")
+    assert bare.startswith("Approach XKAL without an alternate; 2000 kg")
+
+
+# --- reasons ---
+
+
+def reasons(made: Decision, *courses: JudgedCourse) -> list[tuple[str, str]]:
+    return [(each.rule, each.at) for each, _ in reasons_of(made, courses)]
 
 
 def test_only_what_bars_a_way_out_or_carries_the_way_taken_is_a_reason() -> None:
@@ -113,32 +394,63 @@ def test_only_what_bars_a_way_out_or_carries_the_way_taken_is_a_reason() -> None
     roomy = finding("LD-01", at_least("runway", 2000.0, 1000.0, unit="m"))
     wind = finding("WD-01", at_least("wind", 22.0, 20.0, unit="kt"))
     unlimited = finding("AP-02", at_least("visibility", 0.0, 0.0, unit="m"))
-    passed = (thin, roomy, wind, unlimited)
-    chosen = replace(course("XAAA"), escape_findings=passed)
-    kept = reasons_of(going(chosen, Basis.ESCAPE_KEPT), (chosen,))
-    assert [each.rule for each, _ in kept] == ["FU-01", "AP-02"]
-    barred = finding("WX-01", holds(False, yes="", no="fog", unknown=""), at="XBBB")
-    other = replace(course("XBBB"), breaches=((Breach.BELOW_MINIMA, barred),))
-    leaving = reasons_of(going(chosen, Basis.LEAVE_WHILE_CLEAN), (chosen, other, other))
-    assert [each.rule for each, _ in leaving] == ["WX-01", "FU-01"]
+    chosen = way_out("XAAA", thin, roomy, wind, unlimited)
+    kept = reasons(decision(chosen, "APPROACH", basis=Basis.ESCAPE_KEPT), chosen)
+    assert kept == [("FU-01", "XAAA"), ("AP-02", "XAAA")]
+    barred = way_out("XBBB", broken("WX-01", Breach.BELOW_MINIMA, at="XBBB"))
+    leave = leaving("XAAA", thin, wind)
+    assert reasons(decision(leave), leave, barred, barred) == [("WX-01", "XBBB"), ("FU-01", "XAAA")]
 
 
 def test_what_is_missing_is_named_once_a_place_and_weather_first() -> None:
-    lacks = (
-        finding("AD-03", unknown("strength")),
-        finding("WX-01", unknown("visibility")),
-        finding("WX-01", unknown("visibility"), at="XBBB"),
+    chosen = leaving(
+        "XAAA",
+        open_question("AD-03"),
+        open_question("WX-01"),
+        open_question("WX-01", at="XBBB"),
     )
-    judged = replace(course("XAAA"), escape_findings=lacks, legal=None)
-    named = reasons_of(going(judged, Basis.MISSING), (judged, judged))
-    assert [(each.rule, each.at) for each, _ in named] == [("WX-01", "XAAA"), ("WX-01", "XBBB")]
+    made = decision(chosen, basis=Basis.MISSING)
+    assert reasons(made, chosen, chosen) == [("WX-01", "XAAA"), ("WX-01", "XBBB")]
 
 
-def test_the_least_bad_says_everything_that_it_breaks() -> None:
-    fuel = finding("FU-01", at_least("fuel", 900.0, 1200.0, unit="kg"))
-    fog = finding("AP-02", holds(False, yes="", no="fog", unknown=""))
-    broken = ((Breach.BELOW_MINIMA, fog), (Breach.UNDER_RESERVE, fuel), (Breach.BELOW_MINIMA, fog))
-    worst = replace(course("XAAA"), breaches=broken)
-    decision = going(worst, Basis.NO_LEGAL_COURSE)
-    assert [each.rule for each, _ in reasons_of(decision, (worst,))] == ["AP-02", "FU-01"]
-    assert "The least bad is XAAA: fog;" in headline(Basis.NO_LEGAL_COURSE, worst)
+def test_with_nothing_missing_on_any_course_the_tightest_of_the_chosen_one_is_told() -> None:
+    thin = finding("FU-01", at_least("fuel", 1300.0, 1200.0, unit="kg"))
+    chosen = leaving("XAAA", thin)
+    assert reasons(decision(chosen, basis=Basis.MISSING), chosen) == [("FU-01", "XAAA")]
+
+
+def test_the_least_bad_has_everything_that_it_breaks_worst_first() -> None:
+    under = broken("FU-01", Breach.UNDER_RESERVE)
+    fog = broken("WX-01", Breach.BELOW_MINIMA)
+    chosen = leaving("XAAA", under, fog)
+    made = decision(chosen, basis=Basis.NO_LEGAL_COURSE)
+    assert reasons(made, chosen) == [("WX-01", "XAAA"), ("FU-01", "XAAA")]
+
+
+def test_an_urgent_landing_has_neither_its_gradient_nor_conditions_of_committing_as_reason() -> (
+    None
+):
+    chosen = landing_here(
+        broken("MA-01", Breach.OBSTACLES, at=HERE),
+        broken("CM-01", Breach.COMMIT_CONDITIONS, at=HERE),
+        broken("WD-01", Breach.WIND_LIMIT, at=HERE),
+        finding("FU-01", at_least("fuel", 1300.0, 1200.0, unit="kg"), at=HERE),
+    )
+    made = decision(chosen, "COMMIT", basis=Basis.TIME_CRITICAL)
+    assert reasons(made, chosen) == [("WD-01", HERE), ("FU-01", HERE)]
+
+
+@pytest.mark.parametrize("basis", [Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE])
+def test_what_closes_the_place_here_comes_before_what_bars_the_ways_out(basis: Basis) -> None:
+    here = landing_here(FOG, broken("WD-01", Breach.WIND_LIMIT, at=HERE))
+    barred = way_out("XBBB", broken("FU-01", Breach.UNDER_RESERVE, at="XBBB"))
+    chosen = leaving("XAAA")
+    found = reasons(decision(chosen, basis=basis), chosen, barred, here)
+    assert found == [("AP-02", HERE), ("WD-01", HERE), ("FU-01", "XBBB")]
+
+
+@pytest.mark.parametrize("basis", list(Basis))
+def test_reasons_are_never_empty_where_anything_was_found(basis: Basis) -> None:
+    chosen = leaving("XAAA", finding("AD-01", passed()))
+    for do in Do:
+        assert reasons(decision(chosen, do.value, basis=basis), chosen)

@@ -3,7 +3,7 @@
 The oracle knows a course only by what was drawn for it and asks three tables in turn: the limits
 that it breaks, what is preferred among those that break as much, and its name. It compares two
 courses criterion by criterion and tries every permutation, so it shares nothing with the product
-but the meaning of the tables.
+but the meaning of the tables. The least bad has an oracle of its own: the one that no other beats.
 """
 
 from __future__ import annotations
@@ -21,11 +21,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.course import Attempt, Course, CourseKind
-from decision.courses.judge import JudgedCourse
-from decision.courses.rank import LIMITS, PREFERENCES, ranked
+from decision.courses.judge import JudgedCourse, judged_course
+from decision.courses.rank import LEAST_BAD, LIMITS, PREFERENCES, least_bad, ranked
 from decision.courses.situation import Situation
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Judgement, Outcome, Sense, Stated
+from decision.rules.rulebook import Force
 from decision.systems import Urgency
 from tests.courses.builders import situation
 from tests.rules.builders import T0, attempt, course, ledger
@@ -51,6 +52,7 @@ class Drawn:
 
     name: str
     open_questions: int
+    advised_against: bool
     breach: Breach | None
     missed_by: float | None
     margin_kg: float | None
@@ -67,11 +69,19 @@ class Drawn:
 
 
 def limits(drawn: Drawn) -> tuple[Any, ...]:
-    """First table: what a course breaks, how grave it is, by how much."""
+    """First table: no mere figure, legal, not advised against, what it breaks and by how much."""
+    figure = drawn.kind == "second_approach"
     if drawn.breach is None:
-        return (1 if drawn.open_questions else 0, 0, 0.0)
+        return (figure, 1 if drawn.open_questions else 0, drawn.advised_against, 0, 0.0)
+    return (figure, 2, drawn.advised_against, *badness(drawn))
+
+
+def badness(drawn: Drawn) -> tuple[int, float]:
+    """How grave the breach of a course is, and how far its limit is missed."""
+    if drawn.breach is None:
+        return (0, 0.0)
     gravity = len(Breach) - list(Breach).index(drawn.breach)
-    return (2, gravity, math.inf if drawn.missed_by is None else drawn.missed_by)
+    return (gravity, math.inf if drawn.missed_by is None else drawn.missed_by)
 
 
 def preferences(drawn: Drawn, *, urgent: bool) -> tuple[Any, ...]:
@@ -119,13 +129,20 @@ def in_order(drawn: list[Drawn], *, urgent: bool) -> tuple[Drawn, ...]:
 # --- the same courses for the product ---
 
 
-def finding(rule: str, outcome: Outcome, room: float | None) -> Finding:
+def finding(
+    rule: str,
+    outcome: Outcome,
+    room: float | None,
+    *,
+    breach: Breach = Breach.LANDING_MASS,
+    force: Force = Force.RULE,
+) -> Finding:
     """A finding with a limit of 100 and that much room, or without figures."""
     figures: dict[str, Any] = {}
     if room is not None:
         figures = {"value": 100.0 + 100.0 * room, "limit": 100.0, "sense": Sense.AT_LEAST}
     return Finding(
-        stated=Stated(rule=rule, title=rule, citation="[X]"),
+        stated=Stated(rule=rule, title=rule, citation="[X]", force=force, breach=breach),
         at="XAAA",
         judgement=Judgement(outcome=outcome, what="laid out by hand", **figures),
     )
@@ -139,7 +156,13 @@ def laid_out(drawn: Drawn) -> JudgedCourse:
     ]
     asked = [finding("AP-01", Outcome.UNKNOWN, None)] * drawn.open_questions
     room = None if drawn.missed_by is None else -drawn.missed_by
-    broken = () if drawn.breach is None else ((drawn.breach, finding("ZZ-01", Outcome.FAIL, room)),)
+    failed = []
+    if drawn.breach is not None:
+        failed.append(finding("ZZ-01", Outcome.FAIL, room, breach=drawn.breach))
+    if drawn.advised_against:
+        failed.append(
+            finding("ZZ-02", Outcome.FAIL, None, breach=Breach.GUIDANCE, force=Force.GUIDANCE)
+        )
     lands = None if drawn.margin_kg is None else ledger(RESERVE_KG + drawn.margin_kg)
     arrives = None if drawn.minutes is None else T0 + timedelta(minutes=drawn.minutes)
     missed = None
@@ -157,14 +180,7 @@ def laid_out(drawn: Drawn) -> JudgedCourse:
         attempts=(blind,),
         leg=leg,
     )
-    legal = False if broken else None if asked else True
-    return JudgedCourse(
-        course=made,
-        approach_findings=tuple(kept[:1]),
-        escape_findings=(*kept[1:], *asked, *(each for _, each in broken)),
-        breaches=broken,
-        legal=legal,
-    )
+    return judged_course(made, kept[:1], [*kept[1:], *asked, *failed])
 
 
 @cache
@@ -186,6 +202,7 @@ COURSES = st.lists(
         Drawn,
         name=st.sampled_from(["XAAA", "XBBB", "XCCC", "XDDD", "XEEE"]),
         open_questions=st.integers(0, 2),
+        advised_against=st.booleans(),
         breach=st.sampled_from([None, None, None, *Breach]),
         missed_by=st.sampled_from([None, 0.1, 0.5]),
         margin_kg=st.sampled_from([None, -100.0, 199.0, 200.0, 900.0]),
@@ -254,6 +271,7 @@ def test_no_preference_outvotes_a_limit(drawn: list[Drawn], urgent: bool) -> Non
 BASE = Drawn(
     name="XAAA",
     open_questions=0,
+    advised_against=False,
     breach=None,
     missed_by=None,
     margin_kg=900.0,
@@ -273,6 +291,9 @@ ILLEGAL = replace(BASE, breach=Breach.WIND_LIMIT, missed_by=0.1)
     [
         (BASE, replace(BASE, open_questions=1)),
         (replace(BASE, open_questions=1), ILLEGAL),
+        (BASE, replace(BASE, advised_against=True, minutes=1)),
+        (replace(BASE, advised_against=True), replace(BASE, open_questions=1)),
+        (ILLEGAL, replace(BASE, kind="second_approach", margin_kg=9000.0)),
         (ILLEGAL, replace(ILLEGAL, breach=Breach.BELOW_MINIMA)),
         (ILLEGAL, replace(ILLEGAL, missed_by=0.2)),
         (ILLEGAL, replace(ILLEGAL, missed_by=None)),
@@ -291,6 +312,9 @@ ILLEGAL = replace(BASE, breach=Breach.WIND_LIMIT, missed_by=0.1)
     ids=[
         "known before a question",
         "a question before a breach",
+        "not advised against",
+        "advised against before a question",
+        "a second approach is never before another",
         "graver breach",
         "missed by more",
         "missed without a figure",
@@ -320,3 +344,138 @@ def test_each_line_of_the_three_tables_decides_when_all_before_it_are_alike(
 def test_the_tables_are_as_long_as_the_oracle_has_lines() -> None:
     assert len(LIMITS) == len(limits(BASE))
     assert len(PREFERENCES) == len(preferences(BASE, urgent=False))
+
+
+# --- the least bad ---
+
+TRADE_MIN = 5
+ENDANGERING = Breach.WIND_FAR_BEYOND  # and all that are worse
+
+
+def beats(one: Drawn, other: Drawn) -> bool:
+    """Worst broken item first, then by amount, then fuel on landing, then what is not known."""
+    tables = (
+        (*badness(one), -kept_kg(one), one.open_questions + one.not_known, laid_out_label(one)),
+        (
+            *badness(other),
+            -kept_kg(other),
+            other.open_questions + other.not_known,
+            laid_out_label(other),
+        ),
+    )
+    return tables[0] < tables[1]
+
+
+def kept_kg(drawn: Drawn) -> float:
+    return -math.inf if drawn.margin_kg is None else drawn.margin_kg
+
+
+def laid_out_label(drawn: Drawn) -> str:
+    return laid_out(drawn).course.label
+
+
+def least(drawn: list[Drawn], *, urgent: bool) -> Drawn:
+    """The one that no other beats, among those that may be chosen at all."""
+    straight = [each for each in drawn if each.kind in ("divert_now", "commit_to_land")] or drawn
+    if urgent:
+        safe = [
+            each
+            for each in straight
+            if (each.breach is None or each.breach > ENDANGERING) and each.minutes is not None
+        ]
+        first = min((each.minutes or 0 for each in safe), default=0)
+        straight = [each for each in safe if (each.minutes or 0) <= first + TRADE_MIN] or straight
+    (found,) = [
+        one for one in straight if all(one is other or beats(one, other) for other in straight)
+    ]
+    return found
+
+
+@given(COURSES, st.booleans())
+def test_the_least_bad_is_the_one_that_no_other_beats(drawn: list[Drawn], urgent: bool) -> None:
+    found = least_bad([laid_out(each) for each in drawn], here(urgent=urgent))
+    assert found is not None
+    assert found.course.label == laid_out_label(least(drawn, urgent=urgent))
+
+
+def bad(breach: Breach | None, **changes: Any) -> Drawn:
+    return replace(BASE, breach=breach, **changes)
+
+
+@pytest.mark.parametrize(
+    ("better", "worse", "urgent"),
+    [
+        pytest.param(
+            bad(Breach.UNDER_RESERVE, missed_by=0.2, margin_kg=-240.0),
+            bad(Breach.BELOW_MINIMA, missed_by=0.5, kind="commit_to_land", margin_kg=2000.0),
+            False,
+            id="24 minutes of fuel at a good aerodrome beat RVR 250",
+        ),
+        pytest.param(
+            bad(Breach.LANDING_FACTOR, missed_by=0.06, kind="commit_to_land"),
+            bad(Breach.FUEL_NEARLY_GONE, missed_by=0.7, margin_kg=-900.0),
+            False,
+            id="stopping in 1930 m of 2100 m beats landing with less than 10 minutes of fuel",
+        ),
+        pytest.param(
+            bad(Breach.WIND_LIMIT, missed_by=0.1, margin_kg=-200.0),
+            bad(Breach.WIND_LIMIT, missed_by=0.2, margin_kg=2000.0),
+            False,
+            id="by the amount",
+        ),
+        pytest.param(
+            bad(Breach.WIND_LIMIT, missed_by=0.1, margin_kg=300.0),
+            bad(Breach.WIND_LIMIT, missed_by=0.1, margin_kg=200.0),
+            False,
+            id="by fuel on landing",
+        ),
+        pytest.param(
+            bad(Breach.LANDING_MASS, missed_by=0.1, minutes=40),
+            bad(Breach.WIND_LIMIT, missed_by=0.1, minutes=20),
+            False,
+            id="whatever the time where nothing presses",
+        ),
+        pytest.param(
+            bad(Breach.WIND_LIMIT, missed_by=0.1, minutes=20),
+            bad(Breach.LANDING_MASS, missed_by=0.1, minutes=26),
+            True,
+            id="by touchdown where a failure presses",
+        ),
+        pytest.param(
+            bad(Breach.LANDING_MASS, missed_by=0.1, minutes=25),
+            bad(Breach.WIND_LIMIT, missed_by=0.1, minutes=20),
+            True,
+            id="within the trade by the breach",
+        ),
+        pytest.param(
+            bad(Breach.WIND_LIMIT, missed_by=0.1, minutes=50),
+            bad(Breach.BELOW_MINIMA, missed_by=0.1, minutes=20),
+            True,
+            id="never an earlier one that endangers",
+        ),
+    ],
+)
+def test_the_least_bad_goes_by_the_worst_item_and_under_pressure_by_touchdown(
+    better: Drawn, worse: Drawn, urgent: bool
+) -> None:
+    for first, second in (("XBBB", "XCCC"), ("XCCC", "XBBB")):
+        good, bad_one = replace(better, name=first), replace(worse, name=second)
+        found = least_bad([laid_out(bad_one), laid_out(good)], here(urgent=urgent))
+        assert found is not None
+        assert found.course.icao == first
+
+
+def test_without_any_course_there_is_no_least_bad() -> None:
+    assert least_bad([], here(urgent=False)) is None
+
+
+def test_a_second_approach_is_the_least_bad_only_where_there_is_nothing_else() -> None:
+    """It stands last among the courses, and is no way to land now."""
+    again = laid_out(replace(BASE, kind="second_approach"))
+    worse = laid_out(bad(Breach.CANNOT_STOP))
+    found = least_bad([again, worse], here(urgent=False))
+    assert found is worse
+
+
+def test_the_least_bad_has_as_many_terms_as_the_oracle() -> None:
+    assert len(LEAST_BAD) == len(badness(BASE)) + 2
