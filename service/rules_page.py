@@ -33,7 +33,9 @@ A rule says PASS, FAIL, UNKNOWN or NOT_APPLICABLE of an approach at an aerodrome
 course. FAIL outweighs UNKNOWN, and UNKNOWN never counts as PASS. *Confidence* is how well the row
 is known here: found (the text was read), quoted (by somebody else), memory (verify), derived (own
 arithmetic), assumed (this project's choice). *Force*: a rule binds, guidance is how to comply, a
-policy is the operator's. A rule without a value is a duty in words.
+policy is the operator's; guidance that is not followed is advised against, unless breaking it
+endangers people. A rule without a value is a duty in words. *Reference only*: the value is stated
+for people, and no rule reads it.
 """
 TOPICS = {
     "AD": "Aerodrome",
@@ -176,7 +178,8 @@ def _rows(books: Sequence[Rulebook]) -> Iterator[str]:
 
 def _short(row: Row) -> str:
     value = _value(row)
-    return f"{value + ': ' if value else ''}[{row.cite}] {row.clause} ({row.confidence})"
+    known = f"{row.confidence}, reference only" if row.reference else row.confidence
+    return f"{value + ': ' if value else ''}[{row.cite}] {row.clause} ({known})"
 
 
 if __name__ == "__main__":

@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.counts import follow
+
 settings.register_profile("dev", max_examples=50, deadline=None)
 settings.register_profile(
     "ci",
@@ -26,6 +28,14 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if "CI" in os.environ else "dev"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Laws with a count of their own follow the tier."""
+    laws = {id(law): law for each in items if (law := getattr(each, "obj", None)) is not None}
+    for law in laws.values():
+        follow(law)
+
 
 LOCAL = ("127.", "::1", "localhost", "/")
 

@@ -21,7 +21,8 @@ from pathlib import Path
 from typing import Any, Final
 from xml.etree import ElementTree as ET
 
-from tests.bench.mutants import SURVIVED, counted
+from tests.bench.mutants import counted
+from tests.bench.reach import SURVIVED
 
 ROOT: Final = Path(__file__).parents[1]
 OUT: Final = ROOT / "tests" / "long.md"

@@ -39,8 +39,9 @@ CONFIGURATION: Final = frozenset(
 )
 # Weather that is a danger with whatever weight it is told.
 DANGER: Final = frozenset(
-    {"THUNDERSTORM", "ICING_WITH_DRAG_OUT", "MAY_BE_BARRED", "NO_CLIMB_THERE"}
+    {"GUST_BEYOND_LIMIT", "ICING_WITH_DRAG_OUT", "MAY_BE_BARRED", "NO_CLIMB_THERE", "THUNDERSTORM"}
 )
+HAZARD: Final = "HAZARD_"  # how the codes of hazardous weather begin
 REPORTS: Final = frozenset(
     {
         "APPROACH_CONDITION",
@@ -60,17 +61,14 @@ REPORTS: Final = frozenset(
         "REPORTS_DIFFER",
         "REPORT_NOT_USED",
         "REPORT_PARTLY_UNREAD",
+        "RELEASE_TO_BE_AMENDED",
         "RESCUE_BELOW_CATEGORY",
         "WEATHER_NOT_COMPLETE",
         "WIND_OF_NEAREST_LEVEL",
     }
 )
-# Codes that tell one thing from two sides.
-SAME_CAUSE: Final = {
-    "NO_REPORT": "reports at hand",
-    "WEATHER_NOT_COMPLETE": "reports at hand",
-    "NO_FORECAST": "reports at hand",
-}
+# Codes that tell of one place what is not there.
+NOT_THERE: Final = frozenset({"NO_FORECAST", "NO_REPORT", "WEATHER_NOT_COMPLETE"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +89,8 @@ def cautions_told(answer: Data) -> list[Told]:
     """One for each cause, what can kill first."""
     groups: dict[tuple[Place, str], list[Data]] = {}
     for caution in answer["cautions"]:
-        groups.setdefault((place_of(caution), cause_of(caution)), []).append(caution)
+        cause = cause_of(caution, answer.get("weather", {}))
+        groups.setdefault((place_of(caution), cause), []).append(caution)
     told = [_told(place, group) for (place, _), group in groups.items()]
     return sorted(told, key=lambda each: (each.place, HEAVIEST_FIRST.index(each.weight)))
 
@@ -101,15 +100,19 @@ def place_of(caution: Data) -> Place:
     code, weight = caution["code"], caution["weight"]
     if code in REPORTS:
         return Place.REPORTS
-    if code in DANGER or (weight == "warning" and code not in CONFIGURATION):
+    if code in DANGER or code.startswith(HAZARD):
+        return Place.DANGER
+    if weight == "warning" and code not in CONFIGURATION:
         return Place.DANGER
     return Place.CONFIGURATION
 
 
-def cause_of(caution: Data) -> str:
+def cause_of(caution: Data, places: Iterable[str]) -> str:
     """The failure, report or group that it comes from; without one, what kind of caution it is."""
+    if caution["code"] in NOT_THERE:
+        return f"not there: {[place for place in places if place in caution['text']]}"
     because = caution.get("because") or ()
-    return SAME_CAUSE.get(caution["code"]) or (because[0] if because else caution["code"])
+    return str(because[0] if because else caution["code"])
 
 
 def _told(place: Place, group: Iterable[Data]) -> Told:

@@ -19,11 +19,11 @@ from decision.brief.layout import (
     clock_down,
     clock_up,
     counted,
-    down,
     joined,
     kg_down,
     kg_up,
     shortened,
+    up,
 )
 from decision.brief.reading import (
     LANDING_RULE,
@@ -35,6 +35,7 @@ from decision.brief.reading import (
     cruise_text,
     finding_at,
     first_of,
+    is_at_most,
     is_straight,
     labelled,
     landing_distance,
@@ -57,6 +58,7 @@ KIND_INSTEAD: Final = {
     "hold_then_approach": "hold, then approach here; after a missed approach",
     "commit_to_land": "land with no way out at",
 }
+ABOUT_THE_HOLD: Final = frozenset({"refuse_hold", "shorten_hold"})
 HOLDING_ENDS: Final = "holding ends: "
 ABOUT_COMMITTING: Final = " for a committed landing"
 SOURCE: Final = re.compile(r"\s*\[[A-Z][A-Z0-9-]*\]")  # a key of the bibliography inside a text
@@ -155,6 +157,8 @@ def _leave(answer: Data) -> Iterable[Line]:
         text = clock_down(at) if at else ("not known" if do == "HOLD" else "now")
     else:
         text = _deadline(deadline)
+    if text.startswith(clock_down(answer["as_of"])):
+        text = f"now, {text}"
     label, planned = ("HOLD", _planned_hold(answer)) if do == "HOLD" else ("LEAVE BY", "")
     yield Line(label=label, text=joined([planned, f"{text}.", not_yet], " "), most=3, group=0)
 
@@ -163,7 +167,7 @@ def _planned_hold(answer: Data) -> str:
     """How long the hold is meant to be; the time after it is its end at the latest."""
     chosen = chosen_of(answer)
     hold_min = 0.0 if chosen is None else chosen["time"]["hold_min"]
-    planned = f"{down(hold_min, 'min')}, then approach; " if hold_min > 0.0 else ""
+    planned = f"{up(hold_min, 'min')}, then approach; " if hold_min > 0.0 else ""
     return f"{planned}leave the hold at the latest by"
 
 
@@ -201,7 +205,7 @@ def _reason(answer: Data, chosen: Data | None) -> str:
         return "landing as soon as possible: the earliest touchdown decides"
     why = _first_reason(answer)
     group = "" if chosen is None else chosen.get("rests_on", "")
-    return joined([why, f"to improve by '{group}'" if group else ""], "; ")
+    return joined([f"to improve by '{group}'" if group else "", why], ": ")
 
 
 def _first_reason(answer: Data) -> str:
@@ -267,8 +271,12 @@ def _direct(answer: Data, place: str) -> Data | None:
 
 
 def _danger(answer: Data) -> Iterable[Line]:
-    """What can kill: hazards and failures first, then stopping that is not known."""
-    texts = [each.text for each in cautions_told(answer) if each.place is Place.DANGER]
+    """What can kill: hazards and failures first, then weather or stopping that is not known."""
+    texts = [
+        each.text
+        for each in cautions_told(answer)
+        if each.place is Place.DANGER or (each.place, each.weight) == (Place.REPORTS, "warning")
+    ]
     attempt = attempt_of_action(answer)
     place = "" if attempt is None else attempt["aerodrome"]
     stopping = finding_at(chosen_of(answer), LANDING_RULE, place)
@@ -306,7 +314,7 @@ def _landing(answer: Data) -> Iterable[Line]:
         return
     parts = [*_landing_here(answer, chosen)] if stays_here(answer) else [_landed(chosen)]
     least = answer.get("minimum_fuel_to_start_kg")
-    if least is not None and answer["basis"] not in URGENT and not chosen.get("unknown"):
+    if least is not None and answer["basis"] not in URGENT and not is_at_most(chosen):
         parts.append(f"to start the approach with a way out at least {kg_up(least)} on board now")
     yield Line(label="LANDING", text=f"{joined(parts, '; ')}.", most=4, group=1)
 
@@ -314,7 +322,7 @@ def _landing(answer: Data) -> Iterable[Line]:
 def _landing_here(answer: Data, chosen: Data) -> Iterable[str]:
     """At the destination, then where a missed approach leads."""
     if chosen["kind"] == "hold_then_approach":
-        hold_min = down(chosen["time"]["hold_min"], "min")
+        hold_min = up(chosen["time"]["hold_min"], "min")
         at = clock_up(chosen["time"]["missed_approach_at"])
         yield f"hold {hold_min}, approach at {at}"
     else:
@@ -394,6 +402,10 @@ def _ask(answer: Data) -> Iterable[Line]:
         f"{each['what']}, of {each['whom']}, "
         + ("at once" if each["by_at"] is None else f"by {clock_down(each['by_at'])}")
         for each in answer.get("ask", ())
+    ] + [
+        f"air traffic control: '{each['say']}'"
+        for each in answer.get("remedies", ())
+        if each["kind"] in ABOUT_THE_HOLD and each.get("say")
     ]
     if asks:
         text = f"{joined(counted(asks, 3), '; ')}."

@@ -80,6 +80,11 @@ def minutes_to(course: Data) -> str:
     return "" if minutes is None else up(max(0.0, minutes), "min")
 
 
+def is_at_most(course: Data) -> bool:
+    """Whether fuel is lost, or something of the way is not known, that would leave less."""
+    return bool(course.get("unknown") or (course["fuel"] or {}).get("at_most"))
+
+
 def landing_fuel(course: Data) -> str:
     """Fuel on landing in kilograms and minutes, or that there is none, or that it is not known."""
     fuel = course["fuel"]
@@ -87,7 +92,7 @@ def landing_fuel(course: Data) -> str:
         return "fuel on landing not known"
     if fuel["landing_kg"] <= 0:
         return "tanks empty"
-    if course.get("unknown"):
+    if is_at_most(course):
         return f"at most {kg_down(fuel['landing_kg'])}"
     minutes = fuel.get("landing_min")
     in_minutes = "" if minutes is None else f" ({down(minutes, 'min')})"
@@ -99,7 +104,7 @@ def margin_text(course: Data) -> str:
     if course["fuel"] is None:
         return ""
     told = above_reserve(course["fuel"]["margin_kg"])
-    return f"at most {told}" if course.get("unknown") else told
+    return f"at most {told}" if is_at_most(course) else told
 
 
 def breaks_of(course: Data, *, urgent: bool = False) -> list[str]:

@@ -41,6 +41,7 @@ TOLD: Final = {
     "cabin": "Cabin",
     "dispatch": "Dispatch",
 }
+FOR_THE_GRADIENT: Final = frozenset({"another_minimum", "another_runway", "less_mass"})
 LEGAL: Final = {True: "legal", False: "NOT LEGAL", None: "UNKNOWN"}
 ADVISED_AGAINST: Final = "advised against"
 # One line for the accuracy of the model, 19 cases of 20.
@@ -70,6 +71,7 @@ def second_screen(answer: Data) -> list[list[str]]:
         _ahead,
         _extensions,
         _remedies,
+        _other_runways,
         _flips,
         _spread,
         _rulebooks,
@@ -325,10 +327,26 @@ def _extensions(answer: Data) -> Iterable[str]:
 
 def _remedies(answer: Data) -> Iterable[str]:
     """Answers stored before they were looked for have none."""
+    remedies = answer.get("remedies", ())
+    gradient = [_remedy(each) for each in remedies if each["kind"] in FOR_THE_GRADIENT]
+    other = [_remedy(each) for each in remedies if each["kind"] not in FOR_THE_GRADIENT]
+    yield from _listed("TO MEET THE GRADIENT", gradient)
+    yield from _listed("WHAT WOULD HELP", other)
+
+
+def _remedy(remedy: Data) -> str:
+    text = f"{remedy['kind'].replace('_', ' ')}: {remedy['text']}"
+    return f"{text.rstrip('.')}. Say: '{remedy['say']}'" if remedy.get("say") else text
+
+
+def _other_runways(answer: Data) -> Iterable[str]:
+    """The second runway of each place, and what it lacks."""
     told = [
-        f"{each['kind'].replace('_', ' ')}: {each['text']}" for each in answer.get("remedies", ())
+        f"{each['aerodrome']} {each['runway']}, {each['approach'] or 'no procedure'}: "
+        f"{joined(each['lacks'], '; ') or 'breaks nothing'}"
+        for each in answer.get("other_runways", ())
     ]
-    yield from _listed("TO MEET THE GRADIENT", told)
+    yield from _listed("OTHER RUNWAYS", told)
 
 
 def _flips(answer: Data) -> Iterable[str]:

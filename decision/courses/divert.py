@@ -15,6 +15,7 @@ from decision.courses.attempts import attempts
 from decision.courses.choose import best_attempt
 from decision.courses.descend import descended, objective_of
 from decision.courses.flight import Flight
+from decision.courses.net_level import net_level_of
 from decision.courses.onward import NOTHING_BEFORE, Arrived, Before, Onward, fly_onward
 from decision.courses.remembered import approach_allowance
 from decision.courses.reserve import (
@@ -280,6 +281,12 @@ def _course(situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward:
         ),
         diversion=onward.diversion,
         ordinary=ordinary,
+        net_level_ft=net_level_of(
+            situation,
+            way.configuration,
+            onward.diversion,
+            level_ft=onward.flown.pressure_altitude_ft,
+        ),
     )
 
 

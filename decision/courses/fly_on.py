@@ -33,8 +33,8 @@ STANDING: Final = frozenset({HOLDING, WAITING, EXTRA_TRACK})  # steps that bring
 def leave_after(situation: Situation, departure: Departure, minutes: float) -> tuple[Course, ...]:
     """The clean diversions after so many minutes of flying on as planned, before any step for good.
 
-    At the latest from the last clean point, in the air from there; none where the way to run is not
-    known, or where no such point is ahead.
+    At the latest from the last clean point, in the air from there; none where the way to run is
+    not known, or where no such point is ahead.
     """
     flight, track_nm = _ahead(departure), to_run_nm(situation.case)
     if flight is None or track_nm is None:

@@ -1,7 +1,8 @@
 """A miss at the alternate as well: how long the fuel lasts, and where it would still reach.
 
-A figure of robustness that decides nothing: it looks at fuel alone, not at weather or runways. The
-miss there is flown as the one at the destination is, in the configuration that the approach leaves.
+Figures of robustness that decide nothing: they look at fuel and climb, not at weather or runways.
+The miss there is flown as the one at the destination is, in the configuration that the approach
+leaves; its climb is told beside the gradient published there.
 """
 
 from __future__ import annotations
@@ -10,18 +11,19 @@ from collections.abc import Iterator
 
 from decision.case import Leg
 from decision.course import AfterMissThere, Course
-from decision.courses.air import air_along
+from decision.courses.air import air_along, en_route_deviation_degc
 from decision.courses.approach import MISSED_POINT_HEIGHT_FT
 from decision.courses.descend import objective_of
 from decision.courses.distance import between_nm
 from decision.courses.divert import start_of_approach_ft
 from decision.courses.flight import Flight, State
 from decision.courses.miss import go_around, missed_track_nm
-from decision.courses.remembered import approach_allowance, fly_diversions
+from decision.courses.remembered import approach_allowance, climb, fly_diversions
 from decision.courses.reserve import arrival_flow_kg_per_h, planned_reserve_kg, reserve_kg
 from decision.courses.situation import Situation
 from decision.performance import Flown, Track
 from decision.profile.operator_tables import OutOfTable
+from decision.rules.climb import charted_percent
 from decision.units import MIN_PER_H
 
 
@@ -62,7 +64,22 @@ def _from(course: Course, situation: Situation, state: State) -> AfterMissThere:
         next_aerodrome=best[1] if reached else None,
         margin_kg=best[0] if reached else None,
         distance_unknown=tuple(leg.aerodrome.icao for leg, miles in onward if miles is None),
+        gradient_percent=_gradient_percent(course, situation),
+        published_gradient_percent=charted_percent(course.attempts[-1], situation.context),
     )
+
+
+def _gradient_percent(course: Course, situation: Situation) -> float:
+    """Missed approach climb gradient at the aerodrome, in still air at its elevation."""
+    elevation_ft = course.leg.aerodrome.elevation_ft
+    found = climb(
+        situation.case.aircraft.profile,
+        configuration=situation.configurations.go_around,
+        mass_kg=course.attempts[-1].mass_kg,
+        pressure_altitude_ft=elevation_ft,
+        isa_deviation_degc=en_route_deviation_degc(situation.case, elevation_ft),
+    )
+    return found.gradient_percent
 
 
 def _others(course: Course, situation: Situation) -> Iterator[Leg]:

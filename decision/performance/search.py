@@ -3,7 +3,7 @@
 All levels (each 1000 ft) and all speeds (each 5 kt) at once: a mask says which a limit forbids,
 fuel decides among the rest, and the lowest level within 1 % of the best is taken, since the optimum
 is flat and a low level is quick and asks less of the engines. Flown for time, the level that asks
-for least climbing within a minute of the least time is taken. What belongs to the start (mass,
+for least climbing within half a minute of the least time is taken. What belongs to the start (mass,
 height, configuration) is computed once, and all destinations are flown to at once: an array
 operation costs more to begin than to do, so that five aerodromes cost little more than one.
 """
@@ -39,7 +39,7 @@ from decision.performance.slabs import (
 from decision.profile import Profile
 from decision.units import MIN_PER_H
 
-NEAR_LEAST_MIN: Final = 1.0  # [ASSUMED] a climb that saves less time than this saves none
+NEAR_LEAST_MIN: Final = 0.5  # [ASSUMED] a climb that saves less time than this saves none
 NEAR_BEST: Final = 1.01  # [ASSUMED] levels this close to the least fuel count as equal
 MASS_PASSES: Final = 2  # fuel of a climb, then the climb at the masses that it leaves
 NEAR_KT: Final = 10.0  # counts as much as a level when the nearest way is sought
@@ -456,7 +456,7 @@ def _least(judged: FloatArray) -> tuple[int, int] | None:
 
 
 def _fastest(minutes: FloatArray, within: BoolArray, *, start_row: int) -> tuple[int, int] | None:
-    """Least climb from the start within a minute of the least time; below it the highest level."""
+    """Least climb from the start near the least time; below it the highest level."""
     judged = np.where(within, minutes, math.inf)
     by_level = judged.min(axis=1, initial=math.inf)
     least_min = by_level.min(initial=math.inf)

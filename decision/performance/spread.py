@@ -22,6 +22,7 @@ from decision.errors import require_range
 from decision.performance.air import isa_deviation_degc
 from decision.performance.climb import MINIMUM_RATE_FPM, climb_rate, idle_descent
 from decision.performance.configuration import CALM_STANDARD, Air, Configuration, Flown, Step
+from decision.performance.diversion import EXTRA_TRACK
 from decision.performance.drag import configured_polar, drag_n
 from decision.performance.draws import SEED, Draws, lattice_draws, random_draws
 from decision.performance.envelope import envelope
@@ -234,13 +235,18 @@ class _Plan:
 
 
 def _plan(flown: Flown, start_ft: float, leak_kg_per_h: float) -> _Plan:
-    """Sort the steps by the first and the last level one. Raises ValueError without one."""
+    """Sort the steps by the first and the last level one. Raises ValueError without one.
+
+    Where the height is lost on extra track, the last descent gives or takes the miles.
+    """
     heights_ft = (start_ft, *(step.pressure_altitude_ft for step in flown.steps))
     level = [
         i
         for i, step in enumerate(flown.steps)
         if abs(step.pressure_altitude_ft - heights_ft[i]) < SAME_LEVEL_FT and step.time_min > 0.0
     ]
+    if not level and any(step.name == EXTRA_TRACK for step in flown.steps):
+        level = [len(flown.steps) - 1]
     if not flown.feasible or not level:
         raise ValueError(f"no spread of a flight without a level part: {flown.limited_by}")
     first, last = level[0], level[-1] + 1

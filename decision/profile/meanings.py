@@ -71,6 +71,7 @@ _ENGINE_OUT: Final = {
     "windmill_cd": "Drag of one stopped engine.",
     "fin_arm_m": "From the centre of gravity to the aerodynamic centre of the fin.",
     "fin_span_m": "Effective span of the fin, which holds the yaw.",
+    "flow_ratio": "Fuel flow of the running engines over what their thrust alone asks for.",
 }
 _SLATS: Final = {
     "cd0": "What extended slats add to the drag.",

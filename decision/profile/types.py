@@ -152,11 +152,15 @@ class Ratings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EngineOut:
-    """Drag with an engine stopped: windmilling, and the fin that holds the yaw."""
+    """Drag with an engine stopped: windmilling, and the fin that holds the yaw.
+
+    `flow_ratio` multiplies the flow of those that run: alone they supply air and power for all.
+    """
 
     windmill_cd: DragCoefficient
     fin_arm_m: LengthM
     fin_span_m: LengthM
+    flow_ratio: Annotated[float, Range("ratio", 1.0, 1.3)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,7 +39,7 @@ from decision.recommend.remedies import Answered, remedies_of
 from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
-from decision.recommend.verdict import decide
+from decision.recommend.verdict import decide, place_of
 from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
 from decision.rules.rulebook import rulebook_ids
@@ -123,7 +123,7 @@ def _recommended(situation: Situation) -> Recommendation:
     reasons = reasons_of(decision, courses)
     by_at = None if leave_by is None else leave_by.at
     asks = asks_of(decision, courses, situation, by_at=by_at)
-    place = _place_of_action(decision, situation)
+    place = place_of(decision.do, decision.chosen, situation)
     state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)
     talk = Talk(situation=situation, decision=decision, emergency=emergency, state=state, asks=asks)
@@ -178,7 +178,7 @@ def _recommended(situation: Situation) -> Recommendation:
 
 
 def _answered(judged: _Judged, situation: Situation) -> Answered:
-    place = _place_of_action(judged.decision, situation)
+    place = place_of(judged.decision.do, judged.decision.chosen, situation)
     return Answered(
         verdict=judged.decision.verdict,
         do=judged.decision.do,
@@ -193,13 +193,6 @@ def _with_hold(situation: Situation, minutes: float) -> Answered:
     other = replace(case, plan=replace(case.plan, hold_min=minutes))
     varied = varied_situation(situation, other, situation.what_if)
     return _answered(_judged(varied, departure_of(varied)), varied)
-
-
-def _place_of_action(decision: Decision, situation: Situation) -> str:
-    """Where the action leads: an approach and a hold are for the destination."""
-    if decision.do in (Do.APPROACH, Do.HOLD):
-        return situation.case.destination.aerodrome.icao
-    return decision.chosen.course.icao
 
 
 def _until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from decision.courses.judge import JudgedCourse, judged_course
-from decision.rules import FUEL_CODES
+from decision.rules import AGAIN_CODES, FUEL_CODES
 from decision.rules.finding import Cause, Finding, Outcome
 
 EVERYWHERE: Final = ""  # of a cause that is no place's
@@ -38,7 +38,7 @@ class Completion:
 def cause_of(finding: Finding) -> Cause:
     """What would settle a finding: fuel is one thing for all places, a report for all its rules."""
     place, *lacks = finding.cause
-    if finding.rule in FUEL_CODES:
+    if finding.rule in FUEL_CODES or finding.rule in AGAIN_CODES:
         return (EVERYWHERE, *lacks)
     if lacks[0] in TOPICS_OF_WEATHER or not AIR.isdisjoint(lacks):
         return (place, WEATHER)

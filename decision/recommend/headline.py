@@ -342,11 +342,17 @@ def _time_critical(story: Story) -> str:
     )
     return " ".join(
         [
-            f"Land at {place_text(landing.course)}: {until_touchdown(landing.course)}"
+            f"{URGENT_DEEDS[story.decision.do]} {place_text(landing.course)}: "
+            f"{until_touchdown(landing.course)}"
             f"{_breaking(landing)}.",
             *_other_places(story, landing),
         ]
     )
+
+
+URGENT_DEEDS: Final[Mapping[Do, str]] = MappingProxyType(
+    {Do.APPROACH: "Approach and land at", Do.COMMIT: "Land at", Do.DIVERT: "Divert to"}
+)
 
 
 def _place_of_action(story: Story) -> str:
@@ -390,7 +396,7 @@ def _barred(story: Story) -> str:
 
 
 def _nothing(story: Story) -> str:
-    broken = broken_by(story.chosen)
+    broken = broken_by(story.chosen) if story.chosen.breaches else _perhaps_broken(story)
     if story.decision.do is Do.HOLD:
         ask = story.asks[0] if story.asks else None
         until = "" if story.leave_by is None else f" until {clock_down(story.leave_by.at)}"
@@ -405,6 +411,12 @@ def _nothing(story: Story) -> str:
         f"{deed} {story.place}, the least bad where no course keeps every rule: {only} {broken}; "
         f"{story.landing} on landing."
     )
+
+
+def _perhaps_broken(story: Story) -> str:
+    """What a course may break, for want of knowing it."""
+    asked = joined(dict.fromkeys(ask.what for ask in story.asks))
+    return f"what is not known ({asked})" if asked else f"what is not known ({story.why})"
 
 
 def _missing(story: Story) -> str:

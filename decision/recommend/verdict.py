@@ -83,14 +83,29 @@ def decide(
         _outlined(judged, completion, situation, weighty_caution=weighty)
         for completion in completions_of(judged)
     ]
-    by_label = {each.course.label: each for each in courses}
     first = outlines[0]
     if any(each.is_go is not first.is_go for each in outlines):
         return _missing(outlines, courses, situation)
-    lowest = min(outlines, key=lambda each: LOWER_FIRST.index(each.ruling.verdict))
+    told = min(outlines, key=_telling)
     if all((each.do, each.place) == (first.do, first.place) for each in outlines):
-        return _decision(lowest, by_label[lowest.course], asks=())
-    return _settled(outlines, lowest, courses, situation)
+        asks = _asks(outlines, courses) if len({each.ruling.basis for each in outlines}) > 1 else ()
+        return _decision(told, _best_of(outlines, told, courses), asks=asks)
+    return _settled(outlines, told, courses, situation)
+
+
+def _telling(outlined: Outlined) -> tuple[int, bool]:
+    """The lower verdict is told; of the same ones, that which has a legal course."""
+    dead_end = outlined.ruling.basis is Basis.NO_LEGAL_COURSE
+    return LOWER_FIRST.index(outlined.ruling.verdict), dead_end
+
+
+def _best_of(
+    outlines: Sequence[Outlined], told: Outlined, courses: Sequence[JudgedCourse]
+) -> JudgedCourse:
+    """The course of the answer; of those that completions choose, one that is legal as it is."""
+    chosen = {each.course for each in outlines}
+    known = (each for each in courses if each.course.label in chosen and each.legal is True)
+    return next(known, None) or _by_label(courses, told.course)
 
 
 def _as_they_are(
@@ -129,7 +144,7 @@ def _outlined(
         ruling=ruling,
         do=ruling.do or do_of(chosen),
         course=chosen.course.label,
-        place=chosen.course.icao,
+        place=place_of(ruling.do or do_of(chosen), chosen, situation),
     )
 
 
@@ -139,6 +154,13 @@ def _chosen(ruling: Ruling, choices: Choices) -> JudgedCourse:
     if ruling.do is None or ruling.basis is Basis.NO_LEGAL_COURSE:
         return choices.least_bad
     return _BY_DO[ruling.do](choices) or choices.least_bad
+
+
+def place_of(do: Do, chosen: JudgedCourse, situation: Situation) -> str:
+    """Where a deed leads: an approach and a hold are for the destination."""
+    if do in (Do.APPROACH, Do.HOLD):
+        return situation.case.destination.aerodrome.icao
+    return chosen.course.icao
 
 
 def do_of(judged: JudgedCourse) -> Do:

@@ -64,6 +64,7 @@ FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
 COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES) | frozenset(
     rule.code for rule in commit.COURSE_RULES
 )
+AGAIN_CODES: Final = frozenset(rule.code for rule in commit.COURSE_RULES)  # fuel, once more
 LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
 STOPPING_CODES: Final = frozenset({"LD-01", "LD-02"})  # whether the aircraft stops at all
 DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there

@@ -13,6 +13,7 @@ from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
 from decision.rules.rulebook import Force, Rulebook
+from decision.units import FT_PER_NM, PERCENT
 
 
 class Published(NamedTuple):
@@ -58,13 +59,23 @@ def gradient_short(attempt: Attempt, context: Context) -> bool:
     is not known: that is UNKNOWN by the rule on the gradient.
     """
     margin = _gradient_margin(attempt, context)
-    return margin is not None and margin < -gradient_error_percent(context)
+    given = attempt.approach is not None and bool(attempt.approach.obstacles)
+    return not given and margin is not None and margin < -gradient_error_percent(context)
 
 
 def gradient_within_error(attempt: Attempt, context: Context) -> bool:
-    """Whether the climb after a miss differs from the published gradient by less than the error."""
-    margin = _gradient_margin(attempt, context)
-    return margin is not None and abs(margin) <= gradient_error_percent(context)
+    """Whether the climb after a miss is as near to what is asked of it as the model errs.
+
+    That is the published gradient, and the clearance over each obstacle that is given.
+    """
+    error, margin = gradient_error_percent(context), _gradient_margin(attempt, context)
+    if margin is not None and abs(margin) <= error:
+        return True
+    wanted_ft = context.rulebook.number("missed_obstacle_clearance_ft")
+    return any(
+        abs(each.above_ft - wanted_ft) <= each.obstacle.distance_nm * FT_PER_NM * error / PERCENT
+        for each in attempt.clearances
+    )
 
 
 def gradient_error_percent(context: Context) -> float:
@@ -74,10 +85,11 @@ def gradient_error_percent(context: Context) -> float:
 
 
 def _gradient_margin(attempt: Attempt, context: Context) -> float | None:
-    asked = published_gradient(attempt, context)
-    if asked is None or attempt.climb is None or attempt.approach is None:
+    """Room to the published gradient in points; None where either is not known or none counts."""
+    approach, asked = attempt.approach, published_gradient(attempt, context)
+    if approach is None or asked is None or attempt.climb is None:
         return None
-    if attempt.approach.obstacles:
+    if _decided_by_obstacles(approach, one_out=_one_out(attempt, context)):
         return None
     return attempt.climb.ground_gradient_percent - asked.percent
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
@@ -16,11 +17,19 @@ from decision.windows import clock_text
 
 
 def hazards_of(attempt: Attempt) -> tuple[Hazard, ...]:
-    """The hazards of the window that concern the attempt's runway, the gravest first.
+    """The hazards of the window, the gravest first.
 
-    Without a runway every one concerns it.
+    What concerns another runway of the place is no more than a caution for this one; without a
+    runway every one concerns it.
     """
-    return tuple(each for each in attempt.weather.hazards if _concerns(each, attempt))
+    weighed = (
+        each if _concerns(each, attempt) else replace(each, weight=HazardWeight.CAUTION)
+        for each in attempt.weather.hazards
+    )
+    return tuple(sorted(weighed, key=lambda each: WEIGHTS.index(each.weight)))
+
+
+WEIGHTS: Final = tuple(HazardWeight)
 
 
 def _concerns(hazard: Hazard, attempt: Attempt) -> bool:

@@ -201,18 +201,15 @@ class Outlook:
 
     def _foretold(self, window: Window) -> Iterator[Foretold]:
         for claim in self.foretold:
-            here = claim.window & window
-            if here is None:
-                continue
-            heard = fold.hear((claim,), Element.VISIBILITY, here)
-            yield Foretold(
-                kind=claim.governing.kind,
-                text=claim.governing.text,
-                from_at=claim.window.start_at,
-                until_at=claim.window.end_at,
-                prevailing=claim.main,
-                visibility=fold.visibility_reading(heard),
-            )
+            if claim.touches(window):
+                yield Foretold(
+                    kind=claim.governing.kind,
+                    text=claim.governing.text,
+                    from_at=claim.window.start_at,
+                    until_at=claim.window.end_at,
+                    prevailing=claim.main,
+                    visibility=fold.visibility_reading(fold.alone(claim)),
+                )
 
     def _observed_worse(self, told: Told, window: Window) -> Iterator[Governing]:
         """What was seen too long ago to stand, worse than the forecast and not improved on."""
@@ -361,7 +358,9 @@ def outlook(
     )
     ahead, settings = _ahead(weather, seen, as_of=as_of, reading=reading)
     # Every overlay counts in this reading, and full sets and changes count alike in both.
-    all_ahead, _ = _ahead(weather, seen, as_of=as_of, reading=Reading.CONDITIONAL)
+    all_ahead = ahead
+    if reading is not Reading.CONDITIONAL:
+        all_ahead, _ = _ahead(weather, seen, as_of=as_of, reading=Reading.CONDITIONAL)
     claims = (*present_claims(seen, as_of=as_of, reading=reading), *ahead)
     ranges = tuple(_ranges(weather, spots, claims, trends, forecasts, as_of=as_of))
     overlays = tuple(_overlays(weather))

@@ -113,6 +113,11 @@ def only(heard: Heard, keep: Keep) -> Heard | None:
     return replace(heard, claims=claims, reasons=_reasons(claims))
 
 
+def alone(claim: Claim) -> Heard:
+    """One claim as if nothing else spoke: of its own time it leaves nothing untold."""
+    return Heard(element=claim.element, claims=(claim,), reasons=_reasons((claim,)), silences=())
+
+
 def _reasons(claims: Iterable[Claim]) -> tuple[str, ...]:
     reasons = (claim.hidden or _not_given(claim) for claim in claims)
     return tuple(dict.fromkeys(reason for reason in reasons if reason))

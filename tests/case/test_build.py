@@ -59,6 +59,14 @@ def faults(changes: dict[str, Any]) -> list[tuple[str, str]]:
             "/failures/1/quantity_kg",
             "range",
         ),
+        (
+            {
+                "/fuel/unusable_kg": demo("clean")["fuel"]["on_board_kg"],
+                "/failures": [{"id": "fuel-trapped", "quantity_kg": 0.5}],
+            },
+            "/failures/0/quantity_kg",
+            "range",
+        ),
         ({"/aircraft/pressure_altitude_ft": 44000}, "/aircraft/pressure_altitude_ft", "range"),
         (
             {"/winds_aloft/1/pressure_altitude_ft": 2000},

@@ -16,7 +16,9 @@ from decision.courses.situation import Situation, situation_of
 from decision.courses.what_if import Tried, WhatIf
 from decision.geodesy import inverse
 from decision.performance import CALM_STANDARD
-from decision.rules.runway_wind import runway_wind
+from decision.profile import load_profile
+from decision.rules.rulebook import load_rulebook
+from decision.rules.runway_wind import gusts_count, runway_wind
 from decision.windows import around
 from tests.case.builders import REMOVED
 from tests.courses.builders import case_of, situation
@@ -271,7 +273,7 @@ def test_the_deviation_is_linear_between_levels_and_the_nearest_beyond(
 
 def test_each_component_is_the_worst_of_the_window() -> None:
     winds = (wind(270.0, 20.0), wind(360.0, 12.0), wind(90.0, 6.0))
-    worst = runway_wind(seen(wind=winds[0], winds=winds), true_bearing_deg=270.0, gusts_count=False)
+    worst = runway_wind(seen(wind=winds[0], winds=winds), true_bearing_deg=270.0, with_gusts=False)
     assert worst is not None
     assert worst.headwind_kt == pytest.approx(-6.0)
     assert worst.tailwind_kt == pytest.approx(6.0)
@@ -279,24 +281,40 @@ def test_each_component_is_the_worst_of_the_window() -> None:
     assert not worst.possibly_worse
 
 
-@pytest.mark.parametrize(
-    ("aircraft", "rulebook", "crosswind"),
-    [(False, False, 10.0), (True, False, 25.0), (False, True, 25.0)],
-)
-def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so(
-    aircraft: bool, rulebook: bool, crosswind: float
+@pytest.mark.parametrize(("with_gusts", "crosswind"), [(False, 10.0), (True, 25.0)])
+@pytest.mark.parametrize("by_reading", [False, True])
+def test_a_gust_is_in_the_components_only_where_it_is_asked_for(
+    by_reading: bool, with_gusts: bool, crosswind: float
 ) -> None:
-    gusty = wind(360.0, 10.0, gust_kt=25.0, gust_counts=rulebook)
-    seen_by = seen(wind=gusty, winds=(gusty,))
-    worst = runway_wind(seen_by, true_bearing_deg=270.0, gusts_count=aircraft)
+    gusty = wind(360.0, 10.0, gust_kt=25.0, gust_counts=by_reading)
+    worst = runway_wind(
+        seen(wind=gusty, winds=(gusty,)), true_bearing_deg=270.0, with_gusts=with_gusts
+    )
     assert worst is not None
     assert worst.crosswind_kt == pytest.approx(crosswind)
+
+
+@pytest.mark.parametrize(
+    ("included", "rulebook", "counts"),
+    [
+        (True, "easa", True),
+        (True, "icao", True),
+        (False, "easa", False),
+        (False, "icao", False),
+        (False, "faa-121", True),
+    ],
+)
+def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so(
+    included: bool, rulebook: str, counts: bool
+) -> None:
+    limits = replace(load_profile("xtj150").wind, gust_included=included)
+    assert gusts_count(limits, load_rulebook(rulebook)) is counts
 
 
 def test_a_wind_without_direction_blows_across_and_from_behind() -> None:
     variable = wind(None, 8.0)
     worst = runway_wind(
-        seen(wind=variable, winds=(variable,)), true_bearing_deg=270.0, gusts_count=False
+        seen(wind=variable, winds=(variable,)), true_bearing_deg=270.0, with_gusts=False
     )
     assert worst is not None
     assert (worst.headwind_kt, worst.crosswind_kt, worst.tailwind_kt) == (-8.0, 8.0, 8.0)
@@ -305,12 +323,12 @@ def test_a_wind_without_direction_blows_across_and_from_behind() -> None:
 def test_calm_is_calm_and_an_unread_wind_leaves_a_doubt() -> None:
     calm, unread = wind(None, 0.0), wind(None, None)
     worst = runway_wind(
-        seen(wind=calm, winds=(calm, unread)), true_bearing_deg=270.0, gusts_count=False
+        seen(wind=calm, winds=(calm, unread)), true_bearing_deg=270.0, with_gusts=False
     )
     assert worst is not None
     assert worst.crosswind_kt == pytest.approx(0.0)
     assert worst.possibly_worse
-    none = runway_wind(seen(wind=unread, winds=(unread,)), true_bearing_deg=0.0, gusts_count=False)
+    none = runway_wind(seen(wind=unread, winds=(unread,)), true_bearing_deg=0.0, with_gusts=False)
     assert none is None
 
 

@@ -10,7 +10,13 @@ from typing import Any
 import pytest
 
 from decision.course import Course, CourseKind, Ledger, Origin
-from decision.courses.approach import approach_flight, checklist_min, extension_nm, present_flight
+from decision.courses.approach import (
+    approach_flight,
+    before_landing_min,
+    checklist_min,
+    extension_nm,
+    present_flight,
+)
 from decision.courses.arrive import departure_of
 from decision.courses.distance import from_present_nm, onward_nm, to_run_nm
 from decision.courses.flight import Flight
@@ -109,14 +115,50 @@ def test_miles_from_an_unknown_position_are_unknown_and_so_is_the_course() -> No
 # --- the flight that every approach shares ---
 
 
-def test_checklists_come_first_and_are_those_of_the_failures_or_the_plan() -> None:
+def test_checklists_are_those_of_the_failures_or_the_plan_and_run_on_the_way() -> None:
     assert checklist_min(situation()) == 0.0
     assert checklist_min(situation(**GEAR)) == 3.0
     planned = situation(**GEAR, **{"/plan/checklist_min": 12})
-    flight = present_flight(planned)
-    assert flight.state.at - planned.case.as_of == timedelta(minutes=12)
-    assert [step.name for step in flight.steps] == ["checklists"]
-    assert flight.state.usable_kg < planned.case.fuel.usable_kg - 300
+    assert checklist_min(planned) == 12.0
+    assert present_flight(planned).state.at == planned.case.as_of
+    none, many = (courses(**GEAR, **{"/plan/checklist_min": m}) for m in (0, 12))
+    assert none.keys() == many.keys()
+    for label, course in none.items():
+        assert course.ledger == many[label].ledger, label
+        assert course.arrive_at == many[label].arrive_at, label
+
+
+NEAR = {"/failures": [{"id": "gear-nose-leg-stuck"}], "/destination/track_nm": 15}
+
+
+def test_only_what_comes_before_a_landing_delays_a_short_way() -> None:
+    """15 NM take less than the 12 of 15 minutes that must be over; the plan may have fewer left."""
+    seen = situation(**NEAR)
+    assert before_landing_min(seen) == 12.0
+    flown = {
+        minutes: courses(**NEAR, **{"/plan/checklist_min": minutes})["commit_to_land:XKAL"]
+        for minutes in (0, 9, 12, 15)
+    }
+    minutes_to_land = {each: course.time_min for each, course in flown.items()}
+    at_once = minutes_to_land[0]
+    assert at_once is not None
+    assert at_once < 8.9
+    assert minutes_to_land[9] == pytest.approx(9.0, abs=0.05)
+    assert minutes_to_land[12] == minutes_to_land[15] == pytest.approx(12.0, abs=0.05)
+    waits = [step for step in flown[15].steps if step.name == "waiting for checklists"]
+    assert [step.time_min for step in waits] == [pytest.approx(12.0 - at_once, abs=0.01)]
+    assert ledger(flown[15]).landing_kg < ledger(flown[0]).landing_kg - 100.0
+
+
+def test_a_way_out_that_is_too_short_waits_as_well() -> None:
+    close = {**NEAR, "/alternates/1/track_from_present_nm": 12}
+    quick, waited = (
+        courses(**close, **{"/plan/checklist_min": minutes})[NOW] for minutes in (0, 15)
+    )
+    assert quick.time_min is not None
+    assert quick.time_min < 12.0
+    assert waited.time_min == pytest.approx(12.0, abs=0.1)
+    assert "waiting for checklists" in {step.name for step in waited.steps}
 
 
 def test_the_gear_goes_down_at_the_profile_s_distance_or_as_planned() -> None:

@@ -25,7 +25,8 @@ def judged(name: str = "clean", /, **changes: Any) -> dict[str, JudgedCourse]:
 
 
 def breach(course: JudgedCourse, rule: str) -> Breach:
-    return next(finding.breach for finding in course.breaches if finding.rule == rule)
+    broken = (*course.breaches, *course.advised_against)
+    return next(finding.breach for finding in broken if finding.rule == rule)
 
 
 def test_a_gradient_that_is_missed_weighs_more_when_a_miss_is_likely() -> None:
@@ -33,6 +34,8 @@ def test_a_gradient_that_is_missed_weighs_more_when_a_miss_is_likely() -> None:
     cloudy = judged("engine-out-gradient", **{"/weather/reports/0": LOW})[AWAY]
     assert breach(clear, "MA-01") is Breach.GRADIENT
     assert breach(cloudy, "MA-01") is Breach.OBSTACLES
+    assert "MA-01" in {each.rule for each in clear.advised_against}  # one engine out: guidance
+    assert "MA-01" in {each.rule for each in cloudy.breaches}  # and yet it endangers
 
 
 @pytest.mark.parametrize(

@@ -320,17 +320,34 @@ def test_first_of_the_steps_from_cruise_level_with_an_engine_out_is_a_descent() 
     assert any("descent" in each["name"] or "drift" in each["name"] for each in steps[:2]), steps
 
 
-def test_oxygen_decides_over_terrain_above_the_unpressurised_ceiling() -> None:
-    """Minutes are added up along the profile: 120 suffice, 5 do not, none stated is not known."""
+@pytest.mark.parametrize(
+    ("rulebook", "terrain_ft"),
+    [
+        ("icao", 12500),
+        ("faa-121", 12500),
+        ("easa", 13500),
+        ("icao", 14500),
+        ("easa", 14500),
+        ("faa-121", 14500),
+    ],
+)
+def test_oxygen_decides_over_terrain_above_the_unpressurised_ceiling(
+    rulebook: str, terrain_ft: int
+) -> None:
+    """120 minutes suffice, none do not, and what is not stated is not known."""
     body = body_of("terrain-with-oxygen")
+    legs = [
+        {**each, "minimum_level_ft": terrain_ft} if each["icao"] == "XTOR" else each
+        for each in body["alternates"]
+    ]
     legal = {}
-    for minutes in (120, 5, None):
+    for minutes in (120, 0, None):
         state = {**body["aircraft"], "oxygen_min": minutes}
         if minutes is None:
             del state["oxygen_min"]
-        answer = decide({**body, "aircraft": state})
+        answer = decide({**body, "aircraft": state, "alternates": legs, "rulebook": rulebook})
         (course,) = (
             each for each in answer["courses"] if each["course"] == "approach_then_divert:XTOR"
         )
         legal[minutes] = course["legal"]
-    assert legal == {120: True, 5: False, None: None}
+    assert legal == {120: True, 0: False, None: None}

@@ -16,6 +16,7 @@ from tests.case.builders import REMOVED, demo, with_changes
 
 FREEZING_XBRE = "TAF XBRE 140500Z 1406/1506 24009KT 6000 FZRA BKN018"
 FREEZING_XKAL = "TAF XKAL 140500Z 1406/1506 26012KT 6000 FZRA BKN018"
+FINE_XKAL = "TAF XKAL 140500Z 1406/1506 26012KT 9999 SCT030"
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"
 
 
@@ -83,7 +84,51 @@ CALLED_FOR = [
         {"/weather/reports/0": f"METAR XKAL 140730Z {FAIR}"},
         "METAR XKAL 140730Z",
     ),
-    ("WEATHER_NOT_COMPLETE", "caution", "clean", {"/weather/reports/1": "-"}, "no forecast"),
+    (
+        "NO_FORECAST",
+        "warning",
+        "clean",
+        {"/weather/reports/1": "-"},
+        "XKAL: no forecast is in force",
+    ),
+    (
+        "NO_FORECAST",
+        "warning",
+        "clean",
+        {"/weather/reports/1": "TAF XKAL 130500Z 1306/1406 26012KT 0300 FG VV001"},
+        "XKAL: no forecast is in force",
+    ),
+    (
+        "NO_FORECAST",
+        "warning",
+        "clean",
+        {"/weather/reports/1": "TAF AMD XKAL 140530Z 1406/1506 CNL"},
+        "XKAL: no forecast is in force",
+    ),
+    (
+        "REPORTS_DIFFER",
+        "warning",
+        "clean",
+        {"/weather/reports/1": f"METAR XKAL 140600Z {FAIR.replace('9999', '0100 FG')}"},
+        f"METAR XKAL 140600Z {FAIR.replace('9999', '0100 FG')}",
+    ),
+    (
+        "MAY_BE_BARRED",
+        "caution",
+        "clean",
+        {"/weather/reports/1": f"{FINE_XKAL} TEMPO 1406/1410 0200 FG VV001"},
+        "TEMPO 1406/1410 0200 FG VV001 (from 06:00Z to 10:00Z)",
+    ),
+    (
+        "OBSERVED_WORSE",
+        "caution",
+        "clean",
+        {
+            "/weather/reports/2": "METAR XBRE 140500Z 24009KT 0300 FG VV001 06/06 Q1014",
+            "/plan/hold_min": 40,
+        },
+        "XBRE: METAR",
+    ),
     ("WEATHER_NOT_COMPLETE", "caution", "clean", {"/weather/reports/0": "-"}, "no observation"),
     (
         "WEATHER_NOT_COMPLETE",
@@ -95,11 +140,32 @@ CALLED_FOR = [
     ("NO_REPORT", "info", "alternate-weather-missing", {}, "XBRE"),
     ("NOTHING_FETCHED", "caution", "clean", {"/weather/fetch": True}, "no source is set up"),
     (
-        "THUNDERSTORM",
+        "HAZARD_THUNDERSTORM",
         "caution",
         "clean",
         {"/weather/reports/2": "METAR XBRE 140600Z 24009KT 5000 TSRA SCT025CB 10/06 Q1014"},
-        "XBRE",
+        "Thunderstorm at XBRE: METAR TSRA, from 06:00Z, no end is told",
+    ),
+    (
+        "HAZARD_SQUALL",
+        "warning",
+        "clean",
+        {"/weather/reports/3": "TAF XBRE 140500Z 1406/1506 24010KT 9999 SCT025 TEMPO 1406/1412 SQ"},
+        "Squall at XBRE: TEMPO 1406/1412 SQ, from 06:00Z to 12:00Z",
+    ),
+    (
+        "HAZARD_FUNNEL_CLOUD",
+        "warning",
+        "clean",
+        {"/weather/reports/1": f"{FINE_XKAL} BECMG 1406/1408 FC"},
+        "Funnel cloud at XKAL: BECMG 1406/1408 FC",
+    ),
+    (
+        "HAZARD_VOLCANIC_ASH",
+        "warning",
+        "clean",
+        {"/weather/reports/1": FINE_XKAL.replace("9999", "9999 VA")},
+        "Volcanic ash at XKAL: TAF 26012KT 9999 VA SCT030, from 06:00Z to 06:00Z on the 15.",
     ),
     ("IRREVERSIBLE_STEP", "caution", "gear-stuck", {}, "extend the gear"),
     (

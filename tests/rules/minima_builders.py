@@ -8,7 +8,7 @@ from typing import Any, Final
 from decision.case.types import Aerodrome, Approach, ApproachKind, Lights, Runway
 from decision.quantities import Bound, Position
 from decision.rules.minima import AeroplaneCategory, OperatingMinima, operating_minima
-from decision.rules.rulebook import load_rulebook
+from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.weather.readings import CeilingReading, Governing, RvrReading, VisibilityReading
 from decision.weather.report import CeilingState
 
@@ -75,6 +75,7 @@ def minima(
     is_night: bool | None = False,
     lost: tuple[str, ...] = (),
     approvals: tuple[str, ...] = (),
+    precision_runway: bool = False,
 ) -> OperatingMinima:
     """Operating minima by day for category C with everything working."""
     return operating_minima(
@@ -84,7 +85,15 @@ def minima(
         is_night=is_night,
         lost_equipment=frozenset(lost),
         approvals=frozenset(approvals),
+        precision_runway=precision_runway,
     )
+
+
+def rulebook_with(rulebook: str, **figures: float | None) -> Rulebook:
+    """A rulebook with other figures in some of its rows, and a digest of its own."""
+    book = load_rulebook(rulebook)
+    rows = {**book.rows, **{n: replace(book.row(n), value=v) for n, v in figures.items()}}
+    return replace(book, digest=f"{book.digest}{sorted(figures.items())}", rows=rows)
 
 
 def runway(ident: str, *, closed: bool = False) -> Runway:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from decision.case import Obstacle
-from decision.course import Attempt
+from decision.course import Attempt, Clearance
 from decision.rules import ATTEMPT_RULES
 from decision.rules.breach import Breach
 from decision.rules.climb import (
@@ -115,6 +115,20 @@ def test_given_obstacles_decide_instead() -> None:
         0.1, obstacles=(Obstacle(distance_nm=4.0, elevation_ft=0.0),), missed_gradient_percent=None
     )
     assert found(bare).outcome is Outcome.NOT_APPLICABLE
+
+
+# At 4 NM an error of 0.6 point is 146 ft, and 164 ft of clearance are wanted.
+@pytest.mark.parametrize(
+    ("above_ft", "within"),
+    [(17.0, False), (19.0, True), (164.0, True), (309.0, True), (311.0, False)],
+)
+def test_a_clearance_over_an_obstacle_is_known_no_better(above_ft: float, within: bool) -> None:
+    obstacle = Obstacle(distance_nm=4.0, elevation_ft=900.0)
+    over = replace(
+        climbing(8.0, obstacles=(obstacle,)),
+        clearances=(Clearance(obstacle=obstacle, altitude_ft=900.0 + above_ft),),
+    )
+    assert gradient_within_error(over, context()) is within
 
 
 def test_a_chart_for_one_engine_out_counts_only_then() -> None:

@@ -26,6 +26,7 @@ from decision.rules.minima import (
     credited_headwind_kt,
     is_night,
     is_night_throughout,
+    is_precision_runway,
     operating_minima,
     planning_met,
     planning_minima,
@@ -153,6 +154,21 @@ CLAIMS = [
         lambda: is_night_throughout(None, Window(EVENING, EVENING + _SECOND)),
         None,
     ),
+    Claim(
+        is_precision_runway, "at", lambda: is_precision_runway(aerodrome(approach()), "09"), True
+    ),
+    Claim(
+        is_precision_runway,
+        "below",
+        lambda: is_precision_runway(aerodrome(non_precision()), "09"),
+        False,
+    ),
+    Claim(
+        is_precision_runway,
+        "not applicable",
+        lambda: is_precision_runway(aerodrome(approach()), "27"),
+        False,
+    ),
     Claim(operating_minima, "below", lambda: minima(approach(dh_ft=199.0)).usable, False),
     Claim(operating_minima, "at", lambda: minima(approach(dh_ft=200.0)).usable, True),
     Claim(operating_minima, "above", lambda: minima(approach(dh_ft=201.0)).usable, True),
@@ -202,6 +218,8 @@ CANNOT = {
     ("is_night", "at"): "the sun stands at exactly 6 degrees at no whole second",
     ("is_night", "not applicable"): "day or night is at every place",
     ("is_night_throughout", "not applicable"): "day or night is at every place",
+    ("is_precision_runway", "above"): "there is nothing better than a Type B procedure",
+    ("is_precision_runway", "unknown"): "what proves nothing is no precision approach runway here",
     ("planning_met", "not applicable"): "minima that there are none of are not met",
     ("planning_minima", "below"): "it adds figures and compares nothing",
     ("planning_minima", "above"): "it adds figures and compares nothing",

@@ -84,6 +84,22 @@ def test_on_a_contaminated_runway_the_greater_distance_governs(
     assert len(required.because) == 3
 
 
+def test_slippery_is_no_more_than_wet_in_the_united_states() -> None:
+    """[CFR-121] 121.195(d), 121.197."""
+    for basis, distance_m in (
+        (LandingBasis.DISPATCH_WET, 1916.7),
+        (LandingBasis.DISPATCH_ALTERNATE_WET, 1666.7),
+    ):
+        required = required_landing_distance_m(
+            1000.0,
+            basis=basis,
+            rulebook=load_rulebook("faa-121"),
+            contaminated_distance_m=1800.0,
+        )
+        assert required.distance_m == pytest.approx(distance_m, abs=0.05)
+        assert len(required.because) == 2
+
+
 def test_contaminated_data_do_not_matter_to_a_dry_dispatch() -> None:
     required = required_landing_distance_m(
         1000.0,

@@ -140,6 +140,10 @@ def test_a_higher_minimum_or_fewer_lights_never_need_less_rvr(
         (("DME", "NDB"), 300.0),
         (("NDB",), 350.0),
         (("VDF",), 350.0),
+        (("SRA_HALF_NM",), 250.0),
+        (("SRA_1NM",), 300.0),
+        (("SRA_2NM",), 350.0),
+        (("SRA",), 350.0),
         ((), None),
         (("RNP-AR",), None),
     ],
@@ -291,7 +295,35 @@ def test_a_visibility_minimum_is_raised_in_the_same_way() -> None:
     assert minima(subject, lost=("FLIGHT_DIRECTOR",)).visibility_m == 750.0
 
 
-def test_type_a_does_not_ask_for_a_flight_director() -> None:
+@pytest.mark.parametrize("rulebook", ["icao", "easa"])
+@pytest.mark.parametrize(
+    ("changes", "precise", "rvr_m"),
+    [
+        ({"kind": ApproachKind.TYPE_B}, False, 550.0),
+        ({"kind": ApproachKind.TYPE_A_3D}, True, 550.0),
+        ({"kind": ApproachKind.TYPE_A_3D}, False, 750.0),
+        ({"kind": ApproachKind.TYPE_A_2D}, True, 750.0),
+        ({"kind": ApproachKind.TYPE_A_2D}, False, 750.0),
+    ],
+    ids=["proves-it", "3d-precision-runway", "3d-other", "2d-precision-runway", "2d-other"],
+)
+def test_the_least_rvr_is_that_of_the_runway_and_of_the_guidance(
+    rulebook: str, changes: dict[str, Any], precise: bool, rvr_m: float
+) -> None:
+    """[EU-AO] AMC5 CAT.OP.MPA.110 tables 8 and 10, at 250 ft with full lights."""
+    subject = approach(rvr_m=None, dh_ft=250.0, needs=(), **changes)
+    assert minima(subject, rulebook=rulebook, precision_runway=precise).rvr_m == rvr_m
+
+
+def test_with_vertical_guidance_a_low_rvr_is_flown_by_flight_director() -> None:
+    subject = approach(rvr_m=None, dh_ft=250.0, needs=(), kind=ApproachKind.TYPE_A_3D)
+    found = minima(subject, lost=("FLIGHT_DIRECTOR",), precision_runway=True)
+    assert found.rvr_m == 750.0
+    american = minima(replace(subject, rvr_m=600.0), rulebook="faa-121", lost=("FLIGHT_DIRECTOR",))
+    assert american.rvr_m == 600.0
+
+
+def test_an_approach_without_vertical_guidance_does_not_ask_for_a_flight_director() -> None:
     subject = non_precision(mdh_ft=None, dh_ft=300.0, rvr_m=700.0)
     assert minima(subject, lost=("FLIGHT_DIRECTOR",)).rvr_m == 700.0
 
@@ -467,7 +499,9 @@ def test_an_outer_marker_out_is_a_condition_for_the_crew() -> None:
     ("changes", "items", "rvr_m", "visibility_m"),
     [
         ({"rvr_m": 550.0}, ("approach_lights",), 1200.0, None),
-        ({"rvr_m": 650.0}, ("approach_lights",), 1200.0, None),
+        ({"rvr_m": 650.0}, ("approach_lights",), 1400.0, None),
+        ({"rvr_m": 600.0}, ("approach_lights",), 1400.0, None),
+        ({"rvr_m": 599.0}, ("approach_lights",), 1200.0, None),
         ({"rvr_m": 750.0}, ("approach_lights",), 1200.0, None),
         ({"rvr_m": 1200.0}, ("approach_lights_except_last_420_m",), 1500.0, None),
         ({"rvr_m": 1500.0}, ("approach_lights",), 1800.0, None),
@@ -497,7 +531,9 @@ def test_an_outer_marker_out_is_a_condition_for_the_crew() -> None:
     ],
     ids=[
         "FAA-TPP-rvr-1800-to-4000",
-        "FAA-TPP-rvr-2200-to-4000",
+        "FAA-TPP-rvr-2200-to-4500",
+        "FAA-TPP-rvr-2000-to-4500",
+        "FAA-TPP-rvr-under-2000-to-4000",
         "FAA-TPP-half-mile-to-three-quarters",
         "FAA-TPP-three-quarters-to-one-mile",
         "FAA-TPP-one-mile-to-one-and-a-quarter",

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
-from decision.case.types import Aerodrome, ApproachKind
+from decision.case.types import Aerodrome, ApproachKind, Lights
 from decision.citations import Confidence
 from decision.rules.minima import (
     AeroplaneCategory,
@@ -267,18 +270,54 @@ def test_two_navaids_serve_straight_in_approaches_to_different_runways(
     ("dh_ft", "ceiling_ft", "visibility_m", "confidence"),
     [
         (100.0, 300.0, 1200.0, Confidence.MEMORY),
-        (50.0, 200.0, 800.0, Confidence.QUOTED),
+        (50.0, 200.0, 550.0, Confidence.QUOTED),
     ],
     ids=["FAA-C055-category-II", "FAA-C055-category-III"],
 )
 def test_low_visibility_credit_is_a_fixed_figure(
     dh_ft: float, ceiling_ft: float, visibility_m: float, confidence: Confidence
 ) -> None:
-    place = aerodrome(approach(dh_ft=dh_ft, rvr_m=200.0))
+    low = approach(dh_ft=dh_ft, rvr_m=200.0)
+    other = replace(low, id="ILS 18", runway="18")
+    place = aerodrome(low, other, separate=True)
     found = planning(place, rulebook="faa-121", approvals=("LVO", "LVO_ALTERNATE"))
     assert (found.ceiling_ft, found.visibility_m) == (ceiling_ft, visibility_m)
     assert found.confidence is confidence
-    assert len(found.options) == 1
+    assert [option.runways for option in found.options] == [("09", "18")]
+
+
+def test_of_two_credited_approaches_the_lesser_category_counts() -> None:
+    first = approach(dh_ft=50.0, rvr_m=200.0)
+    second = approach(id="ILS 18", runway="18", dh_ft=100.0, rvr_m=300.0)
+    found = planning(
+        aerodrome(first, second, separate=True),
+        rulebook="faa-121",
+        approvals=("LVO", "LVO_ALTERNATE"),
+    )
+    assert (found.ceiling_ft, found.visibility_m) == (300.0, 1200.0)
+
+
+@pytest.mark.parametrize(
+    ("other", "separate"),
+    [
+        (None, True),
+        (("ILS 27", "27"), True),
+        (("ILS 18", "18"), False),
+        (("ILS 18", "18"), None),
+    ],
+    ids=["one-only", "one-strip", "not-separate", "separation-unknown"],
+)
+def test_low_visibility_credit_needs_two_separate_runways(
+    other: tuple[str, str] | None, separate: bool | None
+) -> None:
+    low = approach(dh_ft=50.0, rvr_m=200.0)
+    more = [] if other is None else [replace(low, id=other[0], runway=other[1])]
+    found = planning(
+        aerodrome(low, *more, separate=separate),
+        rulebook="faa-121",
+        approvals=("LVO", "LVO_ALTERNATE"),
+    )
+    assert found.options == ()
 
 
 @pytest.mark.parametrize(
@@ -292,11 +331,35 @@ def test_the_standard_alternate_minima(subject: object, ceiling_ft: float | None
     assert found.ceiling_ft == ceiling_ft
 
 
-def test_europe_counts_low_visibility_minima_with_the_approval() -> None:
-    place = aerodrome(approach(dh_ft=100.0, rvr_m=300.0))
-    assert planning(place).available is False
-    approved = planning(place, approvals=("LVO",))
-    assert (approved.ceiling_ft, approved.visibility_m) == (300.0, 1100.0)
+@pytest.mark.parametrize("rulebook", ["icao", "easa"])
+@pytest.mark.parametrize("approvals", [(), ("LVO",)])
+@pytest.mark.parametrize(
+    ("changes", "ceiling_ft", "visibility_m"),
+    [
+        ({}, 400.0, 1350.0),
+        ({"lights": None}, 400.0, 1350.0),
+        ({"lights": Lights.INTERMEDIATE}, 400.0, 1550.0),
+        ({"dh_ft": 300.0}, 500.0, 1450.0),
+        ({"visibility_m": 400.0}, 400.0, 1350.0),
+    ],
+    ids=["at-the-limits", "lights-unknown", "by-lights", "height-of-its-own", "visibility"],
+)
+def test_europe_plans_low_visibility_approaches_from_category_i(
+    rulebook: str,
+    approvals: tuple[str, ...],
+    changes: dict[str, Any],
+    ceiling_ft: float,
+    visibility_m: float,
+) -> None:
+    """Whatever the crew may fly: 200 ft and RVR 550 m, or more by lights, then the additions."""
+    place = aerodrome(approach(**{"dh_ft": 100.0, "rvr_m": 300.0, **changes}))
+    found = planning(place, rulebook=rulebook, approvals=approvals)
+    assert (found.ceiling_ft, found.visibility_m) == (ceiling_ft, visibility_m)
+
+
+def test_a_low_visibility_approach_without_a_height_is_not_known() -> None:
+    place = aerodrome(approach(dh_ft=None, rvr_m=300.0))
+    assert planning(place).available is None
 
 
 def test_the_same_place_is_judged_by_two_rulebooks_with_different_figures() -> None:

@@ -16,9 +16,16 @@ from decision.rules.minima.visual_tables import (
     equivalent_rvr_m,
     equivalent_visibility_sm,
 )
-from decision.rules.rulebook import load_rulebook
+from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.weather.readings import RvrReading, VisibilityReading
-from tests.rules.minima_builders import approach, circling, minima, rvr, visibility
+from tests.rules.minima_builders import (
+    approach,
+    circling,
+    minima,
+    rulebook_with,
+    rvr,
+    visibility,
+)
 
 SM = 1609.344
 
@@ -31,6 +38,7 @@ def seen(
     rulebook: str = "easa",
     is_night: bool | None = False,
     planning: bool = False,
+    book: Rulebook | None = None,
 ) -> Seen:
     """Compare for category C with everything working; day or night only matters to the factor."""
     return reported_to_required(
@@ -39,9 +47,13 @@ def seen(
         rvr=touchdown,
         visibility=meteorological or visibility(None),
         is_night=is_night,
-        rulebook=load_rulebook(rulebook),
+        rulebook=book or load_rulebook(rulebook),
         planning=planning,
     )
+
+
+# Europe had these figures until they became advisory; another State may have figures of its own.
+FORMER = rulebook_with("easa", ban_midpoint_rvr_m=125.0, ban_stop_end_rvr_m=75.0)
 
 
 @pytest.mark.parametrize(
@@ -91,17 +103,17 @@ def test_midpoint_and_stop_end_have_limits_of_their_own(
     midpoint_m: float | None, stop_end_m: float | None, quantity: Quantity, reached: bool
 ) -> None:
     reading = rvr(600.0, midpoint_m=midpoint_m, stop_end_m=stop_end_m)
-    found = seen(approach(), touchdown=reading)
+    found = seen(approach(), touchdown=reading, book=FORMER)
     assert (found.quantity, found.reached) == (quantity, reached)
 
 
 def test_the_midpoint_needs_no_more_than_touchdown() -> None:
     subject = approach(dh_ft=0.0, rvr_m=100.0)
     reading = rvr(100.0, midpoint_m=100.0, stop_end_m=75.0)
-    assert seen(subject, touchdown=reading).reached is True
+    assert seen(subject, touchdown=reading, book=FORMER).reached is True
 
 
-@pytest.mark.parametrize("rulebook", ["icao", "faa-121"])
+@pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])
 def test_midpoint_and_stop_end_do_not_count_where_no_figure_is_published(rulebook: str) -> None:
     reading = rvr(600.0, midpoint_m=50.0, stop_end_m=50.0)
     assert seen(approach(), touchdown=reading, rulebook=rulebook).reached is True
@@ -113,11 +125,8 @@ def test_midpoint_and_stop_end_do_not_count_where_no_figure_is_published(ruleboo
 @pytest.mark.parametrize(
     ("lights", "edge_out", "is_night", "ratio"),
     [
-        (Lights.FULL, False, False, 1.5),
-        (Lights.FULL, False, True, 2.0),
-        (Lights.FULL, False, None, 1.5),
-        (Lights.INTERMEDIATE, False, False, 1.5),
-        (Lights.BASIC, False, False, 1.0),
+        (Lights.FULL, False, True, 1.5),
+        (Lights.INTERMEDIATE, False, True, 1.5),
         (Lights.BASIC, False, True, 1.5),
         (Lights.NONE, False, True, 1.5),
         (Lights.FULL, True, False, 1.0),
@@ -135,6 +144,37 @@ def test_visibility_is_converted_by_lights_and_time_of_day(
     assert (found.quantity, found.value_m) == (Quantity.CONVERTED, 1000.0 * ratio)
     assert found.reached is (ratio >= 1.5)
     assert f"x {ratio:g}" in found.because
+
+
+@pytest.mark.parametrize("lights", [Lights.FULL, Lights.INTERMEDIATE, Lights.BASIC])
+@pytest.mark.parametrize(
+    ("metres", "is_night", "reached"),
+    [
+        (1500.0, False, True),
+        (1499.0, False, None),
+        (1000.0, False, None),
+        (999.0, False, False),
+        (1000.0, True, True),
+        (999.0, True, None),
+        (750.0, True, None),
+        (749.0, True, False),
+        (999.0, None, False),
+    ],
+)
+def test_what_only_high_intensity_lights_would_reach_is_not_known(
+    lights: Lights, metres: float, is_night: bool | None, reached: bool | None
+) -> None:
+    """[EU-AO] AMC10: x 1.5 by day, x 2.0 at night; GM2: no class of lights proves them."""
+    found = seen(
+        approach(rvr_m=1500.0, lights=lights), meteorological=visibility(metres), is_night=is_night
+    )
+    assert found.reached is reached
+    assert ("high intensity is not known" in found.because) is (reached is None)
+
+
+def test_lights_that_cannot_be_bright_leave_no_question() -> None:
+    found = seen(approach(rvr_m=1500.0, lights=Lights.NONE), meteorological=visibility(1400.0))
+    assert (found.value_m, found.reached) == (1400.0, False)
 
 
 @pytest.mark.parametrize("is_night", [True, None])
@@ -174,7 +214,8 @@ def test_conversion_is_refused_for_low_minima(
     rulebook: str, required_m: float, converted: bool
 ) -> None:
     short_of_it = visibility(required_m - 20.0)
-    found = seen(approach(rvr_m=required_m), meteorological=short_of_it, rulebook=rulebook)
+    subject = approach(rvr_m=required_m, lights=Lights.NONE)
+    found = seen(subject, meteorological=short_of_it, rulebook=rulebook)
     assert (found.quantity is Quantity.NOTHING) is not converted
     assert ("none may be converted" in found.because) is not converted
     assert (found.reached is None) is not converted
@@ -202,7 +243,7 @@ def test_where_nothing_is_converted_a_visibility_as_long_as_the_rvr_is_enough(
     [
         (1500.0, 500.0, Quantity.RVR, True),
         (1600.0, 1000.0, Quantity.CONVERTED, False),
-        (1600.0, 1100.0, Quantity.CONVERTED, True),
+        (1600.0, 1600.0, Quantity.CONVERTED, True),
         (1600.0, None, Quantity.NOTHING, None),
     ],
     ids=["EU-AO-P1500-enough", "EU-AO-P1500-below", "EU-AO-P1500-above", "EU-AO-P1500-no-vis"],
@@ -220,14 +261,14 @@ def test_an_rvr_above_the_greatest_assessed_is_not_taken_as_reported_for_more(
 
 @pytest.mark.parametrize("reading", [rvr(None), rvr(600.0, Bound.UNKNOWN), None])
 def test_an_rvr_that_is_missing_leaves_the_visibility(reading: RvrReading | None) -> None:
-    found = seen(approach(), touchdown=reading, meteorological=visibility(400.0))
+    found = seen(approach(), touchdown=reading, meteorological=visibility(600.0))
     assert (found.quantity, found.value_m) == (Quantity.CONVERTED, 600.0)
     assert seen(approach(), touchdown=reading).reached is None
 
 
 @pytest.mark.parametrize(
     ("bound", "metres", "reached"),
-    [(Bound.BELOW, 400.0, None), (Bound.BELOW, 366.0, False), (Bound.AT_LEAST, 400.0, True)],
+    [(Bound.BELOW, 600.0, None), (Bound.BELOW, 366.0, False), (Bound.AT_LEAST, 600.0, True)],
 )
 def test_a_converted_visibility_keeps_its_bound(
     bound: Bound, metres: float, reached: bool | None
@@ -334,8 +375,8 @@ def test_part_121_compares_by_the_table_of_comparable_values(
 
 
 def test_the_same_report_is_enough_for_one_rulebook_and_not_for_another() -> None:
-    subject = approach(rvr_m=800.0)
-    report = visibility(600.0)
+    subject = approach(rvr_m=1000.0)
+    report = visibility(1050.0)
     assert seen(subject, meteorological=report, rulebook="easa").reached is True
     assert seen(subject, meteorological=report, rulebook="faa-121").reached is False
 

@@ -8,6 +8,7 @@ import pytest
 
 from decision.citations import Confidence, source
 from decision.errors import DataError
+from decision.rules.minima.daylight import NIGHT_ELEVATION_DEG
 from decision.rules.rulebook import (
     MARKS,
     MOST,
@@ -86,8 +87,8 @@ def test_words_and_flags_always_have_a_value() -> None:
         ("icao", "ban_gate_height_ft", 1000.0),
         ("easa", "ban_gate_height_ft", 1000.0),
         ("faa-121", "ban_gate_height_ft", None),
-        ("easa", "ban_midpoint_rvr_m", 125.0),
-        ("easa", "ban_stop_end_rvr_m", 75.0),
+        ("easa", "ban_midpoint_rvr_m", None),
+        ("easa", "ban_stop_end_rvr_m", None),
         ("icao", "ban_midpoint_rvr_m", None),
         ("easa", "landing_arrival_factor", 1.15),
         ("icao", "landing_arrival_factor", 1.15),
@@ -110,6 +111,39 @@ def test_words_and_flags_always_have_a_value() -> None:
         ("easa", "landing_climb_percent", 3.2),
         ("easa", "low_height_oei_gradient_percent", 2.5),
         ("faa-121", "terrain_drift_down_clearance_ft", 2000.0),
+        ("faa-121", "dispatch_contaminated_factor", None),
+        ("easa", "no_alternate_ceiling_ft", 2000.0),
+        ("easa", "no_alternate_ceiling_above_circling_ft", 500.0),
+        ("easa", "no_alternate_visibility_m", 5000.0),
+        ("easa", "no_alternate_max_flight_h", 6.0),
+        ("faa-121", "no_alternate_ceiling_ft", 2000.0),
+        ("faa-121", "no_alternate_ceiling_above_circling_ft", None),
+        ("faa-121", "no_alternate_visibility_m", 4828.0),
+        ("faa-121", "no_alternate_max_flight_h", None),
+        ("icao", "no_alternate_max_flight_h", None),
+        ("icao", "isolated_reserve_min", 120.0),
+        ("easa", "isolated_reserve_min", 120.0),
+        ("faa-121", "isolated_reserve_min", 120.0),
+        ("icao", "rescue_below_alternate", 2.0),
+        ("icao", "rescue_below_destination", 1.0),
+        ("icao", "rescue_floor_category", 4.0),
+        ("icao", "rescue_floor_above_kg", 27_000.0),
+        ("faa-121", "rescue_floor_category", None),
+        ("icao", "oxygen_pressure_loss_delay_min", 0.0),
+        ("easa", "oxygen_pressure_loss_delay_min", 30.0),
+        ("faa-121", "oxygen_pressure_loss_delay_min", 0.0),
+        ("icao", "oxygen_pressure_loss_all_above_ft", 10_000.0),
+        ("easa", "oxygen_pressure_loss_all_above_ft", 15_000.0),
+        ("faa-121", "oxygen_pressure_loss_all_above_ft", 15_000.0),
+        ("icao", "oxygen_pressure_loss_passengers_share", 1.0),
+        ("easa", "oxygen_pressure_loss_passengers_share", 0.1),
+        ("faa-121", "oxygen_pressure_loss_more_share", 0.3),
+        ("easa", "ice_braking_coefficient", 0.07),
+        ("icao", "ice_braking_coefficient", 0.07),
+        ("faa-121", "ice_braking_coefficient", 0.08),
+        ("easa", "type_b_min_rvr_m", 550.0),
+        ("easa", "type_a_min_rvr_m", 750.0),
+        ("easa", "two_dimensional_min_rvr_m", 750.0),
     ],
 )
 def test_a_figure_is_the_published_one(book: str, name: str, value: float | None) -> None:
@@ -128,10 +162,59 @@ def test_a_figure_is_the_published_one(book: str, name: str, value: float | None
         ("icao", "minimum_fuel", "MINIMUM FUEL"),
         ("icao", "mayday_fuel", "MAYDAY MAYDAY MAYDAY FUEL"),
         ("faa-121", "dispatch_reserve_basis", "normal_cruise"),
+        ("icao", "alternate_low_visibility_credit", "category_i"),
+        ("easa", "alternate_low_visibility_credit", "category_i"),
+        ("faa-121", "alternate_low_visibility_credit", "LVO_ALTERNATE"),
     ],
 )
 def test_a_word_is_the_published_one(book: str, name: str, word: str) -> None:
     assert load_rulebook(book).word(name) == word
+
+
+@pytest.mark.parametrize(
+    ("book", "name", "confidence", "force"),
+    [
+        ("faa-121", "mayday_fuel", "quoted", "guidance"),
+        ("faa-121", "missed_gradient", "found", "guidance"),
+        ("faa-121", "aerodrome_adequate", "found", "rule"),
+        ("faa-121", "icing", "found", "rule"),
+        ("easa", "alternate_low_visibility_credit", "memory", "rule"),
+        ("easa", "icing", "found", "rule"),
+        ("easa", "wind_limits_with_gust", "assumed", "policy"),
+        ("icao", "type_a_min_height_ft", "quoted", "rule"),
+        ("icao", "terrain_climb_clearance_ft", "memory", "guidance"),
+        ("icao", "rescue_floor_category", "quoted", "guidance"),
+        ("icao", "rescue_below_alternate", "memory", "guidance"),
+        ("easa", "no_alternate_ceiling_ft", "found", "rule"),
+        ("icao", "no_alternate_ceiling_ft", "assumed", "policy"),
+    ],
+)
+def test_a_row_is_marked_and_binds_as_its_text_was_found(
+    book: str, name: str, confidence: str, force: str
+) -> None:
+    row = load_rulebook(book).row(name)
+    assert (row.confidence, row.force) == (confidence, force)
+
+
+def test_means_of_compliance_bind_and_guidance_material_does_not() -> None:
+    """The project's reading: an AMC counts as rule, a GM or an attachment as guidance."""
+    of_europe = [row for row in load_rulebook("easa").rows.values() if row.cite.startswith("EU-AO")]
+    for row in of_europe:
+        if re.search(r"\bAMC\d", row.clause):
+            assert row.force is Force.RULE, row.name
+        if re.match(r"GM\d?\b", row.clause):
+            assert row.force is Force.GUIDANCE, row.name
+
+
+def test_material_of_the_former_attachment_is_cited_where_it_is_now() -> None:
+    for row in ALL_ROWS:
+        assert row.cite != "ICAO-ANNEX6" or "attachment on" not in row.clause
+        assert ("attachment B" in row.clause) <= (row.cite == "ICAO-10064")
+
+
+def test_the_height_of_the_sun_at_night_is_that_of_every_rulebook() -> None:
+    for book in BOOKS:
+        assert book.number("night_sun_depression_degrees") == -NIGHT_ELEVATION_DEG
 
 
 def test_part_121_has_no_fuel_floor_in_flight_and_says_that_its_floor_is_policy() -> None:
@@ -194,6 +277,9 @@ def test_a_well_formed_file_is_read_with_its_digest() -> None:
     book = read_rulebook(own(GOOD + ', edition = "2"'), rulebook_id="own")
     assert book.number("row") == 1.2
     assert book.row("row").edition == "2"
+    assert book.row("row").reference is False
+    said = read_rulebook(own(GOOD + ", reference = true"), rulebook_id="own")
+    assert said.row("row").reference is True
     assert len(book.digest) == 64
     assert hash(book) == hash(read_rulebook(own(GOOD + ', edition = "2"'), rulebook_id="own"))
     assert book != read_rulebook(own(GOOD), rulebook_id="own")
@@ -234,6 +320,7 @@ def test_a_malformed_file_is_refused(content: bytes) -> None:
         ('"EU-AO"', '"NOWHERE"', "no such source"),
         ('"EU-AO"', '"ASSUMED"', "cannot go with"),
         ('"found"', '"assumed"', "cannot go with"),
+        (', text = "t"', ', text = "t", reference = "yes"', "not yes or no"),
         ('"EU-AO"', '"EU-AO-PLANNING"', "but .EU-AO-PLANNING. is quoted"),
     ],
 )
@@ -252,6 +339,7 @@ def test_a_faulty_row_is_refused_by_name(old: str, new: str, problem: str) -> No
         ("1.2", "0"),
         ("1.2", "10"),
         ('"found"', '"derived"'),
+        (', text = "t"', ', text = "t", reference = true'),
     ],
 )
 def test_a_row_at_the_edge_of_what_is_allowed_is_read(old: str, new: str) -> None:
@@ -269,6 +357,8 @@ def test_a_row_at_the_edge_of_what_is_allowed_is_read(old: str, new: str) -> Non
         ("ratio", 10),
         ("count", 1000),
         ("degrees", 90),
+        ("h", 24),
+        ("kg", 1_000_000),
     ],
 )
 def test_a_figure_is_believed_up_to_the_most_of_its_unit(unit: str, most: int) -> None:

@@ -44,7 +44,6 @@ from tests.rules.builders import (
     seen,
     surface,
     visibility,
-    wind,
 )
 
 PASS, FAIL = Outcome.PASS, Outcome.FAIL
@@ -104,6 +103,12 @@ def slippery(**best: Any) -> Attempt:
     return attempt(
         landing=None, landing_at_best=replace(STOP, **best), runway_condition=surface(None)
     )
+
+
+def planned(dry_m: float | None, **changes: Any) -> Attempt:
+    """A landing on a dry runway, as it is planned."""
+    dry = None if dry_m is None else replace(STOP, distance_m=dry_m)
+    return attempt(**{"landing_dry": dry, "runway_condition": surface(6), **changes})
 
 
 def without_ice_protection(**weather: Any) -> Attempt:
@@ -581,6 +586,79 @@ CLAIMS = [
     Claim("LD-05", "unknown", attempt(landing=None, runway_condition=surface(None)), UNKNOWN),
     Claim("LD-05", "below", slippery(tyre_speed_kt=194.0), PASS),
     Claim("LD-05", "above", slippery(tyre_speed_kt=196.0), FAIL),
+    Claim("LD-06", "below", planned(1199.0), PASS, changes=PLANNING),
+    Claim("LD-06", "at", planned(1200.0), PASS, changes=PLANNING),
+    Claim("LD-06", "above", planned(1201.0), FAIL, changes=PLANNING),
+    Claim("LD-06", "above", planned(1201.0), FAIL, "faa-121", PLANNING),
+    Claim("LD-06", "not applicable", planned(1201.0), NOT_APPLICABLE),
+    Claim("LD-06", "unknown", planned(None, unknown=("QNH",)), UNKNOWN, changes=PLANNING),
+    Claim("LD-06", "unknown", planned(900.0, runway=None), UNKNOWN, changes=PLANNING),
+    Claim(
+        "LD-06",
+        "unknown",
+        planned(900.0, runway_condition=surface(None)),
+        UNKNOWN,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06", "above", planned(1201.0, runway_condition=surface(None)), FAIL, changes=PLANNING
+    ),
+    Claim("LD-06", "above", planned(1050.0, runway_condition=surface(5)), FAIL, changes=PLANNING),
+    Claim(
+        "LD-06",
+        "above",
+        planned(1050.0, **THERE, runway_condition=surface(5)),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "below",
+        planned(1050.0, **THERE, runway_condition=surface(5)),
+        PASS,
+        "faa-121",
+        PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "above",
+        planned(900.0, runway_condition=surface(2), landing=replace(STOP, distance_m=1750.0)),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "below",
+        planned(900.0, runway_condition=surface(2), landing=replace(STOP, distance_m=1750.0)),
+        PASS,
+        "faa-121",
+        PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "unknown",
+        planned(900.0, runway_condition=surface(2), landing=None, unknown=("QNH",)),
+        UNKNOWN,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "above",
+        planned(
+            900.0,
+            runway_condition=surface(1),
+            landing=replace(STOP, distance_m=None, limited_by="does not stop"),
+        ),
+        FAIL,
+        changes=PLANNING,
+    ),
+    Claim(
+        "LD-06",
+        "unknown",
+        attempt(landing_dry=replace(STOP, distance_m=None, unknown="no row for flap 20")),
+        UNKNOWN,
+        changes=PLANNING,
+    ),
     Claim("MA-01", "below", climbing(2.49), FAIL),
     Claim("MA-01", "at", climbing(2.5), PASS),
     Claim("MA-01", "above", climbing(2.51), PASS),
@@ -749,7 +827,11 @@ def says_nothing_of_one_engine(what: Context) -> Context:
 def judged(claim: Claim) -> Finding:
     unsaid = claim.rulebook == "unsaid"  # a profile that does not say what one engine allows
     what = context("icao" if unsaid else claim.rulebook, **(claim.changes or {}))
-    what = says_nothing_of_one_engine(what) if unsaid else what
+    return judge(claim, says_nothing_of_one_engine(what) if unsaid else what)
+
+
+def judge(claim: Claim, what: Context) -> Finding:
+    """What the rule of a case says of its subject there."""
     if isinstance(claim.subject, Beside):
         standing = claim.subject.standing
         findings = judge_among(AMONG_RULES, standing, (standing, *claim.subject.others), what)
@@ -833,12 +915,6 @@ def test_every_rule_cites_a_row_of_every_rulebook(rulebook: str) -> None:
 def test_the_bound_of_a_reading_is_never_credited() -> None:
     below = attempt(weather=seen(rvr=(rvr(550.0, low_bound=Bound.BELOW),)))
     assert judged(Claim("AP-02", "", below, FAIL)).outcome is FAIL
-
-
-def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so() -> None:
-    gusty = wind(180.0, 10.0, gust_kt=60.0, gust_counts=True)
-    assert gusty.gust_kt == 60.0
-    assert context("faa-121").rulebook.flag("forecast_gusts_count")
 
 
 def test_one_engine_out_is_judged_by_its_own_procedure_where_one_is_published() -> None:

@@ -67,7 +67,7 @@ def graphs_with_failures(draw: st.DrawFn) -> tuple[dict[str, Node], set[str]]:
     return nodes, draw(st.sets(st.sampled_from(sorted(nodes)), max_size=4))
 
 
-@settings(max_examples=400)
+@settings(max_examples=100)
 @given(graphs_with_failures())
 def test_states_agree_with_truth_tables(case: tuple[dict[str, Node], set[str]]) -> None:
     nodes, failed = case
@@ -76,7 +76,7 @@ def test_states_agree_with_truth_tables(case: tuple[dict[str, Node], set[str]]) 
     assert states == oracle_states(nodes, failed)
 
 
-@settings(max_examples=400)
+@settings(max_examples=100)
 @given(graphs_with_failures())
 def test_paths_are_shortest_and_follow_the_graph(case: tuple[dict[str, Node], set[str]]) -> None:
     nodes, failed = case
@@ -93,7 +93,7 @@ def test_paths_are_shortest_and_follow_the_graph(case: tuple[dict[str, Node], se
             assert before in nodes[after].inputs
 
 
-@settings(max_examples=300)
+@settings(max_examples=100)
 @given(graphs_with_failures())
 def test_causes_alone_suffice_for_the_state(case: tuple[dict[str, Node], set[str]]) -> None:
     nodes, failed = case

@@ -19,6 +19,9 @@ AMENDED = "TAF AMD XABC 091100Z 0912/1012 24008KT 3000 BR"
 AS_OF = "091155"
 
 
+WORSE = "METAR XABC 091150Z 26005KT 0100 FG VV000 08/08 Q1013"
+
+
 def used(weather: StationWeather) -> tuple[str | None, str | None, str | None]:
     return (
         weather.observation.raw if weather.observation else None,
@@ -150,3 +153,75 @@ def test_equal_stations_hash_alike() -> None:
     assert first is not second
     assert first == second
     assert hash(first) == hash(second)
+
+
+# --- reports that differ ---
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "together"),
+    [
+        pytest.param(NEW, WORSE, True, id="two METAR of one minute"),
+        pytest.param(SPECI, WORSE.replace("METAR", "SPECI"), True, id="two SPECI"),
+        pytest.param(
+            CORRECTED, CORRECTED.replace("6000", "0600 FG"), True, id="two corrections of it"
+        ),
+        pytest.param(TAF, TAF.replace("9999", "0300 FG"), True, id="two TAF"),
+        pytest.param(NEW, f"{NEW} NOSIG", True, id="a trend more"),
+        pytest.param(NEW, f"{NEW} RMK AO2 CIG 002V008", True, id="a remark more"),
+        pytest.param(NEW, CORRECTED, False, id="a correction"),
+        pytest.param(TAF, AMENDED, False, id="an amendment"),
+        pytest.param(TAF, TAF.replace("TAF", "TAF COR"), False, id="a corrected TAF"),
+        pytest.param(WORSE, SPECI, False, id="another kind"),
+        pytest.param(OLD, WORSE, False, id="another minute"),
+        pytest.param(NEW, NEW, False, id="one text twice"),
+        pytest.param(NEW, f"{NEW}=", False, id="one report with its end sign"),
+        pytest.param(NEW, f"  {NEW.lower()}", False, id="one report in other letters"),
+        pytest.param(NEW, "METAR XABC 091150Z NIL", False, id="no data beside it"),
+    ],
+)
+def test_reports_of_one_kind_and_minute_that_differ_stand_side_by_side(
+    first: str, second: str, together: bool
+) -> None:
+    forward = station(first, second, as_of="091205")
+    assert forward == station(second, first, as_of="091205")
+    sets = forward.differing
+    assert [{each.raw for each in alike} for alike in sets] == (
+        [{first, second}] if together else []
+    )
+    assert not together or forward.set_aside == ()
+    assert len(forward.in_force) == (2 if together else 1)
+
+
+def test_three_reports_of_one_minute_stand_side_by_side() -> None:
+    third = NEW.replace("8000", "4000")
+    weather = station(NEW, WORSE, third, OLD, as_of=AS_OF)
+    assert {each.raw for each in weather.observations} == {NEW, WORSE, third}
+    assert reasons(weather) == {OLD: "superseded by the report of 091150Z"}
+
+
+def test_one_report_in_another_text_is_set_aside_as_saying_the_same() -> None:
+    weather = station(NEW, f"{NEW}=", as_of=AS_OF)
+    assert list(reasons(weather).values()) == ["says the same as another report of the same time"]
+
+
+def test_two_forecasts_before_the_newest_stand_side_by_side_until_it_begins() -> None:
+    other = EARLIER_TAF.replace("6000", "0600 FG")
+    weather = station(EARLIER_TAF, other, TAF, as_of=AS_OF)
+    assert {each.raw for each in weather.precedings} == {EARLIER_TAF, other}
+    assert [each.raw for each in weather.forecasts] == [TAF]
+    assert weather.set_aside == ()
+
+
+def test_a_report_that_differs_makes_another_station() -> None:
+    alone, both = station(NEW, as_of=AS_OF), station(NEW, WORSE, as_of=AS_OF)
+    assert alone != both
+    assert hash(alone) != hash(both)
+
+
+def test_an_expired_or_cancelled_forecast_leaves_the_one_that_stands() -> None:
+    cancelling = "TAF AMD XABC 091130Z 0912/1012 CNL"
+    renewed = "TAF XABC 091140Z 0912/1012 24008KT 0300 FG VV001"
+    assert used(station(TAF, cancelling, renewed, as_of=AS_OF))[1] == renewed
+    assert used(station(TAF, cancelling, as_of=AS_OF))[1] is None
+    assert used(station(EARLIER_TAF, as_of="100600"))[1] is None

@@ -1,12 +1,14 @@
 """Windows against a slow and obvious reading: minute by minute, merged by hand, worst kept.
 
 The oracle knows nothing of claims or windows. It walks the generated groups for each minute as
-[EU-AO-FORECAST] tells them, and the real thing reads the text of the same groups.
+[EU-AO-FORECAST] tells them, and the real thing reads the text of the same groups. What was seen is
+put beside them in the words of the semantics: it is heard in a window that begins within two hours
+of it, until a named group has improved on it, and the worse of all that is heard counts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import inf
@@ -17,7 +19,7 @@ from hypothesis import strategies as st
 
 from decision.weather.conditions import outlook, timeline
 from decision.weather.readings import Conditions, NotAtHand
-from decision.weather.report import CeilingState
+from decision.weather.report import CeilingState, Element
 from decision.weather.use import Reading
 from decision.windows import Window
 from tests.weather.conditions_builders import at, met, see, station
@@ -145,6 +147,8 @@ def minute(groups: Sequence[Group], t: datetime, reading: Reading) -> Minute:
 
 
 def expected(groups: Sequence[Group], over: Window, reading: Reading) -> Minute:
+    if not groups:
+        return Minute(inf, inf, frozenset(), frozenset())
     minutes: list[Minute] = []
     t = over.start_at
     while t < over.end_at:
@@ -333,69 +337,240 @@ def test_an_unreadable_word_never_gives_better_conditions(
     assert is_no_better(after, seen(raw(groups), over, reading))
 
 
-observations = st.builds(
-    lambda visibility, base, weather, wind: " ".join(
-        [
-            f"{wind[0]:03d}{wind[1]:02d}KT {visibility:04d}",
-            *weather,
-            "SCT040" if base is None else f"BKN{base // 100:03d}",
-            "08/07 Q1013",
-        ]
-    ),
-    st.sampled_from(VISIBILITIES),
-    st.sampled_from(BASES),
-    weathers,
-    winds,
-)
-trends = st.sampled_from(
-    ("", " NOSIG", " BECMG 0300 FG BKN001", " BECMG AT0800 9999 NSW NSC", " TEMPO 0800 BR BKN002")
-)
+# --- with an observation ---
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """One generated observation; the trend is a forecast of two hours with it as its base."""
+
+    at: datetime
+    body: Group
+    trend: tuple[Group, ...]
+    nosig: bool = False
+
+    @property
+    def text(self) -> str:
+        told = [self.body.words, "08/07 Q1013", *(_in_trend(group) for group in self.trend)]
+        return f"METAR XABC {self.at:%d%H%M}Z {' '.join(told)}{' NOSIG' if self.nosig else ''}"
+
+    @property
+    def has_trend(self) -> bool:
+        return self.nosig or bool(self.trend)
+
+
+def _in_trend(group: Group) -> str:
+    if group.start == group.end:
+        return f"{group.kind} AT{group.start:%H%M} {group.words}"
+    return f"{group.kind} FM{group.start:%H%M} TL{group.end:%H%M} {group.words}"
+
+
+def counts_from(group: Group, groups: Sequence[Group]) -> datetime | None:
+    """From when a group improves: FM and BECMG AT from their time, other BECMG from their end."""
+    if group.kind == "FM":
+        return group.start
+    if group.kind != "BECMG":
+        return None
+    overtaken = any(
+        other.kind == "FM" and group.start < other.start < group.end for other in groups
+    )
+    return None if overtaken else group.end
+
+
+def value(group: Group, field: str) -> float:
+    return float(group.visibility or 0) if field == "visibility" else group.ceiling
+
+
+def lifted(seen: Seen, groups: Sequence[Group], field: str) -> datetime | None:
+    """When a named group first improves on what was seen."""
+    times = []
+    for source, since in ((groups, seen.at + STEP), (seen.trend, seen.at)):
+        for group in source:
+            at_ = counts_from(group, source)
+            if at_ is not None and at_ >= since and at_ < START + timedelta(hours=HOURS):
+                better = names(group, field) and value(group, field) > value(seen.body, field)
+                times += [at_] if better else []
+    return min(times, default=None)
+
+
+def heard(seen: Seen, groups: Sequence[Group], over: Window, field: str) -> bool:
+    """Whether what was seen still speaks in a window."""
+    until = lifted(seen, groups, field)
+    within = over.start_at < seen.at + timedelta(hours=2)
+    return within and (until is None or over.start_at < until)
+
+
+def with_seen(
+    seen: Seen, groups: Sequence[Group], over: Window, reading: Reading
+) -> tuple[float, float]:
+    """Visibility and ceiling of a window: the worse of report, trend and forecast."""
+    foretold = expected(groups, over, reading)
+    lows = [[foretold.visibility], [foretold.ceiling]]
+    for low, field in zip(lows, ("visibility", "ceiling"), strict=True):
+        if heard(seen, groups, over, field):
+            low.append(value(seen.body, field))
+    t = over.start_at
+    ends = min(over.end_at, seen.at + timedelta(hours=2))
+    while seen.has_trend and t < ends:
+        told = minute((replace(seen.body, start=seen.at), *seen.trend), t, reading)
+        lows[0].append(told.visibility)
+        lows[1].append(told.ceiling)
+        t += STEP
+    return min(lows[0]), min(lows[1])
 
 
 @st.composite
-def observed(draw: st.DrawFn) -> str:
-    """An observation from a little ahead of the present time to well past its use."""
-    issued_at = START + timedelta(hours=1, minutes=-draw(st.integers(-10, 100)))
-    return f"METAR XABC {issued_at:%d%H%M}Z {draw(observations)}{draw(trends)}"
+def observed(draw: st.DrawFn, *, trends: bool = True) -> Seen:
+    """An observation of the last fifty minutes, on the step of the oracle."""
+    at_ = START + timedelta(hours=1) - STEP * draw(st.integers(0, 5))
+    body = draw(full_sets("BASE", at_))
+    groups = draw(st.lists(trend_groups(at_), max_size=2)) if trends else []
+    ordered = tuple(sorted(groups, key=lambda group: group.start))
+    return Seen(
+        at=at_, body=body, trend=ordered, nosig=trends and not groups and draw(st.booleans())
+    )
 
 
-@given(forecasts(), windows(), readings, observed())
-@settings(max_examples=200, deadline=None)
-def test_removing_a_report_gives_nothing_better_without_saying_what_is_missing(
-    groups: list[Group], over: Window, reading: Reading, observation: str
+@st.composite
+def trend_groups(draw: st.DrawFn, seen_at: datetime) -> Group:
+    kind = draw(st.sampled_from(("BECMG", "BECMG", "BECMG", "TEMPO")))
+    first = draw(st.integers(0, 11))
+    last = draw(st.integers(first if kind == "BECMG" else first + 1, 12))
+    return Group(
+        kind=kind,
+        start=seen_at + STEP * first,
+        end=seen_at + STEP * last,
+        visibility=draw(st.sampled_from(VISIBILITIES)),
+        base=draw(st.one_of(st.just("unnamed"), st.sampled_from(BASES))),
+        weather=draw(weathers),
+        wind=draw(winds),
+        names_wind=False,
+    )
+
+
+@st.composite
+def near_windows(draw: st.DrawFn) -> Window:
+    """Windows to three hours ahead of the present, short ones mostly."""
+    first = draw(st.integers(6, 24))
+    last = draw(st.integers(first + 1, first + 4))
+    return Window(START + STEP * first, START + STEP * last)
+
+
+NOW = f"{START + timedelta(hours=1):%d%H%M}"
+
+
+@given(forecasts(), near_windows(), readings, observed())
+@settings(max_examples=300, deadline=None)
+def test_a_window_is_the_worse_of_report_trend_and_forecast(
+    groups: list[Group], over: Window, reading: Reading, seen: Seen
 ) -> None:
-    as_of = f"{START + timedelta(hours=1):%d%H%M}"
-    both = see(observation, raw(groups), as_of=as_of, over=over, reading=reading)
-    cases: list[tuple[Iterable[str], NotAtHand]] = [
-        ((raw(groups),), NotAtHand.NO_OBSERVATION),
-        ((observation,), NotAtHand.NO_FORECAST),
-        ((), NotAtHand.NO_FORECAST),
+    real = see(seen.text, raw(groups), as_of=NOW, over=over, reading=reading)
+    visibility, ceiling = with_seen(seen, groups, over, reading)
+    assert not real.unknown
+    assert real.visibility.metres == visibility
+    assert (real.ceiling.feet or inf) == ceiling
+
+
+@given(forecasts(), near_windows(), readings, observed())
+@settings(max_examples=150, deadline=None)
+def test_an_improvement_is_named_and_lifts_what_it_improves(
+    groups: list[Group], over: Window, reading: Reading, seen: Seen
+) -> None:
+    """Each lifting of the oracle that lies ahead is among the named groups, with its words."""
+    real = see(seen.text, raw(groups), as_of=NOW, over=over, reading=reading)
+    ahead = over.end_at + timedelta(hours=3)
+    for field, element in (("visibility", Element.VISIBILITY), ("ceiling", Element.CLOUD)):
+        until = lifted(seen, groups, field)
+        if until is not None and over.start_at < until <= ahead:
+            assert any(each.at == until and element in each.elements for each in real.improvements)
+    said = f"{seen.text} {raw(groups)}"
+    assert all(each.text in said for each in real.improvements)
+    assert all(over.start_at < each.at <= ahead for each in real.improvements)
+    minima_only = frozenset({Element.VISIBILITY, Element.CLOUD})
+    assert not any(
+        each.elements & minima_only
+        for each in real.improvements
+        if "TEMPO" in each.text or "PROB" in each.text
+    )
+
+
+@given(forecasts(), near_windows(), readings, observed(trends=False), st.integers(1, 5))
+@settings(max_examples=150, deadline=None)
+def test_the_same_words_at_a_newer_time_are_nowhere_better(
+    groups: list[Group], over: Window, reading: Reading, seen: Seen, steps: int
+) -> None:
+    later = replace(seen, at=min(seen.at + STEP * steps, START + timedelta(hours=1)))
+    once = see(seen.text, raw(groups), as_of=NOW, over=over, reading=reading)
+    again = see(later.text, raw(groups), as_of=NOW, over=over, reading=reading)
+    assert is_no_better(again, once)
+    both = see(seen.text, later.text, raw(groups), as_of=NOW, over=over, reading=reading)
+    assert both.visibility.metres == again.visibility.metres
+    assert both.ceiling.feet == again.ceiling.feet
+
+
+@given(forecasts(), near_windows(), readings, observed(), st.data())
+@settings(max_examples=150, deadline=None)
+def test_two_reports_of_one_minute_are_the_worse_of_each_element(
+    groups: list[Group], over: Window, reading: Reading, seen: Seen, data: st.DataObject
+) -> None:
+    other = replace(data.draw(observed()), at=seen.at, trend=(), nosig=False)
+    texts = [seen.text, other.text.replace("08/07 Q1013", "11/07 Q1009")]
+    alone = [see(each, raw(groups), as_of=NOW, over=over, reading=reading) for each in texts]
+    pairs = [
+        see(*order, raw(groups), as_of=NOW, over=over, reading=reading)
+        for order in (texts, texts[::-1], [*texts, texts[0]])
     ]
-    for raws, missing in cases:
-        left = see(*raws, as_of=as_of, over=over, reading=reading)
-        assert is_no_better(left, both) or missing in left.not_at_hand
-        if not raws:
-            assert (left.visibility.metres, left.ceiling.state) == (None, CeilingState.UNKNOWN)
+    assert pairs[0] == pairs[1] == pairs[2]
+    both = pairs[0]
+    assert met(both.visibility) == met(alone[0].visibility) & met(alone[1].visibility)
+    assert met(both.ceiling) == met(alone[0].ceiling) & met(alone[1].ceiling)
+    assert set(both.winds) == {wind for each in alone for wind in each.winds}
+    assert set(both.phenomena) == {word for each in alone for word in each.phenomena}
+    if over.start_at <= seen.at + timedelta(hours=3):
+        assert (both.temperature_degc, both.qnh_hpa, both.qnh_high_hpa) == (11.0, 1009.0, 1013.0)
 
 
-@given(windows(), observations, st.sampled_from((100, 250, 999)))
-@settings(max_examples=60, deadline=None)
-def test_an_observation_and_a_forecast_together_are_the_worse_of_both(
-    over: Window, body: str, visibility: int
+@given(forecasts(), near_windows(), readings, observed())
+@settings(max_examples=150, deadline=None)
+def test_without_the_forecast_a_window_near_the_report_is_the_report_and_a_later_one_is_not_known(
+    groups: list[Group], over: Window, reading: Reading, seen: Seen
 ) -> None:
-    as_of = f"{START + timedelta(hours=1):%d%H%M}"
-    observation = f"METAR XABC {START + timedelta(minutes=50):%d%H%M}Z {body}"
-    forecast = f"TAF XABC 090500Z 0906/0918 24008KT {visibility:04d} FG SCT040"
-    both = see(observation, forecast, as_of=as_of, over=over)
-    assert met(both.visibility) <= met(see(forecast, as_of=as_of, over=over).visibility)
-    assert both.visibility.metres is not None
-    assert both.visibility.metres <= visibility
+    """No adverse forecast is good weather when it is gone: what is missing is said every time."""
+    left = see(seen.text, as_of=NOW, over=over, reading=reading)
+    covered = timedelta(hours=2) if seen.has_trend else timedelta(hours=1)
+    assert NotAtHand.NO_FORECAST in left.not_at_hand
+    if over.end_at > seen.at + covered:
+        assert (met(left.visibility), met(left.ceiling)) == (frozenset(), frozenset())
+        return
+    visibility, ceiling = with_seen(seen, (), over, reading)
+    assert not left.unknown
+    assert (left.visibility.metres, left.ceiling.feet or inf) == (visibility, ceiling)
+    both = see(seen.text, raw(groups), as_of=NOW, over=over, reading=reading)
+    assert NotAtHand.NO_FORECAST not in both.not_at_hand
+
+
+@given(forecasts(), near_windows(), readings)
+@settings(max_examples=100, deadline=None)
+def test_without_the_report_a_window_is_the_forecast_and_nothing_is_reported(
+    groups: list[Group], over: Window, reading: Reading
+) -> None:
+    left = see(raw(groups), as_of=NOW, over=over, reading=reading)
+    assert left.visibility.metres == expected(groups, over, reading).visibility
+    assert left.reported == ()
+    assert (NotAtHand.NO_OBSERVATION in left.not_at_hand) is (
+        over.start_at < at(NOW) + timedelta(hours=2, minutes=15)
+    )
+    nothing = see(as_of=NOW, over=over, reading=reading)
+    assert (nothing.visibility.metres, nothing.ceiling.state) == (None, CeilingState.UNKNOWN)
+    assert NotAtHand.NO_FORECAST in nothing.not_at_hand
 
 
 @pytest.mark.parametrize("age_min", range(0, 120, 5))
-def test_the_ageing_of_a_bad_observation_never_makes_it_heard_longer(age_min: int) -> None:
+def test_the_ageing_of_a_bad_observation_makes_it_heard_neither_longer_nor_shorter(
+    age_min: int,
+) -> None:
     raw_text = "METAR XABC 090700Z 24003KT 0200 FG VV001 08/08 Q1013"
-    fine = "TAF XABC 090500Z 0906/0918 24008KT 9999 SCT040"
+    fine = "TAF XABC 090500Z 0906/0918 24008KT 9999 SCT030"
     as_of = at("090700") + timedelta(minutes=age_min)
     heard = [
         minutes
@@ -408,5 +583,4 @@ def test_the_ageing_of_a_bad_observation_never_makes_it_heard_longer(age_min: in
         ).visibility.metres
         == 200.0
     ]
-    until_min = age_min + 60 if age_min < 30 else 90
-    assert heard == [minutes for minutes in range(age_min, 180, 5) if minutes < until_min]
+    assert heard == list(range(age_min, 120, 5))

@@ -49,7 +49,8 @@ def required_landing_distance_m(
     """The distance that must be available for an unfactored one, in metres.
 
     `arrival_factor` is the operator's, else the rulebook's. `contaminated_distance_m`, approved
-    data for a contaminated runway, is for the wet dispatch cases: the greater result governs.
+    data for a contaminated runway, is for the wet dispatch cases: the greater result governs, where
+    the rulebook has a factor for them.
     """
     if basis is LandingBasis.ARRIVAL:
         row = rulebook.row("landing_arrival_factor")
@@ -62,10 +63,10 @@ def required_landing_distance_m(
     factor = 1.0 / rulebook.number("dispatch_landing_fraction")
     factor *= 1.0 if wet is None else rulebook.number(wet)
     required_m = distance_m * factor
-    if wet is not None and contaminated_distance_m is not None:
+    slippery = rulebook.number_or_none("dispatch_contaminated_factor")
+    if wet is not None and slippery is not None and contaminated_distance_m is not None:
         rows = (*rows, "dispatch_contaminated_factor")
-        contaminated_m = contaminated_distance_m * rulebook.number("dispatch_contaminated_factor")
-        required_m = max(required_m, contaminated_m)
+        required_m = max(required_m, contaminated_distance_m * slippery)
     return RequiredLanding(
         distance_m=required_m,
         factor=required_m / distance_m,

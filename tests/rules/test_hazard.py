@@ -1,0 +1,102 @@
+"""Hazards at the place of an attempt: whose runway they concern, what they mean, the gravest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+import pytest
+
+from decision.course import Attempt, Role
+from decision.rules import findings_on
+from decision.rules.breach import Breach
+from decision.rules.finding import Finding, Outcome
+from decision.rules.hazard import gravest_hazard, hazards_of, quoted, span_text
+from decision.rules.registry import Context
+from decision.weather.readings import Hazard, HazardWeight
+from tests.rules.builders import RUNWAY, T0, attempt, context, seen
+
+BAR, WARNING, CAUTION = HazardWeight
+
+
+def hazard(weight: HazardWeight = BAR, *, runway: str | None = None, kind: str = "METAR") -> Hazard:
+    return Hazard(
+        phenomenon="wind_shear",
+        words="wind shear",
+        weight=weight,
+        kind=kind,
+        text="WS R27R",
+        from_at=T0,
+        until_at=None,
+        runway=runway,
+    )
+
+
+def at(*hazards: Hazard, ident: str | None = "27R", role: Role = Role.MISSED) -> Attempt:
+    runway = None if ident is None else replace(RUNWAY, ident=ident)
+    return attempt(role=role, runway=runway, weather=seen(hazards=hazards))
+
+
+def found(rule: str, subject: Attempt, where: Context) -> Finding:
+    return next(each for each in findings_on(subject, where) if each.rule == rule)
+
+
+@pytest.mark.parametrize(
+    ("reported", "ident", "concerned"),
+    [
+        (None, "27R", True),
+        ("27R", "27R", True),
+        ("27L", "27R", False),
+        ("27", "27R", True),
+        ("09L", "27R", False),
+        ("27R", "27", False),
+        ("27R", None, True),
+    ],
+)
+def test_wind_shear_concerns_the_runway_that_it_is_reported_for(
+    reported: str | None, ident: str | None, concerned: bool
+) -> None:
+    subject = at(hazard(runway=reported), ident=ident)
+    assert bool(hazards_of(subject)) is concerned
+    assert (found("HZ-01", subject, context()).outcome is Outcome.FAIL) is concerned
+
+
+@pytest.mark.parametrize("role", Role)
+@pytest.mark.parametrize("book", ["icao", "easa", "faa-121"])
+def test_a_bar_binds_and_endangers_and_a_warning_is_advice_at_every_place(
+    role: Role, book: str
+) -> None:
+    bar = found("HZ-01", at(hazard(BAR), role=role), context(book))
+    assert (bar.outcome, bar.breach, bar.binds) == (Outcome.FAIL, Breach.HAZARD, True)
+    warning = found("HZ-02", at(hazard(WARNING), role=role), context(book))
+    assert (warning.outcome, warning.breach, warning.binds) == (
+        Outcome.FAIL,
+        Breach.GUIDANCE,
+        False,
+    )
+
+
+def test_a_warning_that_the_operator_adopts_binds() -> None:
+    where = context("icao", **{"/policy/adopt": ["HZ-02"]})
+    assert found("HZ-02", at(hazard(WARNING)), where).binds
+
+
+def test_the_gravest_hazard_is_the_first_that_concerns_the_runway() -> None:
+    other, here = hazard(BAR, runway="09"), hazard(CAUTION)
+    assert gravest_hazard(at(other, here), context()) is here
+    assert gravest_hazard(at(other), context()) is None
+    assert gravest_hazard(at(here, hazard(WARNING)), context()) is here
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [("METAR", "METAR WS R27R"), ("BASE", "TAF WS R27R"), ("TEMPO", "WS R27R")],
+)
+def test_a_hazard_is_quoted_with_who_says_it_and_when(kind: str, words: str) -> None:
+    assert quoted(hazard(kind=kind)) == f"{words}, from 06:30Z, no end is told"
+
+
+def test_a_span_names_the_day_where_it_is_another_one() -> None:
+    assert span_text(T0, T0.replace(hour=8)) == "from 06:30Z to 08:30Z"
+    morning: datetime = T0.replace(day=15)
+    assert span_text(T0, morning) == "from 06:30Z to 06:30Z on the 15."

@@ -1,0 +1,220 @@
+"""Every row of a rulebook is read, or says that it is for people; a rule reads the row it cites."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import decision
+from decision.course import Attempt
+from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
+from decision.rules.finding import Judgement
+from decision.rules.policy import deviations
+from decision.rules.registry import Stateable
+from decision.rules.rulebook import Rulebook, load_rulebook, rulebook_ids
+from tests.rules.builders import PROCEDURE, attempt, context
+from tests.rules.minima_builders import rulebook_with
+from tests.rules.test_rules import CLAIMS, Beside, Claim, judge
+
+ROOMS = ("rules", "courses", "recommend")  # those that may know a rulebook
+ROOT = Path(decision.__file__).parent
+RULE_TABLES = frozenset({"Rule", "RuleAmong"})
+QUESTIONS = frozenset({"row", "number", "number_or_none", "word", "flag", "gradient_percent"})
+BOOKS = tuple(load_rulebook(each) for each in rulebook_ids())
+NAMES = tuple(BOOKS[0].rows)
+
+# Rows whose rules are being written elsewhere; a name leaves as soon as its rule reads it.
+AWAITED = frozenset(
+    {
+        "commit_separate_runways",
+        "commit_transient_thunderstorm",
+        "isolated_reserve_min",
+        "landing_climb_percent",
+        "low_height_oei_gradient_percent",
+        "no_alternate_ceiling_above_circling_ft",
+        "no_alternate_ceiling_ft",
+        "no_alternate_max_flight_h",
+        "no_alternate_separate_runways",
+        "no_alternate_visibility_m",
+        "no_alternate_window_min",
+        "oei_approach_climb_percent",
+        "oei_landing_aerodrome_height_ft",
+        "oei_missed_above_percent",
+        "oxygen_pressure_loss_all_above_ft",
+        "oxygen_pressure_loss_crew_above_ft",
+        "oxygen_pressure_loss_crew_at_once_above_ft",
+        "oxygen_pressure_loss_delay_min",
+        "oxygen_pressure_loss_more_above_ft",
+        "oxygen_pressure_loss_more_share",
+        "oxygen_pressure_loss_passengers_above_ft",
+        "oxygen_pressure_loss_passengers_share",
+        "rescue_below_destination",
+        "rescue_floor_above_kg",
+        "rescue_floor_category",
+        "terrain_climb_clearance_ft",
+        "terrain_drift_down_clearance_ft",
+        "unpressurised_terrain_ceiling_ft",
+    }
+)
+
+
+# --- read or for reference ---
+
+
+def cited_only(node: ast.AST) -> Iterator[ast.AST]:
+    """What names a row without asking for its value: a rule's citation, or nothing but one."""
+    if isinstance(node, ast.Call) and getattr(node.func, "id", None) in RULE_TABLES:
+        yield from (each.value for each in node.keywords if each.arg == "row")
+    if isinstance(node, ast.Attribute) and node.attr == "citation":
+        yield from ast.walk(node.value)
+
+
+def names_in(node: ast.AST) -> Iterator[str]:
+    """Regular expressions of the row that a string may name; one put together, in a question."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield re.escape(node.value)
+    if isinstance(node, ast.Call) and getattr(node.func, "attr", None) in QUESTIONS:
+        for asked in node.args:
+            if isinstance(asked, ast.JoinedStr):
+                yield "".join(
+                    re.escape(str(each.value)) if isinstance(each, ast.Constant) else r"\w+"
+                    for each in asked.values
+                )
+
+
+def patterns(tree: ast.AST) -> Iterator[str]:
+    """Regular expressions of the rows whose value a module may ask for."""
+    skipped = {id(each) for node in ast.walk(tree) for each in cited_only(node)}
+    for node in ast.walk(tree):
+        if id(node) not in skipped:
+            yield from names_in(node)
+
+
+def read_by(source: str) -> set[str]:
+    asked = set(patterns(ast.parse(source)))
+    return {name for name in NAMES if any(re.fullmatch(each, name) for each in asked)}
+
+
+def read_anywhere() -> set[str]:
+    files = [path for room in ROOMS for path in (ROOT / room).rglob("*.py")]
+    assert len(files) > 30
+    return {name for path in files for name in read_by(path.read_text(encoding="utf-8"))}
+
+
+READ = read_anywhere()
+
+
+def with_value(name: str) -> bool:
+    return any(book.row(name).value is not None for book in BOOKS)
+
+
+def test_a_row_with_a_value_is_read_or_says_that_it_is_for_reference() -> None:
+    unread = {name for name in NAMES if with_value(name) and name not in READ}
+    reference = {name for name in NAMES if BOOKS[0].row(name).reference}
+    assert unread == reference | AWAITED
+    assert not reference & AWAITED
+
+
+def test_a_row_is_for_reference_in_every_rulebook_or_in_none() -> None:
+    for name in NAMES:
+        assert len({book.row(name).reference for book in BOOKS}) == 1, name
+
+
+@pytest.mark.parametrize(
+    ("source", "read"),
+    [
+        ('book.number("final_reserve_min")', {"final_reserve_min"}),
+        (
+            'book.number("level_segment_slow_m" if a else "level_segment_fast_m")',
+            {"level_segment_slow_m", "level_segment_fast_m"},
+        ),
+        (
+            'book.number(f"alternate_{bar}_before_min")',
+            {"alternate_in_flight_before_min", "alternate_planning_before_min"},
+        ),
+        ('Rule(code="X", row="final_reserve_min")', set()),
+        ('Bounded(field="a", row="landing_arrival_factor")', {"landing_arrival_factor"}),
+        ('say(book.row("ban_on_ceiling").citation)', set()),
+        ('row = book.row("ban_on_ceiling")', {"ban_on_ceiling"}),
+        ('"the final_reserve_min of the book"', set()),
+        ('say(f"{name}")', set()),
+    ],
+)
+def test_what_counts_as_reading_a_row(source: str, read: set[str]) -> None:
+    assert read_by(source) == read
+
+
+# --- limits through the row that is cited ---
+
+
+MORE = 1.07
+ALL_RULES: tuple[Stateable, ...] = (*ATTEMPT_RULES, *COURSE_RULES, *AMONG_RULES)
+# What the table of cases has no case of, because a chart or the operator speaks there.
+UNCHARTED = attempt(approach=replace(PROCEDURE, missed_gradient_percent=None))
+MORE_SUBJECTS = {"MA-01": UNCHARTED}
+# Rules whose limit reaches them through something that reads the row, tried where it is read.
+ELSEWHERE = {
+    "LD-01": "the operator's factor, which may not be under the row: below",
+    "FU-02": "the reserve in the ledger: test_landing_error",
+}
+
+
+AWAITED_RULES = {
+    ("ER-05", "faa-121"): "the level for use after a delay of none lies under the one it cites",
+}
+
+
+def figured() -> list[tuple[str, str]]:
+    """Code and rulebook of every rule whose row has a figure there."""
+    return [
+        (rule.code, book.id)
+        for rule in ALL_RULES
+        for book in BOOKS
+        if isinstance(book.row(rule.row).value, float)
+    ]
+
+
+def told(claim: Claim, book: Rulebook) -> Judgement:
+    return judge(claim, replace(context(book.id, **(claim.changes or {})), rulebook=book)).judgement
+
+
+def cases_of(code: str) -> list[Claim]:
+    cases = [each for each in CLAIMS if each.rule == code and not isinstance(each.subject, Beside)]
+    subject = MORE_SUBJECTS.get(code)
+    if subject is not None:
+        assert isinstance(subject, Attempt)
+        cases.append(cases[0]._replace(subject=subject, changes=None))
+    return cases
+
+
+@pytest.mark.parametrize(("code", "rulebook"), figured())
+def test_the_figure_of_the_row_that_a_rule_cites_is_its_limit(code: str, rulebook: str) -> None:
+    """Another figure in a copy of the rulebook changes what the rule says in one case at least."""
+    if code in ELSEWHERE or (code, rulebook) in AWAITED_RULES:
+        return
+    book = load_rulebook(rulebook)
+    row = book.row(next(rule.row for rule in ALL_RULES if rule.code == code))
+    assert isinstance(row.value, float)
+    changed = rulebook_with(rulebook, **{row.name: row.value * MORE or 1.0})
+    cases = cases_of(code)
+    assert cases
+    assert any(told(each, book) != told(each, changed) for each in cases)
+
+
+def test_only_rules_with_a_figure_are_tried_elsewhere() -> None:
+    assert set(ELSEWHERE) <= {code for code, _ in figured()}
+    assert len(figured()) > 15
+
+
+@pytest.mark.parametrize("rulebook", rulebook_ids())
+def test_the_operators_landing_factor_is_bounded_by_the_row(rulebook: str) -> None:
+    policy = context().case.policy
+    assert policy.landing_factor == 1.15
+    assert deviations(policy, load_rulebook(rulebook)) == ()
+    (found,) = deviations(policy, rulebook_with(rulebook, landing_arrival_factor=1.2))
+    assert (found.field, found.limit) == ("landing_factor", 1.2)
