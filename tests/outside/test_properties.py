@@ -83,9 +83,7 @@ def legality(answer: Answer) -> dict[str, int]:
 def risen(after: Answer, before: Answer) -> list[str]:
     """Courses that became legal, or more nearly so."""
     was = legality(before)
-    return [
-        name for name, rank in legality(after).items() if name in was and rank < was[name]
-    ]
+    return [name for name, rank in legality(after).items() if name in was and rank < was[name]]
 
 
 def margins(answer: Answer) -> dict[str, float]:
@@ -573,9 +571,7 @@ def test_the_mirror_image_of_the_world_is_answered_alike(number: int) -> None:
     case_ = drawn(number)
     after = decide(mirrored(case_.body))
     assert core(after) == core(case_.answer), told(case_, after)
-    for one, other in zip(
-        chosen(case_.answer)["attempts"], chosen(after)["attempts"], strict=True
-    ):
+    for one, other in zip(chosen(case_.answer)["attempts"], chosen(after)["attempts"], strict=True):
         for name in ("headwind_kt", "crosswind_kt", "lda_m", "landing_distance_m"):
             pair = (one[name], other[name])
             assert (pair[0] is None) == (pair[1] is None), (name, told(case_, after))
