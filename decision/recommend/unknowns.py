@@ -90,10 +90,15 @@ def _line(found: Sequence[Finding], whom: Mapping[str, str]) -> str:
 
 
 def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
+    """What the weather of a place lacks, each element once, though every window asks for it."""
+    told: set[tuple[str, str]] = set()
     for judged in courses:
         for attempt in judged.course.attempts:
             for reason in attempt.weather.unknown_reasons:
-                yield f"{attempt.icao} weather: {reason}"
+                said = attempt.icao, reason.partition(" from ")[0]
+                if said not in told:
+                    told.add(said)
+                    yield f"{attempt.icao} weather: {reason}"
 
 
 def _topic(rule: str) -> str:
