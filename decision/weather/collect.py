@@ -37,6 +37,7 @@ class StationWeather:
     `preceding` is the forecast before `forecast`, for the time until that one begins: a newer
     forecast replaces an older one only from the start of its own validity [WMO-306]. `beside`:
     reports that differ from one of these, of the same kind and time, and are as much in force.
+    `earlier`: the observations in force before, which tell since when something has been so.
     """
 
     station: str
@@ -44,11 +45,12 @@ class StationWeather:
     forecast: Report | None = None
     preceding: Report | None = None
     beside: tuple[Report, ...] = ()
+    earlier: tuple[Report, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
 
     def __hash__(self) -> int:
         """By the texts in force, which is far cheaper than by everything read in them."""
-        used = (self.observation, self.forecast, self.preceding, *self.beside)
+        used = (self.observation, self.forecast, self.preceding, *self.beside, *self.earlier)
         return hash((self.station, *(report and report.raw for report in used)))
 
     @property
@@ -126,6 +128,7 @@ def collect(reports: Sequence[Report], *, station: str, as_of: datetime) -> Stat
         forecast=next(iter(forecast), None),
         preceding=next(iter(preceding), None),
         beside=(*observed[1:], *forecast[1:], *preceding[1:]),
+        earlier=_before(observations, observed, unusable),
         set_aside=tuple(
             each for each in (*old_observations, *old_forecasts) if each.raw not in kept
         ),
@@ -217,6 +220,16 @@ def _cancelled_at(forecasts: Sequence[Report], *, as_of: datetime) -> datetime |
         ),
         default=None,
     )
+
+
+def _before(
+    observations: Sequence[Report],
+    newest: Sequence[Report],
+    unusable: Mapping[str, str | None],
+) -> tuple[Report, ...]:
+    """The observations that were in force until the newest one was issued."""
+    older = [each for each in observations if newest and each.issued_at < newest[0].issued_at]
+    return _select(older, unusable)[0]
 
 
 def _preceding(
