@@ -8,6 +8,7 @@ in plain words. Reports of other stations are none of this station's business an
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -135,18 +136,28 @@ def collect(reports: Sequence[Report], *, station: str, as_of: datetime) -> Stat
     )
 
 
-def _rank(report: Report) -> tuple[datetime, int, bool, str]:
+def _rank(report: Report) -> tuple[datetime, int, str, bool, str]:
     """Order of force, weakest first; the text itself makes the order total."""
     return (*_force(report), report.raw)
 
 
-def _force(report: Report) -> tuple[datetime, int, bool]:
+def _force(report: Report) -> tuple[datetime, int, str, bool]:
     """What a report outranks others by; of equal force, those that differ stand together."""
     return (
         report.issued_at,
         report.corrected + report.amended,
+        _correction(report),
         report.kind is ReportKind.SPECI,
     )
+
+
+def _correction(report: Report) -> str:
+    """The letter of a numbered correction, CCA before CCB; empty for any other report."""
+    found = _NUMBERED.search(report.raw.upper())
+    return found[1] if report.corrected and found else ""
+
+
+_NUMBERED: Final = re.compile(r"^(?:\S+ ){0,4}?CC([A-Z]) ")  # in the header alone
 
 
 def _time_and_kind(report: Report) -> tuple[datetime, ReportKind]:
