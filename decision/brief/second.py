@@ -141,7 +141,7 @@ def _courses(answer: Data) -> Iterable[str]:
         fuel = course["fuel"] or {}
         figures = (
             tens(fuel.get("required_now_kg"), ceil),
-            tens(fuel.get("landing_kg"), floor),
+            _lands(fuel),
             tens(fuel.get("margin_kg"), floor),
             clock_up(touchdown_of(course)),
         )
@@ -154,6 +154,12 @@ def _courses(answer: Data) -> Iterable[str]:
         "Kilograms. Needs: on board now to land on final reserve, rounded up; fuel on landing and "
         f"margin above final reserve rounded down. {_on_board(answer)}".rstrip()
     )
+
+
+def _lands(fuel: Data) -> str:
+    """Fuel on landing in tens of kilograms; there is none below nothing."""
+    landing_kg = fuel.get("landing_kg")
+    return "empty" if landing_kg is not None and landing_kg <= 0.0 else tens(landing_kg, floor)
 
 
 def _on_board(answer: Data) -> str:

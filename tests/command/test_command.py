@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import runpy
 import subprocess
 import sys
@@ -47,7 +48,7 @@ def test_the_process_prints_the_brief_and_exits_with_the_verdict(
 ) -> None:
     done = run(str(CASES / f"{name}.json"))
     assert done.returncode == code
-    assert f"\n{verdict}: " in done.stdout
+    assert re.search(rf"^APPROACH   {verdict}\b", done.stdout, re.M)
     assert done.stderr == ""
 
 
@@ -84,7 +85,7 @@ def test_each_verdict_has_its_exit_code_in_either_form(
 ) -> None:
     path = str(CASES / f"{name}.json")
     assert main([path]) == code
-    assert f"\n{verdict}: " in capsys.readouterr().out
+    assert re.search(rf"^APPROACH   {verdict}\b", capsys.readouterr().out, re.M)
     assert main(["--json", path]) == code
     assert json.loads(capsys.readouterr().out)["verdict"] == verdict
 
@@ -105,7 +106,7 @@ def test_the_module_is_its_own_program(
     with pytest.raises(SystemExit) as caught:
         runpy.run_module("decision", run_name="__main__")
     assert caught.value.code == 0
-    assert "GO: APPROACH" in capsys.readouterr().out
+    assert "ACTION     APPROACH XKAL" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

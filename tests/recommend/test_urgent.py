@@ -278,7 +278,7 @@ def test_with_smoke_the_nearer_runway_is_flown_to_though_the_approach_here_has_w
 
 def test_both_places_stand_in_the_headline_with_their_minutes() -> None:
     headline = told("time-critical", **SMOKE_ON_THE_WAY)["headline"]
-    assert headline.startswith("Land at XBRE runway")
+    assert headline.startswith("Divert to XBRE runway")
     assert "touchdown in" in headline
     assert "XKAL runway" in headline
     assert headline.count(" min") >= 3

@@ -12,6 +12,10 @@ from urllib.parse import urlsplit
 import pytest
 from flask.testing import FlaskClient
 
+from decision.brief import RULER, brief, first
+from decision.brief.first import LABEL
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
 from decision.recommend.answer import Basis, Verdict
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
@@ -159,17 +163,33 @@ def test_every_metric_is_on_the_page_about_running_it_and_no_other(client: Flask
     assert told == {name for name, kind in kinds if kind != "gauge"}
 
 
+def headings_of(text: str) -> set[str]:
+    """Labels of the first screen, and headings of the second; one may go on with what it is of."""
+    first, _, second = text.partition(RULER)
+    labels = {line[:LABEL].strip() for line in first.splitlines()[1:]}
+    heading = re.compile(r"([A-Z][A-Z ]+[A-Z])(?= of: |, best|  |$)")
+    below = {found[0] for line in second.splitlines() if (found := heading.match(line))}
+    return {label for label in labels | below if label.isupper()}
+
+
 def test_the_page_on_the_brief_explains_every_heading_verdict_and_basis() -> None:
-    """As they stand in the approved briefs; a heading may go on with what it is of."""
+    """As they stand in the approved briefs, and in one with everything that can be included."""
     page = (FOLDER / "brief.md").read_text(encoding="utf-8")
     told = {line.split("|")[1].strip() for line in page.splitlines() if line.startswith("| ")}
     assert {each.value for each in (*Verdict, *Basis)} <= told
-    heading = re.compile(r"([A-Z][A-Z ]+[A-Z])(?= of: |, best|  |$)")
-    headings = {
-        found[0]
-        for golden in GOLDEN.glob("*.txt")
-        for line in golden.read_text(encoding="utf-8").splitlines()
-        if (found := heading.match(line)) and not re.fullmatch("X[A-Z]{3}", found[0])
-    }
-    assert len(headings) > 12
+    case = json.loads(CASE) | {"include": ["flip_points", "uncertainty"], "compare_rulebooks": True}
+    texts = [golden.read_text(encoding="utf-8") for golden in GOLDEN.glob("*.txt")]
+    texts.append(brief(recommend_mapping(case_from_mapping(case))))
+    headings = set().union(*map(headings_of, texts))
+    assert len(headings) > 25
     assert headings <= told
+
+
+def test_the_page_on_the_brief_explains_no_heading_that_no_brief_can_have() -> None:
+    page = (FOLDER / "brief.md").read_text(encoding="utf-8")
+    told = {line.split("|")[1].strip() for line in page.splitlines() if line.startswith("| ")}
+    values = {each.value for each in (*Verdict, *Basis)}
+    headings = {each for each in told if each.isupper() and "_" not in each} - values
+    assert len(headings) > 30
+    source = "".join(file.read_text("utf-8") for file in Path(first.__file__).parent.glob("*.py"))
+    assert {each for each in headings if f'"{each}' not in source} == set()
