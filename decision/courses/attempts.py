@@ -397,21 +397,16 @@ def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: in
     )
 
 
-def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> CertifiedClimb | None:
-    """The climbs that limit a landing mass, nothing having failed; None beyond the model."""
-    case = situation.case
-    approach, landing = certified_configurations(case)
-    try:
-        percents = [
-            climb(
-                case.aircraft.profile,
-                configuration=configuration,
-                mass_kg=mass_kg,
-                pressure_altitude_ft=air.pressure_altitude_ft,
-                isa_deviation_degc=air.isa_deviation_degc,
-            ).gradient_percent
-            for configuration in (approach, landing)
-        ]
-    except OutOfRange:
-        return None
-    return CertifiedClimb(approach_percent=percents[0], landing_percent=percents[1])
+def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> CertifiedClimb:
+    """The climbs that limit a landing mass, nothing having failed."""
+    approach, landing = (
+        climb(
+            situation.case.aircraft.profile,
+            configuration=configuration,
+            mass_kg=mass_kg,
+            pressure_altitude_ft=air.pressure_altitude_ft,
+            isa_deviation_degc=air.isa_deviation_degc,
+        ).gradient_percent
+        for configuration in certified_configurations(situation.case)
+    )
+    return CertifiedClimb(approach_percent=approach, landing_percent=landing)

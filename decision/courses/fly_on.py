@@ -27,6 +27,7 @@ from decision.performance import Step
 from decision.performance.diversion import EXTRA_TRACK
 from decision.windows import minutes_between
 
+SAME_MIN: Final = 1e-5  # moments are kept to the microsecond
 STANDING: Final = frozenset({HOLDING, WAITING, EXTRA_TRACK})  # steps that bring nothing nearer
 
 
@@ -97,7 +98,7 @@ def _flown_on(
     marks = _marks(present, flight, track_nm=track_nm)
     steps = flight.last_clean.steps
     for i, (before, after) in enumerate(pairwise(marks)):
-        if after.minutes > minutes:
+        if after.minutes > minutes and marks[-1].minutes - minutes > SAME_MIN:
             share = (minutes - before.minutes) / (after.minutes - before.minutes)
             state = _between(before.state, after.state, share)
             part = _part(steps[i], share, level_ft=state.pressure_altitude_ft)

@@ -49,10 +49,6 @@ class JudgedCourse:
         """Whether any breach endangers the aircraft."""
         return bool(self.breaches) and self.breaches[0].breach.endangers
 
-    def legal_if(self, *, unknown: bool) -> bool:
-        """Legality when everything UNKNOWN turned out well, or badly."""
-        return unknown if self.legal is None else self.legal
-
 
 def legality(findings: Iterable[Finding]) -> bool | None:
     """A FAIL of what binds is illegal, whatever else is not known; UNKNOWN alone is None."""

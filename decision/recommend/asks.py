@@ -11,7 +11,7 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.recommend.answer import Ask, Basis, Decision, Do
-from decision.recommend.completions import EVERYWHERE, WEATHER
+from decision.recommend.completions import AIR, EVERYWHERE, WEATHER
 from decision.recommend.facts import Fitness, first_of, fitness_of
 from decision.rules.finding import Cause
 
@@ -22,6 +22,9 @@ _WHOM: Final[Mapping[str, str]] = MappingProxyType(
     {
         WEATHER: CONTROL_OR_DISPATCH,
         "runway condition": CONTROL_OR_DISPATCH,
+        "QNH": CONTROL_OR_DISPATCH,
+        "surface temperature": CONTROL_OR_DISPATCH,
+        "wind": CONTROL_OR_DISPATCH,
         "oxygen": CREW,
         "rate of the fuel leak": CREW,
         "quantity of fuel that cannot be used": CREW,
@@ -51,13 +54,19 @@ def asks_of(
     by_at: datetime | None,
 ) -> tuple[Ask, ...]:
     """Each thing to ask once, in the order of the causes; a report where one is awaited."""
-    asked = [_ask(cause, by_at) for cause in decision.asks]
+    asked = [_ask(cause, by_at) for cause in decision.asks if not _in_a_report(cause, decision)]
     closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
     urgent = decision.basis is Basis.TIME_CRITICAL
     if (closed and not urgent) or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
         asked.append(_ask((here, WEATHER), by_at))
     return tuple(dict.fromkeys(asked))
+
+
+def _in_a_report(cause: Cause, decision: Decision) -> bool:
+    """Whether something of the air comes with the report that is asked for anyway."""
+    place, *lacks = cause
+    return (place, WEATHER) in decision.asks and set(lacks) <= AIR
 
 
 # The place here is closed by what a newer report may lift.

@@ -40,8 +40,10 @@ def cause_of(finding: Finding) -> Cause:
     place, *lacks = finding.cause
     if finding.rule in FUEL_CODES or finding.rule in AGAIN_CODES:
         return (EVERYWHERE, *lacks)
-    if lacks[0] in TOPICS_OF_WEATHER or not AIR.isdisjoint(lacks):
+    if lacks[0] in TOPICS_OF_WEATHER:
         return (place, WEATHER)
+    if not AIR.isdisjoint(lacks):
+        return (place, *(each for each in lacks if each in AIR))
     if lacks[0] in TOPICS_OF_STOPPING:
         return (place, RUNWAY)
     if "oxygen" in lacks:

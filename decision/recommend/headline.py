@@ -309,7 +309,7 @@ def _nearest(story: Story) -> str:
             f"Divert to {story.place}, the nearest suitable: "
             f"{until_touchdown(story.chosen.course)}; {_other_times(story)}; {_lands(story)}."
         )
-    open_ = [each for each in story.chosen.breaches if each.rule in COMMIT_CODES]
+    open_ = told_breaches(story.chosen)
     unmet = f" Not met for it: {listed([broken_text(each) for each in open_])}." if open_ else ""
     return (
         f"Landing at {story.place} is committed, the nearest suitable: "

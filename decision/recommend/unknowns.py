@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from operator import itemgetter
 
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
-from decision.rules.finding import Finding, Outcome
+from decision.recommend.completions import cause_of
+from decision.rules.finding import Cause, Finding, Outcome
 from decision.weather.collect import StationWeather
 from decision.weather.report import Report
 
@@ -61,35 +62,43 @@ def _unknown_there(courses: Sequence[JudgedCourse], icao: str) -> tuple[str, ...
 
 
 def _findings(courses: Sequence[JudgedCourse], situation: Situation) -> list[str]:
-    """What the rules could not judge: first where nothing else bars the course, weather first.
+    """What the rules could not judge, one line a cause: first where nothing else bars the course.
 
-    Each thing once, though every course asks for it at a time of its own.
+    One thing that is not known keeps many rules from judging; they stand behind it by their titles.
     """
-    lacking = [
-        (judged.legal is False, not finding.rule.startswith(WEATHER_TOPICS), finding)
-        for judged in courses
-        for finding in judged.findings
-        if finding.outcome is Outcome.UNKNOWN
-    ]
-    lacking.sort(key=itemgetter(0, 1))
-    first = {_subject(finding): finding for _, _, finding in reversed(lacking)}
+    causes: dict[Cause, list[Finding]] = {}
+    for _, _, finding in sorted(_lacking(courses), key=itemgetter(0, 1)):
+        causes.setdefault(cause_of(finding), []).append(finding)
     whom = WHOM | {"LD": MANUAL} if situation.capability.unproven_landing else WHOM
-    return [
-        f"{each.text}. Ask: {whom.get(_topic(each.rule), DISPATCH)}."
-        for each in reversed(first.values())
-    ]
+    return [_line(found, whom) for found in causes.values()]
 
 
-def _subject(finding: Finding) -> tuple[str, str, str]:
-    """What a finding compares, and where, without when and how much."""
-    return finding.rule, finding.at, finding.judgement.what.partition(":")[0]
+def _lacking(courses: Sequence[JudgedCourse]) -> Iterator[tuple[bool, bool, Finding]]:
+    for judged in courses:
+        for finding in judged.findings:
+            if finding.outcome is Outcome.UNKNOWN:
+                later = not finding.rule.startswith(WEATHER_TOPICS)
+                yield judged.legal is False, later, finding
+
+
+def _line(found: Sequence[Finding], whom: Mapping[str, str]) -> str:
+    """The first finding in its own words, the others of the same cause by title."""
+    first = found[0]
+    others = dict.fromkeys(each.title for each in found if each.title != first.title)
+    besides = f" (nor therefore: {', '.join(others)})" if others else ""
+    return f"{first.text}{besides}. Ask: {whom.get(_topic(first.rule), DISPATCH)}."
 
 
 def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
+    """What the weather of a place lacks, each element once, though every window asks for it."""
+    told: set[tuple[str, str]] = set()
     for judged in courses:
         for attempt in judged.course.attempts:
             for reason in attempt.weather.unknown_reasons:
-                yield f"{attempt.icao} weather: {reason}"
+                said = attempt.icao, reason.partition(" from ")[0]
+                if said not in told:
+                    told.add(said)
+                    yield f"{attempt.icao} weather: {reason}"
 
 
 def _topic(rule: str) -> str:

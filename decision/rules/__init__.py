@@ -53,7 +53,9 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = tuple(
     )
 )
 AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
-RETIRED: Final[dict[str, str]] = {}
+RETIRED: Final[dict[str, str]] = {
+    "CM-03": "thunderstorms are hazardous weather like others: CM-06",
+}
 """Codes that must never be used again, with what became of them."""
 
 _TABLES: Final[tuple[Sequence[Stateable], ...]] = (ATTEMPT_RULES, COURSE_RULES, AMONG_RULES)

@@ -33,22 +33,20 @@ def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
     Obstacles that are given decide by their height where no gradient is charted.
     """
     what = f"{attempt.icao} missed approach gradient"
-    if attempt.approach is None:
+    asked = published_gradient(attempt, context)
+    if attempt.approach is None or asked is None:
         return unknown(f"{what}: no procedure is described")
     if _decided_by_obstacles(attempt.approach, one_out=_one_out(attempt, context)):
         return not_applicable(f"{what}: none is charted, the obstacles given decide by height")
     if attempt.climb is None:
         return unknown(f"{what}: {', '.join(attempt.unknown)} not known", lacks=attempt.unknown)
-    asked = published_gradient(attempt, context)
     judged = at_least(
         f"{what}, {_engines(attempt)}",
         attempt.climb.ground_gradient_percent,
-        None if asked is None else asked.percent,
+        asked.percent,
         unit="percent",
-    )
-    if asked is not None:
-        judged = judged.binding(asked.force)
-        judged = judged.adding(asked.words) if asked.words else judged
+    ).binding(asked.force)
+    judged = judged.adding(asked.words) if asked.words else judged
     return _worse_with_a_miss_likely(judged, attempt, context)
 
 

@@ -9,8 +9,11 @@ from decision.rules.approach import ceiling_at_least, minima_of, seen_at
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, doubtful, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
+from decision.rules.hazard import gravest_hazard, told
 from decision.rules.heard import visibility_of, why_remark
 from decision.rules.registry import Context, Rule
+from decision.weather.readings import HazardWeight
+from decision.weather.report import Element
 
 COMMITTED: Final = frozenset({Role.COMMITTED})
 
@@ -41,15 +44,21 @@ def visibility(attempt: Attempt, context: Context) -> Judgement:
     return doubtful(judged, why_remark(remarked_m, "m", context))
 
 
-def no_thunderstorm(attempt: Attempt, _context: Context) -> Judgement:
-    """No thunderstorm in the window, not even a passing one."""
-    weather = attempt.weather
-    storm = True if weather.transient_thunderstorm else weather.thunderstorm
+def no_hazard(attempt: Attempt, context: Context) -> Judgement:
+    """No hazardous weather that bars a landing or advises against it; UNKNOWN where none can tell.
+
+    Not asked where the rulebook allows it.
+    """
+    if context.rulebook.flag("commit_with_hazard_warning"):
+        return not_applicable("this rulebook has no condition on hazardous weather for it")
+    gravest = gravest_hazard(attempt, context)
+    weighty = gravest is not None and gravest.weight is not HazardWeight.CAUTION
+    clear = None if Element.WEATHER in attempt.weather.unknown else True
     return holds(
-        None if storm is None else not storm,
-        yes=f"no thunderstorm at {attempt.icao}",
-        no=f"thunderstorm at {attempt.icao}",
-        unknown=f"thunderstorms at {attempt.icao} are not known",
+        False if weighty else clear,
+        yes=f"no hazardous weather at {attempt.icao} that weighs against it",
+        no=f"{attempt.icao}: {'' if gravest is None else told(gravest)}",
+        unknown=f"the weather at {attempt.icao} is not known",
     )
 
 
@@ -87,7 +96,7 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
     Rule(
         code="CM-05",
         title="Fuel for a second approach before a landing is committed",
-        row="commit_landing_reserve_min",
+        row="fuel_in_flight",
         breach=Breach.COMMIT_CONDITIONS,
         applies=frozenset({CourseKind.COMMIT_TO_LAND}),
         check=second_approach_fuel,
@@ -111,19 +120,19 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         check=visibility,
     ),
     Rule(
-        code="CM-03",
-        title="No thunderstorm for a committed landing",
-        row="commit_transient_thunderstorm",
-        breach=Breach.COMMIT_CONDITIONS,
-        applies=COMMITTED,
-        check=no_thunderstorm,
-    ),
-    Rule(
         code="CM-04",
         title="A runway that stays free",
         row="commit_separate_runways",
         breach=Breach.COMMIT_CONDITIONS,
         applies=COMMITTED,
         check=runway_stays_free,
+    ),
+    Rule(
+        code="CM-06",
+        title="No hazardous weather for a committed landing",
+        row="commit_with_hazard_warning",
+        breach=Breach.COMMIT_CONDITIONS,
+        applies=COMMITTED,
+        check=no_hazard,
     ),
 )

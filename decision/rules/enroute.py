@@ -54,23 +54,19 @@ def minimum_level(course: Course, _context: Context) -> Judgement:
 
 
 def unpressurised_level(course: Course, context: Context) -> Judgement:
-    """Without pressurisation, cruise no higher than people can breathe, or than terrain asks for.
+    """Without pressurisation, cruise no higher than people can breathe.
 
-    Where terrain asks for more than the one level oxygen decides (ER-05, ER-06), up to another.
+    Where terrain, or the aerodrome itself, asks for more, oxygen decides (ER-05, ER-06).
     """
     if course.configuration.pressurised:
         return not_applicable("the cabin is pressurised")
     if course.cruise_level_ft is None:
         return not_applicable(f"no cruise on the way to {course.icao}")
-    usual_ft = context.rulebook.number("unpressurised_ceiling_ft")
-    over_terrain = (course.leg.minimum_level_ft or 0.0) > usual_ft
-    judged = at_most(
-        f"cruise level to {course.icao} without pressurisation",
-        course.cruise_level_ft,
-        context.rulebook.number("unpressurised_terrain_ceiling_ft") if over_terrain else usual_ft,
-        unit="ft",
-    )
-    return judged.adding("as terrain asks, for as long as oxygen lasts") if over_terrain else judged
+    ceiling_ft = context.rulebook.number("unpressurised_ceiling_ft")
+    if max(course.leg.minimum_level_ft or 0.0, course.leg.aerodrome.elevation_ft) > ceiling_ft:
+        return not_applicable(f"the way to {course.icao} asks for more: oxygen decides")
+    what = f"cruise level to {course.icao} without pressurisation"
+    return at_most(what, course.cruise_level_ft, ceiling_ft, unit="ft")
 
 
 def terrain_one_engine(course: Course, context: Context) -> Judgement:

@@ -284,6 +284,11 @@ def test_a_second_approach_repositions_and_lands_with_less() -> None:
     assert again.arrive_at - stay.arrive_at > timedelta(minutes=10)
 
 
+def hours_to_arrive(course: Course) -> float:
+    assert course.arrive_at is not None
+    return (course.arrive_at - case_of().as_of).total_seconds() / 3600
+
+
 def test_a_leak_drains_in_every_phase() -> None:
     leak = {
         "/failures": [{"id": "fuel-leak"}],
@@ -292,11 +297,10 @@ def test_a_leak_drains_in_every_phase() -> None:
     }
     sound, leaking = courses(), courses(**leak)
     for label in (NOW, AWAY, STAY):
-        arrive_at, as_of = sound[label].arrive_at, case_of().as_of
-        assert arrive_at is not None
-        hours = (arrive_at - as_of).total_seconds() / 3600
+        usual_h, own_h = (hours_to_arrive(each[label]) for each in (sound, leaking))
         lost_kg = ledger(sound[label]).landing_kg - ledger(leaking[label]).landing_kg
-        assert lost_kg == pytest.approx(1200 * hours, rel=0.1)
+        # not less than leaks on its own way, but for what need not be carried; and it hurries
+        assert 0.97 * 1200 * own_h < lost_kg < 1200 * usual_h
         assert leaking[label].holding_flow_kg_per_h > sound[label].holding_flow_kg_per_h + 1000
 
 

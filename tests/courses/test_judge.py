@@ -10,8 +10,11 @@ from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
 from decision.courses.judge import JudgedCourse, judge, legality
 from decision.rules.breach import Breach
+from decision.rules.rulebook import Force
 from tests.case.builders import REMOVED
 from tests.courses.builders import situation
+from tests.recommend.builders import broken, finding, open_question, passed
+from tests.recommend.builders import course as laid_out
 
 AWAY = "approach_then_divert:XKAL"
 LOW = "METAR XMON 140600Z 34008KT 9999 OVC001 12/05 Q1012"
@@ -84,16 +87,47 @@ def test_without_a_described_procedure_the_approach_is_unknown_and_never_legal()
     assert all(each.legal is not True for each in courses.values() if "now" not in each.course.kind)
 
 
-def test_legality_has_three_values_and_turns_only_where_it_is_unknown() -> None:
+def test_legality_has_three_values() -> None:
+    """True, or None where something is unknown and nothing that binds fails, or False."""
     courses = judged("alternate-weather-missing")
-    here, there = courses["second_approach:XKAL"], courses["divert_now:XBRE"]
-    assert (here.legal, here.legal_if(unknown=True), here.legal_if(unknown=False)) == (True,) * 3
-    assert (there.legal, there.legal_if(unknown=True), there.legal_if(unknown=False)) == (
-        None,
-        True,
-        False,
-    )
+    assert courses["second_approach:XKAL"].legal is True
+    assert courses["divert_now:XBRE"].legal is None
+    assert courses["approach_then_divert:XBRE"].legal is not True
     assert legality(()) is True
+
+
+FOUND = {
+    "kept": finding("ZZ-01", passed()),
+    "open": open_question("ZZ-02"),
+    "broken": broken("ZZ-03", Breach.LANDING_MASS),
+    "policy": broken("ZZ-04", Breach.LANDING_MASS, force=Force.POLICY),
+    "advised": broken("ZZ-05", Breach.GUIDANCE, force=Force.GUIDANCE),
+    "endangering": broken("ZZ-06", Breach.OBSTACLES, force=Force.GUIDANCE),
+}
+
+
+@pytest.mark.parametrize(
+    ("names", "legal", "breaches", "advised"),
+    [
+        (["kept"], True, [], []),
+        (["kept", "open"], None, [], []),
+        (["open", "broken"], False, ["ZZ-03"], []),
+        (["policy"], False, ["ZZ-04"], []),
+        (["kept", "advised"], True, [], ["ZZ-05"]),
+        (["open", "advised"], None, [], ["ZZ-05"]),
+        (["endangering"], False, ["ZZ-06"], []),
+        (["broken", "endangering", "advised"], False, ["ZZ-06", "ZZ-03"], ["ZZ-05"]),
+    ],
+)
+def test_guidance_is_advice_unless_breaking_it_endangers(
+    names: list[str], legal: bool | None, breaches: list[str], advised: list[str]
+) -> None:
+    course = laid_out("XAAA", found=tuple(FOUND[name] for name in names))
+    assert course.legal is legal
+    assert [each.rule for each in course.breaches] == breaches
+    assert [each.rule for each in course.advised_against] == advised
+    assert course.endangers is ("endangering" in names)
+    assert course.worst == (course.breaches[0].breach if breaches else None)
 
 
 def test_findings_are_complete_and_in_the_order_of_their_codes() -> None:

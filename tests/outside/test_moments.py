@@ -156,7 +156,7 @@ MOMENTS: Rows = {
         ),
         {"not_at": "XHIL", "level": "URGENCY", "not_basis": "NO_LEGAL_COURSE"},
     ),
-    # pressure lost at cruise level, nothing left in the bottles, hills on the way
+    # pressure lost at cruise level, bottles that last for the descent alone, hills on the way
     "no-pressure-no-oxygen-over-terrain": (
         case(
             "pressurisation",
@@ -166,7 +166,7 @@ MOMENTS: Rows = {
                 place("XEAS", 110, 125, at=(45.6, -33.2)),
             ),
             level_ft=35000,
-            aircraft={"oxygen_min": 0},
+            aircraft={"oxygen_min": 6},
         ),
         {"not_at": "XHIL", "not_basis": "NO_LEGAL_COURSE", "level": "URGENCY"},
     ),
@@ -196,7 +196,7 @@ MOMENTS: Rows = {
         case(
             {"id": "flaps-jammed", "detent": "34"},
             aircraft={"flap": "34"},
-            fuel_kg=3300,
+            fuel_kg=3000,
             level_ft=5000,
             home=place("XDES", 15),
             others=(place("XEAS", 160, 165, at=(45.6, -32.0)),),

@@ -131,12 +131,12 @@ WANTED: dict[str, dict[str, Any]] = {
         ),
     },
     "forecast-removed-before": {
-        "verdict": "GO_WITH_CAUTION",
+        "not_verdict": "GO",
         "codes": {"MAY_BE_BARRED"},
         "caution_words": "0400 FG VV001",
     },
     "forecast-removed-after": {
-        "verdict": "GO_WITH_CAUTION",
+        "not_verdict": "GO",
         "codes": {"NO_FORECAST"},
         "weights": {"NO_FORECAST": "warning"},
         "caution_words": "XQAA",

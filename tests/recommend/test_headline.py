@@ -1,4 +1,4 @@
-"""The sentence a crew reads first: place, deed and figures of the action, and nothing of another."""
+"""The sentence a crew reads first: place, deed and figures of the action, and of no other."""
 
 from __future__ import annotations
 

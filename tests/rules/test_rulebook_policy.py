@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from decision.case import case_from_mapping
-from decision.case.types import AlternateBar, Policy
+from decision.case.types import Policy
 from decision.errors import InvalidCase
 from decision.recommend import recommend, recommend_mapping
 from decision.rules.minima import Scheme
@@ -21,20 +23,10 @@ def policy(
     reason: str | None = None,
     scheme: str | None = None,
 ) -> Policy:
-    return Policy(
-        margin_kg=None,
-        margin_percentile=95.0,
+    return replace(
+        case_from_mapping(demo("clean")).policy,
         landing_factor=landing_factor,
-        alternate_bar=AlternateBar.IN_FLIGHT,
         planning_scheme=scheme,
-        routing_factor=1.1,
-        delay_min=10.0,
-        prefer_commit=None,
-        time_critical_trade_min=5.0,
-        endangering_trade_min=15.0,
-        nearest_trade_min=5.0,
-        nearest_far_min=30.0,
-        adopt=frozenset({"LD-01"}),
         gate_report_max_age_min=age_min,
         deviation_reason=reason,
     )

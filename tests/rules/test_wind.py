@@ -143,3 +143,11 @@ def test_the_limit_of_a_failure_counts_for_a_gust_too() -> None:
     failed = replace(at, capability=replace(at.capability, limits=(weak,)))
     assert gust_beyond_limit(at, there) is None
     assert gust_beyond_limit(failed, there) == pytest.approx(6.0)
+
+
+@pytest.mark.parametrize("code", ["WD-01", "WD-02"])
+def test_wind_is_unknown_where_wind_or_surface_is(code: str) -> None:
+    there = context()
+    assert found(code, attempt(wind=None), there).outcome is Outcome.UNKNOWN
+    bare = found(code, attempt(runway_condition=None), there)
+    assert bare.outcome is (Outcome.UNKNOWN if code == "WD-01" else Outcome.PASS)

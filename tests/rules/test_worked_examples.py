@@ -15,6 +15,7 @@ from decision.case import Aerodrome, Approach, Obstacle
 from decision.course import Attempt, Clearance, Role
 from decision.courses.arrive import departure_of
 from decision.courses.generate import generate
+from decision.courses.margin import minutes_left
 from decision.courses.situation import situation_of
 from decision.performance import holding_flow_kg_per_h
 from decision.rules.finding import Finding, Outcome
@@ -33,6 +34,8 @@ from tests.rules.builders import (
     attempt,
     case_of,
     ceiling,
+    course,
+    ledger,
     seen,
     visibility,
 )
@@ -204,23 +207,40 @@ def test_the_final_reserve_is_half_an_hour_of_holding_above_the_aerodrome() -> N
         1500.0,
     )
     flown = [
-        course
-        for course in generate(situation, departure_of(situation))
-        if course.ledger is not None
+        each for each in generate(situation, departure_of(situation)) if each.ledger is not None
     ]
     assert flown
-    for course in flown:
+    for each in flown:
         flow_kg_per_h = holding_flow_kg_per_h(
             case.aircraft.profile,
             configuration=situation.configurations.clean,
-            mass_kg=course.attempts[-1].mass_kg,
-            pressure_altitude_ft=course.leg.aerodrome.elevation_ft + 1500.0,
+            mass_kg=each.attempts[-1].mass_kg,
+            pressure_altitude_ft=each.leg.aerodrome.elevation_ft + 1500.0,
             isa_deviation_degc=0.0,
         )
-        assert course.ledger is not None
-        assert course.ledger.planned_reserve_kg == pytest.approx(
+        assert each.ledger is not None
+        assert each.ledger.planned_reserve_kg == pytest.approx(
             flow_kg_per_h * 30.0 / MIN_PER_H, rel=1e-3
         )
+
+
+@pytest.mark.parametrize(("short_kg", "outcome"), [(0.0, PASS), (1.0, FAIL)])
+def test_the_published_fuel_plan_lands_with_its_final_reserve_and_not_a_kilogram_to_spare(
+    short_kg: float, outcome: Outcome
+) -> None:
+    """[ATPL-QA]: 13 000 kg; trip 5352, contingency 5 %, alternate 4380, 30 min at 6000 kg/h."""
+    landing_kg = 13_000.0 - 5_352.0 * 1.05 - 4_380.0 - short_kg
+    reserve_kg = 6_000.0 * load_rulebook("icao").number("final_reserve_min") / MIN_PER_H
+    flown = course(ledger=ledger(landing_kg, planned_reserve_kg=reserve_kg))
+    finding = judged(Claim("FU-01", "", flown, outcome, "icao"))
+    assert finding.outcome is outcome
+    assert finding.judgement.margin == pytest.approx(0.4 - short_kg, abs=1e-6)
+
+
+def test_the_fuel_of_the_published_hold_lasts_an_hour_and_twenty_minutes() -> None:
+    """[ATPL-QA]: from 6629 kg to 5669 kg at 720 kg/h."""
+    flown = course(ledger=ledger(6_629.0 - 5_669.0), holding_flow_kg_per_h=720.0)
+    assert minutes_left(flown) == pytest.approx(80.0)
 
 
 CERTIFIED_PERCENT = {2: 2.1, 3: 2.4, 4: 2.7}  # one engine out, approach climb [CFR-25] 25.121(d)
