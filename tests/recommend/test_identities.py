@@ -137,32 +137,22 @@ def test_where_there_is_no_point_ahead_the_answer_says_why(
     assert told["last_clean_diversion"]["reason"] == reason
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_the_latest_moment_is_the_point_or_the_end_of_the_fuel_for_leaving(name: str) -> None:
+@pytest.mark.parametrize("name", WITH_A_POINT)
+def test_no_diversion_has_a_latest_moment_beyond_the_last_clean_point(name: str) -> None:
+    """At the point exactly where it is legal from there still, before it where fuel ends first."""
     told = answer(name)
-    point, holding = told["last_clean_diversion"], told["holding"]["clean_diversion"]
-    latest = told["action"]["latest_at"]
-    if point["aerodrome"] is not None:
+    if told["action"]["do"] != "DIVERT" or told["action"]["latest_at"] is None:
+        return
+    point, latest = told["last_clean_diversion"], told["action"]["latest_at"]
+    from_point = [
+        each["legal"]
+        for each in told["courses"]
+        if each["from"] == "last_clean_point" and each["aerodrome"] == told["action"]["aerodrome"]
+    ]
+    if from_point == [True]:
         assert latest == point["at"]
-    elif holding is None:
-        assert latest is None
-    elif point["at"] is None:
-        assert latest == holding["until"]
     else:
-        assert at(told["as_of"]) <= at(latest) <= at(point["at"])
-
-
-def test_fuel_that_does_not_last_to_the_point_sets_the_latest_moment_before_it() -> None:
-    """Between a margin now and a deficit at the point, in proportion."""
-    told = decided("gear-stuck", **{"/fuel/on_board_kg": 2400})
-    point = told["last_clean_diversion"]
-    assert point["reason"] == "no_legal_clean_course"
-    now_kg = max(margins(told, "divert_now", origin="present"))
-    then_kg = max(margins(told, "divert_now", origin="last_clean_point"))
-    assert then_kg < 0.0 < now_kg
-    span = at(point["at"]) - at(told["as_of"])
-    share = (at(told["action"]["latest_at"]) - at(told["as_of"])) / span
-    assert share == pytest.approx(now_kg / (now_kg - then_kg), abs=0.01)
+        assert at(told["as_of"]) <= at(latest) < at(point["at"])
 
 
 HOLDING = [

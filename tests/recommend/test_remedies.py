@@ -148,3 +148,106 @@ def test_the_brief_names_the_remedies_and_reads_answers_that_have_none() -> None
     assert "- another runway: ILS 18" in brief(answer)
     older = {key: value for key, value in answer.items() if key != "remedies"}
     assert "TO MEET" not in brief(older)
+
+
+# --- too heavy to land ---
+
+HEAVY: dict[str, Any] = {"/failures": [], "/fuel/on_board_kg": 10_500, "/aircraft/mass_kg": 67_900}
+
+
+def changed(name: str, **changes: Any) -> Any:
+    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+
+
+def over_mass_kg(answer: Any) -> float:
+    return max(
+        -each["margin"]
+        for course in answer["courses"]
+        if course["kind"] == "commit_to_land"
+        for each in course["findings"]
+        if each["unit"] == "kg" and each["outcome"] == "FAIL" and each["rule"].startswith("L")
+    )
+
+
+def test_an_overweight_arrival_may_burn_off_or_land_overweight_each_with_its_price() -> None:
+    answer = changed("clean", **HEAVY)
+    [burn], [land] = of_kind(answer, "burn_off"), of_kind(answer, "overweight_landing")
+    over_kg = over_mass_kg(answer)
+    assert over_kg > 0.0
+    assert burn["mass_kg"] == pytest.approx(land["mass_kg"] - over_kg, abs=0.1)
+    assert burn["minutes"] > 0.0
+    assert burn["say"].startswith("Request to hold for ")
+    assert "inspected afterwards" in land["text"]
+    assert answer["emergency"]["level"] == "NONE"
+
+
+def test_after_the_minutes_of_burning_off_the_landing_is_within_its_mass() -> None:
+    """Decided again with that hold before the approach, and with a minute less."""
+    [burn] = of_kind(changed("clean", **HEAVY), "burn_off")
+    held = changed("clean", **HEAVY, **{"/plan/hold_min": burn["minutes"] + 1.0})
+    less = changed("clean", **HEAVY, **{"/plan/hold_min": burn["minutes"] * 0.8})
+    assert of_kind(held, "overweight_landing") == []
+    assert of_kind(less, "overweight_landing")
+
+
+def test_nothing_is_burnt_off_into_the_final_reserve() -> None:
+    """A planned reserve that would be broken by it: the landing as it is remains."""
+    answer = changed("clean", **HEAVY, **{"/fuel/planned_final_reserve_kg": 9_500})
+    assert of_kind(answer, "overweight_landing")
+    assert of_kind(answer, "burn_off") == []
+
+
+@pytest.mark.parametrize(
+    "pressing",
+    [{"/failures": [{"id": "engine-1-fire"}]}, {"/failures": [], "/fuel/leak_kg_per_h": 500}],
+)
+def test_under_pressure_no_minute_is_spent_on_a_remedy(pressing: dict[str, Any]) -> None:
+    answer = changed("clean", **(HEAVY | pressing))
+    assert of_kind(answer, "overweight_landing")
+    assert not [each for each in answer["remedies"] if each["minutes"]]
+    assert of_kind(answer, "less_mass") == []
+
+
+# --- an assigned hold ---
+
+ASSIGNED: dict[str, Any] = {"/failures": [], "/plan/hold_min": 25}
+
+
+def test_a_hold_that_changes_the_answer_is_questioned_with_words_for_control() -> None:
+    answer = changed("clean", **ASSIGNED)
+    free = changed("clean", **{"/failures": []})
+    [refuse] = of_kind(answer, "refuse_hold")
+    assert (free["verdict"], free["action"]["do"]) != (answer["verdict"], answer["action"]["do"])
+    assert f"the answer is {free['verdict']}: {free['action']['do']}" in refuse["text"]
+    assert refuse["minutes"] == 0.0
+    assert refuse["say"] == "Unable to hold due to fuel, request approach at XKAL."
+
+
+def test_the_longest_hold_that_keeps_the_better_answer_is_found_to_a_minute() -> None:
+    answer = changed("clean", **ASSIGNED)
+    [shorten] = of_kind(answer, "shorten_hold")
+    free = changed("clean", **{"/failures": []})
+    within = changed("clean", **(ASSIGNED | {"/plan/hold_min": shorten["minutes"]}))
+    beyond = changed("clean", **(ASSIGNED | {"/plan/hold_min": shorten["minutes"] + 1.1}))
+    assert within["verdict"] == free["verdict"] != beyond["verdict"]
+    assert shorten["say"].startswith("Unable to hold beyond ")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"/failures": []},
+        {"/failures": [], "/plan/hold_min": 2},
+        {"/failures": [], "/plan/hold_min": 15, "/fuel/on_board_kg": 9000},
+    ],
+)
+def test_a_hold_that_changes_nothing_is_not_questioned(changes: dict[str, Any]) -> None:
+    answer = changed("clean", **changes)
+    assert [each for each in answer["remedies"] if "hold" in each["kind"]] == []
+
+
+def test_an_expected_approach_time_is_questioned_like_a_hold() -> None:
+    """A delay told by control is a hold by another name."""
+    answer = changed("clean", **{"/failures": [], "/air_traffic/delay_min": 25})
+    assert answer["verdict"] != changed("clean", **{"/failures": []})["verdict"]
+    assert of_kind(answer, "refuse_hold")

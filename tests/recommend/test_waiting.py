@@ -1,4 +1,4 @@
-"""Holding for weather: on a named group alone, quoted; what bounds it; and two labelled deadlines."""
+"""Holding for weather: on a named group alone, quoted; what bounds it; two labelled deadlines."""
 
 from __future__ import annotations
 
@@ -127,9 +127,7 @@ ISLAND = "island-in-fog"
 LIFTS = "TAF XSUN 140500Z 1406/1506 11005KT 0300 FG VV001 FM140650 11008KT 9999 SCT030"
 
 
-def test_on_an_island_a_named_improvement_is_waited_for_on_fuel_for_a_miss_and_a_second_approach() -> (
-    None
-):
+def test_on_an_island_a_named_improvement_is_waited_for_with_fuel_for_a_second_approach() -> None:
     answer = told(ISLAND, **{"/weather/reports/1": LIFTS})
     assert (answer["action"]["do"], answer["basis"]) == ("HOLD", "WAIT")
     (wait,) = waits(answer)
