@@ -151,7 +151,8 @@ def _leave(answer: Data) -> Iterable[Line]:
         return
     deadline = answer.get("deadline")
     until_then = joined(answer.get("until_then", ()), "; ")
-    not_yet = f"Until then {until_then}." if until_then else ""
+    when = "On the way" if deadline is None else "Until then"
+    not_yet = f"{when} {until_then}." if until_then else ""
     if deadline is None:
         at = answer["action"].get("latest_at")
         text = clock_down(at) if at else ("not known" if do == "HOLD" else "now")
@@ -203,9 +204,20 @@ def _because(answer: Data) -> Iterable[Line]:
 def _reason(answer: Data, chosen: Data | None) -> str:
     if answer["basis"] == TIME_CRITICAL:
         return "landing as soon as possible: the earliest touchdown decides"
+    if answer["basis"] == "NEAREST_SUITABLE":
+        return f"the failure asks for the nearest suitable place: {_minutes_of_each(answer)}"
     why = _first_reason(answer)
+    if answer["basis"] == "NO_ALTERNATE":
+        why = f"a sound aircraft that may come without an alternate; {why}"
     group = "" if chosen is None else chosen.get("rests_on", "")
     return joined([f"to improve by '{group}'" if group else "", why], ": ")
+
+
+def _minutes_of_each(answer: Data) -> str:
+    """The place of the action first, then the others as they are reached."""
+    chosen = answer["action"]["aerodrome"]
+    direct = sorted(_earliest_first(answer), key=lambda each: each["aerodrome"] != chosen)
+    return joined(f"{each['aerodrome']} in {minutes_to(each)}" for each in direct[:MOST_PLACES])
 
 
 def _first_reason(answer: Data) -> str:

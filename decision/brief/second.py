@@ -386,12 +386,15 @@ def _spread(answer: Data) -> Iterable[str]:
 
 
 def _rulebooks(answer: Data) -> Iterable[str]:
+    """What the others say; the answer itself is that of its own."""
+    own = answer["provenance"]["rulebook"]["id"]
     yield from _listed(
         "UNDER OTHER RULES",
         [
             f"{each['rulebook']}: {each['verdict']}, {each['do']}, {each['basis']}. "
             f"{each['headline']}"
             for each in answer.get("rulebooks_compared") or ()
+            if each["rulebook"] != own
         ],
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -89,7 +89,13 @@ def reported_at(
     A range that is too old to make anything known speaks where it is short of the minimum. Where
     it is not, the observation had set no bar, and neither does its visibility.
     """
-    for each in attempt.weather.reported:
+    yield from _seen_in(attempt.weather.reported, attempt, minima, context)
+
+
+def _seen_in(
+    reported: Iterable[Reported], attempt: Attempt, minima: OperatingMinima, context: Context
+) -> Iterator[ReportedSeen]:
+    for each in reported:
         rvr = _of_runway(attempt, each.rvr)
         if rvr is None and each.visibility is None:
             continue
@@ -212,7 +218,8 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     if decides.reached:
         return judged
     if decides.reached is False and at is not None:
-        past = _gate_passed_before(at, attempt, context)
+        since_at = _below_since(at, attempt, minima, context)
+        past = _gate_passed_before(since_at, attempt, context)
         if past:
             return not_applicable(
                 f"the report below the minimum is later than the gate {_gate_words(context)}: the "
@@ -221,6 +228,14 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
         if past is None:
             return replace(judged, outcome=Outcome.UNKNOWN).adding(PAST_UNKNOWN)
     return judged.adding("the approach may be started, but not continued past the gate")
+
+
+def _below_since(
+    at: datetime, attempt: Attempt, minima: OperatingMinima, context: Context
+) -> datetime:
+    """When the report that went below was issued: the one before, where that was not above."""
+    before = _seen_in(attempt.weather.reported_before, attempt, minima, context)
+    return min((at, *(each.at for each in before if not each.seen.reached)))
 
 
 PAST_UNKNOWN: Final = (

@@ -66,7 +66,7 @@ def _about_gusts(
     if gusting is None or steady is None or component_kt(gusting) <= component_kt(steady):
         return judged
     if context.case.aircraft.profile.wind.gust_included:
-        return judged.adding("with its gust: the wind limits of this aircraft include gusts")
+        return judged.adding("gusts count in the limits of this aircraft")
     row = context.rulebook.row("wind_limits_with_gust")
     if row.value:
         return judged.adding(f"with its gust {row.citation}")

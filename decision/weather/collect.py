@@ -8,6 +8,7 @@ in plain words. Reports of other stations are none of this station's business an
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -37,6 +38,7 @@ class StationWeather:
     `preceding` is the forecast before `forecast`, for the time until that one begins: a newer
     forecast replaces an older one only from the start of its own validity [WMO-306]. `beside`:
     reports that differ from one of these, of the same kind and time, and are as much in force.
+    `earlier`: the observations in force before, which tell since when something has been so.
     """
 
     station: str
@@ -44,11 +46,12 @@ class StationWeather:
     forecast: Report | None = None
     preceding: Report | None = None
     beside: tuple[Report, ...] = ()
+    earlier: tuple[Report, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
 
     def __hash__(self) -> int:
         """By the texts in force, which is far cheaper than by everything read in them."""
-        used = (self.observation, self.forecast, self.preceding, *self.beside)
+        used = (self.observation, self.forecast, self.preceding, *self.beside, *self.earlier)
         return hash((self.station, *(report and report.raw for report in used)))
 
     @property
@@ -126,24 +129,35 @@ def collect(reports: Sequence[Report], *, station: str, as_of: datetime) -> Stat
         forecast=next(iter(forecast), None),
         preceding=next(iter(preceding), None),
         beside=(*observed[1:], *forecast[1:], *preceding[1:]),
+        earlier=_before(observations, observed, unusable),
         set_aside=tuple(
             each for each in (*old_observations, *old_forecasts) if each.raw not in kept
         ),
     )
 
 
-def _rank(report: Report) -> tuple[datetime, int, bool, str]:
+def _rank(report: Report) -> tuple[datetime, int, str, bool, str]:
     """Order of force, weakest first; the text itself makes the order total."""
     return (*_force(report), report.raw)
 
 
-def _force(report: Report) -> tuple[datetime, int, bool]:
+def _force(report: Report) -> tuple[datetime, int, str, bool]:
     """What a report outranks others by; of equal force, those that differ stand together."""
     return (
         report.issued_at,
         report.corrected + report.amended,
+        _correction(report),
         report.kind is ReportKind.SPECI,
     )
+
+
+def _correction(report: Report) -> str:
+    """The letter of a numbered correction, CCA before CCB; empty for any other report."""
+    found = _NUMBERED.search(report.raw.upper())
+    return found[1] if report.corrected and found else ""
+
+
+_NUMBERED: Final = re.compile(r"^(?:\S+ ){0,4}?CC([A-Z]) ")  # in the header alone
 
 
 def _time_and_kind(report: Report) -> tuple[datetime, ReportKind]:
@@ -217,6 +231,16 @@ def _cancelled_at(forecasts: Sequence[Report], *, as_of: datetime) -> datetime |
         ),
         default=None,
     )
+
+
+def _before(
+    observations: Sequence[Report],
+    newest: Sequence[Report],
+    unusable: Mapping[str, str | None],
+) -> tuple[Report, ...]:
+    """The observations that were in force until the newest one was issued."""
+    older = [each for each in observations if newest and each.issued_at < newest[0].issued_at]
+    return _select(older, unusable)[0]
 
 
 def _preceding(

@@ -111,6 +111,7 @@ class Outlook:
     ranges: tuple[RangeSeen, ...]
     improvements: tuple[Improvement, ...]
     hazards: tuple[Standing, ...]
+    reported_before: tuple[Reported, ...]
     cuts: tuple[datetime, ...]
     told: dict[tuple[int, int], Told] = field(default_factory=dict, compare=False, repr=False)
 
@@ -162,6 +163,7 @@ class Outlook:
             ),
             hazards=hazards_over(self.hazards, window),
             observed_worse=tuple(self._observed_worse(told, window)),
+            reported_before=self.reported_before,
         )
 
     # --- seeing the runway ---
@@ -394,6 +396,7 @@ def outlook(
         ranges=ranges,
         improvements=_improvements(seen, named, all_ahead, overlays),
         hazards=hazards,
+        reported_before=tuple(_before(weather.earlier, as_of=as_of, reading=reading)),
         cuts=tuple(sorted(edges | begun)),
     )
 
@@ -503,6 +506,18 @@ def _ranges(
                 report=raw,
                 governs_to_at=max(at + GOVERNS_AHEAD, continued_to_at or at),
                 stands_to_at=min(stands_to_at, lifted_at or stands_to_at),
+            )
+
+
+def _before(earlier: Sequence[Report], *, as_of: datetime, reading: Reading) -> Iterator[Reported]:
+    """What each earlier observation said of seeing the runway, as it stood."""
+    for report in earlier:
+        seen = [s for s in sightings([report], (), as_of=as_of) if s.element is Element.VISIBILITY]
+        for claim in present_claims(seen, as_of=as_of, reading=reading)[:1]:
+            yield Reported(
+                at=report.issued_at,
+                visibility=_in_doubt(fold.alone(claim), report),
+                rvr=ranges_seen(report, (), as_of=as_of),
             )
 
 

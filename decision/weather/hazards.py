@@ -149,7 +149,7 @@ def _meets(weather: Weather, kind: Kind) -> bool:
             return weather.intensity is Intensity.LIGHT
         case Force.HEAVY:
             return weather.intensity is Intensity.HEAVY
-        case Force.MODERATE_OR_HEAVY:
+        case _:
             return weather.intensity is not Intensity.LIGHT
 
 
@@ -343,8 +343,6 @@ def _sheared(shear: WindShear, report: Report) -> Iterator[Standing]:
 def hazards_forecast(claims: Iterable[Claim]) -> Iterator[Standing]:
     """Hazards of trend and forecast, and of what was seen where a trend continues it."""
     for claim in claims:
-        if claim.voice is Voice.SEEN:
-            continue
         found = [*hazards_said(claim.said, claim.element)]
         if claim.element is Element.WIND and claim.voice is not Voice.CONTINUED:
             kind = kind_named(WIND_SHEAR_FORECAST)

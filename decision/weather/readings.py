@@ -276,6 +276,7 @@ class Conditions(Told):
     at hand. `foretold`: each forecast group on the visibility. `improvements`: the named groups
     ahead, by time. `hazards`: the gravest first. `observed_worse`: what was seen, is worse than
     the forecast and was not improved on by name, where the forecast governs all the same.
+    `reported_before`: what was reported until then; it governs nothing any more.
     """
 
     window: Window
@@ -292,6 +293,7 @@ class Conditions(Told):
     improvements: tuple[Improvement, ...] = ()
     hazards: tuple[Hazard, ...] = ()
     observed_worse: tuple[Governing, ...] = ()
+    reported_before: tuple[Reported, ...] = ()
 
     @property
     def phenomena(self) -> tuple[str, ...]:

@@ -112,6 +112,11 @@ def test_a_diversion_says_by_when_where_with_what_and_what_not_to_do_until_then(
     assert told.endswith("Until then do not extend the gear.")
 
 
+def test_without_a_deadline_the_gear_stays_up_on_the_way() -> None:
+    told = parts_of(answer_of("nothing-legal"))["LEAVE BY"]
+    assert told == "now. On the way do not extend the gear."
+
+
 def test_a_deadline_of_this_minute_is_now() -> None:
     answer = answer_of("gear-stuck")
     answer["deadline"]["at"] = answer["as_of"]
@@ -168,6 +173,25 @@ def test_urgent_places_stand_beside_one_another_with_their_minutes() -> None:
     assert parts["PLACES"].startswith("XKAL 27R: 7 min, 06:17Z, ")
     assert "XTOR 32" in parts["PLACES"]
     assert "least" not in parts["LANDING"]  # fuel to start with a way out is no question now
+
+
+def test_the_nearest_suitable_place_is_the_reason_with_the_minutes_of_the_others() -> None:
+    answer = answer_of("engine-out-nearer-place")
+    assert answer["basis"] == "NEAREST_SUITABLE"
+    found = re.fullmatch(
+        r"the failure asks for the nearest suitable place: "
+        r"XBRE in (\d+) min, XKAL in (\d+) min, XTOR in (\d+) min",
+        parts_of(answer)["BECAUSE"],
+    )
+    assert found is not None
+    assert int(found[1]) < int(found[2]) < int(found[3])
+    assert parts_of(answer)["LEAVE BY"] == "now."
+
+
+def test_a_sound_aircraft_without_an_alternate_says_that_it_may_come_so() -> None:
+    told = parts_of(answer_of("no-alternate"))
+    assert told["BECAUSE"].startswith("a sound aircraft that may come without an alternate; ")
+    assert told["APPROACH"] == "GO_WITH_CAUTION: no way out after a missed approach"
 
 
 def test_of_many_places_the_chosen_and_the_best_legal_one_are_shown() -> None:

@@ -7,6 +7,7 @@ the law that it belongs to, by the name that the semantics give it, and as narro
 from __future__ import annotations
 
 import copy
+import math
 import random
 import re
 from datetime import datetime, timedelta
@@ -38,6 +39,7 @@ from tests.outside.world import (
     chosen,
     decide,
     message,
+    place,
     with_,
 )
 
@@ -53,6 +55,7 @@ ENDANGERING = {
     "BELOW_MINIMA",
     "WIND_FAR_BEYOND",
 }
+LEVELS_FT = [10000, 25000, 35000]
 KG = 1.5  # published to the gram, flown in steps: figures of one flight told twice
 BEST_LEVEL = 0.01  # the computed best is the best within 1 % of the least fuel
 
@@ -289,6 +292,103 @@ def test_every_failure_has_something_for_dispatch_cabin_and_control(profile: str
     assert message(answer, "air_traffic_control")
 
 
+@pytest.mark.parametrize(
+    ("profile", "id_", "level_ft"),
+    [
+        (name, each, level_ft)
+        for name, ids in CATALOGUE.items()
+        for index, each in enumerate(ids)
+        for level_ft in (LEVELS_FT if len(NUMBERS) > 100 else [LEVELS_FT[index % 3]])
+    ],
+)
+def test_no_failure_makes_a_level_that_cannot_be_left(
+    profile: str, id_: str, level_ft: int
+) -> None:
+    """A failure at cruise level never yields `cannot be flown` by itself: every way comes down."""
+    state, fuel_kg = ({}, 8000) if profile == "xtj150" else ({**WIDE}, 26000)
+    rng = random.Random(SEED)  # noqa: S311
+    home = place("XDES", 160)
+    body = case(
+        failure(rng, profile, id_),
+        home=home,
+        level_ft=level_ft,
+        aircraft={**state, "oxygen_min": 60},
+        fuel_kg=fuel_kg,
+        fuel={"leak_kg_per_h": 300} if id_ == "fuel-leak" else {},
+    )
+    answer = next(
+        found
+        for gear in ("up", "unsafe", "in_transit", "down")
+        for found in [tried(with_(body, aircraft__gear=gear))]
+        if found is not None
+    )
+    unflown = [each["course"] for each in answer["courses"] if "CANNOT_BE_FLOWN" in breaches(each)]
+    assert not unflown, (unflown, answer["headline"])
+    assert all(each["touchdown_at"] for each in answer["courses"])
+
+
+@ALL
+def test_what_is_said_agrees_with_the_action(number: int) -> None:
+    """Place and runway to control and dispatch; minutes in the cabin are those of the touchdown."""
+    case_ = drawn(number)
+    action = case_.answer["action"]
+    if action["do"] == "HOLD":
+        return
+    where = f"{action['aerodrome']} runway {action['runway']}"
+    control = message(case_.answer, "air_traffic_control")
+    assert where in control, (action, control)
+    cabin = message(case_.answer, "cabin")
+    minutes = re.search(r"Landing at (\w+) in about (\d+) min", cabin)
+    if minutes is not None:
+        assert minutes[1] == action["aerodrome"]
+        first = [
+            each["minutes_to_touchdown"]
+            for each in case_.answer["courses"]
+            if each["aerodrome"] == action["aerodrome"]
+            and each["kind"] in ("commit_to_land", "divert_now")
+            and (each["kind"] == "commit_to_land" or each["from"] == "present")
+        ]
+        assert math.ceil(first[0] - 1e-3) <= int(minutes[2]) <= math.ceil(first[0] + 1e-3), cabin
+
+
+@ALL
+def test_no_word_of_one_action_is_said_of_another(number: int) -> None:
+    case_ = drawn(number)
+    words = " ".join(
+        [case_.answer["headline"], *(each["text"] for each in case_.answer["messages"])]
+    ).lower()
+    if case_.answer["action"]["do"] == "DIVERT":
+        assert "committed" not in words, words
+        assert "no diversion is left" not in words, words
+    if case_.answer["action"]["do"] == "COMMIT":
+        assert "request diversion" not in words, words
+    assert "prohibited" not in words
+
+
+@ALL
+def test_arrivals_are_rounded_up_and_deadlines_down(number: int) -> None:
+    case_ = drawn(number)
+    action, headline = case_.answer["action"], case_.answer["headline"]
+    latest = action["latest_at"]
+    by = re.search(r" by (\d\d):(\d\d)Z", headline)
+    if latest is not None and by is not None:
+        assert f"{by[1]}:{by[2]}" == latest[11:16], (latest, headline)
+    touchdown = chosen(case_.answer)["touchdown_at"]
+    told_at = re.search(r"touchdown in (\d+) min, (\d\d):(\d\d)Z", headline)
+    if told_at is not None and action["do"] == "DIVERT":
+        up = clock(touchdown) + timedelta(seconds=59)
+        assert f"{told_at[2]}:{told_at[3]}" == up.strftime("%H:%M"), (touchdown, headline)
+
+
+@ALL
+def test_every_course_tells_its_touchdown_or_why_there_is_none(number: int) -> None:
+    for each in drawn(number).answer["courses"]:
+        if each["touchdown_at"] is None:
+            assert each["limited_by"] or "CANNOT_BE_FLOWN" in breaches(each), each["course"]
+        else:
+            assert each["minutes_to_touchdown"] is not None
+
+
 # ------------------------------------------------------------------------- never better
 
 
@@ -395,6 +495,22 @@ def test_farther_alternates_are_never_better(number: int) -> None:
             if name in was:
                 slack = BEST_LEVEL * (flown[name]["flight_kg"] or 0.0)
                 assert each <= was[name] + slack + KG, (name, told(case_, after))
+
+
+@ALL
+def test_shorter_runways_are_never_better(number: int) -> None:
+    """Exceptions (table, rows 1 and 3): urgent failures, as for a place that is farther."""
+    case_ = drawn(number)
+    if case_.urgent:
+        return
+    body = copy.deepcopy(case_.body)
+    for each in (body["destination"], *body["alternates"]):
+        for end in each["runways"]:
+            end["lda_m"] -= 500
+    after = tried(body)
+    assert no_better(after, case_.answer), told(case_, after)
+    assert after is not None
+    assert not risen(after, case_.answer), (risen(after, case_.answer), told(case_, after))
 
 
 @ALL

@@ -40,7 +40,7 @@ NEAR = place("XNEA", 70, 30, elevation_ft=60, at=(47.6, -36.1))
 FAR_HOME = place("XDES", 150)
 HIGH_HOME = place("XDES", 40, elevation_ft=6000)
 
-# ------------------------------------------------------------------- the clock first (5, row 1)
+# ------------------------------------------------------------------- the clock first, section 5, row 1
 CLOCK: Rows = {
     "cargo-fire-nearer-runway": (
         case("cargo-fire", home=FAR_HOME, others=(NEAR,), level_ft=20000),
@@ -138,7 +138,7 @@ CLOCK: Rows = {
     ),
 }
 
-# ------------------------------------------------------------ nearest suitable (5, rows 3 and 7)
+# ------------------------------------------------------------ nearest suitable, section 5, rows 3 and 7
 NEAREST: Rows = {
     "engine-out-nearer-place-in-every-rulebook-icao": (
         case("engine-1", home=FAR_HOME, others=(NEAR,), level_ft=15000),
@@ -192,7 +192,7 @@ NEAREST: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ above a level limit (4)
+# ------------------------------------------------------------------ above a level limit, section 4
 LEVEL: Rows = {
     "pressurisation-at-cruise-level": (
         case("pressurisation", home=FAR_HOME, level_ft=35000),
@@ -234,7 +234,7 @@ LEVEL: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ terrain and oxygen (4, row 2)
+# ------------------------------------------------------------------ terrain and oxygen, section 4, row 2
 HILL = place("XEAS", 110, 125, minimum_level_ft=14000, at=(45.6, -33.2))
 OXYGEN: Rows = {
     "cabin-pressure-terrain-unknown-oxygen-easa": (
@@ -263,7 +263,7 @@ OXYGEN: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ holding (3, 6)
+# ------------------------------------------------------------------ holding, section 3, 6
 HOLDING: Rows = {
     "hold-on-a-forecast-group": (
         case("reverser-1", here=(FOG, AFTER_FOG)),
@@ -333,7 +333,7 @@ HOLDING: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ leaks (5)
+# ------------------------------------------------------------------ leaks, section 5
 LEAK: Rows = {
     "leak-and-fog-on-the-widebody": (
         case(
@@ -392,7 +392,7 @@ LEAK: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ the ban (3)
+# ------------------------------------------------------------------ the ban, section 3
 RAISED = "27010KT 9999 SCT030 TEMPO 1406/1410 0200 FG VV001"
 BAN: Rows = {
     "ban-not-from-prob": (
@@ -446,7 +446,7 @@ BAN: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ the gate (3)
+# ------------------------------------------------------------------ the gate, section 3
 SHORT_FINAL = body_of("gate-height-without-qnh")
 
 
@@ -467,7 +467,7 @@ GATE: Rows = {
 for _body, _wanted in GATE.values():
     _wanted.update({"not_verdict": GO_CLASS, "not_do": "APPROACH"})
 
-# ------------------------------------------------------------------ reports that differ (3)
+# ------------------------------------------------------------------ reports that differ, section 3
 DIFFER: Rows = {
     "speci-of-one-minute-at-the-alternate": (
         case(
@@ -524,7 +524,7 @@ DIFFER: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ no forecast in force (3)
+# ------------------------------------------------------------------ no forecast in force, section 3
 NO_TAF: Rows = {
     "destination-without-a-forecast": (
         case(here=(FAIR, None)),
@@ -564,7 +564,7 @@ NO_TAF: Rows = {
 }
 
 
-# ------------------------------------------------------------------ hazards (3, HZ)
+# ------------------------------------------------------------------ hazards, section 3, HZ
 def hazard(phenomenon: str, **more: Any) -> Body:
     """The phenomenon at the destination, observed and forecast."""
     return case("reverser-1", here=phenomenon, **more)
@@ -712,7 +712,7 @@ SOUND: Rows = {
     ),
 }
 
-# ------------------------------------------------------------- alarm (8)
+# ------------------------------------------------------------- alarm, section 8
 HEAVY = {"mass_kg": 67500}
 ALARM: Rows = {
     "overweight-easa": (
@@ -742,6 +742,16 @@ ALARM: Rows = {
         case(here=LOW, there="27010KT 0900 BR OVC003", policy={"alternate_bar": "planning"}),
         {"level": "NONE", "fuel_state": "NORMAL", "not_to_control": ("mayday", "pan pan")},
     ),
+    "planning-bar-with-a-jammed-reverser-faa": (
+        case(
+            "reverser-1",
+            here=LOW,
+            there="27010KT 0900 BR OVC003",
+            policy={"alternate_bar": "planning"},
+            rulebook="faa-121",
+        ),
+        {"fuel_state": "NORMAL", "level": ("NONE", "URGENCY"), "not_to_control": "mayday"},
+    ),
     "minimum-fuel-easa": (
         with_(body_of("minimum-fuel-is-no-emergency"), rulebook="easa"),
         {"fuel_state": "MINIMUM_FUEL", "level": "NONE", "to_control": "minimum fuel"},
@@ -764,7 +774,7 @@ ALARM: Rows = {
     ),
 }
 
-# ------------------------------------------------------------- place and runway (7)
+# ------------------------------------------------------------- place and runway, section 7
 PLACES: Rows = {
     "headwind-end-when-stopping-is-unknown-widebody": (
         case(
@@ -849,7 +859,7 @@ FACTOR: Rows = {
     ),
 }
 
-# ------------------------------------------------------------- force and rows (7)
+# ------------------------------------------------------------- force and rows, section 7
 STEEP = {"missed_gradient_percent": 5.0}
 FORCE: Rows = {
     "steep-miss-engine-out-stays-near-icao": (
@@ -885,6 +895,15 @@ FORCE: Rows = {
     "gust-beyond-the-limit-of-a-mean-within-it-icao": (
         case(here="36025G39KT 9999 SCT030"),
         {"verdict": "NO_GO", "basis": "NOT_FIT_HERE", "do": "DIVERT", "level": "NONE"},
+    ),
+    "gust-beyond-the-limit-of-a-mean-within-it-easa-in-the-forecast-of-the-only-way-out": (
+        case(
+            others=(EAST,),
+            fuel_kg=3500,
+            reports=weather(("XDES", LOW, LOW), ("XEAS", FAIR, "36025G39KT 9999 SCT030")),
+            rulebook="easa",
+        ),
+        {"verdict": "NO_GO", "open_way": (), "level": "NONE", "words": "crosswind 39 kt"},
     ),
     "gust-beyond-the-limit-of-a-mean-within-it-faa": (
         case(here="36025G39KT 9999 SCT030", rulebook="faa-121"),
@@ -955,3 +974,37 @@ def test_past_the_gate_only_a_report_issued_later_lets_an_approach_go_on(ruleboo
     ]
     assert "FAIL" not in banned[0] != set()
     assert "FAIL" in banned[1]
+
+
+@pytest.mark.parametrize("rulebook", RULEBOOKS)
+def test_a_light_aircraft_circles_to_the_minimum_of_the_heavy_one(rulebook: str) -> None:
+    """The category is that of the maximum landing mass, whatever the mass of the day."""
+    minima = []
+    for name in ("category-light", "category-heavy"):
+        body = with_(body_of(name), rulebook=rulebook)
+        reasons = decide(body)["courses"]
+        minima.append(
+            {
+                finding["limit"]
+                for each in reasons
+                for finding in each["findings"]
+                if finding["title"] == "Approach ban" and finding["at"] == "XDES"
+            }
+            - {None}
+        )
+    assert minima[0] == minima[1] != set()
+
+
+def test_a_light_wide_body_has_the_category_of_a_heavy_one() -> None:
+    seen = [
+        {
+            attempt["category"]
+            for each in decide(case(aircraft={**WIDE, "mass_kg": mass_kg}, fuel_kg=14000))[
+                "courses"
+            ]
+            for attempt in each["attempts"]
+        }
+        for mass_kg in (140000, 184000)
+    ]
+    assert seen[0] == seen[1]
+    assert len(seen[0]) == 1

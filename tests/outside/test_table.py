@@ -8,7 +8,7 @@ gives verdict, action and basis. A combination that contradicts itself by the me
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from decision.recommend.facts import Facts, Fitness
 from decision.recommend.table import ruling_of
@@ -54,44 +54,85 @@ def contradictory(facts: Facts) -> bool:
     )
 
 
-def second_reading(f: Facts) -> Ruled:
-    """The table again: rows from 1 to 14, row 2 apart, which compares completions."""
-    nearest = f.urgency is Urgency.NEAREST_SUITABLE
-    usable = f.fitness is Fitness.USABLE
-    barred = f.fitness is Fitness.BARRED
-    by_wind_or_hazard = f.fitness is Fitness.UNFIT_FOR_NOW
-    if f.urgency is Urgency.AS_SOON_AS_POSSIBLE:
-        if not f.first_is_here:
-            return 1, "NO_GO", "DIVERT", "TIME_CRITICAL"
-        if f.ways_out >= 1:
-            return 1, "GO_WITH_CAUTION", "APPROACH", "TIME_CRITICAL"
-        return 1, "NO_GO", "COMMIT", "TIME_CRITICAL"
-    if nearest and f.nearer:
-        return 3, "NO_GO", "DIVERT", "NEAREST_SUITABLE"
-    if usable and f.ways_out >= 2 and not f.capped:
-        return 4, "GO", "APPROACH", "ESCAPE_KEPT"
-    if usable and f.ways_out == 1:
-        return 5, "GO_WITH_CAUTION", "APPROACH", "ONE_WAY_OUT"
-    if usable and f.ways_out >= 2:
-        return 5, "GO_WITH_CAUTION", "APPROACH", "ESCAPE_THIN"
-    if usable and f.needs_no_alternate:
-        return 6, "GO_WITH_CAUTION", "APPROACH", "NO_ALTERNATE"
-    if usable and nearest and f.stay_near:
-        return 7, "NO_GO", "COMMIT", "NEAREST_SUITABLE"
-    if f.far_above and f.commit_permitted and f.divert_legal:
-        commits = f.prefer_commit if f.prefer_commit is not None else f.poor
-        return 8, "NO_GO", "COMMIT" if commits else "DIVERT", "CHOICE"
-    if usable and f.divert_legal:
-        return 9, "NO_GO", "DIVERT", "LEAVE_WHILE_CLEAN"
-    if usable and f.commit_permitted:
-        return 10, "NO_GO", "COMMIT", "COMMIT_PERMITTED"
-    if usable and f.only_stopping:
-        return 11, "NO_GO", "COMMIT", "COMMIT_ONLY_RUNWAY"
-    if (barred or by_wind_or_hazard) and f.wait_legal:
-        return 12, "NO_GO", "HOLD", "WAIT"
-    if not usable and f.divert_legal:
-        return 13, "NO_GO", "DIVERT", "APPROACH_BARRED" if barred else "NOT_FIT_HERE"
-    return 14, "NO_GO", "HOLD" if f.weather_alone else None, "NO_LEGAL_COURSE"
+def _usable(f: Facts) -> bool:
+    return f.fitness is Fitness.USABLE
+
+
+def _soon(f: Facts) -> bool:
+    return f.urgency is Urgency.AS_SOON_AS_POSSIBLE
+
+
+def _nearest(f: Facts) -> bool:
+    return f.urgency is Urgency.NEAREST_SUITABLE
+
+
+def _closed_for_now(f: Facts) -> bool:
+    """Barred, or unfit by wind or hazard."""
+    return f.fitness in (Fitness.BARRED, Fitness.UNFIT_FOR_NOW)
+
+
+def _all_open(f: Facts) -> bool:
+    return f.far_above and f.commit_permitted and f.divert_legal
+
+
+def _prefers_commit(f: Facts) -> bool:
+    """Forced by the policy, else by how little the diversion leaves."""
+    return f.poor if f.prefer_commit is None else f.prefer_commit
+
+
+Line = tuple[int, Callable[[Facts], bool], str, str | None, str]
+
+# Row, facts, verdict, do, basis, in the words of the table; row 2 compares completions.
+LINES: tuple[Line, ...] = (
+    (1, lambda f: _soon(f) and not f.first_is_here, "NO_GO", "DIVERT", "TIME_CRITICAL"),
+    (1, lambda f: _soon(f) and f.ways_out > 0, "GO_WITH_CAUTION", "APPROACH", "TIME_CRITICAL"),
+    (1, _soon, "NO_GO", "COMMIT", "TIME_CRITICAL"),
+    (3, lambda f: _nearest(f) and f.nearer, "NO_GO", "DIVERT", "NEAREST_SUITABLE"),
+    (
+        4,
+        lambda f: _usable(f) and f.ways_out >= 2 and not f.capped,
+        "GO",
+        "APPROACH",
+        "ESCAPE_KEPT",
+    ),
+    (5, lambda f: _usable(f) and f.ways_out == 1, "GO_WITH_CAUTION", "APPROACH", "ONE_WAY_OUT"),
+    (5, lambda f: _usable(f) and f.ways_out >= 2, "GO_WITH_CAUTION", "APPROACH", "ESCAPE_THIN"),
+    (
+        6,
+        lambda f: _usable(f) and f.needs_no_alternate,
+        "GO_WITH_CAUTION",
+        "APPROACH",
+        "NO_ALTERNATE",
+    ),
+    (
+        7,
+        lambda f: _usable(f) and _nearest(f) and f.stay_near,
+        "NO_GO",
+        "COMMIT",
+        "NEAREST_SUITABLE",
+    ),
+    (8, lambda f: _all_open(f) and _prefers_commit(f), "NO_GO", "COMMIT", "CHOICE"),
+    (8, _all_open, "NO_GO", "DIVERT", "CHOICE"),
+    (9, lambda f: _usable(f) and f.divert_legal, "NO_GO", "DIVERT", "LEAVE_WHILE_CLEAN"),
+    (10, lambda f: _usable(f) and f.commit_permitted, "NO_GO", "COMMIT", "COMMIT_PERMITTED"),
+    (11, lambda f: _usable(f) and f.only_stopping, "NO_GO", "COMMIT", "COMMIT_ONLY_RUNWAY"),
+    (12, lambda f: _closed_for_now(f) and f.wait_legal, "NO_GO", "HOLD", "WAIT"),
+    (
+        13,
+        lambda f: f.fitness is Fitness.BARRED and f.divert_legal,
+        "NO_GO",
+        "DIVERT",
+        "APPROACH_BARRED",
+    ),
+    (13, lambda f: not _usable(f) and f.divert_legal, "NO_GO", "DIVERT", "NOT_FIT_HERE"),
+    (14, lambda f: f.weather_alone, "NO_GO", "HOLD", "NO_LEGAL_COURSE"),
+    (14, lambda _: True, "NO_GO", None, "NO_LEGAL_COURSE"),
+)
+
+
+def second_reading(facts: Facts) -> Ruled:
+    """The first line that fits speaks."""
+    return next((row, verdict, do, basis) for row, fits, verdict, do, basis in LINES if fits(facts))
 
 
 def test_every_combination_has_the_row_that_a_second_reading_of_the_table_gives() -> None:

@@ -418,6 +418,27 @@ def test_a_range_counts_by_its_own_time() -> None:
     assert low("easa", before_s=0.0, reported=(replace(report, rvr=(after,)),)) is NOT_APPLICABLE
 
 
+@pytest.mark.parametrize(
+    ("before_m", "outcome"),
+    [(9999.0, NOT_APPLICABLE), (200.0, FAIL), (None, FAIL)],
+    ids=["above until then", "below already", "not known to be above"],
+)
+def test_a_report_that_was_below_already_did_not_go_below_past_the_gate(
+    before_m: float | None, outcome: Outcome
+) -> None:
+    earlier = Reported(at=AS_OF - timedelta(minutes=20), visibility=visibility(before_m), rvr=())
+    assert low("easa", before_s=0.0, reported_before=(earlier,)) is outcome
+
+
+def test_the_report_before_the_newest_is_kept_for_that() -> None:
+    at, _ = met(metar("0400 FG", at="0530"), metar(BAD, ranges="R27R/0200"), FINE)
+    kept = at.weather.reported_before
+    assert [each.visibility and each.visibility.metres for each in kept] == [400.0]
+    ranged, _ = met(metar(GOOD, at="0530", ranges="R27R/0300"), metar(BAD), FINE)
+    assert [each.rvr[0].low_m for each in ranged.weather.reported_before] == [300.0]
+    assert met(metar(BAD), FINE)[0].weather.reported_before == ()
+
+
 def test_an_approach_after_a_hold_is_not_past_the_gate() -> None:
     at, where = attempt(), context("easa", **{"/aircraft/pressure_altitude_ft": 800.0})
     report = Reported(at=AS_OF, visibility=visibility(100.0), rvr=())

@@ -312,7 +312,10 @@ def test_the_least_rvr_is_that_of_the_runway_and_of_the_guidance(
 ) -> None:
     """[EU-AO] AMC5 CAT.OP.MPA.110 tables 8 and 10, at 250 ft with full lights."""
     subject = approach(rvr_m=None, dh_ft=250.0, needs=(), **changes)
-    assert minima(subject, rulebook=rulebook, precision_runway=precise).rvr_m == rvr_m
+    found = minima(subject, rulebook=rulebook, precision_runway=precise)
+    assert found.rvr_m == rvr_m
+    guessed = any("nothing says that the runway" in why for why in found.because)
+    assert guessed is (rvr_m == 750.0 and not precise)
 
 
 def test_with_vertical_guidance_a_low_rvr_is_flown_by_flight_director() -> None:

@@ -174,6 +174,18 @@ def test_equal_stations_hash_alike() -> None:
         pytest.param(TAF, TAF.replace("TAF", "TAF COR"), False, id="a corrected TAF"),
         pytest.param(WORSE, SPECI, False, id="another kind"),
         pytest.param(OLD, WORSE, False, id="another minute"),
+        pytest.param(
+            NEW.replace("091150Z", "091150Z CCA"),
+            WORSE.replace("091150Z", "091150Z CCB"),
+            False,
+            id="the second correction after the first",
+        ),
+        pytest.param(
+            NEW.replace("091150Z", "091150Z CCA"),
+            WORSE.replace("091150Z", "091150Z CCA"),
+            True,
+            id="two first corrections",
+        ),
         pytest.param(NEW, NEW, False, id="one text twice"),
         pytest.param(NEW, f"{NEW}=", False, id="one report with its end sign"),
         pytest.param(NEW, f"  {NEW.lower()}", False, id="one report in other letters"),
@@ -225,3 +237,9 @@ def test_an_expired_or_cancelled_forecast_leaves_the_one_that_stands() -> None:
     assert used(station(TAF, cancelling, renewed, as_of=AS_OF))[1] == renewed
     assert used(station(TAF, cancelling, as_of=AS_OF))[1] is None
     assert used(station(EARLIER_TAF, as_of="100600"))[1] is None
+
+
+def test_the_later_letter_of_a_correction_goes_before_the_earlier_one() -> None:
+    first = WORSE.replace("METAR XABC", "METAR CCA XABC")
+    second = NEW.replace("METAR XABC", "METAR CCB XABC")
+    assert used(station(second, first, NEW, as_of=AS_OF))[0] == second

@@ -228,6 +228,12 @@ def test_reported_wind_shear_bars_for_a_quarter_of_an_hour_and_is_then_a_caution
         assert gravest.weight is (BAR if phenomenon == "wind_shear" else CAUTION)
 
 
+def test_a_trend_that_ends_it_at_once_leaves_nothing_to_stand() -> None:
+    raw = metar("SQ", tail="BECMG AT1150 NSW")
+    assert hazards(raw, FINE, over=window("091200", "091215")) == ()
+    assert named(raw.replace("AT1150", "AT1210"), FINE)[0] == ("squall", WARNING)
+
+
 def test_forecast_wind_shear_is_a_caution() -> None:
     raw = "TAF XABC 091100Z 0912/1012 24008KT 9999 SCT030 WS020/31045KT"
     assert named(raw) == [("wind_shear_forecast", CAUTION)]

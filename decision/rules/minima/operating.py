@@ -354,6 +354,8 @@ def _by_lights(draft: _Draft, aim: _Aim, *, published: bool) -> _Draft:
     why = (
         f"RVR {rvr_m:g} m by height and {draft.lights} {aim.rulebook.row('minima_method').citation}"
     )
+    if not aim.precision_runway and rvr_m == aim.rulebook.number("type_a_min_rvr_m"):
+        why = f"{why}; nothing says that the runway is a precision approach runway"
     if published:
         return draft.with_rvr_at_least(rvr_m, why)
     return replace(draft, rvr_m=rvr_m).noting(why)
