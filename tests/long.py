@@ -1,9 +1,9 @@
 """Write the figures of a long run to `tests/long.md`: what ran, when, on which commit.
 
-`python -m tests.long FOLDER [--out FILE] [--part TEXT]`: FOLDER holds `tests.xml`, the report of
-pytest in JUnit's form, and `mutants.json` of `tests.bench.mutants`; `sh tests/run.sh --long` makes
-both. A run of a part of the tests says so with `--part`. Ends with 1 if a test failed or less than
-nine mutants of ten were noticed.
+`python -m tests.long FOLDER [--out FILE] [--part TEXT]`: FOLDER holds reports of pytest in JUnit's
+form (`*.xml`) and `mutants.json` of `tests.bench.mutants`; `sh tests/run.sh --long` makes them. A
+run of a part of the tests says so with `--part`. Ends with 1 if a test failed or less than nine
+mutants of ten were noticed.
 """
 
 from __future__ import annotations
@@ -156,9 +156,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, default=OUT)
     parser.add_argument("--part", help="what was run, when it was not all")
     asked = parser.parse_args(arguments)
-    tests = cases(asked.folder / "tests.xml")
-    report = asked.folder / "mutants.json"
-    mutants = json.loads(report.read_text(encoding="utf-8")) if report.exists() else None
+    tests = [each for report in sorted(asked.folder.glob("*.xml")) for each in cases(report)]
+    if not tests:
+        raise SystemExit(f"{asked.folder}: no report of pytest")
+    fates = asked.folder / "mutants.json"
+    mutants = json.loads(fates.read_text(encoding="utf-8")) if fates.exists() else None
     written = page(tests, mutants, at=datetime.now(UTC), commit=commit_of(ROOT), part=asked.part)
     asked.out.write_text(written, encoding="utf-8")
     return 0 if is_good(tests, mutants) else 1

@@ -29,6 +29,7 @@ from decision.case.shape import (
     FAILURE,
     FETCHED,
     FUEL,
+    HAZARD_RATING,
     OBSERVATION,
     PLAN,
     POLICY,
@@ -47,6 +48,7 @@ from decision.case.types import (
     Case,
     Fetched,
     FuelState,
+    HazardRating,
     Lack,
     Leg,
     Plan,
@@ -59,6 +61,7 @@ from decision.errors import Fault, InvalidCase
 from decision.profile import Profile
 from decision.quantities import GearPosition, SlatPosition
 from decision.systems import Failure
+from decision.weather.readings import HazardWeight
 from decision.weather.spots import Braking, SpotObservation, SpotRvr, SpotWind
 
 LEG_FIELDS = ("track_nm", "track_from_present_nm", "minimum_level_ft")
@@ -348,6 +351,10 @@ def _policy(given: Given) -> Policy:
         nearest_far_min=given.sure("nearest_far_min"),
         adopt=ADOPTED | frozenset(given.texts("adopt")),
         deviation_reason=given.of("deviation_reason"),
+        hazard_weights=tuple(
+            HazardRating(phenomenon=each.of("phenomenon"), weight=HazardWeight(each.of("weight")))
+            for each in given.items("hazard_weights", HAZARD_RATING)
+        ),
     )
 
 

@@ -21,6 +21,8 @@ from decision.case.spec import (
 )
 from decision.case.types import ReportClass
 from decision.performance.diversion import GREATEST_LEAK_KG_PER_H
+from decision.weather.hazards import kinds
+from decision.weather.readings import HazardWeight
 
 MAX_ALTERNATES: Final = 20
 MAX_REPORTS: Final = 200
@@ -568,6 +570,24 @@ PLAN = Record(
     ),
 )
 
+HAZARD_RATING = Record(
+    name="HazardRating",
+    fields=(
+        Field(
+            name="phenomenon",
+            spec=Choice(values=tuple(dict.fromkeys(each.phenomenon for each in kinds()))),
+            required=True,
+            doc="Kind of hazardous weather.",
+        ),
+        Field(
+            name="weight",
+            spec=Choice(values=tuple(HazardWeight)),
+            required=True,
+            doc="bar: no landing in it; warning: advised against; caution: said, and no plain GO.",
+        ),
+    ),
+)
+
 POLICY = Record(
     name="Policy",
     fields=(
@@ -647,6 +667,12 @@ POLICY = Record(
             spec=ListOf(item=IDENT, max_items=40),
             doc="Codes of rules on guidance that bind in this operation, besides the factor on the "
             "landing distance at time of arrival, which always does.",
+        ),
+        Field(
+            name="hazard_weights",
+            spec=ListOf(item=HAZARD_RATING, max_items=40),
+            doc="Where hazardous weather weighs otherwise than usual in this operation; lighter "
+            "only with `deviation_reason`.",
         ),
         Field(
             name="gate_report_max_age_min",

@@ -13,6 +13,7 @@ from enum import StrEnum
 from decision.profile import Profile
 from decision.quantities import GearPosition, Position, SlatPosition
 from decision.systems import Failure
+from decision.weather.readings import HazardWeight
 from decision.weather.spots import SpotObservation
 from decision.windows import Window
 
@@ -192,11 +193,20 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HazardRating:
+    """How heavily the operator weighs a kind of hazardous weather (data/tables/hazards.csv)."""
+
+    phenomenon: str
+    weight: HazardWeight
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
     """The operator's choices within, or with a stated reason outside, the rulebook.
 
     `planning_scheme` None: the rulebook's own; `prefer_commit` None: by fuel. `adopt`: codes of
-    rules whose guidance binds here.
+    rules whose guidance binds here. `hazard_weights`: where the operator weighs otherwise; of two
+    on one kind the graver counts.
     """
 
     margin_kg: float | None
@@ -214,6 +224,7 @@ class Policy:
     nearest_far_min: float
     adopt: frozenset[str]
     deviation_reason: str | None
+    hazard_weights: tuple[HazardRating, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

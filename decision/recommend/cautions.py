@@ -21,7 +21,7 @@ from decision.rules.breach import Breach
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown, shown_up
 from decision.rules.hazard import hazards_of, quoted, span_text, told
-from decision.rules.policy import deviations
+from decision.rules.policy import deviations, lightened
 from decision.rules.rescue import rescue_category_of
 from decision.rules.rulebook import Force
 from decision.rules.wind import gust_beyond_limit
@@ -320,7 +320,7 @@ def _gate_report(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
         )
 
 
-def _hazards(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+def _hazards(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """Each kind of hazardous weather once a place, the gravest first, with the words that say so.
 
     Of one kind the earliest is told; where others say the same, they are behind it.
@@ -328,7 +328,7 @@ def _hazards(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable
     met: dict[tuple[str, str], dict[str, Hazard]] = {}
     for judged in courses:
         for attempt in judged.course.attempts:
-            for hazard in hazards_of(attempt):
+            for hazard in hazards_of(attempt, situation.context):
                 place = met.setdefault((attempt.icao, hazard.phenomenon), {})
                 place.setdefault(told(hazard), hazard)
     for (icao, phenomenon), said in sorted(met.items(), key=_gravest):
@@ -505,8 +505,10 @@ ONWARD: Final = {CourseKind.APPROACH_THEN_DIVERT, CourseKind.DIVERT_NOW}  # with
 
 def _policy(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """Where the operator's policy is looser than the rulebook, with the reason it gives."""
-    for each in deviations(situation.case.policy, situation.rulebook):
-        yield _caution("POLICY_DEVIATION", Weight.CAUTION, sentence(each.text))
+    policy = situation.case.policy
+    looser = [each.text for each in deviations(policy, situation.rulebook)]
+    for text in (*looser, *(each.text for each in lightened(policy))):
+        yield _caution("POLICY_DEVIATION", Weight.CAUTION, sentence(text))
 
 
 def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:

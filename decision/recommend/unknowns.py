@@ -112,6 +112,7 @@ WHOM = {
     "AD": "dispatch for the aerodrome's hours and notices",
     "AP": "air traffic control for the latest report, dispatch for the chart",
     "CM": "air traffic control for the runways and the latest report",
+    "CT": "air traffic control for temperature and QNH",
     "ER": "dispatch for the route and its distance",
     "FU": "the fuel page and dispatch",
     "HZ": "dispatch or air traffic control for the weather there",

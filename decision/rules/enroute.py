@@ -290,7 +290,7 @@ RULES: Final[tuple[Rule[Course], ...]] = (
     Rule(
         code="ER-05",
         title="Crew oxygen without pressurisation",
-        row="oxygen_pressure_loss_crew_above_ft",
+        row="oxygen_pressure_loss_crew_at_once_above_ft",
         breach=Breach.CANNOT_BE_FLOWN,
         applies=EVERY_KIND,
         check=crew_oxygen,
@@ -298,7 +298,7 @@ RULES: Final[tuple[Rule[Course], ...]] = (
     Rule(
         code="ER-06",
         title="Passenger oxygen without pressurisation",
-        row="oxygen_pressure_loss_passengers_above_ft",
+        row="oxygen_pressure_loss_more_above_ft",
         breach=Breach.CANNOT_BE_FLOWN,
         applies=EVERY_KIND,
         check=passenger_oxygen,

@@ -11,25 +11,34 @@ from decision.rules.breach import Breach
 from decision.rules.combine import holds
 from decision.rules.finding import Judgement
 from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.weather.hazards import GRAVEST_FIRST
 from decision.weather.readings import Hazard, HazardWeight
 from decision.weather.report import Element, PeriodKind, ReportKind
 from decision.windows import clock_text
 
 
-def hazards_of(attempt: Attempt) -> tuple[Hazard, ...]:
+def hazards_of(attempt: Attempt, context: Context) -> tuple[Hazard, ...]:
     """The hazards of the window, the gravest first.
 
-    What concerns another runway of the place is no more than a caution for this one; without a
-    runway every one concerns it.
+    The operator's policy may weigh them otherwise. What concerns another runway of the place is no
+    more than a caution for this one; without a runway every one concerns it.
     """
-    weighed = (
-        each if _concerns(each, attempt) else replace(each, weight=HazardWeight.CAUTION)
+    weighed = [
+        _weighed(each, context)
+        if _concerns(each, attempt)
+        else replace(each, weight=HazardWeight.CAUTION)
         for each in attempt.weather.hazards
-    )
-    return tuple(sorted(weighed, key=lambda each: WEIGHTS.index(each.weight)))
+    ]
+    return tuple(sorted(weighed, key=lambda each: GRAVEST_FIRST.index(each.weight)))
 
 
-WEIGHTS: Final = tuple(HazardWeight)
+def _weighed(hazard: Hazard, context: Context) -> Hazard:
+    own = [
+        each.weight
+        for each in context.case.policy.hazard_weights
+        if each.phenomenon == hazard.phenomenon
+    ]
+    return replace(hazard, weight=min(own, key=GRAVEST_FIRST.index)) if own else hazard
 
 
 def _concerns(hazard: Hazard, attempt: Attempt) -> bool:
@@ -39,9 +48,9 @@ def _concerns(hazard: Hazard, attempt: Attempt) -> bool:
     return attempt.runway.ident in (hazard.runway, *(hazard.runway + side for side in "LCR"))
 
 
-def gravest_hazard(attempt: Attempt, _context: Context) -> Hazard | None:
+def gravest_hazard(attempt: Attempt, context: Context) -> Hazard | None:
     """The gravest hazard at the place, in the window and on the runway of an attempt."""
-    return next(iter(hazards_of(attempt)), None)
+    return next(iter(hazards_of(attempt, context)), None)
 
 
 def told(hazard: Hazard) -> str:
@@ -73,19 +82,21 @@ def span_text(from_at: datetime, until_at: datetime | None) -> str:
     return f"from {clock_text(from_at)} to {clock_text(until_at)} on the {until_at.day}."
 
 
-def none_that_bars(attempt: Attempt, _context: Context) -> Judgement:
+def none_that_bars(attempt: Attempt, context: Context) -> Judgement:
     """Nothing in which nobody lands: while it is reported or forecast the place is not usable."""
-    return _none(attempt, HazardWeight.BAR, "bars", "barred")
+    return _none(attempt, context, HazardWeight.BAR, "bars", "barred")
 
 
-def none_advised_against(attempt: Attempt, _context: Context) -> Judgement:
+def none_advised_against(attempt: Attempt, context: Context) -> Judgement:
     """Nothing in which landing is advised against, and which makes the place no way out."""
-    return _none(attempt, HazardWeight.WARNING, "advises against", "advised against")
+    return _none(attempt, context, HazardWeight.WARNING, "advises against", "advised against")
 
 
-def _none(attempt: Attempt, weight: HazardWeight, does: str, done: str) -> Judgement:
+def _none(
+    attempt: Attempt, context: Context, weight: HazardWeight, does: str, done: str
+) -> Judgement:
     """Weather that cannot be told may be of any kind."""
-    met = [each for each in hazards_of(attempt) if each.weight is weight]
+    met = [each for each in hazards_of(attempt, context) if each.weight is weight]
     untold = Element.WEATHER in attempt.weather.unknown
     return holds(
         False if met else None if untold else True,

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from operator import attrgetter
 from typing import Final
 
-from decision.case.types import Policy
+from decision.case.types import HazardRating, Policy
 from decision.errors import Fault
 from decision.rules.minima import Scheme
 from decision.rules.rulebook import Rulebook
+from decision.weather.hazards import GRAVEST_FIRST, kind_named
+from decision.weather.readings import HazardWeight
 
 CODE: Final = "looser_than_rulebook"
 UNKNOWN_SCHEME: Final = "not_in_rulebook"
@@ -75,6 +77,34 @@ def deviations(policy: Policy, rulebook: Rulebook) -> tuple[Deviation, ...]:
     return tuple(found)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lightened:
+    """A kind of hazardous weather that the policy weighs lighter than usual."""
+
+    index: int
+    rating: HazardRating
+    usual: HazardWeight
+    reason: str | None
+
+    @property
+    def text(self) -> str:
+        """What deviates, from what, and why: as it is printed in the answer."""
+        why = self.reason or "no reason given"
+        words = self.rating.phenomenon.replace("_", " ")
+        return f"policy weighs {words} as {self.rating.weight}, usual is {self.usual}: {why}"
+
+
+def lightened(policy: Policy) -> tuple[Lightened, ...]:
+    """Every kind of hazardous weather that the policy weighs lighter than data/tables/hazards."""
+    reason = (policy.deviation_reason or "").strip() or None
+    return tuple(
+        Lightened(index=index, rating=each, usual=usual, reason=reason)
+        for index, each in enumerate(policy.hazard_weights)
+        if GRAVEST_FIRST.index(usual := kind_named(each.phenomenon).weight)
+        < GRAVEST_FIRST.index(each.weight)
+    )
+
+
 def scheme_of(policy: Policy, rulebook: Rulebook) -> Scheme:
     """How planning minima are made: as the operator chose, where this rulebook knows that way."""
     own, other = (Scheme(rulebook.word(row)) for row in SCHEME_ROWS)
@@ -98,7 +128,7 @@ def scheme_faults(policy: Policy, rulebook: Rulebook) -> tuple[Fault, ...]:
 
 def policy_faults(policy: Policy, rulebook: Rulebook) -> tuple[Fault, ...]:
     """A fault for every field that is looser than the rulebook without a stated reason."""
-    return tuple(
+    bounded = tuple(
         Fault(
             pointer=f"/policy/{each.field}",
             code=CODE,
@@ -108,3 +138,15 @@ def policy_faults(policy: Policy, rulebook: Rulebook) -> tuple[Fault, ...]:
         for each in deviations(policy, rulebook)
         if each.reason is None
     )
+    hazards = tuple(
+        Fault(
+            pointer=f"/policy/hazard_weights/{each.index}/weight",
+            code=CODE,
+            message=f"{each.rating.weight} is lighter than {each.usual}, which is usual for "
+            f"{each.rating.phenomenon}",
+            accepted=f"{each.usual} or graver, or any weight with policy.deviation_reason",
+        )
+        for each in lightened(policy)
+        if each.reason is None
+    )
+    return bounded + hazards

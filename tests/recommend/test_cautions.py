@@ -63,6 +63,16 @@ CALLED_FOR = [
         "ferry flight",
     ),
     (
+        "POLICY_DEVIATION",
+        "caution",
+        "clean",
+        {
+            "/policy/hazard_weights": [{"phenomenon": "squall", "weight": "caution"}],
+            "/policy/deviation_reason": "trial",
+        },
+        "Policy weighs squall as caution, usual is warning: trial.",
+    ),
+    (
         "MISS_LIKELY",
         "warning",
         "clean",

@@ -209,11 +209,11 @@ def test_lost_anti_ice_bars_the_alternate_where_freezing_rain_is_forecast() -> N
 def test_a_slower_aircraft_arrives_later_and_meets_the_weather_of_then() -> None:
     """Fog that comes after the clean aircraft has landed, with its window, and before the other."""
     fuel: Changes = {
-        "/fuel/on_board_kg": 5000,
-        "/aircraft/mass_kg": 61850,
-        "/alternates/1/track_nm": 300,
+        "/fuel/on_board_kg": 6000,
+        "/aircraft/mass_kg": 62850,
+        "/alternates/1/track_nm": 360,
     }
-    fuel["/alternates/1/track_from_present_nm"] = 320
+    fuel["/alternates/1/track_from_present_nm"] = 380
     label = "approach_then_divert:XTOR"
     clean, slow = (
         datetime.fromisoformat(by_label(told(*broken, **fuel))[label]["time"]["arrive_at"])
@@ -229,12 +229,12 @@ def test_a_slower_aircraft_arrives_later_and_meets_the_weather_of_then() -> None
     assert "WX-01" not in differing(before, after, "divert_now:XTOR")  # still clean: in time
 
 
-def test_without_pressurisation_terrain_can_stand_above_the_highest_level() -> None:
-    high: Changes = {"/alternates/1/minimum_level_ft": 12_500}
+def test_without_pressurisation_oxygen_decides_over_high_terrain() -> None:
+    high: Changes = {"/alternates/1/minimum_level_ft": 14_500}
     assert by_label(told(**high))["divert_now:XTOR"]["legal"] is True
-    low = by_label(told(failed("pressurisation"), **high))["divert_now:XTOR"]
-    assert low["legal"] is False
-    assert outcomes(low)["ER-01"] == "FAIL"
-    (text,) = [each["text"] for each in low["findings"] if each["rule"] == "ER-01"]
-    assert "12500 ft is above unpressurised altitude limit 10000 ft" in text
+    for oxygen_min, outcome in ((None, "UNKNOWN"), (2, "FAIL"), (120, "PASS")):
+        changes = {**high, "/aircraft/oxygen_min": oxygen_min}
+        over = by_label(told(failed("pressurisation"), **changes))["divert_now:XTOR"]
+        assert over["cruise_pressure_altitude_ft"] == 15_000
+        assert outcomes(over)["ER-05"] == outcome
     assert by_label(told(failed("pressurisation"), **high))["divert_now:XBRE"]["legal"] is True

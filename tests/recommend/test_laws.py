@@ -183,7 +183,7 @@ def test_one_more_failure_saves_no_fuel_unless_an_engine_stops(body: Answer, id_
     assume(all(each["id"] != id_ for each in body["failures"]))
     before, after = with_one_more(body, id_)
     assume(before["capability"]["engines_running"] == after["capability"]["engines_running"])
-    assert_margins_never_rise(before, after, share=LEVEL_RULE)
+    assert_margins_never_rise(without_moved_point(before), after, share=LEVEL_RULE)
 
 
 def test_a_jam_with_the_flaps_up_saves_only_what_a_landing_planned_so_would_save() -> None:

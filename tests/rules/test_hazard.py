@@ -12,6 +12,7 @@ from decision.rules import findings_on
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.hazard import gravest_hazard, hazards_of, quoted, span_text
+from decision.rules.policy import lightened, policy_faults
 from decision.rules.registry import Context
 from decision.weather.readings import Hazard, HazardWeight
 from tests.rules.builders import RUNWAY, T0, attempt, context, seen
@@ -57,7 +58,7 @@ def test_wind_shear_concerns_the_runway_that_it_is_reported_for(
     reported: str | None, ident: str | None, concerned: bool
 ) -> None:
     subject = at(hazard(runway=reported), ident=ident)
-    assert bool(hazards_of(subject)) is concerned
+    assert bool(hazards_of(subject, context())) is concerned
     assert (found("HZ-01", subject, context()).outcome is Outcome.FAIL) is concerned
 
 
@@ -85,7 +86,63 @@ def test_the_gravest_hazard_is_the_first_that_concerns_the_runway() -> None:
     other, here = hazard(BAR, runway="09"), hazard(CAUTION)
     assert gravest_hazard(at(other, here), context()) is here
     assert gravest_hazard(at(other), context()) is None
-    assert gravest_hazard(at(here, hazard(WARNING)), context()) is here
+    graver = hazard(WARNING)
+    assert gravest_hazard(at(here, graver), context()) is graver
+
+
+def rated(weight: str, phenomenon: str = "wind_shear") -> dict[str, str]:
+    return {"phenomenon": phenomenon, "weight": weight}
+
+
+@pytest.mark.parametrize(
+    ("ratings", "rule", "weight"),
+    [
+        ([rated("bar")], "HZ-01", BAR),
+        ([rated("warning")], "HZ-02", WARNING),
+        ([rated("warning"), rated("bar")], "HZ-01", BAR),
+        ([rated("bar", "squall")], None, CAUTION),
+        ([], None, CAUTION),
+    ],
+)
+def test_the_operator_may_weigh_a_hazard_more_gravely(
+    ratings: list[dict[str, str]], rule: str | None, weight: HazardWeight
+) -> None:
+    where, subject = context("icao", **{"/policy/hazard_weights": ratings}), at(hazard(CAUTION))
+    gravest = gravest_hazard(subject, where)
+    assert gravest is not None
+    assert gravest.weight is weight
+    for each in ("HZ-01", "HZ-02"):
+        failed = found(each, subject, where).outcome is Outcome.FAIL
+        assert failed is (each == rule)
+
+
+def test_a_lighter_hazard_does_not_stay_before_a_graver_one() -> None:
+    ratings = {"/policy/hazard_weights": [rated("caution")]}
+    shear, squall = hazard(BAR), replace(hazard(WARNING), phenomenon="squall", words="squall")
+    assert gravest_hazard(at(shear, squall), context("icao", **ratings)) is squall
+
+
+@pytest.mark.parametrize(
+    ("weight", "reason", "faults"),
+    [
+        ("bar", None, []),
+        ("warning", None, ["/policy/hazard_weights/0/weight"]),
+        ("warning", "  ", ["/policy/hazard_weights/0/weight"]),
+        ("warning", "ash that was measured", []),
+    ],
+)
+def test_weighing_a_hazard_lighter_needs_a_reason(
+    weight: str, reason: str | None, faults: list[str]
+) -> None:
+    changes = {"/policy/hazard_weights": [rated(weight, "volcanic_ash")]}
+    if reason is not None:
+        changes |= {"/policy/deviation_reason": reason}  # type: ignore[dict-item]
+    where = context("icao", **changes)
+    assert [each.pointer for each in policy_faults(where.case.policy, where.rulebook)] == faults
+    said = [each.text for each in lightened(where.case.policy)]
+    usual = "policy weighs volcanic ash as warning, usual is bar"
+    given = (reason or "").strip() or "no reason given"
+    assert said == ([] if weight == "bar" else [f"{usual}: {given}"])
 
 
 @pytest.mark.parametrize(

@@ -71,9 +71,9 @@ ORIGIN_AND_FUEL = (
         "rules/test_delay.py::test_a_delay_comes_on_top_of_the_hold_that_is_planned",
     ),
     read(
-        "checklists burn fuel before any course starts, those of the failures unless planned",
+        "checklists run on the way, those of the failures unless planned",
         "courses/test_courses.py::"
-        "test_checklists_come_first_and_are_those_of_the_failures_or_the_plan",
+        "test_checklists_are_those_of_the_failures_or_the_plan_and_run_on_the_way",
     ),
     read(
         "fuel at the missed approach is counted at the minimum, after the whole flight to it",

@@ -94,6 +94,16 @@ def test_a_failed_test_or_too_many_survivors_make_a_bad_run(
     assert out.read_text().startswith("# Figures of the long tier\n")
 
 
+def test_all_reports_of_a_run_count_and_one_without_any_is_none(tmp_path: Path) -> None:
+    out = tmp_path / "long.md"
+    with pytest.raises(SystemExit, match="no report of pytest"):
+        main([str(tmp_path), "--out", str(out)])
+    run(tmp_path, None)
+    (tmp_path / "clock.xml").write_text(REPORT.format(failure=FAILURE))
+    assert main([str(tmp_path), "--out", str(out)]) == 1
+    assert "| all | 8 | 5 | 1 | 2 | 4.2 |" in out.read_text().splitlines()
+
+
 def test_a_report_of_no_test_is_no_run(tmp_path: Path) -> None:
     (tmp_path / "tests.xml").write_text("<testsuites><testsuite/></testsuites>")
     with pytest.raises(ValueError, match="no test was run"):

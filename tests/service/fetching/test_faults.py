@@ -41,6 +41,7 @@ from tests.service.fetching.builders import (
 
 DEADLINE_S = 1
 SLACK_S = 0.5  # for the decision itself, on a busy machine
+pytestmark = pytest.mark.clock
 LOGGED_WITHIN_S = 5.0
 TEXT = "\n".join(REPORTS)
 HEAD = b"HTTP/1.1 200 OK\r\n"

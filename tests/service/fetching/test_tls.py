@@ -74,6 +74,7 @@ def test_a_certificate_that_nobody_vouches_for_is_refused(secured: Secured) -> N
     stranger.close()
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize("at_once", [0, 60], ids=["header", "body"])
 def test_drips_in_records_of_their_own_do_not_outlast_the_deadline(
     secured: Secured, at_once: int
