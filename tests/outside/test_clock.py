@@ -173,12 +173,13 @@ def test_a_head_wind_is_later_and_a_tail_wind_earlier_than_none() -> None:
     "failure", ["smoke", pytest.param("engine-1-fire", marks=SLOW_RUN_IN), "cargo-fire"]
 )
 def test_as_many_miles_take_as_many_minutes_to_the_destination_as_elsewhere(failure: str) -> None:
-    """90 NM either way in calm air, the same wind, level and approach: within 2 min."""
+    """90 NM either way in calm air, the same level and approach: within 3 min, of which the
+    approach to a place that was not planned, 5 min as a whole ([PRACTICE]), takes some 2.5."""
     there = place("XNOR", 110, 90)
     answer = decide(
         case(failure, home=place("XDES", 90), others=(there,), winds=CALM, here=CLEAR, there=CLEAR)
     )
-    assert minutes_to(answer, "XDES") == pytest.approx(minutes_to(answer, "XNOR"), abs=2.0)
+    assert minutes_to(answer, "XDES") == pytest.approx(minutes_to(answer, "XNOR"), abs=3.0)
 
 
 @pytest.mark.parametrize("failure", ["smoke", "engine-1-fire"])
