@@ -245,6 +245,19 @@ def test_without_a_danger_that_is_said() -> None:
     assert parts_of(answer_of("clean"))["DANGER"] == "none found in what was given"
 
 
+def test_what_makes_a_go_one_with_caution_is_said_where_nothing_is_a_danger() -> None:
+    answer = answer_of("escape-thin")
+    assert parts_of(answer)["DANGER"] == "none found in what was given"
+    caution = {"code": "NO_AUTOPILOT", "weight": "info", "text": "Flown by hand.", "because": []}
+    answer["cautions"] = [caution]
+    assert parts_of(answer)["DANGER"] == "none found in what was given"
+    caution["weight"] = "caution"
+    told = "none found in what was given; with caution for: Flown by hand."
+    assert parts_of(answer)["DANGER"] == told
+    answer["verdict"] = "NO_GO"
+    assert parts_of(answer)["DANGER"] == "none found in what was given"
+
+
 def test_a_way_out_that_is_none_says_what_it_lacks_or_breaks() -> None:
     assert "kg under final reserve" in parts_of(answer_of("gear-stuck"))["APPROACH"]
     told = parts_of(answer_of("later-into-fog"))["APPROACH"]
