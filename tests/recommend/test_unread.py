@@ -33,38 +33,38 @@ def test_with_both_reports_whole_the_case_is_decided() -> None:
 
 
 @pytest.mark.parametrize(
-    ("there", "first_unknown", "headline"),
+    ("there", "first_unknown", "asked"),
     [
         (
             (METAR, BROKEN),
             'TAF XTOR cannot be read at "BECMG 14O6/1408"; taken as unknown there: cloud,'
             " visibility, weather, wind. Ask: dispatch or air traffic control for the weather of"
             " XTOR.",
-            'a report of XTOR cannot be read at "BECMG 14O6/1408"',
+            "the latest report and forecast of XTOR",
         ),
         (
             (HAZY, TAF),
             'METAR XTOR cannot be read at "99X9"; taken as unknown there: cloud, visibility,'
             " weather. Ask: dispatch or air traffic control for the weather of XTOR.",
-            'a report of XTOR cannot be read at "99X9"',
+            "the latest report and forecast of XTOR",
         ),
         (
             ("TAF XTOR 140500Z 29011KT 9999 BKN018",),
             "A report of XTOR cannot be used, its validity could not be read: TAF XTOR 140500Z"
             " 29011KT 9999 BKN018. Ask: dispatch or air traffic control for the weather of XTOR.",
-            "nothing in force tells the visibility",
+            "the latest report and forecast of XTOR",
         ),
         (
             ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011", TAF),
             "A report cannot be used, no station and time at the start of the report: METAR XT0R"
             " 14O600Z 29010KT 9999 BKN020 07/04 Q1011. Ask: dispatch for it again.",
-            "QNH not known, no observation is at hand",
+            "QNH of XTOR",
         ),
         (
             ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011",),
             "A report cannot be used, no station and time at the start of the report: METAR XT0R"
             " 14O600Z 29010KT 9999 BKN020 07/04 Q1011. Ask: dispatch for it again.",
-            "nothing in force tells the visibility",
+            "the latest report and forecast of XTOR",
         ),
     ],
     ids=[
@@ -76,12 +76,13 @@ def test_with_both_reports_whole_the_case_is_decided() -> None:
     ],
 )
 def test_an_unreadable_report_of_the_alternate_is_named_with_its_words_and_what_to_ask(
-    there: tuple[str, ...], first_unknown: str, headline: str
+    there: tuple[str, ...], first_unknown: str, asked: str
 ) -> None:
     told = answered(*there)
     assert told["verdict"] == "INSUFFICIENT_DATA"
     assert told["unknowns"][0] == first_unknown
-    assert headline in told["headline"]
+    assert asked in [each["what"] for each in told["ask"]]
+    assert f"ask for {asked}" in told["headline"]
     page = " ".join(brief(told).split())
     assert first_unknown in page
 
@@ -89,12 +90,17 @@ def test_an_unreadable_report_of_the_alternate_is_named_with_its_words_and_what_
 def test_of_a_place_without_any_report_that_is_said_once() -> None:
     told = answered()
     said = [each["text"] for each in told["cautions"] if "XTOR" in each["text"]]
-    assert said == ["XTOR: no report is at hand.", "No usable weather report for XTOR."]
+    assert said[0] == "XTOR: no report is at hand, neither observation nor forecast."
     assert told["unknowns"][0] == (
         "There is no report of XTOR: nothing of its weather is known. Ask: dispatch or air traffic"
         " control for the weather of XTOR."
     )
-    assert "nothing in force tells the visibility" in told["headline"]
+    assert "ask for the latest report and forecast of XTOR" in told["headline"]
+
+
+@pytest.mark.xfail(strict=True, reason="REPORT_MISSING and NO_WEATHER are told of one cause")
+def test_of_a_place_without_any_report_there_is_one_caution() -> None:
+    assert len([each for each in answered()["cautions"] if "XTOR" in each["text"]]) == 1
 
 
 def test_what_is_not_known_is_listed_once_though_each_course_asks_at_its_own_time() -> None:
