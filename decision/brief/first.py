@@ -58,6 +58,7 @@ KIND_INSTEAD: Final = {
     "hold_then_approach": "hold, then approach here; after a missed approach",
     "commit_to_land": "land with no way out at",
 }
+NO_DANGER: Final = "none found in what was given"
 ABOUT_THE_HOLD: Final = frozenset({"refuse_hold", "shorten_hold"})
 HOLDING_ENDS: Final = "holding ends: "
 ABOUT_COMMITTING: Final = " for a committed landing"
@@ -284,9 +285,10 @@ def _direct(answer: Data, place: str) -> Data | None:
 
 def _danger(answer: Data) -> Iterable[Line]:
     """What can kill: hazards and failures first, then weather or stopping that is not known."""
+    cautions = cautions_told(answer)
     texts = [
         each.text
-        for each in cautions_told(answer)
+        for each in cautions
         if each.place is Place.DANGER or (each.place, each.weight) == (Place.REPORTS, "warning")
     ]
     attempt = attempt_of_action(answer)
@@ -294,7 +296,10 @@ def _danger(answer: Data) -> Iterable[Line]:
     stopping = finding_at(chosen_of(answer), LANDING_RULE, place)
     if stopping is not None and stopping["outcome"] == "UNKNOWN":
         texts.append(f"{stopping['text']}: whether it stops is not known.")
-    told = " ".join(counted(texts, 2)) or "none found in what was given"
+    told = " ".join(counted(texts, 2)) or NO_DANGER
+    mild = next((each.text for each in cautions if each.weight != "info"), None)
+    if not texts and mild is not None and answer["verdict"] == "GO_WITH_CAUTION":
+        told = f"{NO_DANGER}; with caution for: {mild}"
     yield Line(label="DANGER", text=told, most=3, group=0)
 
 

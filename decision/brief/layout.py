@@ -26,13 +26,19 @@ def wrapped(text: str, *, first: str = "", rest: str | None = None) -> list[str]
         initial_indent=first,
         subsequent_indent=" " * len(first) if rest is None else rest,
         break_long_words=True,
+        break_on_hyphens=False,
     )
 
 
 def shortened(text: str, *, width: int, most: int) -> list[str]:
     """At most so many lines of a width; what is left out is said to stand further below."""
     return textwrap.wrap(
-        text, width=width, max_lines=most, placeholder=CUT, break_long_words=True
+        text,
+        width=width,
+        max_lines=most,
+        placeholder=CUT,
+        break_long_words=True,
+        break_on_hyphens=False,
     ) or [""]
 
 

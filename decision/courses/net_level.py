@@ -16,14 +16,12 @@ from decision.courses.air import en_route_deviation_degc
 from decision.courses.situation import Situation
 from decision.performance import Configuration, climb
 from decision.performance.configuration import Rating
-from decision.performance.envelope import envelope, slowest_kt
+from decision.performance.envelope import slowest_kt
 from decision.profile import Profile
 
 MASS_STEP_KG: Final = 250.0
 DEVIATION_STEP_DEGC: Final = 1.0
 LEVEL_TOLERANCE_FT: Final = 100.0
-# Multiples of the slowest speed en route: the best gradient lies at or a little above it [ASSUMED].
-SPEED_RATIOS: Final = (1.0, 1.1)
 
 
 def net_level_of(
@@ -63,27 +61,23 @@ def net_level_ft(
 ) -> float:
     """Highest level at which the actual gradient less the decrement is not negative, in feet.
 
-    At the best of a few speeds from the slowest en route, continuous thrust; 0 where not even sea
-    level is held. Errs on the low side by up to LEVEL_TOLERANCE_FT. Source: [CFR-25] 25.123.
+    Continuous thrust at the slowest speed en route, near which the gradient is best: of speeds up
+    to 1.4 times that none holds a higher level in either demo aircraft. 0 where not even sea level
+    is held. Errs on the low side by up to LEVEL_TOLERANCE_FT. Source: [CFR-25] 25.123.
     """
     slowest = slowest_kt(profile, configuration, mass_kg=mass_kg)
-    fastest_kt = envelope(profile, configuration).fastest_kt.value
-    allowed_kt = [kt for ratio in SPEED_RATIOS if (kt := slowest * ratio) <= fastest_kt]
 
     def holds(level_ft: float) -> bool:
-        return any(
-            climb(
-                profile,
-                configuration=configuration,
-                mass_kg=mass_kg,
-                pressure_altitude_ft=level_ft,
-                isa_deviation_degc=isa_deviation_degc,
-                rating=Rating.MAXIMUM_CONTINUOUS,
-                cas_kt=kt,
-            ).gradient_percent
-            >= decrement_percent
-            for kt in allowed_kt
+        at = climb(
+            profile,
+            configuration=configuration,
+            mass_kg=mass_kg,
+            pressure_altitude_ft=level_ft,
+            isa_deviation_degc=isa_deviation_degc,
+            rating=Rating.MAXIMUM_CONTINUOUS,
+            cas_kt=slowest,
         )
+        return at.gradient_percent >= decrement_percent
 
     low_ft, high_ft = 0.0, profile.limits.max_pressure_altitude_ft
     if holds(high_ft):

@@ -243,8 +243,24 @@ class Story:
 
 
 def headline_of(story: Story) -> str:
-    """The sentence that a crew reads first."""
-    return HEADLINES[story.decision.basis](story)
+    """The sentence that a crew reads first; of the action, where that is not the row's own."""
+    decision = story.decision
+    if decision.do not in DEEDS_OF.get(decision.basis, frozenset(Do)):
+        return _unsettled(story)
+    return HEADLINES[decision.basis](story)
+
+
+def _unsettled(story: Story) -> str:
+    """The verdict stands, but what is best to do turns on what is not known."""
+    what = joined(dict.fromkeys(ask.what for ask in story.asks)) or story.why
+    until = "" if story.leave_by is None else f" until {clock_down(story.leave_by.at)}"
+    deed = {
+        Do.APPROACH: f"Approach {first_place(story.chosen.course)}",
+        Do.HOLD: f"Hold for {first_place(story.chosen.course)}{until}",
+        Do.DIVERT: f"Divert to {story.place} {story.leave}",
+        Do.COMMIT: f"Landing at {story.place} is committed",
+    }[story.decision.do]
+    return f"{deed}: what is best turns on what is not known, ask for {what}; {_lands(story)}."
 
 
 def _kept(story: Story) -> str:
@@ -450,5 +466,22 @@ HEADLINES: Final[Mapping[Basis, Callable[[Story], str]]] = MappingProxyType(
         Basis.NOT_FIT_HERE: _barred,
         Basis.NO_LEGAL_COURSE: _nothing,
         Basis.MISSING: _missing,
+    }
+)
+# What each row does; the rest may do anything.
+DEEDS_OF: Final[Mapping[Basis, frozenset[Do]]] = MappingProxyType(
+    {
+        Basis.ESCAPE_KEPT: frozenset({Do.APPROACH}),
+        Basis.ONE_WAY_OUT: frozenset({Do.APPROACH}),
+        Basis.ESCAPE_THIN: frozenset({Do.APPROACH}),
+        Basis.NO_ALTERNATE: frozenset({Do.APPROACH}),
+        Basis.LEAVE_WHILE_CLEAN: frozenset({Do.DIVERT}),
+        Basis.CHOICE: frozenset({Do.DIVERT, Do.COMMIT}),
+        Basis.COMMIT_PERMITTED: frozenset({Do.COMMIT}),
+        Basis.COMMIT_ONLY_RUNWAY: frozenset({Do.COMMIT}),
+        Basis.NEAREST_SUITABLE: frozenset({Do.DIVERT, Do.COMMIT}),
+        Basis.WAIT: frozenset({Do.HOLD}),
+        Basis.APPROACH_BARRED: frozenset({Do.DIVERT}),
+        Basis.NOT_FIT_HERE: frozenset({Do.DIVERT}),
     }
 )

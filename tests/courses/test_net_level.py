@@ -45,6 +45,33 @@ def test_at_the_net_level_the_actual_gradient_is_the_decrement(mass_kg: float) -
     assert at.gradient_percent == pytest.approx(1.1, abs=0.05)
 
 
+@pytest.mark.parametrize("profile_id", ["xtj150", "xtwide"])
+@pytest.mark.parametrize("ratio", [1.05, 1.1, 1.2, 1.4])
+def test_no_faster_speed_climbs_better_where_the_level_is_found(
+    profile_id: str, ratio: float
+) -> None:
+    profile = load_profile(profile_id)
+    one, mass_kg = clean(profile, engines_stopped=1), profile.masses.mlw_kg
+    level_ft = net_level_ft(
+        profile, one, mass_kg=mass_kg, isa_deviation_degc=0.0, decrement_percent=1.1
+    )
+    slowest = slowest_kt(profile, one, mass_kg=mass_kg)
+    slow, fast = (
+        climb(
+            profile,
+            configuration=one,
+            mass_kg=mass_kg,
+            pressure_altitude_ft=level_ft,
+            isa_deviation_degc=0.0,
+            rating=Rating.MAXIMUM_CONTINUOUS,
+            cas_kt=slowest * each,
+        ).gradient_percent
+        for each in (1.0, ratio)
+    )
+    assert 0.0 < level_ft < profile.limits.max_pressure_altitude_ft
+    assert fast < slow + 0.05
+
+
 def test_mass_heat_and_decrement_lower_it() -> None:
     assert net(66_000.0) < net(60_000.0) - 1000.0
     assert net(60_000.0, deviation=15.0) < net(60_000.0)

@@ -209,7 +209,9 @@ def test_courses_without_a_diversion_have_none() -> None:
 
 @pytest.mark.parametrize("name", ["clean", "gear-stuck", "nothing-legal"])
 def test_the_best_legal_diversions_tell_it_and_no_others(name: str) -> None:
-    for course in told(name)["courses"]:
+    courses = told(name)["courses"]
+    assert courses
+    for course in courses:
         wanted = course["legal"] is True and course["rank"] <= 2
         diversion = course["kind"] not in ("commit_to_land", "second_approach")
         assert (course["after_miss_there"] is not None) == (wanted and diversion)

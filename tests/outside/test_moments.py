@@ -208,6 +208,16 @@ MOMENTS: Rows = {
         case("engine-1", "engine-2", home=place("XDES", 20), level_ft=15000),
         {"basis": "TIME_CRITICAL", "level": "DISTRESS", "no_hold": True, "at": "XDES"},
     ),
+    "no-engine-gives-thrust-and-no-runway-is-in-gliding-range": (
+        case("engine-1", "engine-2", home=place("XDES", 60), others=(), level_ft=9000),
+        {
+            "basis": "TIME_CRITICAL",
+            "level": "DISTRESS",
+            "no_hold": True,
+            "at": "XDES",
+            "not_do": "DIVERT",
+        },
+    ),
     # fog here with fuel, a good aerodrome with 24 minutes of fuel on landing
     "little-fuel-at-a-good-place-beats-fog": (
         case(
@@ -237,7 +247,16 @@ MOMENTS: Rows = {
         {"verdict": "NO_GO", "do": "DIVERT", "basis": "NOT_FIT_HERE", "level": "NONE"},
     ),
 }
-ROWS = [(name, key) for name, (_, wanted) in MOMENTS.items() for key in wanted]
+WAITING = {  # what falls short today, told in the report of this package
+    ("no-engine-gives-thrust-and-no-runway-is-in-gliding-range", "not_do"): pytest.mark.xfail(
+        strict=True, reason="a way to the destination that cannot be flown is called a diversion"
+    ),
+}
+ROWS = [
+    pytest.param(name, key, id=f"{name}-{key}", marks=WAITING.get((name, key), ()))
+    for name, (_, wanted) in MOMENTS.items()
+    for key in wanted
+]
 
 
 @cache
@@ -245,7 +264,7 @@ def answer_to(name: str) -> Answer:
     return decide(MOMENTS[name][0])
 
 
-@pytest.mark.parametrize(("name", "key"), ROWS, ids=[f"{name}-{key}" for name, key in ROWS])
+@pytest.mark.parametrize(("name", "key"), ROWS)
 def test_the_moment_is_answered_as_a_captain_would_want(name: str, key: str) -> None:
     difference = told(answer_to(name), key, MOMENTS[name][1][key])
     assert difference is None, difference

@@ -28,6 +28,7 @@ from tests.outside.world import (
     chosen,
     courses,
     decide,
+    minutes_to,
     place,
     weather,
     with_,
@@ -40,7 +41,7 @@ NEAR = place("XNEA", 70, 30, elevation_ft=60, at=(47.6, -36.1))
 FAR_HOME = place("XDES", 150)
 HIGH_HOME = place("XDES", 40, elevation_ft=6000)
 
-# ------------------------------------------------------------------- the clock first, section 5, row 1
+# ------------------------------------------------------------- the clock first, section 5, row 1
 CLOCK: Rows = {
     "cargo-fire-nearer-runway": (
         case("cargo-fire", home=FAR_HOME, others=(NEAR,), level_ft=20000),
@@ -81,6 +82,31 @@ CLOCK: Rows = {
     "engine-fire-destination-in-storm-place-a-little-later": (
         case("engine-2-fire", home=HOME, others=(place("XNEA", 70, 48),), here=STORM),
         {**URGENT, "at": "XDES", "nature": "fire"},
+    ),
+    "engine-fire-60-miles-to-go-and-90-to-the-other-place": (
+        case("engine-2-fire", home=place("XDES", 60), others=(place("XNOR", 110, 90),)),
+        {
+            **URGENT,
+            "at": "XDES",
+            # 30 NM more at no more than 340 kt, some 390 kt true, are at least 4.6 min
+            "own": lambda a: (
+                None
+                if minutes_to(a, "XNOR") - minutes_to(a, "XDES") >= 4.5
+                else f"{minutes_to(a, 'XDES')} and {minutes_to(a, 'XNOR')} min"
+            ),
+        },
+    ),
+    "smoke-60-miles-to-go-and-90-to-the-other-place": (
+        case("smoke", home=place("XDES", 60), others=(place("XNOR", 110, 90),)),
+        {
+            **URGENT,
+            "at": "XDES",
+            "own": lambda a: (
+                None
+                if minutes_to(a, "XNOR") - minutes_to(a, "XDES") >= 4.0
+                else f"{minutes_to(a, 'XDES')} and {minutes_to(a, 'XNOR')} min"
+            ),
+        },
     ),
     "smoke-under-a-funnel-cloud-leaves-it-out": (
         case("smoke", here="27012KT 5000 FC SCT020CB"),
@@ -138,7 +164,7 @@ CLOCK: Rows = {
     ),
 }
 
-# ------------------------------------------------------------ nearest suitable, section 5, rows 3 and 7
+# ---------------------------------------------------- nearest suitable, section 5, rows 3 and 7
 NEAREST: Rows = {
     "engine-out-nearer-place-in-every-rulebook-icao": (
         case("engine-1", home=FAR_HOME, others=(NEAR,), level_ft=15000),
@@ -192,7 +218,7 @@ NEAREST: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ above a level limit, section 4
+# ------------------------------------------------------------- above a level limit, section 4
 LEVEL: Rows = {
     "pressurisation-at-cruise-level": (
         case("pressurisation", home=FAR_HOME, level_ft=35000),
@@ -234,7 +260,7 @@ LEVEL: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ terrain and oxygen, section 4, row 2
+# ------------------------------------------------------------- terrain and oxygen, section 4, row 2
 HILL = place("XEAS", 110, 125, minimum_level_ft=14000, at=(45.6, -33.2))
 OXYGEN: Rows = {
     "cabin-pressure-terrain-unknown-oxygen-easa": (
@@ -263,7 +289,7 @@ OXYGEN: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ holding, section 3, 6
+# ------------------------------------------------------------- holding, section 3, 6
 HOLDING: Rows = {
     "hold-on-a-forecast-group": (
         case("reverser-1", here=(FOG, AFTER_FOG)),
@@ -333,7 +359,7 @@ HOLDING: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ leaks, section 5
+# ------------------------------------------------------------- leaks, section 5
 LEAK: Rows = {
     "leak-and-fog-on-the-widebody": (
         case(
@@ -392,7 +418,7 @@ LEAK: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ the ban, section 3
+# ------------------------------------------------------------- the ban, section 3
 RAISED = "27010KT 9999 SCT030 TEMPO 1406/1410 0200 FG VV001"
 BAN: Rows = {
     "ban-not-from-prob": (
@@ -446,7 +472,7 @@ BAN: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ the gate, section 3
+# ------------------------------------------------------------- the gate, section 3
 SHORT_FINAL = body_of("gate-height-without-qnh")
 
 
@@ -467,7 +493,7 @@ GATE: Rows = {
 for _body, _wanted in GATE.values():
     _wanted.update({"not_verdict": GO_CLASS, "not_do": "APPROACH"})
 
-# ------------------------------------------------------------------ reports that differ, section 3
+# ------------------------------------------------------------- reports that differ, section 3
 DIFFER: Rows = {
     "speci-of-one-minute-at-the-alternate": (
         case(
@@ -524,7 +550,7 @@ DIFFER: Rows = {
     ),
 }
 
-# ------------------------------------------------------------------ no forecast in force, section 3
+# ------------------------------------------------------------- no forecast in force, section 3
 NO_TAF: Rows = {
     "destination-without-a-forecast": (
         case(here=(FAIR, None)),
@@ -564,7 +590,7 @@ NO_TAF: Rows = {
 }
 
 
-# ------------------------------------------------------------------ hazards, section 3, HZ
+# ------------------------------------------------------------- hazards, section 3, HZ
 def hazard(phenomenon: str, **more: Any) -> Body:
     """The phenomenon at the destination, observed and forecast."""
     return case("reverser-1", here=phenomenon, **more)

@@ -111,8 +111,9 @@ def flights(draw: st.DrawFn, *, steady: bool = False, failures: int = 2) -> dict
         wind["from_true_deg"] = (wind["from_true_deg"] + turned_deg) % 360
     weather = steady_weather(body) if steady else changing_weather(body)
     body["weather"]["reports"] = draw(weather)
-    planned = "approach" in body["plan"] and draw(st.booleans())
-    return with_changes(body, {"/plan/approach": REMOVED} if planned else {})
+    planned = "approach" in body.get("plan", {})
+    removed = draw(st.booleans()) and planned
+    return with_changes(body, {"/plan/approach": REMOVED} if removed else {})
 
 
 def decided(body: dict[str, Any]) -> dict[str, Any] | None:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
+from decision.case import case_from_mapping
 from decision.courses.judge import JudgedCourse
+from decision.recommend import recommend
 from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
 from decision.recommend.headline import HEADLINES, Story, headline_of, reasons_of
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most
 from decision.rules.finding import Finding
 from decision.rules.rulebook import Force
-from tests.case.builders import CASES
+from tests.case.builders import CASES, demo
 from tests.recommend.builders import (
     HERE,
     T0,
@@ -298,7 +301,7 @@ def test_an_urgent_approach_is_told_by_its_landing_here_and_not_by_the_way_out()
         do="APPROACH",
         changes=SMOKE,
     )
-    assert told_.startswith("Land at XKAL runway 27R: touchdown in 8 min, 06:18Z.")
+    assert told_.startswith("Approach and land at XKAL runway 27R: touchdown in 8 min, 06:18Z.")
 
 
 def test_a_hold_quotes_the_group_that_it_rests_on() -> None:
@@ -454,3 +457,32 @@ def test_reasons_are_never_empty_where_anything_was_found(basis: Basis) -> None:
     chosen = leaving("XAAA", finding("AD-01", passed()))
     for do in Do:
         assert reasons(decision(chosen, do.value, basis=basis), chosen)
+
+
+@pytest.mark.parametrize(
+    ("do", "begins"),
+    [
+        (Do.APPROACH, "Approach XKAL runway 27R: what is best turns on "),
+        (Do.HOLD, "Hold for XKAL runway 27R: what is best turns on "),
+        (Do.DIVERT, "Divert to XTOR runway 32 now: what is best turns on "),
+        (Do.COMMIT, "Landing at XTOR runway 32 is committed: what is best turns on "),
+    ],
+)
+def test_a_headline_is_of_the_action_where_the_row_would_do_something_else(
+    do: Do, begins: str
+) -> None:
+    """The verdict of a row stands, and what is not known turns only what to do."""
+    answer = recommend(case_from_mapping(demo("clean")))
+    basis = Basis.WAIT if do is not Do.HOLD else Basis.COMMIT_PERMITTED
+    told = headline_of(
+        Story(
+            decision=replace(answer.decision, do=do, basis=basis),
+            courses=answer.courses,
+            situation=answer.situation,
+            reasons=answer.reasons,
+            leave_by=None,
+            asks=(Ask(what="the runway condition of XTOR", whom="dispatch", by_at=None),),
+        )
+    )
+    assert told.startswith(begins)
+    assert "ask for the runway condition of XTOR" in told

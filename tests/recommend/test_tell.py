@@ -81,6 +81,7 @@ def test_a_declared_emergency_tells_its_position_level_and_persons_and_asks_for_
 def test_the_nature_of_the_failure_is_in_every_message(name: str) -> None:
     answer = answered(name)
     natures = answer.situation.capability.natures
+    assert told(answer)
     for text in told(answer).values():
         for nature in natures if text is not told(answer).get(CABIN) else ():
             assert nature.lower() in text.lower()
@@ -100,6 +101,7 @@ FORBIDDEN = {
 def test_no_message_has_the_words_of_another_action(name: str) -> None:
     answer = answered(name)
     said = " ".join(told(answer).values())
+    assert said
     assert not [words for words in FORBIDDEN[answer.decision.do] if words in said]
 
 

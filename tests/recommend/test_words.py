@@ -71,6 +71,7 @@ def test_every_action_has_words_of_its_own_and_words_that_it_never_uses() -> Non
 
 
 def test_no_action_may_use_a_word_that_another_row_forbids_it() -> None:
+    assert words().keys() == set(Do)
     for both in words().values():
         assert not set(both[True]) & set(both[False])
 

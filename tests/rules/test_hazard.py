@@ -57,8 +57,10 @@ def found(rule: str, subject: Attempt, where: Context) -> Finding:
 def test_wind_shear_concerns_the_runway_that_it_is_reported_for(
     reported: str | None, ident: str | None, concerned: bool
 ) -> None:
+    """What is reported for another runway of the place is said, as a caution."""
     subject = at(hazard(runway=reported), ident=ident)
-    assert bool(hazards_of(subject, context())) is concerned
+    weights = [each.weight for each in hazards_of(subject, context())]
+    assert weights == [BAR if concerned else CAUTION]
     assert (found("HZ-01", subject, context()).outcome is Outcome.FAIL) is concerned
 
 
@@ -82,12 +84,15 @@ def test_a_warning_that_the_operator_adopts_binds() -> None:
     assert found("HZ-02", at(hazard(WARNING)), where).binds
 
 
-def test_the_gravest_hazard_is_the_first_that_concerns_the_runway() -> None:
-    other, here = hazard(BAR, runway="09"), hazard(CAUTION)
+def test_the_gravest_hazard_is_the_heaviest_that_concerns_the_runway() -> None:
+    other, here = hazard(BAR, runway="09"), hazard(WARNING)
     assert gravest_hazard(at(other, here), context()) is here
-    assert gravest_hazard(at(other), context()) is None
-    graver = hazard(WARNING)
+    alone = gravest_hazard(at(other), context())
+    assert alone is not None
+    assert (alone.weight, alone.runway) == (CAUTION, "09")
+    graver = hazard(BAR)
     assert gravest_hazard(at(here, graver), context()) is graver
+    assert gravest_hazard(at(), context()) is None
 
 
 def rated(weight: str, phenomenon: str = "wind_shear") -> dict[str, str]:

@@ -117,9 +117,14 @@ def test_terrain_is_flown_over_without_pressure_at_the_level_it_asks_for() -> No
     assert courses(**OVER)["divert_now:XTOR"].cruise_level_ft == 10_000.0
 
 
-def test_terrain_above_the_level_for_it_cannot_be_flown_over() -> None:
-    over = courses(**{**OVER, "/alternates/0/minimum_level_ft": 14_100})["divert_now:XBRE"]
-    assert findings(over, "icao")["ER-03"].outcome is Outcome.FAIL
+def test_however_high_the_terrain_oxygen_alone_decides() -> None:
+    high = {**OVER, "/alternates/0/minimum_level_ft": 16_500, "/aircraft/oxygen_min": 600}
+    over = courses(**high)["divert_now:XBRE"]
+    assert (over.limited_by, over.cruise_level_ft) == (None, 17_000.0)
+    found = findings(over, "icao", **high)
+    assert found["ER-03"].outcome is Outcome.NOT_APPLICABLE
+    assert found["ER-05"].outcome is Outcome.PASS
+    assert findings(over, "icao", **{**high, "/aircraft/oxygen_min": 5})["ER-05"].binds
 
 
 @pytest.mark.parametrize(

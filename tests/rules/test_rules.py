@@ -49,8 +49,8 @@ from tests.rules.builders import (
 PASS, FAIL = Outcome.PASS, Outcome.FAIL
 UNKNOWN, NOT_APPLICABLE = Outcome.UNKNOWN, Outcome.NOT_APPLICABLE
 COMMIT = CourseKind.COMMIT_TO_LAND
-THERE = {"role": Role.ALTERNATE}
-HERE_FOR_GOOD = {"role": Role.COMMITTED}
+THERE: dict[str, Any] = {"role": Role.ALTERNATE}
+HERE_FOR_GOOD: dict[str, Any] = {"role": Role.COMMITTED}
 AFTER = {"kind": CourseKind.APPROACH_THEN_DIVERT}
 PLANNING = {"/policy/alternate_bar": "planning"}
 NOTHING_SEEN = {"visibility": visibility(None), "ceiling": ceiling(None, doubtful=True)}
@@ -322,7 +322,8 @@ def rescued_by(
     category: int | None, position: str, outcome: Outcome, *, rule: str = "AD-04"
 ) -> Claim:
     """A place with that rescue category, judged for planning; the aeroplane's own is 6."""
-    leg, role = attempt().leg, {"AD-04": THERE, "AD-06": {}}[rule]
+    roles: dict[str, dict[str, Any]] = {"AD-04": THERE, "AD-06": {}}
+    leg, role = attempt().leg, roles[rule]
     place = replace(leg, aerodrome=replace(leg.aerodrome, rescue_category=category))
     return Claim(rule, position, attempt(**role, leg=place), outcome, changes=PLANNING)
 

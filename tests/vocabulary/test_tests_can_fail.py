@@ -254,7 +254,10 @@ def _certain_length(node: ast.expr, scope: Scope) -> int:
         case ast.Name(id=name):
             value, there = scope.find(name) or (None, scope)
             return _certain_length(value, there) if isinstance(value, ast.expr) else 0
-        case ast.ListComp(generators=[ast.comprehension(iter=over, ifs=[])]):
+        case (
+            ast.ListComp(generators=[ast.comprehension(iter=over, ifs=[])])
+            | ast.GeneratorExp(generators=[ast.comprehension(iter=over, ifs=[])])
+        ):
             return _certain_length(over, scope)
         case ast.Call(func=ast.Name(id="range"), args=args):
             values = [arg.value for arg in args if isinstance(arg, ast.Constant)]
@@ -399,7 +402,7 @@ def _faults_of(
     inner = inside(function, scope)
     if not _checks_anything(function, inner):
         yield function.lineno, "checks nothing"
-    elif not _is_law(function) and not is_sure(function.body, inner):
+    elif not _is_law(function, scope) and not is_sure(function.body, inner):
         yield function.lineno, "no check is certainly reached"
     for node in ast.walk(function):
         if constants_matter and isinstance(node, ast.Assert) and _compares_constants(node, inner):
@@ -423,9 +426,25 @@ def _checks_anything(function: ast.FunctionDef, scope: Scope, depth: int = 3) ->
     return False
 
 
-def _is_law(function: ast.FunctionDef) -> bool:
-    """A law over drawn values may have a premise: how often it holds no text can tell."""
-    return any("given" in _name(each).split("(")[0] for each in function.decorator_list)
+def _is_law(function: ast.FunctionDef, scope: Scope) -> bool:
+    """A law over drawn cases may have a premise: how often it holds no text can tell.
+
+    Drawn by `given`, or by numbers that are counted out by a name: `range(CASES)`.
+    """
+    return any(_draws(each, scope) for each in function.decorator_list)
+
+
+def _draws(decorator: ast.expr, scope: Scope) -> bool:
+    if "given" in _name(decorator).split("(")[0]:
+        return True
+    if isinstance(decorator, ast.Name):
+        found, there = scope.find(decorator.id) or (None, scope)
+        return isinstance(found, ast.expr) and _draws(found, there)
+    if not isinstance(decorator, ast.Call):
+        return False
+    if _name(decorator.func) == "range":
+        return any(not isinstance(arg, ast.Constant) for arg in decorator.args)
+    return any(_draws(arg, scope) for arg in decorator.args)
 
 
 def _compares_constants(node: ast.Assert, scope: Scope) -> bool:
@@ -501,8 +520,13 @@ def test_a_test_that_can_fail_is_let_pass(body: str) -> None:
 def test_parametrized_literals_are_constants_and_what_is_drawn_may_have_a_premise() -> None:
     cases = '@pytest.mark.parametrize("one", [1.0, 2.0])\ndef test_it(one):\n assert one * 2 > 1\n'
     assert len(faults(HEAD + cases)) == 1
-    drawn = "@given(st.floats())\ndef test_it(one):\n if one > 1: assert case_of(one)\n"
-    assert faults(HEAD + drawn) == []
+    premise = "def test_it(one):\n if one > 1: assert case_of(one)\n"
+    seeded = 'ALL = pytest.mark.parametrize("one", range(CASES))\n@ALL\n'
+    for law in ("@given(st.floats())\n", seeded):
+        assert faults(HEAD + law + premise) == []
+    few = '@pytest.mark.parametrize("one", range(3))\n'
+    for no_law in ("", few):
+        assert len(faults(HEAD + no_law + premise)) == 1
 
 
 def test_every_file_of_tests_is_read() -> None:
