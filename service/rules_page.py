@@ -59,7 +59,9 @@ ROLES = {
     "committed": "a committed landing",
 }
 TERMS = {
+    "_only_a_figure": "a second approach last: a figure about the time after a miss, never a way",
     "_illegal": "legal before unknown, unknown before illegal",
+    "_advised_against": "not advised against before what guidance advises against",
     "_worst_breach": "the less grave the worst thing broken, in the order below",
     "_amount_of_breach": "the less that limit is missed, as part of it",
     "_thin": "the margin that the policy wants, at its percentile",

@@ -104,6 +104,7 @@ ACCEPTED: Final[Mapping[str, str]] = MappingProxyType(
         "share": f"0 to {WHOLE:g}",
         "increment": f"0 to {MAX_DRAG_INCREMENT:g}",
         "minutes": f"0 to {MAX_CHECKLIST_MIN:g} min",
+        "before_landing_min": "0 to `minutes`; default 0",
         "name": "a limit, below",
         "value": "in the range of the limit",
         "code": "capitals, digits, underscores; one text each",

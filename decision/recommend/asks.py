@@ -14,6 +14,7 @@ from decision.recommend.answer import Ask, Basis, Decision, Do
 from decision.recommend.completions import AIR, EVERYWHERE, WEATHER
 from decision.recommend.facts import Fitness, first_of, fitness_of
 from decision.rules.finding import Cause
+from decision.windows import MINUTE
 
 CONTROL_OR_DISPATCH: Final = "air traffic control or dispatch"
 DISPATCH: Final = "dispatch"
@@ -54,10 +55,12 @@ def asks_of(
     by_at: datetime | None,
 ) -> tuple[Ask, ...]:
     """Each thing to ask once, in the order of the causes; a report where one is awaited."""
+    at_once = by_at is None or by_at - situation.case.as_of < MINUTE
+    by_at = None if at_once else by_at
     asked = [_ask(cause, by_at) for cause in decision.asks if not _in_a_report(cause, decision)]
     closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
-    urgent = decision.basis is Basis.TIME_CRITICAL
-    if (closed and not urgent) or (decision.do is Do.HOLD and not asked):
+    may_open = closed and decision.basis in CLOSED_HERE
+    if may_open or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
         asked.append(_ask((here, WEATHER), by_at))
     return tuple(dict.fromkeys(asked))
@@ -70,6 +73,7 @@ def _in_a_report(cause: Cause, decision: Decision) -> bool:
 
 
 # The place here is closed by what a newer report may lift.
+CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
 AWAITING: Final = frozenset({Fitness.BARRED, Fitness.UNFIT_FOR_NOW})
 
 

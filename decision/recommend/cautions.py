@@ -81,8 +81,8 @@ def _miss_likely(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
         yield _caution(
             "MISS_LIKELY",
             Weight.WARNING,
-            f"Miss likely: ceiling {shown(ceiling.feet, 'ft')} at {attempt.icao} is below the "
-            f"minimum height of {shown(height_ft, 'ft')}.",
+            f"Missed approach likely: ceiling {shown(ceiling.feet, 'ft')} at {attempt.icao} is "
+            f"below the minimum height of {shown(height_ft, 'ft')}.",
             ceiling.governing.text,
         )
 

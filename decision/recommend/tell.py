@@ -139,11 +139,11 @@ def _air_traffic_control(talk: Talk) -> Iterator[str]:
     yield INTENTIONS[talk.decision.do](talk)
     if talk.declared:
         yield _where(talk)
-    yield from (f"Request {each.what}." for each in talk.asks if CONTROL in each.whom)
     yield from _on_the_runway(talk)
     if talk.declared:
         yield from _endurance(talk)
         yield "Request rescue and fire services on stand-by."
+    yield from (f"Request {each.what}." for each in talk.asks if CONTROL in each.whom)
 
 
 CONTROL: Final = "air traffic control"

@@ -125,7 +125,8 @@ class Judgement:
         bound = "minimum" if at_least else "maximum"
         against = shown_down if at_least else shown_up
         value = against(self.value, self.unit, step=self.step)
-        limit = shown(self.limit, self.unit, step=self.step)
+        beyond = shown_up if at_least else shown_down
+        limit = beyond(self.limit, self.unit, step=self.step)
         if margin >= 0.0:
             room = shown_down(margin, self.unit, step=self.step)
             return f"{self.what} {value}, {bound} {limit}: margin {room}"

@@ -79,7 +79,7 @@ def span_text(from_at: datetime, until_at: datetime | None) -> str:
         return f"from {clock_text(from_at)}, no end is told"
     if until_at.date() == from_at.date():
         return f"from {clock_text(from_at)} to {clock_text(until_at)}"
-    return f"from {clock_text(from_at)} to {clock_text(until_at)} on the {until_at.day}."
+    return f"from {clock_text(from_at)} to {clock_text(until_at)} on day {until_at.day}"
 
 
 def none_that_bars(attempt: Attempt, context: Context) -> Judgement:
