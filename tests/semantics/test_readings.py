@@ -190,8 +190,30 @@ GATES_AND_WINDOWS = (
         "rules/test_traps.py::test_a_ceiling_bars_no_approach_but_does_bar_an_alternate",
     ),
     read(
-        "inside the gate the ban no longer applies",
-        "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
+        "the ban looks at reported values only, a forecast group is a caution",
+        "rules/test_approach_ban.py::"
+        "test_a_forecast_group_below_the_minimum_may_bar_and_fails_nothing",
+        "recommend/test_weather_bodies.py::"
+        "test_a_forecast_of_fog_under_a_fine_report_bars_nothing_and_is_no_plain_go",
+    ),
+    read(
+        "without an observation the forecast stands in and the ban is unknown",
+        "rules/test_approach_ban.py::"
+        "test_without_an_observation_the_forecast_stands_in_and_the_ban_is_not_known",
+    ),
+    read(
+        "past the gate only a report issued after it lets the approach go on",
+        "rules/test_approach_ban.py::"
+        "test_past_the_gate_only_a_report_that_came_after_it_lets_the_approach_go_on",
+    ),
+    read(
+        "the gate is by true height, without QNH unknown",
+        "rules/test_approach_ban.py::test_the_gate_is_passed_by_true_height",
+    ),
+    read(
+        "more than an hour after the report the prevailing forecast counts, too",
+        "rules/test_approach_ban.py::"
+        "test_a_window_more_than_an_hour_after_the_report_meets_the_prevailing_forecast",
     ),
     read(
         "windows are of the course: a slower aircraft meets later weather",
@@ -247,6 +269,57 @@ GATES_AND_WINDOWS = (
         "weather/test_conditions.py::test_the_worse_of_observation_and_forecast_wins",
     ),
     read(
+        "of two reports of one minute the worse governs, and both are quoted",
+        "rules/test_approach_ban.py::test_of_two_reports_of_one_minute_the_worse_decides",
+        "recommend/test_weather_bodies.py::test_the_worse_of_two_reports_decides_in_either_order",
+        "weather/test_collect.py::"
+        "test_reports_of_one_kind_and_minute_that_differ_stand_side_by_side",
+    ),
+    read(
+        "a bar that was seen does not lapse by age, nor by the same report again",
+        "rules/test_approach_ban.py::"
+        "test_what_was_reported_stands_until_a_named_group_improves_on_it",
+        "rules/test_approach_ban.py::test_the_bar_of_an_old_range_does_not_lapse_by_its_age",
+        "rules/test_approach_ban.py::test_the_same_report_issued_again_bars_no_shorter",
+    ),
+    read(
+        "no forecast in force is named, and is never read as good weather",
+        "recommend/test_weather_bodies.py::test_a_forecast_that_is_none_is_missed_by_name",
+        "rules/test_approach_ban.py::"
+        "test_without_a_forecast_the_report_stands_in_for_an_hour_or_for_its_trend",
+    ),
+    read(
+        "each hazard has its weight, from observation, trend and forecast",
+        "weather/test_hazards.py::test_each_kind_of_hazardous_weather_has_its_weight",
+        "weather/test_hazards.py::test_a_forecast_group_counts_whatever_a_rulebook_disregards",
+        "weather/test_hazards.py::test_the_trend_counts_to_its_own_end",
+    ),
+    read(
+        "a bar closes a place and endangers, a warning is advice at every place",
+        "rules/test_hazard.py::"
+        "test_a_bar_binds_and_endangers_and_a_warning_is_advice_at_every_place",
+    ),
+    read(
+        "wind shear bars for a quarter of an hour on its runway and is then a caution",
+        "weather/test_hazards.py::"
+        "test_reported_wind_shear_bars_for_a_quarter_of_an_hour_and_is_then_a_caution",
+        "rules/test_hazard.py::test_wind_shear_concerns_the_runway_that_it_is_reported_for",
+    ),
+    read(
+        "for hazards the stated end of a TEMPO is a named improvement",
+        "weather/test_hazards.py::"
+        "test_the_end_of_a_temporary_hazard_over_a_base_free_of_it_is_a_named_improvement",
+    ),
+    read(
+        "a hazard at the place of landing is never a plain go",
+        "recommend/test_weather_bodies.py::test_no_hazard_at_the_place_of_landing_is_a_plain_go",
+    ),
+    read(
+        "the operator may raise the weight of a hazard, and lowers it with a reason",
+        "rules/test_hazard.py::test_the_operator_may_weigh_a_hazard_more_gravely",
+        "rules/test_hazard.py::test_weighing_a_hazard_lighter_needs_a_reason",
+    ),
+    read(
         "a spot reading outranks an older report",
         "weather/test_conditions.py::test_a_spot_observation_outranks_an_older_report",
         "courses/test_attempts.py::test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only",
@@ -287,7 +360,10 @@ CLIMB_AND_ROUTE = (
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
     ),
     read(
-        "with an engine out that gradient is the limit",
+        "with an engine out that gradient is the limit where the rulebook binds",
+        "rules/test_gradient.py::"
+        "test_with_one_engine_out_the_ordinary_gradient_of_a_low_chart_is_guidance",
+        "rules/test_gradient.py::test_a_published_gradient_for_one_engine_out_binds",
         "rules/test_rules.py::"
         "test_one_engine_out_is_judged_by_its_own_procedure_where_one_is_published",
     ),
@@ -304,6 +380,42 @@ CLIMB_AND_ROUTE = (
         "ceiling, level and oxygen are judged before fuel and name their limit",
         "courses/test_courses.py::test_a_way_over_terrain_that_cannot_be_climbed_names_its_limit",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
+    ),
+    read(
+        "above a level limit of the failure the first leg is a descent",
+        "courses/test_level_limits.py::"
+        "test_the_first_leg_from_cruise_is_a_named_descent_wherever_a_level_cannot_be_kept",
+        "courses/test_level_limits.py::"
+        "test_each_limit_has_its_own_descent_and_the_miles_are_credited",
+    ),
+    read(
+        "no failure at cruise level is limited by its level alone",
+        "courses/test_level_limits.py::"
+        "test_no_failure_at_a_cruise_level_is_limited_by_its_level_alone",
+    ),
+    read(
+        "no course is planned at a placard",
+        "physics/test_ordinary_way.py::test_no_plan_is_at_a_placard_where_the_mass_leaves_room",
+    ),
+    read(
+        "the policy percentile takes the dearer of the best and the ordinary way",
+        "physics/test_ordinary_way.py::"
+        "test_the_policy_percentile_takes_the_dearer_way_and_legality_does_not",
+    ),
+    read(
+        "over terrain oxygen decides, its minutes added up along the way",
+        "rules/test_oxygen.py::test_however_high_the_terrain_oxygen_alone_decides",
+        "rules/test_oxygen.py::test_minutes_above_a_level_add_up_along_climb_cruise_and_descent",
+    ),
+    read(
+        "an urgent course is flown for time, and keeps its reserve where any speed does",
+        "courses/test_for_time.py::test_an_urgent_case_lands_earlier_everywhere_and_takes_no_hold",
+        "courses/test_for_time.py::"
+        "test_an_urgent_diversion_keeps_its_final_reserve_where_any_speed_does",
+    ),
+    read(
+        "given obstacles decide by height and not by the gradient",
+        "rules/test_gradient.py::test_given_obstacles_decide_instead",
     ),
     read(
         "no terrain given is a caution",
@@ -530,6 +642,17 @@ HOLD_AND_COMMIT = (
     ),
 )
 LEGAL_AND_VERDICT = (
+    read(
+        "limits come from the row that a rule cites",
+        "rules/test_rulebook_rows.py::test_the_figure_of_the_row_that_a_rule_cites_is_its_limit",
+        "rules/test_rulebook_rows.py::"
+        "test_a_row_with_a_value_is_read_or_says_that_it_is_for_reference",
+    ),
+    read(
+        "the operator turns guidance into policy by the code of its rule",
+        "rules/test_gradient.py::test_guidance_that_the_operator_adopts_binds",
+        "rules/test_hazard.py::test_a_warning_that_the_operator_adopts_binds",
+    ),
     read(
         "what fails and binds is illegal, guidance is advice unless breaking it endangers",
         "courses/test_judge.py::test_guidance_is_advice_unless_breaking_it_endangers",
