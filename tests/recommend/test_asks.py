@@ -75,14 +75,33 @@ def test_nothing_is_asked_where_nothing_is_missing_and_the_place_is_open() -> No
     assert asked() == ()
 
 
+@pytest.mark.parametrize("basis", [Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE, Basis.WAIT])
 @pytest.mark.parametrize("here", [BARRED_HERE, WINDY_HERE])
-def test_where_a_report_may_open_the_place_it_is_asked_for(here: JudgedCourse) -> None:
+def test_where_a_report_may_open_the_place_it_is_asked_for(
+    here: JudgedCourse, basis: Basis
+) -> None:
     """Closed by visibility, wind or hazard: until the aircraft leaves a newer report counts."""
-    assert asked(here=here) == (REPORT_HERE,)
+    assert asked(here=here, basis=basis) == (REPORT_HERE,)
+
+
+def test_what_is_due_within_a_minute_is_asked_at_once() -> None:
+    made = decision(leaving("XAAA"), asks=(("XAAA", "weather"),))
+    for seconds, due in ((59, None), (61, T0 + timedelta(seconds=61))):
+        by_at = T0 + timedelta(seconds=seconds)
+        (ask,) = asks_of(made, (leaving("XAAA"), OPEN_HERE), situation(), by_at=by_at)
+        assert ask.by_at == due
+
+
+def test_what_comes_with_a_report_is_not_asked_for_beside_it() -> None:
+    found = asked(("XAAA", "QNH", "wind"), ("XAAA", "weather"), ("XBBB", "QNH"))
+    assert [each.what for each in found] == [
+        "the latest report and forecast of XAAA",
+        "QNH of XBBB",
+    ]
 
 
 def test_no_report_is_asked_for_where_it_could_not_open_the_place() -> None:
-    assert asked(here=SHORT_HERE) == ()
+    assert asked(here=SHORT_HERE, basis=Basis.NOT_FIT_HERE) == ()
 
 
 def test_a_hold_without_another_question_awaits_the_report_of_the_place() -> None:
@@ -110,8 +129,8 @@ def test_a_place_barred_by_fog_has_its_next_report_asked_for_until_the_aircraft_
     assert [each["what"] for each in answer["ask"]] == ["the latest report and forecast of XKAL"]
 
 
-def test_a_report_that_no_answer_hangs_on_is_not_asked_for() -> None:
+def test_a_report_that_would_make_a_second_way_out_is_asked_for() -> None:
     reports = [text for text in demo("clean")["weather"]["reports"] if "XBRE" not in text]
     answer = told("clean", **{"/weather/reports": reports})
     assert answer["verdict"] == "GO_WITH_CAUTION"
-    assert answer["ask"] == []
+    assert answer["ask"][0]["what"] == "the latest report and forecast of XBRE"

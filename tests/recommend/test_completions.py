@@ -47,10 +47,10 @@ PASSED = holds(True, yes="kept", no="", unknown="")
         ("HZ-01", (), ("XAAA", "weather")),
         ("WD-01", (), ("XAAA", "weather")),
         ("CM-02", (), ("XAAA", "weather")),
-        ("MA-01", ("QNH", "surface temperature"), ("XAAA", "weather")),
+        ("MA-01", ("QNH", "surface temperature"), ("XAAA", "QNH", "surface temperature")),
         ("LD-01", ("runway condition",), ("XAAA", "runway condition")),
         ("LD-01", (), ("XAAA", "runway condition")),
-        ("LD-01", ("wind", "runway condition"), ("XAAA", "weather")),
+        ("LD-01", ("wind", "runway condition"), ("XAAA", "wind")),
         ("MA-02", ("obstacles",), ("XAAA", "obstacles")),
         ("AD-03", (), ("XAAA", "AD")),
         ("FU-01", ("rate of the fuel leak",), ("", "rate of the fuel leak")),
@@ -270,12 +270,15 @@ def test_where_it_takes_two_unknowns_to_turn_the_answer_both_are_asked_for() -> 
     assert set(decision.asks) == {(AWAY, "weather"), (OTHER, "weather")}
 
 
-def test_of_a_go_with_and_without_caution_the_lower_is_told_and_nothing_is_missing() -> None:
+def test_of_a_go_with_and_without_caution_the_lower_is_told_and_what_would_raise_it_is_asked() -> (
+    None
+):
     """The first way out is known; of the second only whether it is one."""
     ways = [way_out(AWAY), way_out(OTHER, open_question("WX-01", at=OTHER))]
     decision = decided(landing_here(FIT), *ways)
     assert summary(decision) == (Verdict.GO_WITH_CAUTION, Do.APPROACH, AWAY)
-    assert decision.asks == ()
+    assert decision.basis is Basis.ONE_WAY_OUT
+    assert decision.asks == ((OTHER, "weather"),)
 
 
 def test_the_safest_known_course_is_taken_where_the_verdict_is_open() -> None:
@@ -319,8 +322,16 @@ NOT_HERE = [text for text in demo("clean")["weather"]["reports"] if "XBRE" not i
 
 
 def test_a_report_that_no_answer_hangs_on_is_not_asked_for() -> None:
-    answer = told("gear-stuck", **{"/weather/reports": NOT_HERE, "/fuel/on_board_kg": 8000})
-    assert answer["verdict"] in ("GO", "GO_WITH_CAUTION")
+    """The alternate of which there is none is not reached with the reserve in any case."""
+    answer = told(
+        "clean",
+        **{
+            "/weather/reports": NOT_HERE,
+            "/alternates/0/track_nm": 400,
+            "/alternates/0/icao": "XBRE",
+        },
+    )
+    assert (answer["verdict"], answer["basis"]) == ("GO_WITH_CAUTION", "ONE_WAY_OUT")
     assert answer["ask"] == []
 
 

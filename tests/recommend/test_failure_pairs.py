@@ -143,22 +143,27 @@ def test_every_pair_is_decided_explained_and_no_better_than_either(
 
 
 @pytest.mark.parametrize(
-    ("profile_id", "pair"),
+    ("profile_id", "pair", "level"),
     [
-        ("xtj150", ("gear-gravity-release", "gear-normal-extension")),
-        ("xtj150", ("gear-gravity-release", "hydraulic-1")),
-        ("xtj150", ("hydraulic-1", "hydraulic-2")),
-        ("xtj150", ("autobrake", "gear-main-leg-stuck")),
-        ("xtj150", ("autobrake", "gear-nose-leg-stuck")),
-        ("xtwide", ("gear-normal-extension", "gear-uplock-release")),
+        ("xtj150", ("gear-gravity-release", "gear-normal-extension"), "URGENCY"),
+        ("xtj150", ("gear-gravity-release", "hydraulic-1"), "URGENCY"),
+        ("xtj150", ("hydraulic-1", "hydraulic-2"), "DISTRESS"),
+        ("xtj150", ("autobrake", "gear-main-leg-stuck"), "URGENCY"),
+        ("xtj150", ("autobrake", "gear-nose-leg-stuck"), "URGENCY"),
+        ("xtwide", ("gear-normal-extension", "gear-uplock-release"), "URGENCY"),
     ],
 )
-def test_a_landing_that_no_figure_covers_is_never_go(profile_id: str, pair: Pair) -> None:
-    """Without gear, without a leg, without controls: an ordinary landing distance says nothing."""
+def test_a_landing_that_no_figure_covers_is_never_go_and_is_declared(
+    profile_id: str, pair: Pair, level: str
+) -> None:
+    """Without gear, without a leg, without controls: an ordinary landing distance says nothing.
+
+    A hazard of the landing is urgency; controls that are lost ask for the ground at once.
+    """
     told = decided(profile_id, *pair)
     assert told["verdict"] in {"INSUFFICIENT_DATA", "NO_GO"}
     assert all(course["legal"] is not True for course in told["courses"])
-    assert told["emergency"]["level"] == "DISTRESS"
+    assert told["emergency"]["level"] == level
     assert any("operator's manual" in each for each in told["unknowns"])
 
 

@@ -682,7 +682,7 @@ LEGAL_AND_VERDICT = (
     read(
         "of a go with and without caution the lower is told",
         "recommend/test_completions.py::"
-        "test_of_a_go_with_and_without_caution_the_lower_is_told_and_nothing_is_missing",
+        "test_of_a_go_with_and_without_caution_the_lower_is_told_and_what_would_raise_it_is_asked",
     ),
     read(
         "row 1 is read once, without completions",
