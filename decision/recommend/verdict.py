@@ -261,14 +261,15 @@ def _by_label(courses: Sequence[JudgedCourse], label: str) -> JudgedCourse:
 
 
 def _asks(outlines: Sequence[Outlined], courses: Sequence[JudgedCourse]) -> tuple[Cause, ...]:
-    """Causes that alone turn the answer; all of them where none does alone."""
+    """Causes that alone turn the answer, in the order of the courses; all where none does alone."""
     base = {each.completion.good: each for each in outlines if each.completion.apart is None}
-    turning = [
+    turning = {
         each.completion.apart
         for each in outlines
         if each.completion.apart is not None and _differs(each, base[each.completion.good])
-    ]
-    return tuple(dict.fromkeys(turning)) or causes_of(courses)
+    }
+    causes = causes_of(courses)
+    return tuple(each for each in causes if each in turning) or causes
 
 
 def _differs(one: Outlined, other: Outlined) -> bool:
