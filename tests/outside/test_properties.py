@@ -766,11 +766,13 @@ def test_the_same_report_again_extends_no_hold_by_more_than_the_time_that_passed
 def test_one_minute_before_the_end_of_a_hold_the_diversion_is_still_legal(number: int) -> None:
     """Decided again after burning the holding flow that the answer itself implies: fuel on landing
     by its minutes, at the mass of that landing; flow goes with mass (a constant lift over drag),
-    so that it is taken for the mass in the middle of the hold. To 1 % of what is burnt, since the
-    level of the hold is another one than that of the landing."""
+    so that it is taken for the mass in the middle of the hold. To 1 % of what is burnt, and for
+    holds up to 9000 ft: higher up less is burnt than at the level of a reserve."""
     case_ = drawn(number)
     hold = case_.answer["holding"]["clean_diversion"]
-    if hold is None or not str(hold["limited_by"]).startswith("fuel for ") or not case_.steady:
+    low = case_.body["aircraft"]["pressure_altitude_ft"] <= 9000
+    fuel_ends_it = hold is not None and str(hold["limited_by"]).startswith("fuel for ")
+    if not (fuel_ends_it and low and case_.steady):
         return
     icao = hold["limited_by"].removeprefix("fuel for ")
     ways = [
