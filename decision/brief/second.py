@@ -21,6 +21,7 @@ from decision.brief.layout import (
     kg_down,
     kg_up,
     tens,
+    tenth_down,
     wrapped,
 )
 from decision.brief.reading import (
@@ -235,7 +236,15 @@ def _second_miss(course: Data) -> str:
     elif left["distance_unknown"]:
         onward += f"; how far it is to {joined(left['distance_unknown'])} is not known"
     minutes = down(left["endurance_min"], "min")
-    return f"after a missed approach at {course['aerodrome']}: {minutes} of fuel, {onward}"
+    return f"after a missed approach at {course['aerodrome']}: {minutes} of fuel, {onward}{_climbs(left)}"
+
+
+def _climbs(left: Data) -> str:
+    """The climb after it; older answers do not say."""
+    climb, asked = (left.get(f"{kind}_gradient_percent") for kind in ("missed", "published"))
+    if climb is None or asked is None:
+        return ""
+    return f"; climb there {tenth_down(climb)} % of {asked:.1f} %"
 
 
 def _clean_point(answer: Data) -> Iterable[str]:

@@ -564,7 +564,7 @@ PLAN = Record(
         Field(
             name="checklist_min",
             spec=MINUTES,
-            doc="Minutes for the checklists before any course starts; absent: of the failures.",
+            doc="Minutes of checklists, which run on the way; absent: of the failures.",
         ),
         Field(name="landing_flap", spec=FLAP, doc="Detent for landing; absent: of the profile."),
     ),

@@ -16,14 +16,15 @@ from itertools import pairwise
 from typing import Final
 
 from decision.course import Course, Origin
-from decision.courses.approach import HOLDING, WAITING, ApproachFlight
+from decision.courses.approach import HOLDING, WAITING, ApproachFlight, lowest_ft
 from decision.courses.arrive import Departure
+from decision.courses.descend import descended
 from decision.courses.distance import from_present_nm, onward_by, to_run_nm
 from decision.courses.divert import LegAndMiles, leave
 from decision.courses.flight import Flight, State
 from decision.courses.hold import held
 from decision.courses.situation import Situation
-from decision.performance import Step
+from decision.performance import CALM_STANDARD, Step
 from decision.performance.diversion import EXTRA_TRACK
 from decision.windows import minutes_between
 
@@ -54,6 +55,13 @@ def longest_fly_on_min(departure: Departure) -> float:
     return minutes_between(departure.present.state.at, flight.last_clean.state.at)
 
 
+def _lowered(situation: Situation, present: Flight) -> Flight:
+    """Down to a level where the aircraft may stay; nothing is credited for the miles."""
+    destination = situation.case.destination
+    level_ft = lowest_ft(destination)
+    return descended(situation, present, CALM_STANDARD, miles=0.0, lowest_ft=level_ft).flight
+
+
 def _ahead(departure: Departure) -> ApproachFlight | None:
     """The approach flight, if its last clean point is ahead and can be reached."""
     approaching = departure.approaching
@@ -66,11 +74,16 @@ def _ahead(departure: Departure) -> ApproachFlight | None:
 def hold_then_leave(
     situation: Situation, departure: Departure, minutes: float
 ) -> tuple[Course, ...]:
-    """The clean diversions after holding here for so many minutes, in the present configuration."""
+    """The clean diversions after holding here for so many minutes, in the present configuration.
+
+    Above a level limit the descent to it begins the hold, over the same place.
+    """
+    start = departure.present if minutes == 0.0 else _lowered(situation, departure.present)
+    spent_min = minutes_between(departure.present.state.at, start.state.at)
     waited = held(
         situation,
-        departure.present,
-        minutes,
+        start,
+        max(0.0, minutes - spent_min),
         configuration=situation.configurations.present,
         name=HOLDING,
     )

@@ -201,8 +201,6 @@ def _path(
         return idle_descent(profile, configuration, mass_kg=mass_kg, at=at, extra_cd=brakes_cd)
     rating = en_route_rating(profile, configuration)
     path = climb_rate(profile, configuration, mass_kg=mass_kg, at=at, rating=rating)
-    if configuration.engines_running == 0:
-        return path
     rated_n, least_n = (
         np.asarray(path.thrust_n),
         np.asarray(idle_thrust_n(profile, configuration, at=at)),

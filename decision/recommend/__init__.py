@@ -10,6 +10,7 @@ from typing import Any
 from decision.case import Case
 from decision.course import Course, CourseKind
 from decision.courses.among import compared
+from decision.courses.approach import assigned_hold_min
 from decision.courses.arrive import Departure, departure_of
 from decision.courses.extension import Extension, extensions
 from decision.courses.generate import generate
@@ -36,6 +37,7 @@ from decision.recommend.mapping import to_mapping
 from decision.recommend.other_runways import other_runways_of
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.remedies import Answered, remedies_of
+from decision.recommend.second_misses import second_misses_of, with_second_misses
 from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
@@ -126,6 +128,7 @@ def _recommended(situation: Situation) -> Recommendation:
     place = place_of(decision.do, decision.chosen, situation)
     state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)
+    second_misses = second_misses_of(courses, decision, situation)
     talk = Talk(situation=situation, decision=decision, emergency=emergency, state=state, asks=asks)
     return Recommendation(
         situation=situation,
@@ -142,7 +145,7 @@ def _recommended(situation: Situation) -> Recommendation:
         ),
         courses=courses,
         reasons=reasons,
-        cautions=judged.cautions,
+        cautions=with_second_misses(judged.cautions, second_misses),
         unknowns=unknowns_of(courses, situation),
         assumptions=assumptions_of(courses, situation),
         fuel_state=state,
@@ -160,6 +163,7 @@ def _recommended(situation: Situation) -> Recommendation:
             _answered(judged, situation),
             partial(_with_hold, situation),
         ),
+        second_misses=second_misses,
         holding=holding,
         leave_by=leave_by,
         asks=asks,
@@ -208,4 +212,4 @@ def _extensions(
     """What it costs to put the gear out early, told where it then stays out."""
     if point.distance_to_go_nm is None:
         return ()
-    return extensions(situation, departure.present, hold_min=situation.case.plan.hold_min)
+    return extensions(situation, departure.present, hold_min=assigned_hold_min(situation))

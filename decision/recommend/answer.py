@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
 from decision.case import Assumption
-from decision.course import Penalty
+from decision.course import AfterMissThere, Penalty
 from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
@@ -264,6 +265,7 @@ class Recommendation:
     steps_ahead: tuple[StepAhead, ...]
     extensions: tuple[Extension, ...]
     remedies: tuple[Remedy, ...]
+    second_misses: Mapping[str, AfterMissThere]
     holding: Holding
     leave_by: LeaveBy | None
     asks: tuple[Ask, ...]

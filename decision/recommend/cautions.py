@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from decision.case import Fetched
+from decision.case.bearing import doubtful_bearings
 from decision.course import Attempt, Course, CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
@@ -35,10 +36,14 @@ Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[SystemCaution]]
 
 def cautions_of(situation: Situation, courses: Sequence[JudgedCourse]) -> tuple[SystemCaution, ...]:
     """All cautions, by weight, then in the order of their sources; each code and text once."""
-    found = [caution for source in SOURCES for caution in source(situation, courses)]
-    unique = {(caution.code, caution.text): caution for caution in found}
-    heaviest_first = list(Weight)[::-1]
-    return tuple(sorted(unique.values(), key=lambda each: heaviest_first.index(each.weight)))
+    return heaviest_first(caution for source in SOURCES for caution in source(situation, courses))
+
+
+def heaviest_first(cautions: Iterable[SystemCaution]) -> tuple[SystemCaution, ...]:
+    """By weight, in the order in which they come; each code and text once."""
+    unique = {(caution.code, caution.text): caution for caution in cautions}
+    weights = list(Weight)[::-1]
+    return tuple(sorted(unique.values(), key=lambda each: weights.index(each.weight)))
 
 
 def _caution(code: str, weight: Weight, text: str, *because: str) -> SystemCaution:
@@ -571,6 +576,17 @@ def _amended_release(
         )
 
 
+def _bearings(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """A bearing that goes badly with the name of its runway: one of the two may be wrong."""
+    for each in doubtful_bearings(situation.case):
+        yield _caution(
+            "RUNWAY_BEARING_DOUBTFUL",
+            Weight.CAUTION,
+            f"Runway {each.runway.ident} of {each.icao} is given a bearing {each.apart_deg:.0f} "
+            "degrees from what its name says: check it.",
+        )
+
+
 SOURCES: Final[tuple[Source, ...]] = (
     _hazards,
     _policy,
@@ -587,6 +603,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     _gate_report,
     _strong_wind,
     _gusts,
+    _bearings,
     _amended_release,
     _blocked,
     _rescue,

@@ -11,12 +11,11 @@ from datetime import datetime
 from typing import Any, Final
 
 from decision.case import Case, Fetched
-from decision.course import Attempt, Course, Origin
+from decision.course import AfterMissThere, Attempt, Course, Origin
 from decision.courses.extension import Extension
 from decision.courses.judge import JudgedCourse
 from decision.courses.margin import margin_p95_kg, minutes_left
 from decision.courses.onward import fully_sampled
-from decision.courses.second_miss import after_miss_there
 from decision.courses.situation import Situation
 from decision.courses.urgent import minutes_to_touchdown
 from decision.performance import Step
@@ -43,9 +42,6 @@ from decision.weather.readings import Conditions
 from decision.windows import instant_text
 
 DECIMALS: Final = 3
-SECOND_MISSES_TOLD: Final = (
-    2  # the miss at the alternate is worked out for so many courses [ASSUMED]
-)
 
 
 def to_mapping(
@@ -116,7 +112,8 @@ def to_mapping(
         "next_look": _look(answer.next_look),
         "valid_until": _look(answer.valid_until),
         "courses": [
-            _course(judged, rank, situation) for rank, judged in enumerate(answer.courses, start=1)
+            _course(judged, rank, situation, answer.second_misses.get(judged.course.label))
+            for rank, judged in enumerate(answer.courses, start=1)
         ],
         "capability": _capability(situation.capability),
         "weather": _weather(answer),
@@ -258,7 +255,9 @@ def _reason(finding: Finding, judged: JudgedCourse) -> dict[str, Any]:
     return {**_finding(finding), "course": judged.course.label}
 
 
-def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, Any]:
+def _course(
+    judged: JudgedCourse, rank: int, situation: Situation, second_miss: AfterMissThere | None
+) -> dict[str, Any]:
     course = judged.course
     wanted = "steps" in situation.case.include
     return {
@@ -290,18 +289,13 @@ def _course(judged: JudgedCourse, rank: int, situation: Situation) -> dict[str, 
         },
         "attempts": [_attempt(attempt) for attempt in course.attempts],
         "findings": [_finding(finding) for finding in judged.findings],
-        "after_miss_there": _after_miss_there(judged, rank, situation),
+        "after_miss_there": _after_miss_there(second_miss),
         "steps": [_step(step) for step in course.steps] if wanted else None,
     }
 
 
-def _after_miss_there(
-    judged: JudgedCourse, rank: int, situation: Situation
-) -> dict[str, Any] | None:
-    """What a miss at the alternate would leave, for the best few of the legal courses."""
-    if judged.legal is not True or rank > SECOND_MISSES_TOLD:
-        return None
-    left = after_miss_there(judged.course, situation)
+def _after_miss_there(left: AfterMissThere | None) -> dict[str, Any] | None:
+    """What a miss at the alternate would leave, for the courses of which it was worked out."""
     if left is None:
         return None
     return {
@@ -309,6 +303,8 @@ def _after_miss_there(
         "next_aerodrome": left.next_aerodrome,
         "margin_kg": number(left.margin_kg),
         "distance_unknown": list(left.distance_unknown),
+        "missed_gradient_percent": number(left.gradient_percent),
+        "published_gradient_percent": number(left.published_gradient_percent),
     }
 
 

@@ -30,10 +30,11 @@ from decision.courses.wait import bar_to_holding, barred_wait, waiting_courses
 from decision.performance import infeasible
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, holds, unknown
-from decision.rules.finding import Finding, Judgement, Stated
+from decision.rules.finding import Judgement
 from tests.case.builders import REMOVED, demo
 from tests.courses.builders import case_of, courses, situation
 from tests.recommend.builders import course as laid_out
+from tests.recommend.builders import finding
 
 AWAY = "approach_then_divert:XTOR"
 NOW = "divert_now:XTOR"
@@ -377,17 +378,8 @@ def test_a_planned_final_reserve_is_taken_as_it_is() -> None:
 
 
 def breaking(icao: str, breach: Breach, judgement: Judgement, **changes: Any) -> JudgedCourse:
-    finding = Finding(
-        stated=Stated(rule="XX-01", title="", citation=""), at=icao, judgement=judgement
-    )
-    judged = laid_out(icao)
-    return replace(
-        judged,
-        course=replace(judged.course, **changes),
-        escape_findings=(finding,),
-        breaches=((breach, finding),),
-        legal=False,
-    )
+    found = finding("XX-01", judgement, at=icao, breach=breach)
+    return laid_out(icao, found=(found,), **changes)
 
 
 def order(*judged: JudgedCourse, **changes: Any) -> list[str]:
@@ -430,9 +422,7 @@ def test_time_counts_before_margin_only_where_a_failure_presses() -> None:
 def compared(icao: str, rule: str, margin: float, **changes: Any) -> JudgedCourse:
     """A legal course with one figure near its limit of 1000, and so much fuel."""
     judgement = at_least("figure", 1000.0 + margin, 1000.0, unit="m")
-    stated = Stated(rule=rule, title="", citation="")
-    finding = Finding(stated=stated, at=icao, judgement=judgement)
-    return replace(laid_out(icao, **changes), escape_findings=(finding,))
+    return laid_out(icao, found=(finding(rule, judgement, at=icao),), **changes)
 
 
 @pytest.mark.parametrize(
@@ -449,12 +439,9 @@ def test_little_room_in_weather_runway_or_wind_counts_more_than_fuel(
 
 
 def test_fewer_open_questions_count_more_than_fuel() -> None:
-    lacking = replace(
-        breaking("XAAA", Breach.BELOW_MINIMA, unknown("weather")), breaches=(), legal=None
-    )
-    asked_twice = replace(lacking, escape_findings=lacking.escape_findings * 2)
-    poor = laid_out("XBBB", landing_kg=1800.0)
-    poor = replace(poor, escape_findings=lacking.escape_findings, legal=None)
+    asked = finding("XX-01", unknown("weather"))
+    asked_twice = laid_out("XAAA", found=(asked, asked))
+    poor = laid_out("XBBB", found=(asked,), landing_kg=1800.0)
     assert order(asked_twice, poor) == ["XBBB", "XAAA"]
 
 

@@ -7,6 +7,7 @@ cruise level leaves a course that cannot be flown for its level alone.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from typing import Any
@@ -191,10 +192,7 @@ def test_oxygen_counts_the_minutes_of_the_descent() -> None:
 def test_an_emergency_descent_from_fl350_takes_minutes_not_seconds() -> None:
     """25 000 ft at 5000 to 8000 ft/min [PRACTICE]: 3.1 to 5 min; 340 kt, so 20 to 35 NM."""
     profile = load_profile("xtj150")
-    configuration = clean(profile)
-    configuration = type(configuration)(
-        flap=configuration.flap, engines_running=2, pressurised=False
-    )
+    configuration = replace(clean(profile), pressurised=False)
     limit = level_limit(profile, configuration, mass_kg=60_000.0, pressure_altitude_ft=35_000.0)
     assert limit is not None
     flown = fly_level_limit(
@@ -284,3 +282,40 @@ def test_headwind_shortens_the_miles_of_a_descent_and_nothing_else() -> None:
         assert windy.fuel_kg == calm.fuel_kg
         lost_nm = 40.0 * calm.time_min / 60.0
         assert calm.distance_nm - windy.distance_nm == pytest.approx(lost_nm)
+
+
+def test_an_idle_that_holds_the_aircraft_up_is_no_descent() -> None:
+    profile = load_profile("xtj150")
+    loud = replace(profile, engine=replace(profile.engine, idle_thrust_ratio=0.2))
+    limited = replace(clean(loud), max_pressure_altitude_ft=5_000.0)
+    limit = level_limit(loud, limited, mass_kg=60_000.0, pressure_altitude_ft=25_000.0)
+    assert limit is not None
+    flown = fly_level_limit(
+        loud,
+        configuration=limited,
+        mass_kg=60_000.0,
+        pressure_altitude_ft=25_000.0,
+        limit=limit,
+    )
+    assert not flown.feasible
+    assert "idle holds the aircraft up" in (flown.limited_by or "")
+
+
+def test_an_aircraft_that_holds_no_level_has_only_the_limits_that_it_is_given() -> None:
+    """Both engines stopped: what cannot be flown is for its courses to say."""
+    profile = load_profile("xtj150")
+    glider = clean(profile, engines_stopped=2)
+    asked: dict[str, Any] = {"mass_kg": 60_000.0, "pressure_altitude_ft": 25_000.0}
+    assert level_limit(profile, glider, **asked) is None
+    thin = level_limit(profile, replace(glider, pressurised=False), **asked)
+    assert thin is not None
+    assert (thin.descent, thin.limit.value) == (Descent.EMERGENCY, 10_000.0)
+
+
+def test_without_pressure_and_with_one_weak_engine_the_emergency_comes_first() -> None:
+    profile = load_profile("xtj150")
+    weak = replace(clean(profile, engines_stopped=1), pressurised=False, gear_down=True)
+    limit = level_limit(profile, weak, mass_kg=60_000.0, pressure_altitude_ft=20_000.0)
+    assert limit is not None
+    assert limit.descent is Descent.EMERGENCY
+    assert limit.limit.value < 10_000.0

@@ -189,7 +189,8 @@ def test_the_climb_there_is_told_beside_what_is_published_for_it() -> None:
 
 
 def test_a_climb_that_is_less_than_published_is_short_and_an_unknown_one_is_not() -> None:
-    weak, whole = left(**{"/failures": [{"id": "engine-1"}]}), left()
+    stopped: dict[str, Any] = {"/failures": [{"id": "engine-1"}]}
+    weak, whole = left(**stopped), left()
     assert weak is not None
     assert whole is not None
     assert weak.gradient_percent is not None

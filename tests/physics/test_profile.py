@@ -153,6 +153,7 @@ ONE_FAULT = [
     ("condition_code = 1", "condition_code = 2", "wind.crosswind", "each condition code 1 to 6"),
     ("deflection_deg = 0.0", "deflection_deg = 1.0", "detents[0].deflection_deg", "must be 0"),
     ("count = { value = 2,", "count = { value = 3,", "engine.count", "engine-1, engine-2"),
+    ('state = "flaps_out"', 'state = "clean"', "ordinary", "one row for each of clean, gear_down"),
     ('of = "dry_landing"', 'of = "clean_fuel"', "accuracy", "one row for each of clean_fuel"),
 ]
 

@@ -54,7 +54,11 @@ def test_defaults_of_the_policy_are_those_that_an_operator_would_find_listed() -
         "alternate_bar": "in_flight",
         "routing_factor": 1.1,
         "delay_min": 10.0,
-        "prefer_commit": False,
+        "prefer_commit": "by_fuel",
+        "time_critical_trade_min": 5.0,
+        "endangering_trade_min": 15.0,
+        "nearest_trade_min": 5.0,
+        "nearest_far_min": 30.0,
         "gate_report_max_age_min": 15.0,
     }
 

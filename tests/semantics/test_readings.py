@@ -190,8 +190,30 @@ GATES_AND_WINDOWS = (
         "rules/test_traps.py::test_a_ceiling_bars_no_approach_but_does_bar_an_alternate",
     ),
     read(
-        "inside the gate the ban no longer applies",
-        "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
+        "the ban looks at reported values only, a forecast group is a caution",
+        "rules/test_approach_ban.py::"
+        "test_a_forecast_group_below_the_minimum_may_bar_and_fails_nothing",
+        "recommend/test_weather_bodies.py::"
+        "test_a_forecast_of_fog_under_a_fine_report_bars_nothing_and_is_no_plain_go",
+    ),
+    read(
+        "without an observation the forecast stands in and the ban is unknown",
+        "rules/test_approach_ban.py::"
+        "test_without_an_observation_the_forecast_stands_in_and_the_ban_is_not_known",
+    ),
+    read(
+        "past the gate only a report issued after it lets the approach go on",
+        "rules/test_approach_ban.py::"
+        "test_past_the_gate_only_a_report_that_came_after_it_lets_the_approach_go_on",
+    ),
+    read(
+        "the gate is by true height, without QNH unknown",
+        "rules/test_approach_ban.py::test_the_gate_is_passed_by_true_height",
+    ),
+    read(
+        "more than an hour after the report the prevailing forecast counts, too",
+        "rules/test_approach_ban.py::"
+        "test_a_window_more_than_an_hour_after_the_report_meets_the_prevailing_forecast",
     ),
     read(
         "windows are of the course: a slower aircraft meets later weather",
@@ -247,6 +269,57 @@ GATES_AND_WINDOWS = (
         "weather/test_conditions.py::test_the_worse_of_observation_and_forecast_wins",
     ),
     read(
+        "of two reports of one minute the worse governs, and both are quoted",
+        "rules/test_approach_ban.py::test_of_two_reports_of_one_minute_the_worse_decides",
+        "recommend/test_weather_bodies.py::test_the_worse_of_two_reports_decides_in_either_order",
+        "weather/test_collect.py::"
+        "test_reports_of_one_kind_and_minute_that_differ_stand_side_by_side",
+    ),
+    read(
+        "a bar that was seen does not lapse by age, nor by the same report again",
+        "rules/test_approach_ban.py::"
+        "test_what_was_reported_stands_until_a_named_group_improves_on_it",
+        "rules/test_approach_ban.py::test_the_bar_of_an_old_range_does_not_lapse_by_its_age",
+        "rules/test_approach_ban.py::test_the_same_report_issued_again_bars_no_shorter",
+    ),
+    read(
+        "no forecast in force is named, and is never read as good weather",
+        "recommend/test_weather_bodies.py::test_a_forecast_that_is_none_is_missed_by_name",
+        "rules/test_approach_ban.py::"
+        "test_without_a_forecast_the_report_stands_in_for_an_hour_or_for_its_trend",
+    ),
+    read(
+        "each hazard has its weight, from observation, trend and forecast",
+        "weather/test_hazards.py::test_each_kind_of_hazardous_weather_has_its_weight",
+        "weather/test_hazards.py::test_a_forecast_group_counts_whatever_a_rulebook_disregards",
+        "weather/test_hazards.py::test_the_trend_counts_to_its_own_end",
+    ),
+    read(
+        "a bar closes a place and endangers, a warning is advice at every place",
+        "rules/test_hazard.py::"
+        "test_a_bar_binds_and_endangers_and_a_warning_is_advice_at_every_place",
+    ),
+    read(
+        "wind shear bars for a quarter of an hour on its runway and is then a caution",
+        "weather/test_hazards.py::"
+        "test_reported_wind_shear_bars_for_a_quarter_of_an_hour_and_is_then_a_caution",
+        "rules/test_hazard.py::test_wind_shear_concerns_the_runway_that_it_is_reported_for",
+    ),
+    read(
+        "for hazards the stated end of a TEMPO is a named improvement",
+        "weather/test_hazards.py::"
+        "test_the_end_of_a_temporary_hazard_over_a_base_free_of_it_is_a_named_improvement",
+    ),
+    read(
+        "a hazard at the place of landing is never a plain go",
+        "recommend/test_weather_bodies.py::test_no_hazard_at_the_place_of_landing_is_a_plain_go",
+    ),
+    read(
+        "the operator may raise the weight of a hazard, and lowers it with a reason",
+        "rules/test_hazard.py::test_the_operator_may_weigh_a_hazard_more_gravely",
+        "rules/test_hazard.py::test_weighing_a_hazard_lighter_needs_a_reason",
+    ),
+    read(
         "a spot reading outranks an older report",
         "weather/test_conditions.py::test_a_spot_observation_outranks_an_older_report",
         "courses/test_attempts.py::test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only",
@@ -287,13 +360,16 @@ CLIMB_AND_ROUTE = (
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
     ),
     read(
-        "with an engine out that gradient is the limit",
+        "with an engine out that gradient is the limit where the rulebook binds",
+        "rules/test_gradient.py::"
+        "test_with_one_engine_out_the_ordinary_gradient_of_a_low_chart_is_guidance",
+        "rules/test_gradient.py::test_a_published_gradient_for_one_engine_out_binds",
         "rules/test_rules.py::"
         "test_one_engine_out_is_judged_by_its_own_procedure_where_one_is_published",
     ),
     read(
         "a margin inside the error of the model is never a plain go",
-        "recommend/test_verdict.py::test_each_row_of_the_truth_table_decides_as_written",
+        "recommend/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
     ),
     read(
         "no engine-out procedure given is a caution, not taken as met",
@@ -304,6 +380,42 @@ CLIMB_AND_ROUTE = (
         "ceiling, level and oxygen are judged before fuel and name their limit",
         "courses/test_courses.py::test_a_way_over_terrain_that_cannot_be_climbed_names_its_limit",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
+    ),
+    read(
+        "above a level limit of the failure the first leg is a descent",
+        "courses/test_level_limits.py::"
+        "test_the_first_leg_from_cruise_is_a_named_descent_wherever_a_level_cannot_be_kept",
+        "courses/test_level_limits.py::"
+        "test_each_limit_has_its_own_descent_and_the_miles_are_credited",
+    ),
+    read(
+        "no failure at cruise level is limited by its level alone",
+        "courses/test_level_limits.py::"
+        "test_no_failure_at_a_cruise_level_is_limited_by_its_level_alone",
+    ),
+    read(
+        "no course is planned at a placard",
+        "physics/test_ordinary_way.py::test_no_plan_is_at_a_placard_where_the_mass_leaves_room",
+    ),
+    read(
+        "the policy percentile takes the dearer of the best and the ordinary way",
+        "physics/test_ordinary_way.py::"
+        "test_the_policy_percentile_takes_the_dearer_way_and_legality_does_not",
+    ),
+    read(
+        "over terrain oxygen decides, its minutes added up along the way",
+        "rules/test_oxygen.py::test_however_high_the_terrain_oxygen_alone_decides",
+        "rules/test_oxygen.py::test_minutes_above_a_level_add_up_along_climb_cruise_and_descent",
+    ),
+    read(
+        "an urgent course is flown for time, and keeps its reserve where any speed does",
+        "courses/test_for_time.py::test_an_urgent_case_lands_earlier_everywhere_and_takes_no_hold",
+        "courses/test_for_time.py::"
+        "test_an_urgent_diversion_keeps_its_final_reserve_where_any_speed_does",
+    ),
+    read(
+        "given obstacles decide by height and not by the gradient",
+        "rules/test_gradient.py::test_given_obstacles_decide_instead",
     ),
     read(
         "no terrain given is a caution",
@@ -318,70 +430,293 @@ CLIMB_AND_ROUTE = (
         "test_a_flatter_procedure_to_the_same_runway_is_another_minimum",
     ),
 )
-TIME_CRITICAL = (
+URGENT = (
     read(
-        "a failure that wants the ground at once never holds",
-        "semantics/test_meant.py::"
-        "test_a_failure_that_wants_the_ground_at_once_never_waits_for_weather",
+        "a suitable place has no endangering breach but of fuel, and no hazard of weight",
+        "recommend/test_urgent.py::test_a_place_is_suitable_unless_a_breach_there_endangers",
+        "recommend/test_urgent.py::test_fuel_is_told_on_its_own_and_makes_no_place_unsuitable",
+        "recommend/test_urgent.py::"
+        "test_hazardous_weather_that_is_advised_against_makes_a_place_unsuitable",
     ),
     read(
-        "then a committed landing here is not behind a longer way",
-        "semantics/test_meant.py::"
-        "test_a_landing_here_is_not_behind_a_longer_way_when_the_failure_presses",
-        "courses/test_courses.py::test_time_counts_before_margin_only_where_a_failure_presses",
+        "as soon as possible never holds, and has no deadline of holding or endurance",
+        "recommend/test_urgent.py::"
+        "test_an_urgent_answer_holds_for_nothing_and_has_no_deadline_of_fuel",
+        "recommend/test_waiting.py::test_with_the_ground_wanted_at_once_nothing_is_held_for",
     ),
     read(
-        "suitable is what weather, runway, gradient and services allow",
+        "a miss is judged at neither place",
+        "recommend/test_urgent.py::test_a_miss_is_judged_at_no_place",
+    ),
+    read(
+        "courses of these breaches are left out of an urgent landing",
+        "recommend/test_urgent.py::test_a_course_of_these_breaches_is_left_out_however_early",
+        "recommend/test_urgent.py::test_every_breach_is_weighed_in_one_way",
+    ),
+    read(
+        "of the others the earliest touchdown decides, here and elsewhere alike",
+        "recommend/test_urgent.py::test_the_earliest_touchdown_comes_first_here_or_elsewhere",
+        "recommend/test_urgent.py::"
+        "test_with_smoke_the_nearer_runway_is_flown_to_though_the_approach_here_has_ways_out",
+    ),
+    read(
+        "any other endangering breach counts as a quarter of an hour",
+        "recommend/test_urgent.py::test_any_other_danger_counts_as_a_quarter_of_an_hour",
+        "recommend/test_urgent.py::test_fog_here_outweighs_fourteen_minutes_and_not_sixteen",
+    ),
+    read(
+        "a limit missed counts as five minutes or a quarter of the earliest time",
+        "recommend/test_urgent.py::test_a_limit_missed_counts_as_five_minutes",
+        "recommend/test_urgent.py::test_but_never_as_more_than_a_quarter_of_the_earliest_time",
+        "recommend/test_urgent.py::test_the_quarter_is_of_the_earliest_that_is_not_left_out",
+    ),
+    read(
+        "landing mass, reserve in part, conditions and guidance count as nothing",
+        "recommend/test_urgent.py::test_mass_reserve_in_part_and_paper_count_as_nothing",
+        "recommend/test_urgent.py::test_guidance_counts_as_nothing",
+    ),
+    read(
+        "all left out: the earliest among the lightest",
+        "recommend/test_urgent.py::"
+        "test_where_all_are_left_out_the_earliest_among_the_lightest_comes_first",
+    ),
+    read(
+        "the headline names the earliest and the best legal place, with minutes and breaches",
+        "recommend/test_headline.py::"
+        "test_an_urgent_landing_tells_every_place_with_minutes_and_what_it_breaks",
+        "recommend/test_urgent.py::test_both_places_stand_in_the_headline_with_their_minutes",
+    ),
+    read(
+        "stopping or weather unknown is a danger at every place alike",
+        "recommend/test_urgent.py::"
+        "test_unknown_weather_or_stopping_is_a_danger_at_every_place_alike",
+    ),
+    read(
+        "a nearer suitable place that breaks nothing but landing mass is where to go",
+        "recommend/test_facts.py::test_a_suitable_place_is_nearer_by_more_than_the_trade",
+        "recommend/test_facts.py::test_a_nearer_place_breaks_nothing_but_landing_mass",
+    ),
+    read(
+        "a destination without a miss likely is not left for a later place",
+        "recommend/test_facts.py::"
+        "test_the_destination_is_kept_where_it_is_far_above_and_earlier_or_much_earlier",
+        "recommend/test_facts.py::"
+        "test_it_is_kept_where_no_other_place_is_suitable_and_no_miss_is_likely",
+    ),
+    read(
+        "under pressure a hold must land before any other legal course",
+        "recommend/test_facts.py::"
+        "test_under_pressure_a_wait_must_land_before_any_other_legal_place",
+        "recommend/test_waiting.py::test_with_a_leak_a_hold_must_land_before_the_diversion_would",
+    ),
+    read(
+        "a leak counts as nearest suitable",
+        "recommend/test_urgent.py::test_a_leak_asks_for_the_nearest_suitable_place_at_least",
+    ),
+    read(
+        "with an unknown rate nothing is held for, and no endurance is told",
+        "recommend/test_facts.py::"
+        "test_as_soon_as_possible_and_with_a_leak_of_unknown_rate_there_is_no_wait",
+        "recommend/test_tell.py::test_an_endurance_is_not_told_where_fuel_is_not_known",
+        "recommend/test_headline.py::test_a_figure_that_is_not_known_is_said_to_be_unknown",
+    ),
+    read(
+        "part 121 binds the nearest suitable airport for an engine failure",
+        "rules/test_engine_out.py::"
+        "test_part_121_goes_to_the_nearest_suitable_airport_where_others_leave_it_to_the_crew",
         "rules/test_engine_out.py::"
         "test_a_place_in_fog_is_not_suitable_and_the_next_one_is_the_nearest",
     ),
 )
 HOLD_AND_COMMIT = (
     read(
-        "holding has two deadlines, each where a decision has no margin left",
+        "a deadline names its place and what ends",
+        "recommend/test_leave.py::"
+        "test_only_leaving_and_holding_have_a_deadline_and_it_names_its_place",
+        "recommend/test_leave.py::test_a_hold_says_when_it_ends_and_what_ends_it",
+    ),
+    read(
+        "a committed landing or an approach carries no deadline of another course",
+        "recommend/test_leave.py::"
+        "test_only_leaving_and_holding_have_a_deadline_and_it_names_its_place",
+    ),
+    read(
+        "more checklist minutes never make a deadline later",
+        "recommend/test_leave.py::test_more_minutes_of_checklists_never_make_it_later",
+    ),
+    read(
+        "the latest moment of a diversion is of an aircraft that flies on",
+        "recommend/test_leave.py::"
+        "test_with_fuel_that_does_not_last_to_the_point_it_is_the_last_legal_minute_before_it",
+    ),
+    read(
+        "where waiting here differs both are told",
+        "recommend/test_leave.py::"
+        "test_where_waiting_here_lasts_longer_than_flying_on_both_are_told",
+    ),
+    read(
+        "an assigned hold is questioned where another answer is had without it",
+        "recommend/test_remedies.py::"
+        "test_a_hold_that_changes_the_answer_is_questioned_with_words_for_control",
+        "recommend/test_remedies.py::"
+        "test_the_longest_hold_that_keeps_the_better_answer_is_found_to_a_minute",
+        "recommend/test_remedies.py::test_a_hold_that_changes_nothing_is_not_questioned",
+    ),
+    read(
+        "a hold rests on a named group whose text is quoted",
+        "recommend/test_waiting.py::"
+        "test_a_hold_rests_on_a_group_that_names_the_improvement_and_quotes_it",
+        "recommend/test_headline.py::test_a_hold_quotes_the_group_that_it_rests_on",
+    ),
+    read(
+        "nothing is held for without a name: not TEMPO, not PROB, not silence",
+        "recommend/test_waiting.py::test_without_a_group_that_names_it_nothing_is_waited_for",
+    ),
+    read(
+        "a trend counts from its end",
+        "recommend/test_waiting.py::test_a_trend_that_names_it_counts_from_its_end",
+    ),
+    read(
+        "the same report issued again never extends a hold",
+        "recommend/test_waiting.py::test_the_same_report_issued_again_never_extends_a_hold",
+    ),
+    read(
+        "holding has two deadlines, each where a way has no margin left",
         "recommend/test_identities.py::"
-        "test_a_deadline_is_where_a_decision_after_that_wait_has_no_margin_left",
+        "test_a_deadline_is_where_a_way_flown_after_that_wait_has_no_margin_left",
         "recommend/test_identities.py::"
         "test_time_aloft_that_a_failure_limits_ends_a_hold_before_the_fuel_does",
     ),
     read(
-        "improvement counts from the start of FM and from the end of BECMG",
-        "weather/test_conditions.py::"
-        "test_fog_that_is_becoming_clear_holds_to_the_end_of_the_change",
-        "courses/test_courses.py::test_a_hold_is_tried_to_every_change_of_the_weather_that_bars",
+        "the second deadline counts while a step for good is ahead",
+        "recommend/test_waiting.py::"
+        "test_with_a_step_for_good_ahead_the_second_deadline_is_the_one_that_counts",
     ),
     read(
-        "a hold is flown in the present configuration",
+        "where no diversion is legal the chosen landing's reserve bounds the hold",
+        "recommend/test_waiting.py::"
+        "test_where_no_diversion_is_legal_the_landing_that_is_chosen_bounds_the_hold",
+    ),
+    read(
+        "a hold is flown in the present configuration, with the leak",
         "semantics/test_meant.py::test_the_hold_is_flown_as_the_aircraft_now_is",
+        "semantics/test_meant.py::test_a_leak_drains_a_hold_too",
+    ),
+    read(
+        "a hold respects icing, oxygen and terrain",
+        "recommend/test_waiting.py::test_no_hold_is_offered_in_icing_weather_without_protection",
+        "recommend/test_waiting.py::test_oxygen_ends_a_hold_where_people_breathe_it",
+        "recommend/test_waiting.py::"
+        "test_a_hold_that_terrain_forbids_is_no_choice_and_the_answer_says_so",
+    ),
+    read(
+        "on an island a hold is bounded by approach, miss, second approach and reserve",
+        "recommend/test_waiting.py::"
+        "test_on_an_island_a_named_improvement_is_waited_for_with_fuel_for_a_second_approach",
+        "recommend/test_waiting.py::test_on_an_island_without_that_fuel_there_is_no_wait",
     ),
     read(
         "a second approach has its own fuel and its own weather",
         "courses/test_courses.py::test_a_second_approach_repositions_and_lands_with_less",
     ),
     read(
-        "a committed landing wants ample weather, no storm and a runway that stays free",
+        "a second approach is never the action and never the least bad",
+        "rules/test_ranking_oracle.py::"
+        "test_a_second_approach_is_the_least_bad_only_where_there_is_nothing_else",
+        "recommend/test_demo_cases.py::"
+        "test_a_legal_course_is_never_ranked_behind_another_but_a_second_approach_is_last",
+    ),
+    read(
+        "a committed landing wants ample weather, fuel for a second approach and a free runway",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
         "recommend/test_forgotten_consequences.py::"
         "test_a_runway_that_another_may_block_bars_a_committed_landing_without_a_second_one",
     ),
     read(
-        "it is chosen when nothing legal is left to divert to, or the failure presses",
-        "recommend/test_verdict.py::test_each_row_of_the_truth_table_decides_as_written",
-        "recommend/test_demo_cases.py::"
-        "test_every_demo_case_is_expected_and_every_row_of_the_table_has_one",
+        "each rulebook has its own provision for coming without an alternate",
+        "rules/test_no_alternate.py::test_the_ceiling_decides_at_the_figure_of_the_rulebook",
+        "rules/test_no_alternate.py::test_the_visibility_decides_at_the_figure_of_the_rulebook",
+        "rules/test_no_alternate.py::test_separate_runways_are_asked_for_where_the_rulebook_does",
+        "rules/test_no_alternate.py::"
+        "test_in_poor_weather_an_isolated_aerodrome_asks_for_fuel_instead",
     ),
 )
 LEGAL_AND_VERDICT = (
     read(
-        "legal is null where something is unknown and nothing fails",
-        "courses/test_judge.py::test_legality_has_three_values_and_turns_only_where_it_is_unknown",
-        "recommend/test_laws.py::test_unknown_is_never_taken_for_passed_and_legal_comes_first",
+        "limits come from the row that a rule cites",
+        "rules/test_rulebook_rows.py::test_the_figure_of_the_row_that_a_rule_cites_is_its_limit",
+        "rules/test_rulebook_rows.py::"
+        "test_a_row_with_a_value_is_read_or_says_that_it_is_for_reference",
     ),
     read(
-        "an unknown matters only where the verdict turns on it",
+        "the operator turns guidance into policy by the code of its rule",
+        "rules/test_gradient.py::test_guidance_that_the_operator_adopts_binds",
+        "rules/test_hazard.py::test_a_warning_that_the_operator_adopts_binds",
+    ),
+    read(
+        "what fails and binds is illegal, guidance is advice unless breaking it endangers",
+        "courses/test_judge.py::test_guidance_is_advice_unless_breaking_it_endangers",
+    ),
+    read(
+        "legal is null where something is unknown and nothing that binds fails",
+        "courses/test_judge.py::test_legality_has_three_values",
+        "recommend/test_demo_cases.py::"
+        "test_legal_means_that_every_rule_that_binds_passes_and_unknown_never_does",
+    ),
+    read(
+        "a way that climbs too little after a miss, or ends in hazardous weather, is no way out",
+        "recommend/test_facts.py::"
+        "test_a_diversion_that_is_illegal_hazardous_or_not_climbed_to_is_no_way_out",
+    ),
+    read(
+        "a completion turns every unknown of one cause together",
+        "recommend/test_completions.py::test_a_completion_turns_all_of_one_cause_together",
+        "recommend/test_completions.py::"
+        "test_a_cause_is_the_one_thing_that_would_settle_the_finding",
+    ),
+    read(
+        "tried are all good, all bad, and each cause alone",
+        "recommend/test_completions.py::"
+        "test_several_causes_are_tried_all_bad_all_good_and_each_against_the_others",
+    ),
+    read(
+        "of a go with and without caution the lower is told",
+        "recommend/test_completions.py::"
+        "test_of_a_go_with_and_without_caution_the_lower_is_told_and_nothing_is_missing",
+    ),
+    read(
+        "row 1 is read once, without completions",
+        "recommend/test_completions.py::"
+        "test_as_soon_as_possible_is_decided_once_and_asks_for_nothing",
+    ),
+    read(
+        "the same answer in all completions has nothing missing",
+        "recommend/test_completions.py::"
+        "test_the_same_answer_in_every_completion_has_nothing_missing",
         "semantics/test_meant.py::"
         "test_a_missing_report_is_only_a_caution_where_other_ways_are_known_to_be_legal",
-        "recommend/test_demo_cases.py::test_a_demo_case_is_decided_as_its_row_says",
+    ),
+    read(
+        "another action is the one legal in every completion",
+        "recommend/test_completions.py::"
+        "test_the_same_verdict_with_another_action_takes_the_one_legal_in_every_completion",
+    ),
+    read(
+        "else a hold, never on fuel that is not known",
+        "recommend/test_completions.py::"
+        "test_with_no_course_legal_in_every_completion_the_aircraft_holds_for_what_is_missing",
+        "recommend/test_completions.py::"
+        "test_it_does_not_hold_on_fuel_that_it_has_not_and_goes_to_the_earliest_suitable_place",
+    ),
+    read(
+        "never a hold with a leak or a failure that presses, but the earliest suitable place",
+        "recommend/test_completions.py::"
+        "test_with_a_leak_or_a_failure_that_presses_it_holds_for_no_report",
+    ),
+    read(
+        "what is missing is asked of somebody who has it, by the deadline",
+        "recommend/test_asks.py::test_each_cause_is_asked_of_somebody_who_has_it",
+        "recommend/test_asks.py::test_what_is_asked_for_is_due_by_the_deadline_of_the_action",
     ),
     read(
         "legality is of the central model, the percentile decides on the caution",
@@ -394,13 +729,62 @@ LEGAL_AND_VERDICT = (
         "test_the_margin_that_a_policy_wants_is_its_own_or_five_minutes_of_holding",
     ),
     read(
-        "each row of the table decides as written",
-        "recommend/test_verdict.py::test_each_row_of_the_truth_table_decides_as_written",
+        "endangering breaches are ordered, and a minute or a knot more decides which one it is",
+        "recommend/test_fuel_state.py::"
+        "test_the_level_follows_from_the_gravest_breach_of_the_chosen_course",
+        "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
+    ),
+    read(
+        "unfit, unfit for now, barred and usable are told apart",
+        "recommend/test_facts.py::"
+        "test_fitness_is_what_the_gravest_against_the_approach_here_leaves",
+    ),
+    read(
+        "far above is ample ceiling and visibility, without hazard and without a threat of the ban",
+        "recommend/test_facts.py::"
+        "test_far_above_is_ample_ceiling_and_visibility_and_nothing_said_against_it",
+    ),
+    read(
+        "every cap keeps a plain go away",
+        "recommend/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
+        "recommend/test_facts.py::"
+        "test_thin_margins_advice_and_a_lacking_forecast_at_a_way_out_are_caps",
+        "recommend/test_accuracy.py::"
+        "test_the_error_that_a_profile_states_is_the_one_that_makes_a_gradient_doubtful",
+    ),
+    read(
+        "each row of the table decides as written, the first that fits",
+        "recommend/test_table.py::test_each_row_of_the_table_decides_as_written",
+        "recommend/test_table.py::test_the_first_row_that_fits_speaks_though_all_later_ones_would",
         "recommend/test_demo_cases.py::test_a_demo_case_is_decided_as_its_row_says",
     ),
     read(
+        "no combination of facts is without a row",
+        "recommend/test_table.py::"
+        "test_every_combination_of_facts_has_a_row_and_each_answer_is_lawful",
+    ),
+    read(
+        "the choice goes by fuel unless the policy forces it",
+        "recommend/test_facts.py::"
+        "test_a_poor_diversion_lands_within_ten_minutes_of_its_reserve_or_is_advised_against",
+        "recommend/test_facts.py::test_what_the_policy_prefers_is_a_fact_without_default",
+    ),
+    read(
+        "every other place fails by stopping only, and there is one",
+        "recommend/test_facts.py::"
+        "test_only_stopping_asks_for_another_place_and_that_each_fails_by_its_runway_alone",
+    ),
+    read(
+        "with weather the one danger it is held for, while fuel lasts and nothing presses",
+        "recommend/test_facts.py::test_weather_alone_endangers_a_landing_here",
+        "recommend/test_facts.py::test_without_fuel_for_a_second_approach_nothing_is_waited_for",
+        "recommend/test_waiting.py::"
+        "test_where_weather_alone_is_bad_the_hold_is_for_a_report_and_says_by_when",
+    ),
+    read(
         "a committed landing tells fuel, runway and weather, and does not say to leave",
-        "recommend/test_headline.py::test_a_committed_landing_says_its_weather",
+        "recommend/test_headline.py::"
+        "test_a_committed_landing_says_fuel_runway_and_weather_over_minima_and_not_to_leave",
     ),
     read(
         "no text prohibits a landing, and the pilot's authority is cited",
@@ -408,26 +792,58 @@ LEGAL_AND_VERDICT = (
         "test_no_text_says_that_a_landing_is_prohibited_and_the_authority_of_the_pilot_is_cited",
     ),
     read(
-        "of illegal courses the gravest breach goes last, then the amount",
-        "courses/test_courses.py::test_of_illegal_courses_the_less_grave_breach_comes_first",
+        "a headline names the place and the deed that the action has",
+        "recommend/test_headline.py::"
+        "test_every_demo_case_has_one_plain_sentence_with_place_and_runway_of_its_action",
+        "recommend/test_headline.py::"
+        "test_the_headline_of_a_demo_case_has_the_words_of_its_action_and_of_no_other",
+    ),
+    read(
+        "the least bad says what it breaks, and only",
+        "recommend/test_headline.py::"
+        "test_the_least_bad_says_what_it_breaks_and_that_it_breaks_only_that",
+    ),
+    read(
+        "reasons are never empty",
+        "recommend/test_headline.py::test_reasons_are_never_empty_and_name_a_rule_and_a_place",
+        "recommend/test_headline.py::test_reasons_are_never_empty_where_anything_was_found",
+    ),
+    read(
+        "the least bad goes by the worst item, the amount, then fuel on landing",
+        "rules/test_ranking_oracle.py::test_the_least_bad_is_the_one_that_no_other_beats",
         "rules/test_ranking_oracle.py::"
-        "test_the_order_is_the_only_one_in_which_every_pair_is_in_order",
+        "test_the_least_bad_goes_by_the_worst_item_and_under_pressure_by_touchdown",
     ),
     read(
         "minutes of fuel at a good place beat a landing far below minima",
         "semantics/test_meant.py::"
         "test_little_fuel_at_a_good_place_is_less_bad_than_landing_below_minima",
+        "rules/test_ranking_oracle.py::"
+        "test_the_least_bad_goes_by_the_worst_item_and_under_pressure_by_touchdown",
     ),
     read(
         "no preference outvotes a legal limit",
         "rules/test_ranking_oracle.py::test_no_preference_outvotes_a_limit",
+        "rules/test_ranking_oracle.py::"
+        "test_the_order_is_the_only_one_in_which_every_pair_is_in_order",
     ),
 )
 FUEL_STATE = (
     read(
-        "minimum fuel: one aerodrome left, with no more to spare than the delay of the policy",
+        "minimum fuel: there and at every other safe place a delay may cost the planned reserve",
         "recommend/test_fuel_state.py::test_the_fuel_state_is_as_the_annex_defines_it",
         "recommend/test_fuel_state.py::test_the_delay_of_the_policy_decides_minimum_fuel",
+        "recommend/test_fuel_state.py::"
+        "test_room_where_the_aircraft_goes_is_enough_and_room_elsewhere_is_too",
+    ),
+    read(
+        "the leak is in what a delay drains",
+        "recommend/test_fuel_state.py::test_what_a_delay_drains_has_the_leak_in_it",
+    ),
+    read(
+        "a flow observed above the model counts for the state",
+        "recommend/test_fuel_state.py::"
+        "test_a_flow_observed_above_the_model_brings_the_call_earlier",
     ),
     read(
         "mayday fuel follows from fuel and never from weather alone",
@@ -435,11 +851,37 @@ FUEL_STATE = (
         "recommend/test_demo_cases.py::test_weather_alone_is_never_mayday_fuel",
     ),
     read(
-        "an emergency has a level, a reason and a phrase",
+        "distress is of fuel, of a failure that wants the ground, or of an endangering breach",
+        "recommend/test_fuel_state.py::test_mayday_fuel_is_distress_whatever_else_is_so",
         "recommend/test_fuel_state.py::"
-        "test_a_failure_that_presses_is_urgency_and_an_unsafe_landing_is_distress",
+        "test_the_level_follows_from_urgency_and_what_the_landing_is_like",
         "recommend/test_fuel_state.py::"
-        "test_mayday_fuel_is_declared_in_the_words_of_the_annex_with_the_endurance",
+        "test_the_level_follows_from_the_gravest_breach_of_the_chosen_course",
+    ),
+    read(
+        "nothing is declared for mass, planning, conditions or guidance alone",
+        "recommend/test_fuel_state.py::"
+        "test_mass_planning_conditions_and_guidance_alone_declare_nothing",
+    ),
+    read(
+        "the name of a row declares nothing",
+        "recommend/test_fuel_state.py::test_the_name_of_the_row_declares_nothing",
+    ),
+    read(
+        "minimum fuel is a call and no emergency",
+        "recommend/test_fuel_state.py::test_minimum_fuel_is_a_call_and_no_emergency",
+        "recommend/test_fuel_state.py::"
+        "test_minimum_fuel_of_a_sound_aircraft_is_called_and_nothing_is_declared",
+    ),
+    read(
+        "the distress message is in the order of the annex",
+        "recommend/test_tell.py::test_the_distress_message_is_in_the_order_of_the_annex",
+    ),
+    read(
+        "each action has words of its own and never those of another",
+        "recommend/test_tell.py::test_no_message_has_the_words_of_another_action",
+        "recommend/test_headline.py::"
+        "test_the_headline_of_a_demo_case_has_the_words_of_its_action_and_of_no_other",
     ),
     read(
         "the amount of dispatch is no floor in flight, and the floor is called policy",
@@ -448,19 +890,45 @@ FUEL_STATE = (
         "test_part_121_has_no_fuel_floor_in_flight_and_says_that_its_floor_is_policy",
     ),
     read(
-        "part 121 judges the alternate's minima, safe continuation and the nearest airport",
+        "part 121 judges the alternate's minima and safe continuation",
         "rules/test_traps.py::"
         "test_in_flight_the_bar_is_operating_minima_but_part_121_still_wants_alternate_minima",
         "rules/test_engine_out.py::test_going_on_to_a_runway_that_is_too_short_names_what_is_safer",
-        "rules/test_engine_out.py::"
-        "test_part_121_goes_to_the_nearest_suitable_airport_where_others_leave_it_to_the_crew",
     ),
 )
 ANSWER = (
     read(
-        "the first screen says what to do, by when, and with what",
-        "brief/test_golden.py::test_the_decision_fits_a_screen_and_the_rest_a_second",
+        "the first screen begins with the action and its place",
+        "recommend/test_demo_cases.py::test_the_brief_fits_a_terminal_and_says_who_decides",
         "brief/test_golden.py::test_the_brief_of_a_demo_case_reads_as_approved",
+    ),
+    read(
+        "action, headline and messages agree in place and runway",
+        "recommend/test_tell.py::test_action_headline_and_messages_agree_in_place_and_runway",
+    ),
+    read(
+        "instead is the second-best landing and what it costs or breaks",
+        "recommend/test_instead.py::test_it_is_the_next_place_in_order_with_minutes_and_fuel",
+        "recommend/test_instead.py::"
+        "test_the_second_best_of_a_demo_case_is_another_landing_than_the_action",
+    ),
+    read(
+        "arrivals are rounded up to the minute and deadlines down",
+        "recommend/test_headline.py::"
+        "test_leaving_is_by_a_moment_rounded_down_and_by_the_miles_to_the_point",
+        "recommend/test_headline.py::"
+        "test_the_nearest_suitable_place_is_told_with_the_minutes_of_the_others",
+    ),
+    read(
+        "figures of one table count from the same point",
+        "recommend/test_identities.py::"
+        "test_a_penalty_is_the_need_after_the_step_less_the_need_before_it",
+    ),
+    read(
+        "too heavy to land offers burning off and the overweight landing, each with its price",
+        "recommend/test_remedies.py::"
+        "test_an_overweight_arrival_may_burn_off_or_land_overweight_each_with_its_price",
+        "recommend/test_remedies.py::test_under_pressure_no_minute_is_spent_on_a_remedy",
     ),
     read(
         "the least fuel to start leaves no margin",
@@ -544,7 +1012,7 @@ READINGS = (
     *CONFIGURATION,
     *GATES_AND_WINDOWS,
     *CLIMB_AND_ROUTE,
-    *TIME_CRITICAL,
+    *URGENT,
     *HOLD_AND_COMMIT,
     *LEGAL_AND_VERDICT,
     *FUEL_STATE,
