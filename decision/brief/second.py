@@ -236,7 +236,8 @@ def _second_miss(course: Data) -> str:
     elif left["distance_unknown"]:
         onward += f"; how far it is to {joined(left['distance_unknown'])} is not known"
     minutes = down(left["endurance_min"], "min")
-    return f"after a missed approach at {course['aerodrome']}: {minutes} of fuel, {onward}{_climbs(left)}"
+    after = f"after a missed approach at {course['aerodrome']}"
+    return f"{after}: {minutes} of fuel, {onward}{_climbs(left)}"
 
 
 def _climbs(left: Data) -> str:
