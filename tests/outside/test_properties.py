@@ -48,7 +48,7 @@ STATES = ("NORMAL", "MINIMUM_FUEL", "MAYDAY_FUEL")  # best first
 ENDANGERING = {
     "CANNOT_BE_FLOWN",
     "ENGINES_STOP",
-    "TOO_SHORT_TO_STOP",
+    "CANNOT_STOP",
     "FUEL_NEARLY_GONE",
     "OBSTACLES",
     "HAZARD",
@@ -483,8 +483,11 @@ def test_one_more_failure_is_never_better(number: int) -> None:
 
 @ALL
 def test_smoke_on_top_is_never_better(number: int) -> None:
+    """Exceptions: row 1 is read once, without completions (section 7), and smoke is flown faster,
+    so that a window may come to lie where reports still tell something; a case that was not
+    decided for want of reports is therefore not compared."""
     case_ = drawn(number)
-    if case_.answer["basis"] == "TIME_CRITICAL" or not case_.steady:
+    if case_.answer["basis"] in ("TIME_CRITICAL", "MISSING") or not case_.steady:
         return
     more = {"id": "smoke"}
     after = tried(with_(case_.body, failures=[*case_.body["failures"], more]))
@@ -632,7 +635,14 @@ def test_the_order_of_every_list_changes_nothing(number: int) -> None:
         rng.shuffle(each)
     after = decide(body)
     assert core(after) == core(case_.answer), told(case_, after)
-    assert after["headline"] == case_.answer["headline"]
+
+
+@ALL
+def test_the_order_of_the_alternates_changes_no_word(number: int) -> None:
+    case_ = drawn(number)
+    body = copy.deepcopy(case_.body)
+    body["alternates"].reverse()
+    assert decide(body)["headline"] == case_.answer["headline"]
 
 
 def a_day_later(text: str) -> str:
@@ -756,10 +766,13 @@ def test_the_same_report_again_extends_no_hold_by_more_than_the_time_that_passed
 def test_one_minute_before_the_end_of_a_hold_the_diversion_is_still_legal(number: int) -> None:
     """Decided again after burning the holding flow that the answer itself implies: fuel on landing
     by its minutes, at the mass of that landing; flow goes with mass (a constant lift over drag),
-    so that it is taken for the mass in the middle of the hold."""
+    so that it is taken for the mass in the middle of the hold. To 1 % of what is burnt, and for
+    holds up to 9000 ft: higher up less is burnt than at the level of a reserve."""
     case_ = drawn(number)
     hold = case_.answer["holding"]["clean_diversion"]
-    if hold is None or not str(hold["limited_by"]).startswith("fuel for ") or not case_.steady:
+    low = case_.body["aircraft"]["pressure_altitude_ft"] <= 9000
+    fuel_ends_it = hold is not None and str(hold["limited_by"]).startswith("fuel for ")
+    if not (fuel_ends_it and low and case_.steady):
         return
     icao = hold["limited_by"].removeprefix("fuel for ")
     ways = [
@@ -784,8 +797,8 @@ def test_one_minute_before_the_end_of_a_hold_the_diversion_is_still_legal(number
         for each in after["courses"]
         if each["kind"] == "divert_now" and each["from"] == "present" and each["aerodrome"] == icao
     ]
-    under = [each for each in again[0]["breaks"] if "reserve" in each["breach"].lower()]
-    assert not under, (hold, under, told(case_, after))
+    margin_kg = again[0]["fuel"]["margin_kg"]
+    assert margin_kg > -0.01 * burnt, (hold, margin_kg, burnt, told(case_, after))
 
 
 # ------------------------------------------------------------------------- the cases themselves
