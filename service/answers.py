@@ -181,6 +181,8 @@ COURSE: Final = thing(
             next_aerodrome=nullable(TEXT),
             margin_kg=MAYBE,
             distance_unknown=many(TEXT),
+            missed_gradient_percent=MAYBE,
+            published_gradient_percent=MAYBE,
         )
     ),
     steps=nullable(many(ref("Step"))),
