@@ -187,27 +187,31 @@ COURSE: Final = thing(
     ),
     steps=nullable(many(ref("Step"))),
 )
-CAPABILITY: Final = thing(
-    lost=many(thing(function=TEXT, title=TEXT, degraded=FLAG, because=FROM)),
-    gear=thing(
+LEFT: Final[dict[str, Schema]] = {
+    "lost": many(thing(function=TEXT, title=TEXT, degraded=FLAG, because=FROM)),
+    "gear": thing(
         position=TEXT,
         extension=TEXT,
         retractable=FLAG,
         doors_after_extension=TEXT,
         because=FROM,
     ),
-    flap=thing(position=TEXT, reachable=many(TEXT), drive=TEXT, because=FROM),
-    slats=thing(position=TEXT, movable=FLAG, because=FROM),
-    engines_running=WHOLE,
-    pressurised=FLAG,
-    urgency=TEXT,
-    limits=many(thing(name=TEXT, value=NUMBER, unit=TEXT, because=TEXT)),
+    "flap": thing(position=TEXT, reachable=many(TEXT), drive=TEXT, because=FROM),
+    "slats": thing(position=TEXT, movable=FLAG, because=FROM),
+    "engines_running": WHOLE,
+    "pressurised": FLAG,
+    "urgency": TEXT,
+    "limits": many(thing(name=TEXT, value=NUMBER, unit=TEXT, because=TEXT)),
+    "lost_approach_equipment": FROM,
+    "irreversible": many(thing(what=TEXT, step=TEXT, because=FROM)),
+}
+CAPABILITY: Final = thing(
+    **LEFT,
     landing_devices=about(
         many(thing(device=TEXT, left={})), "What is left of each device that stops the aircraft."
     ),
-    lost_approach_equipment=FROM,
-    irreversible=many(thing(what=TEXT, step=TEXT, because=FROM)),
 )
+EXPANDED: Final = thing(**LEFT)
 HELD: Final = nullable(thing(available_min=NUMBER, until=INSTANT, limited_by=TEXT))
 LOOK: Final = thing(at=nullable(INSTANT), why=TEXT)
 DATA: Final = thing(id=TEXT, version=TEXT, digest=TEXT)
@@ -517,7 +521,7 @@ ANSWERS: Final = MappingProxyType(
             other_stations=many(TEXT),
         ),
         "Expansion": thing(
-            capability=ref("Capability"),
+            capability=EXPANDED,
             sentences=many(TEXT),
             timeline=nullable(
                 many(

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from typing import Final, assert_never
 
 import numpy as np
@@ -51,7 +52,11 @@ from decision.profile.operator_tables import OutOfTable
 from decision.speeds import NoHeadway, ground_speed_kt
 from decision.units import MIN_PER_H
 
-LEAK_SPEEDS_KT: Final = (250.0, 280.0, 310.0)  # [ASSUMED] tried between the usual and the highest
+SPEEDS_BETWEEN_KT: Final = (
+    250.0,
+    280.0,
+    310.0,
+)  # [ASSUMED] between the usual and the highest
 DESCENT_PASSES: Final = 2  # the descent at the mass before the cruise, then at the one after it
 
 
@@ -107,7 +112,8 @@ def fly_run_in(
     if forbidden is not None:
         return infeasible(forbidden)
     try:
-        return min((_down(each) for each in _speeds(leg)), key=_cost)
+        cost = _time if leg.objective is Objective.LEAST_TIME else _fuel
+        return min((_down(each) for each in _speeds(leg)), key=cost)
     except OutOfTable as error:
         return infeasible(str(error), unknown=True)
     except NoHeadway as error:
@@ -123,23 +129,29 @@ class _Arrival:
 
 
 def _speeds(leg: Leg) -> tuple[_Arrival, ...]:
-    """The arrival speed; the highest, for time; both and those between, with a leak."""
+    """The arrival speed; for time, or with a leak, others up to the highest as well.
+
+    One engine may hold a high level only slowly, and a lower one fast.
+    """
     usual_kt = leg.profile.speeds.run_in_cas_kt
     match leg.objective:
         case Objective.LEAST_FUEL:
             speeds: tuple[float, ...] = (usual_kt,)
-        case Objective.LEAST_TIME:
-            speeds = (math.inf,)
-        case Objective.LEAST_FUEL_AND_LEAK:
-            speeds = (usual_kt, *LEAK_SPEEDS_KT, math.inf)
+        case Objective.LEAST_TIME | Objective.LEAST_FUEL_AND_LEAK:
+            speeds = (usual_kt, *SPEEDS_BETWEEN_KT, math.inf)
         case _:
             assert_never(leg.objective)
     return tuple(_Arrival(leg=leg, cas_kt=speed) for speed in speeds)
 
 
-def _cost(flown: Flown) -> tuple[bool, float]:
+def _fuel(flown: Flown) -> tuple[bool, float]:
     """What can be flown before what cannot, then by fuel."""
     return not flown.feasible, flown.fuel_kg
+
+
+def _time(flown: Flown) -> tuple[bool, float]:
+    """What can be flown before what cannot, then by minutes."""
+    return not flown.feasible, flown.time_min
 
 
 def _down(arrival: _Arrival) -> Flown:
@@ -152,10 +164,12 @@ def _down(arrival: _Arrival) -> Flown:
         mass_kg=leg.mass_kg,
         fast=leg.objective.fast,
     )
-    column, level_ft = max(
-        ((column, _level_to_hold_ft(leg, tables, column)) for column in _columns(arrival, tables)),
-        key=lambda speed_and_level: speed_and_level[1],
-    )
+    held = [
+        (column, _level_to_hold_ft(leg, tables, column)) for column in _columns(arrival, tables)
+    ]
+    column, level_ft = max(held, key=itemgetter(1))
+    if leg.objective is Objective.LEAST_TIME and held[0][1] >= leg.end_ft:
+        column, level_ft = held[0]
     if level_ft < leg.end_ft:
         return infeasible(
             f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"

@@ -57,7 +57,8 @@ def asks_of(
     """Each thing to ask once, in the order of the causes; a report where one is awaited."""
     at_once = by_at is None or by_at - situation.case.as_of < MINUTE
     by_at = None if at_once else by_at
-    asked = [_ask(cause, by_at) for cause in decision.asks if not _in_a_report(cause, decision)]
+    causes = dict.fromkeys(_as_reports(cause, decision, situation) for cause in decision.asks)
+    asked = [_ask(cause, by_at) for cause in causes]
     closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
     may_open = closed and decision.basis in CLOSED_HERE
     if may_open or (decision.do is Do.HOLD and not asked):
@@ -66,10 +67,13 @@ def asks_of(
     return tuple(dict.fromkeys(asked))
 
 
-def _in_a_report(cause: Cause, decision: Decision) -> bool:
-    """Whether something of the air comes with the report that is asked for anyway."""
+def _as_reports(cause: Cause, decision: Decision, situation: Situation) -> Cause:
+    """Something of the air comes with a report: where that is missing, it is the report to ask."""
     place, *lacks = cause
-    return (place, WEATHER) in decision.asks and set(lacks) <= AIR
+    if place == EVERYWHERE or not set(lacks) <= AIR:
+        return cause
+    wanted = (place, WEATHER) in decision.asks or situation.station(place).observation is None
+    return (place, WEATHER) if wanted else cause
 
 
 # The place here is closed by what a newer report may lift.

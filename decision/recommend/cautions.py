@@ -19,9 +19,10 @@ from decision.quantities import GearPosition
 from decision.recommend.words import sentence
 from decision.rules.approach import may_be_barred, minima_of, miss_likely
 from decision.rules.breach import Breach
-from decision.rules.climb import charted_percent
+from decision.rules.climb import charted_percent, gradient_within_error
 from decision.rules.finding import shown, shown_up
 from decision.rules.hazard import hazards_of, quoted, span_text, told
+from decision.rules.landing import landing_within_error
 from decision.rules.policy import deviations, lightened
 from decision.rules.rescue import rescue_category_of
 from decision.rules.rulebook import Force
@@ -576,6 +577,26 @@ def _amended_release(
         )
 
 
+def _near_a_limit(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    """What passes by less than the model can tell: no plain GO rests on it."""
+    attempt = attempt_here(courses)
+    if attempt is None:
+        return
+    for near, what in NEAR:
+        if near(attempt, situation.context):
+            yield _caution(
+                "WITHIN_MODEL_ERROR",
+                Weight.CAUTION,
+                f"{what} at {attempt.icao} is met by less than the model can tell.",
+            )
+
+
+NEAR: Final = (
+    (gradient_within_error, "The missed approach climb gradient"),
+    (landing_within_error, "The landing distance with its factor"),
+)
+
+
 def _bearings(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """A bearing that goes badly with the name of its runway: one of the two may be wrong."""
     for each in doubtful_bearings(situation.case):
@@ -602,6 +623,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     _engine_out_procedure,
     _gate_report,
     _strong_wind,
+    _near_a_limit,
     _gusts,
     _bearings,
     _amended_release,

@@ -91,7 +91,7 @@ class Facts:
 class Choices:
     """The course that each row would choose; None where its facts have none."""
 
-    first: JudgedCourse | None
+    first: JudgedCourse
     way_out: JudgedCourse | None
     nearer: JudgedCourse | None
     divert: JudgedCourse | None
@@ -118,7 +118,7 @@ def look_at(
         raise ValueError("a case has at least one course")
     facts = Facts(
         urgency=urgency_of(situation),
-        first_is_here=bool(urgent) and urgent[0].judged is commit,
+        first_is_here=(urgent[0].judged if urgent else lowest) is commit,
         fitness=fitness,
         ways_out=min(len({each.course.icao for each in ways}), ROBUST_ESCAPES),
         capped=weighty_caution or _is_capped(here, ways, situation),
@@ -135,7 +135,7 @@ def look_at(
         weather_alone=_weather_alone(lowest, situation),
     )
     choices = Choices(
-        first=urgent[0].judged if urgent else None,
+        first=urgent[0].judged if urgent else lowest,
         way_out=ways[0] if ways else None,
         nearer=nearer,
         divert=diverts[0] if diverts else None,

@@ -381,7 +381,8 @@ def _other_places(story: Story, landing: JudgedCourse) -> Iterable[str]:
     for weighed in by_touchdown(story.courses, story.situation):
         judged = weighed.judged
         if judged.course.icao != landing.course.icao:
-            best = " (best legal place)" if legal and legal[0] is judged else ""
+            named = story.chosen.legal is not True and bool(legal) and legal[0] is judged
+            best = " (best legal place)" if named else ""
             yield (
                 f"{place_text(judged.course)}{best}: {minutes_up(weighed.minutes)}"
                 f"{_breaking(judged)}."

@@ -85,18 +85,23 @@ def decide(
     ]
     first = outlines[0]
     if any(each.is_go is not first.is_go for each in outlines):
-        return _missing(outlines, courses, situation)
+        return _missing(outlines, courses, situation, asks=_asks(outlines, judged))
+    causes = _asks(outlines, judged)
     told = min(outlines, key=_telling)
     if all((each.do, each.place) == (first.do, first.place) for each in outlines):
-        asks = _asks(outlines, courses) if len({each.ruling.basis for each in outlines}) > 1 else ()
+        asks = causes if len({each.ruling.basis for each in outlines}) > 1 else ()
         return _decision(told, _best_of(outlines, told, courses), asks=asks)
-    return _settled(outlines, told, courses, situation)
+    return _settled(outlines, told, courses, situation, asks=causes)
 
 
-def _telling(outlined: Outlined) -> tuple[int, bool]:
-    """The lower verdict is told; of the same ones, that which has a legal course."""
+def _telling(outlined: Outlined) -> tuple[int, bool, bool]:
+    """The lower verdict is told; of the same ones, that which has a legal course.
+
+    And rather what is so if the unknown turns out well: what it is told by has been found.
+    """
     dead_end = outlined.ruling.basis is Basis.NO_LEGAL_COURSE
-    return LOWER_FIRST.index(outlined.ruling.verdict), dead_end
+    lower = LOWER_FIRST.index(outlined.ruling.verdict)
+    return lower, dead_end, not outlined.completion.good
 
 
 def _best_of(
@@ -114,7 +119,7 @@ def _as_they_are(
     """Row 1 is read once: what is not known has been weighed as a danger already."""
     facts, choices = look_at(courses, situation, weighty_caution=weighty_caution)
     ruling = ruling_of(facts)
-    chosen = choices.first or choices.least_bad
+    chosen = choices.first
     if ruling.do is Do.APPROACH and choices.way_out is not None:
         chosen = choices.way_out
     return Decision(
@@ -186,9 +191,10 @@ def _settled(
     lowest: Outlined,
     courses: Sequence[JudgedCourse],
     situation: Situation,
+    *,
+    asks: tuple[Cause, ...],
 ) -> Decision:
     """The verdict is known, the action is not: one that is right however the unknowns turn."""
-    asks = _asks(outlines, courses)
     known = _known(courses, go=lowest.is_go)
     if known is not None:
         same = [each for each in outlines if each.course == known.course.label]
@@ -201,7 +207,11 @@ def _settled(
 
 
 def _missing(
-    outlines: Sequence[Outlined], courses: Sequence[JudgedCourse], situation: Situation
+    outlines: Sequence[Outlined],
+    courses: Sequence[JudgedCourse],
+    situation: Situation,
+    *,
+    asks: tuple[Cause, ...],
 ) -> Decision:
     """Too little is known for a verdict: the safest course, and what to ask."""
     known = _known(courses, go=None)
@@ -214,7 +224,7 @@ def _missing(
         basis=Basis.MISSING,
         row=2,
         chosen=chosen,
-        asks=_asks(outlines, courses),
+        asks=asks,
     )
 
 
@@ -260,16 +270,15 @@ def _by_label(courses: Sequence[JudgedCourse], label: str) -> JudgedCourse:
     return next(each for each in courses if each.course.label == label)
 
 
-def _asks(outlines: Sequence[Outlined], courses: Sequence[JudgedCourse]) -> tuple[Cause, ...]:
-    """Causes that alone turn the answer, in the order of the courses; all where none does alone."""
+def _asks(outlines: Sequence[Outlined], judged: Sequence[JudgedCourse]) -> tuple[Cause, ...]:
+    """Causes that alone turn the answer; all of them where none does alone."""
     base = {each.completion.good: each for each in outlines if each.completion.apart is None}
-    turning = {
+    turning = [
         each.completion.apart
         for each in outlines
         if each.completion.apart is not None and _differs(each, base[each.completion.good])
-    }
-    causes = causes_of(courses)
-    return tuple(each for each in causes if each in turning) or causes
+    ]
+    return tuple(sorted(dict.fromkeys(turning))) or tuple(sorted(causes_of(judged)))
 
 
 def _differs(one: Outlined, other: Outlined) -> bool:

@@ -105,7 +105,8 @@ def _not_on_one_engine(course: Course, context: Context, what: str) -> Judgement
     running = course.configuration.engines_running
     if running == context.case.aircraft.profile.engine.count:
         return not_applicable("no engine has failed")
-    if course.kind not in ONWARD:
+    stays = course.icao == context.case.destination.aerodrome.icao
+    if course.kind not in ONWARD or stays:
         return not_applicable(f"{what}: no diversion")
     return not_applicable(f"{what}: no engine runs") if running == 0 else None
 
