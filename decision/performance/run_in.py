@@ -17,6 +17,7 @@ from typing import Final, assert_never
 import numpy as np
 
 from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
+from decision.performance.climb import MINIMUM_RATE_FPM
 from decision.performance.configuration import (
     CALM_STANDARD,
     Air,
@@ -164,12 +165,12 @@ def _down(arrival: _Arrival) -> Flown:
         mass_kg=leg.mass_kg,
         fast=leg.objective.fast,
     )
-    held = [
-        (column, _level_to_hold_ft(leg, tables, column)) for column in _columns(arrival, tables)
-    ]
-    column, level_ft = max(held, key=itemgetter(1))
-    if leg.objective is Objective.LEAST_TIME and held[0][1] >= leg.end_ft:
-        column, level_ft = held[0]
+    wanted, slowest = _columns(arrival, tables)
+    margin_fpm = MINIMUM_RATE_FPM if leg.objective is Objective.LEAST_TIME else 0.0
+    fast = wanted, _level_to_hold_ft(leg, tables, wanted, margin_fpm=margin_fpm)
+    slow = slowest, _level_to_hold_ft(leg, tables, slowest, margin_fpm=0.0)
+    for_time = leg.objective is Objective.LEAST_TIME and fast[1] >= leg.end_ft
+    column, level_ft = fast if for_time else max(fast, slow, key=itemgetter(1))
     if level_ft < leg.end_ft:
         return infeasible(
             f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
@@ -202,17 +203,18 @@ def _columns(arrival: _Arrival, tables: Prepared) -> tuple[slice, slice]:
     return slice(first, first + 1), slice(allowed.start, allowed.start + 1)
 
 
-def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice) -> float:
+def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice, *, margin_fpm: float) -> float:
     """The highest level, not above the start and the limits, at which the aircraft can stay.
 
-    Minus infinity if there is none down to the end of the run-in.
+    It could still climb there at margin_fpm: what is flown for time keeps the margin of a
+    diversion, what drifts down has none. Minus infinity if no level is left down to the end.
     """
     highest_ft = min(leg.start_ft, leg.highest.value)
     rates = tables.in_mass(tables.climb_rate_fpm[:, :, column], mass_kg=leg.mass_kg)
     rate_fpm = rates.terms[0, :, 0]
-    if np.interp(highest_ft, tables.slab_middles_ft, rate_fpm) >= 0.0:
+    if np.interp(highest_ft, tables.slab_middles_ft, rate_fpm) >= margin_fpm:
         return highest_ft
-    held = (tables.slab_middles_ft <= highest_ft) & (rate_fpm >= 0.0)
+    held = (tables.slab_middles_ft <= highest_ft) & (rate_fpm >= margin_fpm)
     held &= tables.slab_middles_ft >= leg.end_ft
     return float(tables.slab_middles_ft[held].max(initial=-math.inf))
 

@@ -247,13 +247,8 @@ MOMENTS: Rows = {
         {"verdict": "NO_GO", "do": "DIVERT", "basis": "NOT_FIT_HERE", "level": "NONE"},
     ),
 }
-WAITING = {  # what falls short today, told in the report of this package
-    ("no-engine-gives-thrust-and-no-runway-is-in-gliding-range", "not_do"): pytest.mark.xfail(
-        strict=True, reason="a way to the destination that cannot be flown is called a diversion"
-    ),
-}
 ROWS = [
-    pytest.param(name, key, id=f"{name}-{key}", marks=WAITING.get((name, key), ()))
+    pytest.param(name, key, id=f"{name}-{key}")
     for name, (_, wanted) in MOMENTS.items()
     for key in wanted
 ]

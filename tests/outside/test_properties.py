@@ -143,11 +143,6 @@ def test_without_a_legal_course_the_answer_says_what_is_broken(number: int) -> N
         assert found["breaks"] or (found["legal"] is None and "not known" in headline), headline
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="where the destination is not known and no completion lets it be approached, the"
-    " reasons are about alternates and the basis is NOT_FIT_HERE",
-)
 def test_what_is_not_fit_or_barred_is_told_of_the_destination() -> None:
     """The reason for leaving a place that cannot be used is about that place, not another one."""
     silent = []

@@ -154,7 +154,7 @@ def cases_of(code: str) -> list[Claim]:
 
 @pytest.mark.parametrize(("code", "rulebook"), figured())
 def test_the_figure_of_the_row_that_a_rule_cites_is_its_limit(code: str, rulebook: str) -> None:
-    """A greater or a smaller figure in a copy of the rulebook changes what the rule says somewhere."""
+    """A greater or a smaller figure in a copy of the rulebook changes what the rule says."""
     if code in ELSEWHERE:
         return
     book = load_rulebook(rulebook)
