@@ -385,7 +385,7 @@ def test_under_pressure_a_wait_must_land_before_any_other_legal_place(
     assert fact("wait_legal", here, wait(missed_min=29.0), other, **changes) is True
     assert fact("wait_legal", here, wait(missed_min=31.0), other, **changes) is False
     assert fact("wait_legal", here, wait(missed_min=31.0), **changes) is True
-    unpressed = {"/failures": []}
+    unpressed: dict[str, Any] = {"/failures": []}
     assert fact("wait_legal", here, wait(missed_min=31.0), other, **unpressed) is True
 
 

@@ -12,7 +12,8 @@ from decision.rules import commit
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context
 from decision.rules.rulebook import load_rulebook
-from tests.rules.builders import attempt, context, course, ledger, seen, visibility
+from decision.weather.readings import Hazard, HazardWeight
+from tests.rules.builders import T0, attempt, context, course, ledger, seen, visibility
 
 BOOKS = ("icao", "easa", "faa-121")
 CHECKS = {rule.code: rule.check for rule in commit.RULES}
@@ -76,7 +77,7 @@ def test_fuel_is_for_a_miss_and_a_second_approach_above_the_reserve(
 
 @pytest.mark.parametrize(
     ("code", "row", "silent"),
-    [("CM-03", "commit_with_hazard_warning", True), ("CM-04", "commit_separate_runways", False)],
+    [("CM-06", "commit_with_hazard_warning", True), ("CM-04", "commit_separate_runways", False)],
 )
 def test_a_rulebook_without_such_a_condition_does_not_ask_for_it(
     code: str, row: str, silent: bool
@@ -85,3 +86,27 @@ def test_a_rulebook_without_such_a_condition_does_not_ask_for_it(
     rows = {**asked.rulebook.rows, row: replace(asked.rulebook.row(row), value=silent)}
     other = replace(asked, rulebook=replace(asked.rulebook, rows=rows, digest="another"))
     assert judged(code, committed(), other).outcome is Outcome.NOT_APPLICABLE
+
+
+@pytest.mark.parametrize(
+    ("weight", "outcome"),
+    [
+        (HazardWeight.BAR, Outcome.FAIL),
+        (HazardWeight.WARNING, Outcome.FAIL),
+        (HazardWeight.CAUTION, Outcome.PASS),
+    ],
+)
+def test_hazardous_weather_of_weight_stands_against_committing(
+    weight: HazardWeight, outcome: Outcome
+) -> None:
+    hail = Hazard(
+        phenomenon="hail",
+        words="hail",
+        weight=weight,
+        kind="METAR",
+        text="GR",
+        from_at=T0,
+        until_at=None,
+    )
+    here = committed(weather=seen(hazards=(hail,)))
+    assert judged("CM-06", here, context()).outcome is outcome
