@@ -93,11 +93,10 @@ def test_what_is_due_within_a_minute_is_asked_at_once() -> None:
 
 
 def test_what_comes_with_a_report_is_not_asked_for_beside_it() -> None:
-    found = asked(("XAAA", "QNH", "wind"), ("XAAA", "weather"), ("XBBB", "QNH"))
-    assert [each.what for each in found] == [
-        "the latest report and forecast of XAAA",
-        "QNH of XBBB",
-    ]
+    found = asked(("XTOR", "QNH", "wind"), ("XTOR", "weather"))
+    assert [each.what for each in found] == ["the latest report and forecast of XTOR"]
+    (alone,) = asked(("XBRE", "QNH"))
+    assert "XBRE" in alone.what
 
 
 def test_no_report_is_asked_for_where_it_could_not_open_the_place() -> None:

@@ -175,7 +175,7 @@ CALLED_FOR = [
         "warning",
         "clean",
         {"/weather/reports/1": FINE_XKAL.replace("9999", "9999 VA")},
-        "Volcanic ash at XKAL: TAF 26012KT 9999 VA SCT030, from 06:00Z to 06:00Z on the 15.",
+        "Volcanic ash at XKAL: TAF 26012KT 9999 VA SCT030, from 06:00Z to 06:00Z on day 15.",
     ),
     ("IRREVERSIBLE_STEP", "caution", "gear-stuck", {}, "extend the gear"),
     (

@@ -307,10 +307,11 @@ def test_an_approach_is_not_what_is_known_where_the_verdict_is_no_go() -> None:
 
 
 def test_as_soon_as_possible_is_decided_once_and_asks_for_nothing() -> None:
+    smoke: dict[str, Any] = {"/failures": [{"id": "smoke"}]}
     decision = decided(
         landing_here(open_question("AP-02", at=HERE), minutes=10.0),
         leaving(AWAY, minutes=30.0),
-        **{"/failures": [{"id": "smoke"}]},
+        **smoke,
     )
     assert (decision.row, decision.asks) == (1, ())
     assert summary(decision) == (Verdict.NO_GO, Do.COMMIT, HERE)

@@ -385,7 +385,7 @@ def test_under_pressure_a_wait_must_land_before_any_other_legal_place(
     assert fact("wait_legal", here, wait(missed_min=29.0), other, **changes) is True
     assert fact("wait_legal", here, wait(missed_min=31.0), other, **changes) is False
     assert fact("wait_legal", here, wait(missed_min=31.0), **changes) is True
-    unpressed = {"/failures": []}
+    unpressed: dict[str, Any] = {"/failures": []}
     assert fact("wait_legal", here, wait(missed_min=31.0), other, **unpressed) is True
 
 
@@ -444,8 +444,17 @@ def test_the_first_of_an_urgent_landing_is_here_or_elsewhere() -> None:
     assert facts.first_is_here is False
     assert choices.first is not None
     assert choices.first.course.icao == "XAAA"
+
+
+def test_where_no_time_is_known_the_first_of_an_urgent_landing_is_the_least_bad() -> None:
+    """Action and course agree all the same: landing here is not called a diversion."""
     facts, choices = looked(landing_here(FIT, arrive_at=None), **SMOKE)
-    assert (facts.first_is_here, choices.first) == (False, None)
+    assert facts.first_is_here is True
+    assert choices.first is choices.least_bad is choices.commit
+    away = leaving("XAAA", arrive_at=None, landing_kg=2900.0)
+    facts, choices = looked(landing_here(FIT, arrive_at=None), away, **SMOKE)
+    assert facts.first_is_here is False
+    assert choices.first is away
 
 
 def test_without_any_course_there_is_nothing_to_decide() -> None:

@@ -246,7 +246,8 @@ def test_the_level_follows_from_urgency_and_what_the_landing_is_like(
 
 
 def test_a_leak_is_urgency() -> None:
-    emergency = declared(SOUND, **{"/fuel/leak_kg_per_h": 400})
+    leaking: dict[str, Any] = {"/fuel/leak_kg_per_h": 400}
+    emergency = declared(SOUND, **leaking)
     assert (emergency.level, emergency.reason) == (Distress.URGENCY, "a fuel leak")
 
 

@@ -486,3 +486,24 @@ def test_a_headline_is_of_the_action_where_the_row_would_do_something_else(
     )
     assert told.startswith(begins)
     assert "ask for the runway condition of XTOR" in told
+
+
+def test_figures_at_the_edge_are_said_as_they_are() -> None:
+    """Nothing left, less than the reserve, no time known, no runway described."""
+    empty = headline(Basis.ONE_WAY_OUT, way_out("XAAA", landing_kg=-5.0), do="APPROACH")
+    assert "empty tanks on landing" in empty
+    assert "1210 kg under final reserve" in empty
+    nowhen = headline(Basis.NEAREST_SUITABLE, leaving("XAAA", KEPT, arrive_at=None))
+    assert "time of touchdown not known" in nowhen
+    bare = way_out("XAAA", KEPT, attempts=(attempt(runway=None), attempt()))
+    assert headline(Basis.ONE_WAY_OUT, bare, do="APPROACH").startswith("Approach XKAL with caution")
+
+
+def test_a_course_that_may_be_legal_says_what_is_not_known_instead_of_a_breach() -> None:
+    open_ = leaving("XAAA", open_question("WX-01", what="weather of XAAA is not known"))
+    ask = Ask(what="the report of XAAA", whom="dispatch", by_at=None)
+    asked = headline(Basis.NO_LEGAL_COURSE, open_, asks=(ask,))
+    assert "what is not known (the report of XAAA)" in asked
+    unasked = headline(Basis.NO_LEGAL_COURSE, open_)
+    assert "what is not known (" in unasked
+    assert "breaks nothing" not in asked + unasked

@@ -225,7 +225,7 @@ DESCRIBED = {
 
 def with_runway(body: Answer, **changes: Any) -> Answer:
     """The first alternate with one runway, described in the request."""
-    assume(body["alternates"])
+    assume(bool(body["alternates"]))
     runway = {"ident": "23", "true_bearing_deg": 230, "lda_m": 2400, **changes}
     place = {**body["alternates"][0], **DESCRIBED, "runways": [runway]}
     return with_changes(body, {"/alternates/0": place})

@@ -161,7 +161,7 @@ def changed(name: str, **changes: Any) -> Any:
 
 def over_mass_kg(answer: Any) -> float:
     return max(
-        -each["margin"]
+        float(-each["margin"])
         for course in answer["courses"]
         if course["kind"] == "commit_to_land"
         for each in course["findings"]

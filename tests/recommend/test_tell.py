@@ -164,7 +164,7 @@ def test_from_ten_thousand_feet_a_level_is_a_flight_level() -> None:
 
 def talk(do: str = "DIVERT", level: Distress = Distress.NONE, **changes: Any) -> Talk:
     """A sound aircraft that leaves for XAAA, unless it is said otherwise."""
-    drawn = {
+    drawn: dict[str, Any] = {
         "situation": situation(**{"/failures": []}),
         "decision": decision(leaving("XAAA"), do),
         "emergency": Emergency(level=level, reason="a reason"),

@@ -58,7 +58,7 @@ def test_with_both_reports_whole_the_case_is_decided() -> None:
             ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011", TAF),
             "A report cannot be used, no station and time at the start of the report: METAR XT0R"
             " 14O600Z 29010KT 9999 BKN020 07/04 Q1011. Ask: dispatch for it again.",
-            "QNH of XTOR",
+            "the latest report and forecast of XTOR",
         ),
         (
             ("METAR XT0R 14O600Z 29010KT 9999 BKN020 07/04 Q1011",),
@@ -82,7 +82,7 @@ def test_an_unreadable_report_of_the_alternate_is_named_with_its_words_and_what_
     assert told["verdict"] == "INSUFFICIENT_DATA"
     assert told["unknowns"][0] == first_unknown
     assert asked in [each["what"] for each in told["ask"]]
-    assert f"ask for {asked}" in told["headline"]
+    assert asked in told["headline"].partition("Until then")[0]
     page = " ".join(brief(told).split())
     assert first_unknown in page
 
@@ -125,5 +125,12 @@ def test_an_unreadable_report_of_one_of_two_alternates_is_told_though_it_does_no
     body["weather"]["reports"].append(BROKEN)
     told = recommend_mapping(case_from_mapping(body))
     assert told["verdict"] == "GO_WITH_CAUTION"
-    assert told["basis"] == "ONE_WAY_OUT"
     assert told["unknowns"][0].startswith('TAF XTOR cannot be read at "BECMG 14O6/1408"')
+
+
+@pytest.mark.xfail(strict=True, reason="of one verdict the row of the good completion is told")
+def test_a_way_out_that_is_not_known_is_not_told_as_one_that_remains() -> None:
+    body = demo("clean")
+    body["weather"]["reports"] = [each for each in body["weather"]["reports"] if each != TAF]
+    body["weather"]["reports"].append(BROKEN)
+    assert recommend_mapping(case_from_mapping(body))["basis"] == "ONE_WAY_OUT"
