@@ -209,10 +209,12 @@ def test_courses_without_a_diversion_have_none() -> None:
 
 
 @pytest.mark.parametrize("name", ["clean", "gear-stuck", "nothing-legal"])
-def test_the_best_legal_diversions_tell_it_and_no_others(name: str) -> None:
-    courses = told(name)["courses"]
+def test_the_best_legal_diversions_and_the_chosen_one_tell_it_and_no_others(name: str) -> None:
+    answer = told(name)
+    courses = answer["courses"]
     assert courses
     for course in courses:
         wanted = course["legal"] is True and course["rank"] <= 2
+        wanted = wanted or course["course"] == answer["action"]["course"]
         diversion = course["kind"] not in ("commit_to_land", "second_approach")
         assert (course["after_miss_there"] is not None) == (wanted and diversion)

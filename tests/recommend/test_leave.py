@@ -128,18 +128,21 @@ def test_a_hold_says_when_it_ends_and_what_ends_it() -> None:
 
 
 def test_past_the_point_the_way_on_leaves_no_time() -> None:
-    """The gear is out already: it stays out, and each mile on is flown back with it."""
+    """The gear is out already, the fog is here: each mile on is flown back with the gear."""
+    fog = "METAR XKAL 140600Z 26004KT 0250 R27R/0300N R09L/0300N FG VV001 08/08 Q1013"
     answer = told(
         "gear-stuck",
         **{
             "/aircraft/gear": "down",
+            "/aircraft/pressure_altitude_ft": 3_000,
             "/destination/track_nm": 4,
-            "/fuel/on_board_kg": 4400,
-            "/aircraft/mass_kg": 61_250,
+            "/fuel/on_board_kg": 3900,
+            "/aircraft/mass_kg": 60_750,
+            "/weather/reports/0": fog,
         },
     )
-    if answer["action"]["do"] == "DIVERT":
-        assert minutes(answer) == pytest.approx(0.0, abs=1.0)
+    assert (answer["action"]["do"], answer["basis"]) == ("DIVERT", "APPROACH_BARRED")
+    assert minutes(answer) == pytest.approx(0.0, abs=1.0)
 
 
 def test_the_answer_is_not_valid_beyond_its_deadline() -> None:
