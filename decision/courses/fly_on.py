@@ -55,7 +55,7 @@ def longest_fly_on_min(departure: Departure) -> float:
     return minutes_between(departure.present.state.at, flight.last_clean.state.at)
 
 
-def _lowered(situation: Situation, present: Flight) -> Flight:
+def lowered(situation: Situation, present: Flight) -> Flight:
     """Down to a level where the aircraft may stay; nothing is credited for the miles."""
     destination = situation.case.destination
     level_ft = lowest_ft(destination)
@@ -78,7 +78,7 @@ def hold_then_leave(
 
     Above a level limit the descent to it begins the hold, over the same place.
     """
-    start = departure.present if minutes == 0.0 else _lowered(situation, departure.present)
+    start = departure.present if minutes == 0.0 else lowered(situation, departure.present)
     spent_min = minutes_between(departure.present.state.at, start.state.at)
     waited = held(
         situation,

@@ -15,7 +15,7 @@ from decision.courses.divert import Way, divert, leave
 from decision.courses.flight import Flight
 from decision.courses.miss import go_around, missed_track_nm
 from decision.courses.situation import Situation
-from decision.courses.stay import commit, second_approach
+from decision.courses.stay import commit, landing_of_unknown_way, second_approach
 
 
 def generate(situation: Situation, departure: Departure) -> tuple[Course, ...]:
@@ -23,7 +23,7 @@ def generate(situation: Situation, departure: Departure) -> tuple[Course, ...]:
     courses = _now(situation, departure.present)
     approaching = departure.approaching
     if approaching is None:
-        return courses
+        return (*courses, landing_of_unknown_way(situation, departure.present))
     kind, hold_min = CourseKind.APPROACH_THEN_DIVERT, assigned_hold_min(situation)
     courses += _after_miss(situation, approaching, kind, hold_min=hold_min)
     if not approaching.flight.passed:

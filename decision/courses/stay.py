@@ -9,7 +9,7 @@ from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
 from decision.courses.approach import assigned_hold_min
 from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN, Approaching
 from decision.courses.attempts import attempts
-from decision.courses.divert import Way, stopped
+from decision.courses.divert import Way, stopped, unflown
 from decision.courses.flight import Flight
 from decision.courses.hold import held
 from decision.courses.miss import go_around
@@ -70,6 +70,22 @@ def commit(situation: Situation, approaching: Approaching) -> Course:
         role=Role.COMMITTED,
         missed=(),
     )
+
+
+def landing_of_unknown_way(situation: Situation, present: Flight) -> Course:
+    """A landing at the destination of which the distance to run is not known."""
+    leg = situation.case.destination
+    way = Way(
+        kind=CourseKind.COMMIT_TO_LAND,
+        origin=Origin.PRESENT,
+        flight=present,
+        configuration=situation.configurations.clean,
+        at_missed_approach_kg=None,
+        missed=(),
+        missed_at=None,
+        hold_min=assigned_hold_min(situation),
+    )
+    return unflown(situation, leg, way, unknown=(f"distance to {leg.aerodrome.icao}",))
 
 
 def _landing_here(

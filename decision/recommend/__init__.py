@@ -167,7 +167,7 @@ def _recommended(situation: Situation) -> Recommendation:
         holding=holding,
         leave_by=leave_by,
         asks=asks,
-        instead=instead_of(decision, courses),
+        instead=instead_of(decision, courses, situation),
         ways_out=len({each.course.icao for each in ways_out(courses, situation)}),
         other_runways=other_runways_of(
             None if departure.approaching is None else departure.approaching.attempt,

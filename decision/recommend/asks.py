@@ -11,7 +11,7 @@ from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
 from decision.courses.situation import Situation
 from decision.recommend.answer import Ask, Basis, Decision, Do
-from decision.recommend.completions import AIR, EVERYWHERE, WEATHER
+from decision.recommend.completions import AIR, EVERYWHERE, ROUTE, WEATHER
 from decision.recommend.facts import Fitness, first_of, fitness_of
 from decision.rules.finding import Cause
 from decision.windows import MINUTE
@@ -37,7 +37,7 @@ _WORDS: Final[Mapping[str, str]] = MappingProxyType(
         WEATHER: "the latest report and forecast",
         "AD": "hours, runways and rescue services",
         "CM": "the state of the runways",
-        "ER": "the route and its distance",
+        ROUTE: "the distance by the route",
         "FU": "the fuel on board",
         "LD": "wind, temperature, QNH and runway condition",
         "LM": "wind, temperature and QNH",
@@ -85,5 +85,6 @@ def _ask(cause: Cause, by_at: datetime | None) -> Ask:
     place, *lacks = cause
     words = " and ".join(dict.fromkeys(_WORDS.get(each, each) for each in lacks))
     whom = next((_WHOM[each] for each in lacks if each in _WHOM), DISPATCH)
-    what = words if place == EVERYWHERE else f"{words} of {place}"
+    bound = "to" if ROUTE in lacks else "of"
+    what = words if place == EVERYWHERE else f"{words} {bound} {place}"
     return Ask(what=what, whom=whom, by_at=by_at)

@@ -178,9 +178,15 @@ def _flow(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[Sy
         )
 
 
-def _reports(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+def _reports(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
+    told = {  # what the attempts there had to do without is said of them
+        attempt.icao
+        for judged in courses
+        for attempt in judged.course.attempts
+        if attempt.weather.not_at_hand
+    }
     for icao, station in situation.weather.items():
-        if station.observation is None and station.forecast is None:
+        if station.observation is None and station.forecast is None and icao not in told:
             yield _caution("NO_REPORT", Weight.INFO, f"No usable weather report for {icao}.")
         for alike in station.differing:
             yield _caution(

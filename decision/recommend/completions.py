@@ -18,7 +18,10 @@ from decision.rules.finding import Cause, Finding, Outcome
 EVERYWHERE: Final = ""  # of a cause that is no place's
 WEATHER: Final = "weather"
 TOPICS_OF_WEATHER: Final = ("AP", "WX", "HZ", "CM", "WD", "CT")
+OXYGEN: Final = "oxygen"
 AIR: Final = frozenset({"QNH", "surface temperature", "wind"})  # what any report tells
+DISTANCE: Final = "distance to "
+ROUTE: Final = "ER"
 RUNWAY: Final = "runway condition"
 TOPICS_OF_STOPPING: Final = ("LD",)
 
@@ -38,6 +41,8 @@ class Completion:
 def cause_of(finding: Finding) -> Cause:
     """What would settle a finding: fuel is one thing for all places, a report for all its rules."""
     place, *lacks = finding.cause
+    if any(each.startswith(DISTANCE) for each in lacks):
+        return (place, ROUTE)
     if finding.rule in FUEL_CODES or finding.rule in AGAIN_CODES:
         return (EVERYWHERE, *lacks)
     if lacks[0] in TOPICS_OF_WEATHER:
@@ -46,9 +51,7 @@ def cause_of(finding: Finding) -> Cause:
         return (place, *(each for each in lacks if each in AIR))
     if lacks[0] in TOPICS_OF_STOPPING:
         return (place, RUNWAY)
-    if "oxygen" in lacks:
-        return (EVERYWHERE, "oxygen")
-    return (place, *lacks)
+    return (EVERYWHERE, OXYGEN) if OXYGEN in lacks else (place, *lacks)
 
 
 def causes_of(courses: Iterable[JudgedCourse]) -> tuple[Cause, ...]:

@@ -24,6 +24,7 @@ from decision.courses.urgent import (
     minutes_to_touchdown,
     urgency_of,
 )
+from decision.courses.wait import bar_to_holding
 from decision.rules import (
     BAN_CODE,
     FAR_ABOVE_CODES,
@@ -346,6 +347,8 @@ def _weather_alone(lowest: JudgedCourse, situation: Situation) -> bool:
     Fuel for the approach, a miss, a second approach and the final reserve has to last.
     """
     if urgency_of(situation) is not Urgency.NONE or leaks(situation):
+        return False
+    if bar_to_holding(situation, situation.case.policy.delay_min) is not None:
         return False
     dangers = {each.breach for each in lowest.breaches if each.breach.endangers}
     here = lowest.course.kind is CourseKind.COMMIT_TO_LAND

@@ -39,7 +39,9 @@ def fuel_state_of(
     if max(spare_kg) < 0.0:
         return FuelState.MAYDAY_FUEL
     meant = [each for each in direct if each.course.icao == place]
-    tight = all(_spare_kg(each) <= _drain_kg(each, situation) for each in (*meant, *safe))
+    tight = all(
+        _spare_kg(each) <= _drain_kg(each, situation) for each in (*meant, *(safe or direct))
+    )
     return FuelState.MINIMUM_FUEL if tight else FuelState.NORMAL
 
 

@@ -14,7 +14,9 @@ from typing import Final
 
 from decision.course import Attempt, Course, CourseKind
 from decision.courses.air import en_route_deviation_degc
+from decision.courses.approach import present_flight
 from decision.courses.attempts import attempts
+from decision.courses.fly_on import lowered
 from decision.courses.judge import JudgedCourse, legality
 from decision.courses.remembered import holding_flow_kg_per_h
 from decision.courses.reserve import fuel_unknowns
@@ -80,14 +82,17 @@ def _while_landing_keeps(course: Course, situation: Situation) -> Deadline | Non
 
 
 def present_flow_kg_per_h(situation: Situation) -> float:
-    """Flow of a hold at the present level in the present configuration, with the leak."""
-    aircraft = situation.case.aircraft
+    """Flow of a hold in the present configuration, with the leak.
+
+    At the present level, or at the one that the aircraft may stay at below it.
+    """
+    at = lowered(situation, present_flight(situation)).state
     return situation.case.fuel.leak_kg_per_h + holding_flow_kg_per_h(
-        aircraft.profile,
+        situation.case.aircraft.profile,
         configuration=situation.configurations.present,
-        mass_kg=aircraft.mass_kg,
-        pressure_altitude_ft=aircraft.pressure_altitude_ft,
-        isa_deviation_degc=en_route_deviation_degc(situation.case, aircraft.pressure_altitude_ft),
+        mass_kg=at.mass_kg,
+        pressure_altitude_ft=at.pressure_altitude_ft,
+        isa_deviation_degc=en_route_deviation_degc(situation.case, at.pressure_altitude_ft),
     )
 
 

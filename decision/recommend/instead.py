@@ -6,14 +6,22 @@ from collections.abc import Iterator, Sequence
 
 from decision.course import CourseKind
 from decision.courses.judge import JudgedCourse
-from decision.courses.urgent import lands_straight, minutes_to_touchdown
-from decision.recommend.answer import Decision, Do, Instead
+from decision.courses.situation import Situation
+from decision.courses.urgent import by_touchdown, lands_straight, minutes_to_touchdown
+from decision.recommend.answer import Basis, Decision, Do, Instead
 from decision.recommend.words import broken_text, told_breaches
 from decision.rules.finding import shown_up
 
 
-def instead_of(decision: Decision, courses: Sequence[JudgedCourse]) -> Instead | None:
-    """The next course that ends elsewhere, or that does something else; None without any."""
+def instead_of(
+    decision: Decision, courses: Sequence[JudgedCourse], situation: Situation
+) -> Instead | None:
+    """The next course that ends elsewhere, or that does something else; None without any.
+
+    Beside an urgent landing it is the next by touchdown.
+    """
+    if decision.basis is Basis.TIME_CRITICAL:
+        courses = [*(each.judged for each in by_touchdown(courses, situation)), *courses]
     other = next((each for each in courses if _is_another(each, decision)), None)
     if other is None:
         return None

@@ -17,8 +17,10 @@ from decision.courses.judge import JudgedCourse
 from decision.courses.rank import ranked
 from decision.courses.situation import Situation
 from decision.courses.urgent import is_suitable, lands_straight, leaks, urgency_of
+from decision.courses.wait import bar_to_holding
 from decision.recommend.answer import Basis, Decision, Do, Verdict
 from decision.recommend.completions import (
+    ROUTE,
     Completion,
     causes_of,
     completed,
@@ -84,9 +86,13 @@ def decide(
         for completion in completions_of(judged)
     ]
     first = outlines[0]
-    if any(each.is_go is not first.is_go for each in outlines):
-        return _missing(outlines, courses, situation, asks=_asks(outlines, judged))
     causes = _asks(outlines, judged)
+    if _is_way_here_unknown(courses):
+        here = situation.case.destination.aerodrome.icao, ROUTE
+        asks = tuple(dict.fromkeys((here, *causes)))
+        return _missing(outlines, courses, situation, asks=asks)
+    if any(each.is_go is not first.is_go for each in outlines):
+        return _missing(outlines, courses, situation, asks=causes)
     told = min(outlines, key=_telling)
     if all((each.do, each.place) == (first.do, first.place) for each in outlines):
         asks = causes if len({each.ruling.basis for each in outlines}) > 1 else ()
@@ -94,14 +100,21 @@ def decide(
     return _settled(outlines, told, courses, situation, asks=causes)
 
 
+def _is_way_here_unknown(courses: Sequence[JudgedCourse]) -> bool:
+    """Without a distance to run there is no time of arrival that an approach is judged at."""
+    here = first_of(courses, CourseKind.COMMIT_TO_LAND)
+    return here is not None and not here.course.attempts and bool(here.course.unknown)
+
+
 def _telling(outlined: Outlined) -> tuple[int, bool, bool]:
     """The lower verdict is told; of the same ones, that which has a legal course.
 
-    And rather what is so if the unknown turns out well: what it is told by has been found.
+    Of what bars going, rather what is so if the unknown turns out well: what it is told by has been
+    found. Of going, what is so if it turns out badly: what is not known is no way that remains.
     """
     dead_end = outlined.ruling.basis is Basis.NO_LEGAL_COURSE
     lower = LOWER_FIRST.index(outlined.ruling.verdict)
-    return lower, dead_end, not outlined.completion.good
+    return lower, dead_end, outlined.completion.good is outlined.is_go
 
 
 def _best_of(
@@ -249,6 +262,8 @@ def _hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> Jud
         return None
     here = first_of(courses, CourseKind.COMMIT_TO_LAND)
     if here is None or here.course.ledger is None or here.course.unknown:
+        return None
+    if bar_to_holding(situation, situation.case.policy.delay_min) is not None:
         return None
     unknown_fuel = any(
         each.outcome is Outcome.UNKNOWN for each in here.found if each.rule in FUEL_CODES

@@ -24,7 +24,7 @@ def _missing(course: Course) -> str:
 def _judged(course: Course, what: str, reserve_kg: Callable[[Ledger], float]) -> Judgement:
     """Too little is too little, whatever else is not known; enough is not known to be enough."""
     if course.ledger is None:
-        return unknown(f"{what}: {_missing(course)}", lacks=course.unknown)
+        return unknown(f"{what.rstrip(':')}: {_missing(course)}", lacks=course.unknown)
     judged = at_least(what, course.ledger.landing_kg, reserve_kg(course.ledger), unit="kg")
     judged = judged.meaning(_breach(course, course.ledger))
     return doubtful(judged, _missing(course) if course.unknown else None, lacks=course.unknown)

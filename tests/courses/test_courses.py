@@ -76,9 +76,14 @@ def test_past_the_last_clean_point_nothing_leaves_from_it() -> None:
     assert there not in past_it
 
 
-def test_a_destination_of_unknown_distance_leaves_the_diversions() -> None:
+def test_a_destination_of_unknown_distance_leaves_the_diversions_and_a_landing_that_says_so() -> (
+    None
+):
     nowhere = {"/destination/track_nm": REMOVED, "/aircraft/position": REMOVED}
-    assert set(courses(**nowhere)) == {"divert_now:XBRE", NOW}
+    there = courses(**nowhere)
+    assert set(there) == {"divert_now:XBRE", NOW, "commit_to_land:XKAL"}
+    landing = there["commit_to_land:XKAL"]
+    assert (landing.unknown, landing.ledger) == (("distance to XKAL",), None)
 
 
 # --- miles ---

@@ -134,8 +134,9 @@ def test_more_checklist_minutes_never_leave_more_fuel_later(id_: str) -> None:
 def test_a_hold_above_a_level_limit_begins_with_the_descent_to_it() -> None:
     lost = {"/failures": [{"id": "pressurisation"}], "/aircraft/pressure_altitude_ft": 30_000}
     seen = situation(**lost, **{"/fuel/on_board_kg": 5_000, "/aircraft/mass_kg": 61_850})
-    departure = departure_of(seen)
-    for course in hold_then_leave(seen, departure, 20.0):
+    courses = hold_then_leave(seen, departure_of(seen), 20.0)
+    assert courses
+    for course in courses:
         first, second = course.steps[:2]
         assert (first.name, second.name) == ("emergency descent", "holding")
         assert first.time_min + second.time_min == pytest.approx(20.0)

@@ -87,7 +87,6 @@ def test_with_no_course_that_is_known_to_be_legal_it_holds_for_what_is_missing()
     assert seen["ask"]
 
 
-@pytest.mark.xfail(strict=True, reason="a destination at an unknown distance is told as unfit")
 @pytest.mark.parametrize("also", [(), (0, 1)])
 def test_a_course_of_unknown_miles_is_unknown_and_not_a_place_that_is_unfit(
     also: tuple[int, ...],
@@ -98,7 +97,6 @@ def test_a_course_of_unknown_miles_is_unknown_and_not_a_place_that_is_unfit(
     assert any("XKAL" in each["what"] for each in seen["ask"])
 
 
-@pytest.mark.xfail(strict=True, reason="the first finding is taken where none has figures")
 def test_a_reason_is_never_a_rule_that_says_nothing() -> None:
     nowhere: dict[str, Any] = {
         f"/alternates/{leg}/track_from_present_nm": REMOVED for leg in (0, 1)

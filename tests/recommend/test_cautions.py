@@ -32,6 +32,11 @@ XNEW = {
     "approaches": [],
 }
 WIND = {"from_true_deg": 270, "speed_kt": 24, "temperature_degc": -6}
+OUT_OF_THE_WAY = {  # nothing arrives at XBRE, and so nothing is said of a time of arrival there
+    "/aircraft/position": REMOVED,
+    "/destination/track_nm": REMOVED,
+    "/alternates/0": {"icao": "XBRE"},
+}
 CALLED_FOR = [
     ("NO_WIND_GIVEN", "caution", "clean", {"/winds_aloft": REMOVED}, "calm was taken"),
     (
@@ -147,7 +152,13 @@ CALLED_FOR = [
         {"/weather/reports/0": f"METAR XKAL 140530Z {FAIR}"},
         "older than half an hour",
     ),
-    ("NO_REPORT", "info", "alternate-weather-missing", {}, "XBRE"),
+    (
+        "NO_REPORT",
+        "info",
+        "alternate-weather-missing",
+        OUT_OF_THE_WAY,
+        "XBRE",
+    ),
     ("NOTHING_FETCHED", "caution", "clean", {"/weather/fetch": True}, "no source is set up"),
     (
         "HAZARD_THUNDERSTORM",
@@ -418,7 +429,9 @@ def test_a_destination_of_unknown_distance_is_decided_without_its_approach() -> 
             "/failures": [{"id": "engine-1"}],
         }
     )
-    assert {course["kind"] for course in seen["courses"]} == {"divert_now"}
+    assert {course["kind"] for course in seen["courses"]} == {"divert_now", "commit_to_land"}
+    assert seen["verdict"] == "INSUFFICIENT_DATA"
+    assert "the distance by the route to XKAL" in {each["what"] for each in seen["ask"]}
     assert not {each["code"] for each in seen["cautions"]} & {"MISS_LIKELY", "APPROACH_CONDITION"}
 
 

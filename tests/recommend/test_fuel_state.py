@@ -95,7 +95,6 @@ STATES = [
         [place("XAAA", -1, FOG), place("XBBB", 900, FOG)],
         NORMAL,
         id="no place is safe, and another has room for a delay",
-        marks=pytest.mark.xfail(strict=True, reason="only the place of the action is looked at"),
     ),
     pytest.param(
         [place("XAAA", -900, LITTLE), place("XBBB", -1, FOG)], MAYDAY, id="little fuel is no danger"

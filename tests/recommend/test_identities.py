@@ -156,11 +156,8 @@ def test_no_diversion_has_a_latest_moment_beyond_the_last_clean_point(name: str)
         assert at(told["as_of"]) <= at(latest) < at(point["at"])
 
 
-# Above the level that one engine holds: the flow there is of no hold that can be flown.
-FICTION = pytest.mark.xfail(strict=True, reason="a hold is priced at a level that is not held")
-NOT_HELD = "engine-out-nearer-place"
 LIMITED_BY_FUEL = [
-    pytest.param(name, which, marks=[FICTION] if name == NOT_HELD else [], id=f"{name}-{which}")
+    pytest.param(name, which, id=f"{name}-{which}")
     for name in NAMES
     for which in ("clean_diversion", "approach_and_miss")
     if answer(name)["holding"][which] is not None

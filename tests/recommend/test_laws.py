@@ -84,8 +84,15 @@ def assert_legality_never_rises(
 ) -> None:
     """`but_for`: rules that may have barred alone."""
     for one, other in pairs(before, after):
-        if not (broken(one) and broken(one) <= but_for | RELATIVE):
+        if not (broken(one) and broken(one) <= but_for | RELATIVE) and not too_short(one):
             assert legality(other) <= legality(one), one["course"]
+
+
+def too_short(course: Answer) -> bool:
+    """The way is too short to climb and to come down: more drag comes down on fewer miles."""
+    return any(
+        each["rule"] == "ER-01" and "is too short" in each["text"] for each in course["findings"]
+    )
 
 
 def assert_no_nearer_to_go(before: Answer, after: Answer) -> None:

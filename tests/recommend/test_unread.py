@@ -98,7 +98,6 @@ def test_of_a_place_without_any_report_that_is_said_once() -> None:
     assert "ask for the latest report and forecast of XTOR" in told["headline"]
 
 
-@pytest.mark.xfail(strict=True, reason="REPORT_MISSING and NO_WEATHER are told of one cause")
 def test_of_a_place_without_any_report_there_is_one_caution() -> None:
     assert len([each for each in answered()["cautions"] if "XTOR" in each["text"]]) == 1
 
@@ -128,7 +127,6 @@ def test_an_unreadable_report_of_one_of_two_alternates_is_told_though_it_does_no
     assert told["unknowns"][0].startswith('TAF XTOR cannot be read at "BECMG 14O6/1408"')
 
 
-@pytest.mark.xfail(strict=True, reason="of one verdict the row of the good completion is told")
 def test_a_way_out_that_is_not_known_is_not_told_as_one_that_remains() -> None:
     body = demo("clean")
     body["weather"]["reports"] = [each for each in body["weather"]["reports"] if each != TAF]

@@ -296,7 +296,6 @@ def test_oxygen_does_not_bound_a_hold_below_the_levels_of_its_use() -> None:
     assert clean["limited_by"] != "oxygen"
 
 
-@pytest.mark.xfail(strict=True, reason="a hold for data does not ask what bars a hold")
 @pytest.mark.parametrize("name", ["island-in-fog", "alternate-weather-missing"])
 def test_a_hold_for_a_report_is_no_choice_below_the_minimum_level_either(name: str) -> None:
     answer = told(name, **{"/destination/minimum_level_ft": 9_100})

@@ -161,4 +161,4 @@ def test_a_hazard_is_quoted_with_who_says_it_and_when(kind: str, words: str) -> 
 def test_a_span_names_the_day_where_it_is_another_one() -> None:
     assert span_text(T0, T0.replace(hour=8)) == "from 06:30Z to 08:30Z"
     morning: datetime = T0.replace(day=15)
-    assert span_text(T0, morning) == "from 06:30Z to 06:30Z on the 15."
+    assert span_text(T0, morning) == "from 06:30Z to 06:30Z on day 15"

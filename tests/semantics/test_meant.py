@@ -169,7 +169,7 @@ def test_a_missing_report_is_only_a_caution_where_other_ways_are_known_to_be_leg
     reports = [report for report in demo("clean")["weather"]["reports"] if "XBRE" not in report]
     answer = told(**{"/weather/reports": reports})
     assert answer["verdict"] == "GO_WITH_CAUTION"
-    assert "NO_REPORT" in {caution["code"] for caution in answer["cautions"]}
+    assert "NO_FORECAST" in {caution["code"] for caution in answer["cautions"]}
     assert course(answer, "approach_then_divert:XBRE")["legal"] is None
     assert course(answer, "approach_then_divert:XTOR")["legal"] is True
 

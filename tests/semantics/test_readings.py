@@ -523,7 +523,7 @@ URGENT = (
     read(
         "part 121 binds the nearest suitable airport for an engine failure",
         "rules/test_engine_out.py::"
-        "test_part_121_goes_to_the_nearest_suitable_airport_where_others_leave_it_to_the_crew",
+        "test_part_121_asks_for_the_nearest_airport_where_others_leave_it_to_the_trade",
         "rules/test_engine_out.py::"
         "test_a_place_in_fog_is_not_suitable_and_the_next_one_is_the_nearest",
     ),
