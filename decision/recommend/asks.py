@@ -54,17 +54,22 @@ def asks_of(
     *,
     by_at: datetime | None,
 ) -> tuple[Ask, ...]:
-    """Each thing to ask once, in the order of the causes; a report where one is awaited."""
+    """Each thing to ask once: of a place first its report, also where one is awaited."""
     at_once = by_at is None or by_at - situation.case.as_of < MINUTE
     by_at = None if at_once else by_at
     causes = dict.fromkeys(_as_reports(cause, decision, situation) for cause in decision.asks)
-    asked = [_ask(cause, by_at) for cause in causes]
+    asked = [_ask(cause, by_at) for cause in sorted(causes, key=_report_first)]
     closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
     may_open = closed and decision.basis in CLOSED_HERE
     if may_open or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
         asked.append(_ask((here, WEATHER), by_at))
     return tuple(dict.fromkeys(asked))
+
+
+def _report_first(cause: Cause) -> tuple[str, bool]:
+    place, *lacks = cause
+    return place, WEATHER not in lacks
 
 
 def _as_reports(cause: Cause, decision: Decision, situation: Situation) -> Cause:
