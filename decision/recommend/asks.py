@@ -58,18 +58,15 @@ def asks_of(
     at_once = by_at is None or by_at - situation.case.as_of < MINUTE
     by_at = None if at_once else by_at
     causes = dict.fromkeys(_as_reports(cause, decision, situation) for cause in decision.asks)
-    asked = [_ask(cause, by_at) for cause in sorted(causes, key=_report_first)]
+    places = list(dict.fromkeys(place for place, *_ in causes))
+    in_order = sorted(causes, key=lambda cause: (places.index(cause[0]), WEATHER not in cause))
+    asked = [_ask(cause, by_at) for cause in in_order]
     closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
     may_open = closed and decision.basis in CLOSED_HERE
     if may_open or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
         asked.append(_ask((here, WEATHER), by_at))
     return tuple(dict.fromkeys(asked))
-
-
-def _report_first(cause: Cause) -> tuple[str, bool]:
-    place, *lacks = cause
-    return place, WEATHER not in lacks
 
 
 def _as_reports(cause: Cause, decision: Decision, situation: Situation) -> Cause:
