@@ -312,7 +312,8 @@ NOT_SAID = (
 
 @given(st.lists(st.sampled_from(NOT_SAID), min_size=1, unique=True), flights())
 def test_saying_less_of_the_flight_is_never_an_error(without: list[str], body: Answer) -> None:
-    told = answered(with_changes(body, dict.fromkeys(without)))
+    said = [each for each in without if body["alternates"] or "/alternates" not in each]
+    told = answered(with_changes(body, dict.fromkeys(said)))
     assert told["verdict"] in {"GO", "GO_WITH_CAUTION", "NO_GO", "INSUFFICIENT_DATA"}
     assert told["headline"]
 
