@@ -1,0 +1,92 @@
+"""A caution where the approach at the alternate could not be missed: the climb is too weak."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from decision.course import AfterMissThere
+from decision.recommend.second_misses import with_second_misses
+from decision.systems import SystemCaution, Weight
+from tests.recommend.builders import told
+
+HEAVIER = SystemCaution(code="SMOKE", text="Smoke.", weight=Weight.WARNING, because=())
+LIGHTER = SystemCaution(code="NO_REPORT", text="None.", weight=Weight.INFO, because=())
+
+
+ENDS = {"27R": 270, "23": 230}  # of XKAL and XBRE
+
+
+def left(gradient_percent: float | None, published_percent: float | None) -> AfterMissThere:
+    return AfterMissThere(
+        endurance_min=30.0,
+        next_aerodrome=None,
+        margin_kg=None,
+        distance_unknown=(),
+        gradient_percent=gradient_percent,
+        published_gradient_percent=published_percent,
+    )
+
+
+def test_a_weak_climb_is_told_once_a_place_with_the_climb_rounded_down() -> None:
+    ways = {"divert_now:XTOR": left(1.96, 2.5), "approach_then_divert:XTOR": left(1.90, 2.5)}
+    (caution,) = with_second_misses((), ways)
+    assert (caution.code, caution.weight) == ("NO_CLIMB_THERE", Weight.CAUTION)
+    assert (
+        caution.text
+        == "Missing the approach at XTOR too: climb 1.9 percent, asked for 2.5 percent."
+    )
+
+
+@pytest.mark.parametrize(
+    ("climb", "asked"), [(2.5, 2.5), (3.0, 2.5), (None, 2.5), (1.0, None), (None, None)]
+)
+def test_a_climb_that_is_met_or_not_known_is_no_caution(
+    climb: float | None, asked: float | None
+) -> None:
+    assert with_second_misses((), {"divert_now:XTOR": left(climb, asked)}) == ()
+
+
+def test_it_stands_between_what_is_graver_and_what_is_not() -> None:
+    found = with_second_misses((LIGHTER, HEAVIER), {"divert_now:XTOR": left(1.0, 2.5)})
+    assert [each.code for each in found] == ["SMOKE", "NO_CLIMB_THERE", "NO_REPORT"]
+
+
+def steep(percent: float) -> dict[str, Any]:
+    """The demo flight with an engine out, its alternates asking for such a climb."""
+    places = {
+        f"/alternates/{i}/{member}": value
+        for i, (runway, bearing_deg) in enumerate(ENDS.items())
+        for member, value in charted(percent, runway, bearing_deg).items()
+    }
+    return told("engine-out-gradient", **places)
+
+
+def charted(percent: float, runway: str, bearing_deg: int) -> dict[str, Any]:
+    return {
+        "elevation_ft": 400,
+        "runways": [
+            {"ident": runway, "true_bearing_deg": bearing_deg, "lda_m": 3000, "condition_code": 6}
+        ],
+        "approaches": [
+            {
+                "id": f"ILS {runway}",
+                "runway": runway,
+                "kind": "3D-B",
+                "dh_ft": 200,
+                "rvr_m": 550,
+                "missed_gradient_percent": percent,
+                "missed_altitude_ft": 4000,
+            }
+        ],
+    }
+
+
+@pytest.mark.parametrize(("percent", "warned"), [(2.5, False), (9.0, True)])
+def test_an_alternate_that_asks_for_more_than_one_engine_climbs_is_told(
+    percent: float, warned: bool
+) -> None:
+    answer = steep(percent)
+    codes = [each["code"] for each in answer["cautions"]]
+    assert ("NO_CLIMB_THERE" in codes) is warned
