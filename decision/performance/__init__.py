@@ -33,6 +33,7 @@ from decision.performance.holding import (
     holding_speed_kt,
 )
 from decision.performance.landing import Landing, approach_speed_kt, landing
+from decision.performance.ordinary import normal_cruise_flow_kg_per_h
 from decision.performance.run_in import fly_run_in
 from decision.performance.spread import Spread, full_spread, need_spread
 
@@ -74,5 +75,6 @@ __all__ = [
     "landing",
     "level_limit",
     "need_spread",
+    "normal_cruise_flow_kg_per_h",
     "uniform_air",
 ]

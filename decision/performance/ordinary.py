@@ -10,7 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from decision.performance.configuration import Configuration
+from decision.performance.configuration import Configuration, clean
+from decision.performance.envelope import envelope
+from decision.performance.level import known_level_flow_kg_per_h
+from decision.performance.point import point
 from decision.profile import Profile
 from decision.profile.types import OrdinaryOf
 
@@ -31,6 +34,24 @@ def ordinary_way(profile: Profile, configuration: Configuration) -> LevelAndSpee
     return LevelAndSpeed(
         level_ft=min(row.level_ft for row in rows), cas_kt=min(row.cas_kt for row in rows)
     )
+
+
+def normal_cruise_flow_kg_per_h(profile: Profile, *, mass_kg: float) -> float:
+    """Fuel flow of a sound aircraft at its ordinary level and speed, standard day [kg/h].
+
+    Taken for the "normal cruise consumption" of reserves in minutes [ASSUMED]: within a tenth of
+    the flow at FL350 for both demo aircraft, and mostly above it.
+    Raises OutOfTable where the operator's tables end before that.
+    """
+    sound = clean(profile)
+    way = ordinary_way(profile, sound)
+    at = point(
+        pressure_altitude_ft=way.level_ft,
+        cas_kt=way.cas_kt,
+        isa_deviation_degc=0.0,
+        mach_cap=envelope(profile, sound).mach_cap,
+    )
+    return known_level_flow_kg_per_h(profile, sound, mass_kg=mass_kg, at=at)
 
 
 def _states(profile: Profile, configuration: Configuration) -> Iterator[OrdinaryOf]:

@@ -25,6 +25,8 @@ from decision.courses.urgent import (
     urgency_of,
 )
 from decision.courses.wait import bar_to_holding
+from decision.performance import normal_cruise_flow_kg_per_h
+from decision.profile.operator_tables import OutOfTable
 from decision.rules import (
     BAN_CODE,
     FAR_ABOVE_CODES,
@@ -208,9 +210,16 @@ def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement
         weather_over(situation, here.leg, ahead),
         commit.course.ledger,
         situation.context,
-        flow_kg_per_h=commit.course.holding_flow_kg_per_h,
+        flow_kg_per_h=_cruise_flow_kg_per_h(here, situation),
     )
     return judged if judged.outcome is Outcome.PASS else None
+
+
+def _cruise_flow_kg_per_h(here: Attempt, situation: Situation) -> float | None:
+    try:
+        return normal_cruise_flow_kg_per_h(situation.case.aircraft.profile, mass_kg=here.mass_kg)
+    except OutOfTable:
+        return None
 
 
 def is_hazardous(attempt: Attempt, context: Context) -> bool:

@@ -29,12 +29,13 @@ def provision(
     ledger: Ledger | None,
     context: Context,
     *,
-    flow_kg_per_h: float,
+    flow_kg_per_h: float | None,
 ) -> Judgement:
     """Whether the flight may come without an alternate: by weather and runways, or as isolated.
 
     `weather`: over the window of the provision around the landing. `ledger`: of the landing here,
-    with `flow_kg_per_h` of a hold there. PASS by either way is enough.
+    with `flow_kg_per_h` of normal cruise at its mass, None where it is not known. PASS by either
+    way is enough.
     """
     by_weather = worst_of(_by_weather(attempt, weather, context))
     if by_weather.outcome is Outcome.PASS:
@@ -84,11 +85,11 @@ def _visibility(attempt: Attempt, weather: Conditions, context: Context) -> Judg
 
 
 def _as_isolated(
-    attempt: Attempt, ledger: Ledger | None, context: Context, *, flow_kg_per_h: float
+    attempt: Attempt, ledger: Ledger | None, context: Context, *, flow_kg_per_h: float | None
 ) -> Judgement:
     """An isolated aerodrome asks for fuel instead; a point of no return is the crew's to keep."""
     minutes = context.rulebook.number_or_none("isolated_reserve_min")
-    if minutes is None or ledger is None:
+    if minutes is None or ledger is None or flow_kg_per_h is None:
         return unknown(f"{attempt.icao}: no reserve for an isolated aerodrome is known")
     return at_least(
         f"fuel on landing at {attempt.icao} against that of an isolated aerodrome",

@@ -8,7 +8,9 @@ import pytest
 
 from decision.performance import Configuration, Objective, clean, fly_diversion
 from decision.performance.envelope import envelope, slowest_kt
-from decision.performance.ordinary import ordinary_way
+from decision.performance.level import known_level_flow_kg_per_h
+from decision.performance.ordinary import normal_cruise_flow_kg_per_h, ordinary_way
+from decision.performance.point import point
 from decision.performance.prepared import speed_grid_kt
 from decision.profile import load_profile, profile_ids
 from tests.courses.builders import courses
@@ -109,3 +111,26 @@ def test_the_grid_ends_at_the_ordinary_speed_the_margin_and_the_limit() -> None:
     assert speed_grid_kt(xtj150(), flying())[-1] == 250.0
     assert speed_grid_kt(xtj150(), flying(), fast=True)[-1] == 340.0
     assert list(speed_grid_kt(xtj150(), FLAP)[-2:]) == [200.0, 210.0]
+
+
+@pytest.mark.parametrize(("name", "mass_kg"), [("xtj150", 56_000.0), ("xtwide", 170_000.0)])
+def test_normal_cruise_takes_what_cruise_at_high_levels_takes(name: str, mass_kg: float) -> None:
+    """Within a tenth of level flight at FL350, a level of normal cruise (common practice)."""
+    profile = load_profile(name)
+    sound = clean(profile)
+    at = point(
+        pressure_altitude_ft=35_000.0,
+        cas_kt=265.0,
+        isa_deviation_degc=0.0,
+        mach_cap=envelope(profile, sound).mach_cap,
+    )
+    high = known_level_flow_kg_per_h(profile, sound, mass_kg=mass_kg, at=at)
+    assert normal_cruise_flow_kg_per_h(profile, mass_kg=mass_kg) == pytest.approx(high, rel=0.10)
+
+
+def test_a_heavier_aircraft_takes_more_in_normal_cruise() -> None:
+    light, heavy = (
+        normal_cruise_flow_kg_per_h(load_profile("xtj150"), mass_kg=each)
+        for each in (50_000.0, 60_000.0)
+    )
+    assert heavy > light

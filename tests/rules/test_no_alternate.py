@@ -151,3 +151,14 @@ def test_it_is_for_a_sound_aircraft_without_an_alternate(
     assert came_without(context(**(SOUND | changes))) is without
     with_alternates: dict[str, Any] = {"/failures": []}
     assert came_without(context(**with_alternates)) is False
+
+
+def test_an_isolated_aerodrome_needs_a_flow_to_count_its_minutes_by() -> None:
+    """Where the operator's tables end before normal cruise, its reserve is not known."""
+    place = replace(attempt().leg.aerodrome, separate_runways=True)
+    here = replace(attempt(), leg=replace(attempt().leg, aerodrome=place))
+    told = {
+        flow: provision(here, POOR, ledger(9000.0), context("icao"), flow_kg_per_h=flow).outcome
+        for flow in (FLOW_KG_PER_H, None)
+    }
+    assert told == {FLOW_KG_PER_H: Outcome.PASS, None: Outcome.FAIL}
