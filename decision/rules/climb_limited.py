@@ -47,7 +47,7 @@ def _climb(
     if profile.engine.count != TWIN:
         return not_applicable(f"{what}: no figure for {profile.engine.count} engines")
     failed = not_as_certified(attempt.capability, profile)
-    at_mass = f"{what}, at {attempt.mass_kg:.0f} kg{', nothing having failed' if failed else ''}"
+    at_mass = f"{what}, at {attempt.mass_kg:.0f} kg{', nothing having failed' if failed else ''}:"
     judged = at_least(at_mass, percent, context.rulebook.number(row), unit="percent")
     if percent is None:
         lacks = attempt.unknown

@@ -95,13 +95,15 @@ def none_advised_against(attempt: Attempt, context: Context) -> Judgement:
 def _none(
     attempt: Attempt, context: Context, weight: HazardWeight, does: str, done: str
 ) -> Judgement:
-    """Weather that cannot be told may be of any kind."""
+    """Weather that cannot be told may be of any kind; each kind is quoted from one group."""
     met = [each for each in hazards_of(attempt, context) if each.weight is weight]
+    kinds = {each.phenomenon: each for each in reversed(met)}
+    first = [each for each in met if kinds[each.phenomenon] is each]
     untold = Element.WEATHER in attempt.weather.unknown
     return holds(
         False if met else None if untold else True,
         yes=f"no weather at {attempt.icao} {does} a landing",
-        no=f"a landing at {attempt.icao} is {done}: {'; '.join(dict.fromkeys(map(told, met)))}",
+        no=f"a landing at {attempt.icao} is {done}: {'; '.join(map(told, first))}",
         unknown=f"hazardous weather at {attempt.icao} is not known",
     )
 
