@@ -182,7 +182,7 @@ def _lines_of(tree: ast.Module) -> dict[int, frozenset[int]]:
         id(each) for function in functions for part in function.body for each in ast.walk(part)
     }
     inside = [line for each in functions for line in range(each.body[0].lineno, _last(each) + 1)]
-    anywhere = frozenset(inside or range(1, _last(tree.body[-1]) + 1))
+    anywhere = frozenset(inside or range(1, _last(tree.body[-1]) + 1 if tree.body else 1))
     found: dict[int, frozenset[int]] = {}
     for statement in ast.walk(tree):  # outer ones first, so that inner ones have the last word
         if isinstance(statement, ast.stmt):

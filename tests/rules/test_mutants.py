@@ -98,6 +98,10 @@ def test_every_change_of_a_module_of_the_product_can_be_compiled_and_changes_it(
             assert ast.dump(ast.parse(mutant.source(text))) != plain, mutant
 
 
+def test_an_empty_module_has_nothing_to_change() -> None:
+    assert list(mutants_of("m.py", "")) == []
+
+
 def test_a_sample_is_decided_by_its_seed_and_every_room_takes_part() -> None:
     rooms = asked_for([])
     assert rooms.keys() == ROOMS.keys()
