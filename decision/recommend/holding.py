@@ -24,7 +24,7 @@ from decision.courses.situation import Situation
 from decision.courses.urgent import urgency_of
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
-from decision.recommend.answer import Deadline, Decision, Holding
+from decision.recommend.answer import Deadline, Decision, Do, Holding
 from decision.recommend.facts import leaving_now
 from decision.rules import findings_on
 from decision.rules.enroute import minutes_above
@@ -45,7 +45,8 @@ def holding_of(
     clean = _deadline(leaving_now(courses), situation)
     missed = _deadline([each for each in courses if each.course.kind in TRY_AND_MISS], situation)
     available = missed if step_ahead(situation) else clean
-    if not any(each.legal is True and _ends_elsewhere(each, situation) for each in courses):
+    leaves = any(each.legal is True and _ends_elsewhere(each, situation) for each in courses)
+    if not leaves or (available is None and decision.do is Do.HOLD):
         available = _while_landing_keeps(decision.chosen.course, situation)
     return Holding(available=available, clean_diversion=clean, approach_and_miss=missed)
 

@@ -214,7 +214,9 @@ def _settled(
         return _decision((same or [lowest])[0], known, asks=asks, do=do_of(known))
     holding = _hold_for_data(courses, situation)
     if holding is not None:
-        return _decision(lowest, holding, asks=asks, do=Do.HOLD)
+        told = _by_label(courses, lowest.course)
+        waits = told.course.kind is CourseKind.HOLD_THEN_APPROACH  # what a report names is told
+        return _decision(lowest, told if waits else holding, asks=asks, do=Do.HOLD)
     safest = _earliest_suitable(courses) or _by_label(courses, lowest.course)
     return _decision(lowest, safest, asks=asks, do=do_of(safest))
 

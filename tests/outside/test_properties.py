@@ -347,7 +347,9 @@ def test_what_is_said_agrees_with_the_action(number: int) -> None:
     action = case_.answer["action"]
     if action["do"] == "HOLD":
         return
-    where = f"{action['aerodrome']} runway {action['runway']}"
+    where = action["aerodrome"]
+    if action["runway"] is not None:
+        where += f" runway {action['runway']}"
     control = message(case_.answer, "air_traffic_control")
     assert where in control, (action, control)
     cabin = message(case_.answer, "cabin")
