@@ -355,12 +355,17 @@ def _weather_alone(lowest: JudgedCourse, situation: Situation) -> bool:
 
     Fuel for the approach, a miss, a second approach and the final reserve has to last.
     """
-    if urgency_of(situation) is not Urgency.NONE or leaks(situation):
-        return False
-    if bar_to_holding(situation, situation.case.policy.delay_min) is not None:
+    if lowest.course.kind is not CourseKind.COMMIT_TO_LAND:
         return False
     dangers = {each.breach for each in lowest.breaches if each.breach.endangers}
-    here = lowest.course.kind is CourseKind.COMMIT_TO_LAND
-    again = lowest.course.again
-    lasting = again is not None and again.margin_kg > 0.0 and not lowest.course.unknown
-    return here and bool(dangers) and dangers <= WEATHER_BREACHES and lasting
+    return bool(dangers) and dangers <= WEATHER_BREACHES and may_wait_here(lowest, situation)
+
+
+def may_wait_here(here: JudgedCourse, situation: Situation) -> bool:
+    """Whether nothing presses, fuel outlasts a second approach, and nothing bars a hold."""
+    if urgency_of(situation) is not Urgency.NONE or leaks(situation):
+        return False
+    again = here.course.again
+    if again is None or again.margin_kg <= 0.0 or here.course.unknown:
+        return False
+    return bar_to_holding(situation, situation.case.policy.delay_min) is None

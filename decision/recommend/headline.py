@@ -250,9 +250,14 @@ def headline_of(story: Story) -> str:
     return HEADLINES[decision.basis](story)
 
 
+def _asked(story: Story) -> str:
+    """What there is to ask, each thing once; empty where there is nothing."""
+    return joined(dict.fromkeys(ask.what for ask in story.asks))
+
+
 def _unsettled(story: Story) -> str:
     """The verdict stands, but what is best to do turns on what is not known."""
-    what = joined(dict.fromkeys(ask.what for ask in story.asks)) or story.why
+    what = _asked(story) or story.why
     until = "" if story.leave_by is None else f" until {clock_down(story.leave_by.at)}"
     deed = {
         Do.APPROACH: f"Approach {first_place(story.chosen.course)}",
@@ -432,12 +437,12 @@ def _nothing(story: Story) -> str:
 
 def _perhaps_broken(story: Story) -> str:
     """What a course may break, for want of knowing it."""
-    asked = joined(dict.fromkeys(ask.what for ask in story.asks))
+    asked = _asked(story)
     return f"what is not known ({asked})" if asked else f"what is not known ({story.why})"
 
 
 def _missing(story: Story) -> str:
-    what = joined(dict.fromkeys(ask.what for ask in story.asks)) or story.why
+    what = _asked(story) or story.why
     until = {
         Do.APPROACH: f"the safest known is the approach at {first_place(story.chosen.course)}",
         Do.HOLD: f"hold for {story.place}",

@@ -16,8 +16,7 @@ from decision.courses.among import compared
 from decision.courses.judge import JudgedCourse
 from decision.courses.rank import ranked
 from decision.courses.situation import Situation
-from decision.courses.urgent import is_suitable, lands_straight, leaks, urgency_of
-from decision.courses.wait import bar_to_holding
+from decision.courses.urgent import is_suitable, lands_straight, urgency_of
 from decision.recommend.answer import Basis, Decision, Do, Verdict
 from decision.recommend.completions import (
     ROUTE,
@@ -26,7 +25,7 @@ from decision.recommend.completions import (
     completed,
     completions_of,
 )
-from decision.recommend.facts import Choices, first_of, look_at
+from decision.recommend.facts import Choices, first_of, look_at, may_wait_here
 from decision.recommend.table import Ruling, ruling_of
 from decision.rules import FUEL_CODES
 from decision.rules.finding import Cause, Outcome
@@ -260,18 +259,13 @@ def _known(courses: Sequence[JudgedCourse], *, go: bool | None) -> JudgedCourse 
 
 def _hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> JudgedCourse | None:
     """Landing here after a hold for what is missing; not with a leak, nor on unknown fuel."""
-    if urgency_of(situation) is not Urgency.NONE or leaks(situation):
-        return None
     here = first_of(courses, CourseKind.COMMIT_TO_LAND)
-    if here is None or here.course.ledger is None or here.course.unknown:
-        return None
-    if bar_to_holding(situation, situation.case.policy.delay_min) is not None:
+    if here is None or here.course.ledger is None or not may_wait_here(here, situation):
         return None
     unknown_fuel = any(
         each.outcome is Outcome.UNKNOWN for each in here.found if each.rule in FUEL_CODES
     )
-    keeps = here.course.again is not None and here.course.again.margin_kg > 0.0
-    return here if keeps and not unknown_fuel else None
+    return None if unknown_fuel else here
 
 
 def _earliest_suitable(courses: Sequence[JudgedCourse]) -> JudgedCourse | None:
