@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any, Final
 
 from decision.brief.cautions import Place, cautions_told
@@ -432,6 +433,8 @@ def _ask(answer: Data) -> Iterable[Line]:
 def _next(answer: Data) -> Iterable[Line]:
     look, valid = answer["next_look"], answer["valid_until"]
     text = f"{clock_down(look['at'])}, {look['why']}; valid until {clock_down(valid['at'])}."
+    if datetime.fromisoformat(valid["at"]) < datetime.fromisoformat(look["at"]):
+        text = f"by {clock_down(valid['at'])}, when this answer ends: {valid['why']}."
     yield Line(label="NEXT LOOK", text=text, most=2, group=3)
 
 

@@ -245,7 +245,7 @@ def _climbs(left: Data) -> str:
     climb, asked = (left.get(f"{kind}_gradient_percent") for kind in ("missed", "published"))
     if climb is None or asked is None:
         return ""
-    return f"; climb there {tenth_down(climb)} % of {asked:.1f} %"
+    return f"; climb there {tenth_down(climb)} %, asked for {asked:.1f} %"
 
 
 def _clean_point(answer: Data) -> Iterable[str]:
