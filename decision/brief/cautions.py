@@ -53,6 +53,7 @@ REPORTS: Final = frozenset(
         "MINIMA_NOT_AS_CHARTED",
         "NOTHING_FETCHED",
         "NO_FORECAST",
+        "NO_OBSERVATION",
         "NO_REPORT",
         "NO_TERRAIN_GIVEN",
         "NO_WIND_GIVEN",
@@ -68,7 +69,9 @@ REPORTS: Final = frozenset(
     }
 )
 # Codes that tell of one place what is not there.
-NOT_THERE: Final = frozenset({"NO_FORECAST", "NO_REPORT", "WEATHER_NOT_COMPLETE"})
+NOT_THERE: Final = frozenset(
+    {"NO_FORECAST", "NO_OBSERVATION", "NO_REPORT", "WEATHER_NOT_COMPLETE"}
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

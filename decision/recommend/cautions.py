@@ -219,6 +219,7 @@ def _not_at_hand(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iter
 WEATHER_NOT_COMPLETE: Final = "WEATHER_NOT_COMPLETE"
 MISSING_WEIGHTS: Final = {
     NotAtHand.NO_FORECAST.name: Weight.WARNING,
+    NotAtHand.NO_OBSERVATION.name: Weight.WARNING,
     WEATHER_NOT_COMPLETE: Weight.CAUTION,
 }
 MISSING_WORDS: Final = (  # the first that fits is said
@@ -241,7 +242,7 @@ MISSING_WORDS: Final = (  # the first that fits is said
     ),
     (
         frozenset({NotAtHand.NO_OBSERVATION}),
-        WEATHER_NOT_COMPLETE,
+        NotAtHand.NO_OBSERVATION.name,
         "no observation is at hand, only a forecast",
     ),
     (

@@ -144,7 +144,7 @@ CALLED_FOR = [
         },
         "XBRE: METAR",
     ),
-    ("WEATHER_NOT_COMPLETE", "caution", "clean", {"/weather/reports/0": "-"}, "no observation"),
+    ("NO_OBSERVATION", "warning", "clean", {"/weather/reports/0": "-"}, "no observation"),
     (
         "WEATHER_NOT_COMPLETE",
         "caution",
