@@ -69,9 +69,7 @@ REPORTS: Final = frozenset(
     }
 )
 # Codes that tell of one place what is not there.
-NOT_THERE: Final = frozenset(
-    {"NO_FORECAST", "NO_OBSERVATION", "NO_REPORT", "WEATHER_NOT_COMPLETE"}
-)
+NOT_THERE: Final = frozenset({"NO_FORECAST", "NO_OBSERVATION", "NO_REPORT", "WEATHER_NOT_COMPLETE"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

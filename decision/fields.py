@@ -1,0 +1,56 @@
+"""Ranges, units and meanings: the one way to describe a value that is read or published.
+
+A member of a published or read type is `Annotated[type, about(...)]`, or `sized(...)` for a text
+or a list; limits belong to the value itself, the meaning may stand around it, as in
+`Annotated[KG | None, about("...")]`. The same words make the check of a request, the JSON Schema
+of the API document and the reference of the docs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from msgspec import Meta
+
+UNIT: Final = "x-unit"
+"""The member of a JSON Schema that holds the unit."""
+
+
+def about(
+    meaning: str,
+    *,
+    unit: str | None = None,
+    low: float | None = None,
+    high: float | None = None,
+    examples: Sequence[object] = (),
+) -> Meta:
+    """What a value means, its unit, and the range of a number; both ends are included."""
+    return Meta(
+        description=meaning,
+        ge=low,
+        le=high,
+        examples=list(examples) or None,
+        extra_json_schema=None if unit is None else {UNIT: unit},
+    )
+
+
+def sized(
+    meaning: str,
+    *,
+    shortest: int | None = None,
+    longest: int | None = None,
+    pattern: str | None = None,
+    examples: Sequence[object] = (),
+) -> Meta:
+    """What a text or a list means and how many characters or members it has.
+
+    `pattern`: a regular expression that a whole text matches.
+    """
+    return Meta(
+        description=meaning,
+        min_length=shortest,
+        max_length=longest,
+        pattern=None if pattern is None else f"^(?:{pattern})$",
+        examples=list(examples) or None,
+    )

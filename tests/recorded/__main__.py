@@ -1,0 +1,5 @@
+"""Record the decisions anew."""
+
+from tests.recorded.keep import write
+
+write()

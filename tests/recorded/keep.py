@@ -1,0 +1,57 @@
+"""The cases whose decisions are recorded, and the file that holds them.
+
+`python -m tests.recorded` writes the file anew; a change of a decision is meant and named in the
+changelog, or it is a fault.
+"""
+
+from __future__ import annotations
+
+import json
+import lzma
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from tests.outside.drawn import drawn
+from tests.recorded.facts import Facts, facts_of
+
+FILE: Final = Path(__file__).with_name("decisions.jsonl.xz")
+DEMOS: Final = Path(__file__).parents[1] / "cases"
+DRAWN: Final = 500
+
+
+def names() -> list[str]:
+    """Every recorded case by name: the demo cases, then those by chance."""
+    return [path.stem for path in sorted(DEMOS.glob("*.json"))] + [str(n) for n in range(DRAWN)]
+
+
+def body_of(name: str) -> dict[str, Any]:
+    """The request of a recorded case."""
+    if name.isdigit():
+        return drawn(int(name)).body
+    body: dict[str, Any] = json.loads((DEMOS / f"{name}.json").read_text())
+    return body
+
+
+def decided(name: str) -> Facts:
+    """What is decided of it now."""
+    return facts_of(recommend_mapping(case_from_mapping(body_of(name))))
+
+
+def recorded() -> dict[str, Facts]:
+    """What was decided of each."""
+    with lzma.open(FILE, "rt") as lines:
+        return {each["name"]: each["facts"] for each in map(json.loads, lines)}
+
+
+def write() -> None:
+    """Record what is decided now."""
+    with lzma.open(FILE, "wt", preset=9) as file:
+        file.writelines(_lines())
+
+
+def _lines() -> Iterator[str]:
+    for name in names():
+        yield json.dumps({"name": name, "facts": decided(name)}, separators=(",", ":")) + "\n"
