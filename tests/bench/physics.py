@@ -6,15 +6,13 @@ from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
-from geographiclib.geodesic import Geodesic
 
-from decision.geodesy import inverse
 from decision.performance.diversion import fly_diversion
 from decision.performance.landing import landing
 from decision.performance.slabs import Cases, fly_cases
 from decision.performance.spread import full_spread, need_spread
 from decision.profile import load_profile
-from decision.quantities import AntiSkid, Position
+from decision.quantities import AntiSkid
 from tests.bench.measure import Comparison, Way
 from tests.physics.builders import flying
 from tests.physics.test_landing import slow_roll_m
@@ -60,36 +58,10 @@ def cases(count: int) -> Cases:
     )
 
 
-def antipodal(longitude_deg: float) -> tuple[Position, Position]:
-    """A pair for which the fixed-point iteration of Vincenty does not converge."""
-    return (
-        Position(latitude_deg=-41.32, longitude_deg=174.81),
-        Position(latitude_deg=40.96, longitude_deg=longitude_deg),
-    )
-
-
-MUNICH = Position(latitude_deg=48.0, longitude_deg=11.0)
-FRANKFURT = Position(latitude_deg=50.0, longitude_deg=8.6)
-FAR = antipodal(-5.5)
 MANY_CASES = cases(MANY)
 ONE_CASE = replace(MANY_CASES, mass_kg=60_000.0, distance_nm=150.0)
 
 COMPARISONS: Final = (
-    Comparison(
-        title="geodesic, 150 NM",
-        ours=Way(label="inverse", call=lambda: inverse(start=MUNICH, end=FRANKFURT)),
-        yardstick=Way(
-            label="geographiclib", call=lambda: Geodesic.WGS84.Inverse(48.0, 11.0, 50.0, 8.6)
-        ),
-    ),
-    Comparison(
-        title="geodesic, nearly antipodal",
-        ours=Way(label="inverse", call=lambda: inverse(start=FAR[0], end=FAR[1])),
-        yardstick=Way(
-            label="geographiclib",
-            call=lambda: Geodesic.WGS84.Inverse(-41.32, 174.81, 40.96, -5.5),
-        ),
-    ),
     Comparison(
         title="landing, wet",
         ours=Way(label="landing", call=lambda: landing(XTJ150, **WET)),

@@ -13,6 +13,7 @@ from decision.geodesy import (
     NAVIGATION_SPHERE,
     bank_for_rate_deg,
     destination,
+    distance_nm,
     inverse,
     turn_radius_nm,
     turn_rate_deg_per_s,
@@ -96,6 +97,61 @@ def test_nearly_antipodal_cities_are_as_far_apart_as_published() -> None:
     """[GEOGRAPHICLIB] documentation: Wellington to Salamanca."""
     path = inverse(start=at(-41.32, 174.81), end=at(40.96, -5.50))
     assert path.distance_m == pytest.approx(19_959_679.267, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("start", "initial_deg", "end", "final_deg", "length_m"),
+    [
+        pytest.param(*line, id=f"GEOGRAPHICLIB-{line[-1] / 1e3:.0f}km")
+        for line in (
+            (
+                at(55.52454, 106.05087),
+                22.020059880983,
+                at(77.03196, -162.81766),
+                109.112041110672,
+                4105086.1713924406,
+            ),
+            (
+                at(-66.99028, 112.2363),
+                173.734912408784,
+                at(-12.70631, -74.09656),
+                2.512956620914,
+                11150344.2312080241,
+            ),
+            (
+                at(-17.42761, 173.34268),
+                200.966442338807,
+                at(-15.84784, 5.93557),
+                339.212515348463,
+                16076603.1631180673,
+            ),
+            (
+                at(6.96833, 52.74123),
+                92.581585386318,
+                at(-7.39675, -153.82709),
+                90.721692165924,
+                17102477.2496958388,
+            ),
+            (
+                at(-68.82867, -74.28391),
+                93.774347763115,
+                at(-50.63005, -8.36685),
+                34.655640854113,
+                3956936.926063544,
+            ),
+        )
+    ],
+)
+def test_ways_over_the_earth_are_those_of_the_published_test_set(
+    start: Position, initial_deg: float, end: Position, final_deg: float, length_m: float
+) -> None:
+    """[GEOGRAPHICLIB]: lines of its test set, which was worked out with more digits."""
+    path = inverse(start=start, end=end)
+    assert path.distance_m == pytest.approx(length_m, abs=1e-7)
+    assert path.initial_true_deg == pytest.approx(initial_deg, abs=1e-11)
+    assert path.final_true_deg == pytest.approx(final_deg, abs=1e-11)
+    reached = destination(start=start, initial_true_deg=initial_deg, distance_nm=m_to_nm(length_m))
+    assert distance_nm(start=reached, end=end) == pytest.approx(0.0, abs=1e-9)
 
 
 def test_the_published_direct_problem_ends_where_it_should() -> None:
