@@ -1,13 +1,10 @@
 """The second reader: the `metar` package, given nothing but the groups of the observation.
 
-It is shown one group at a time, with the one row of its table that reads such a group: so it never
-sees trend, remarks, colour, sea or runway states (of which it would make elements), a missing
-marker (of which it would make 10 km) or a time (for which it would ask a clock), and it cannot take
-a visibility for a wind. What it reads is held against the group that the grammar read, with value
-and bound: a value stands only where both read the same.
-
-What is used of the package beside its documented attributes is its table `handlers` and `_gtlt`,
-the bound of a figure: both are tested on the pinned version.
+It is shown one group at a time, after a station and (but for a wind) a calm: so it never sees
+trend, remarks, colour, sea or runway states (of which it would make elements), a missing marker (of
+which it would make 10 km) or a time (for which it would ask a clock), and it cannot take a
+visibility for a wind. What it reads is held against the group that the grammar read, with value and
+bound: a value stands only where both read the same.
 """
 
 from __future__ import annotations
@@ -36,26 +33,10 @@ SAME_KT: Final = 0.05
 SAME_M: Final = 0.5
 SAME_HPA: Final = 0.1
 SAME_FT: Final = 0.5
-_GTLT: Final = {Bound.EXACT: (None,), Bound.BELOW: ("<", None), Bound.UNKNOWN: (None,)}
-_ABOVE: Final = (">",)  # of AT_LEAST and ABOVE
+_ABOVE: Final = frozenset({Bound.AT_LEAST, Bound.ABOVE})
+STATION: Final = "XABC "
+AFTER_WIND: Final = "XABC 00000KT "
 _CLEAR: Final = frozenset({"CLR", "NSC", "NCD"})
-
-
-_TABLE: Final[list[tuple[Any, Any, bool]]] = Metar.handlers  # type: ignore[attr-defined]
-
-
-def _handlers_of(*names: str) -> list[tuple[Any, Any, bool]]:
-    """Rows of the package's own table of patterns and handlers, each name once."""
-    rows = {row[1].__name__: row for row in reversed(_TABLE)}
-    return [rows[name] for name in names]
-
-
-def _only(name: str) -> type[Metar]:
-    """The package, reduced to one kind of group: it can read nothing else into a word.
-
-    It takes its last row for the end of the text, so one stands there that is never reached.
-    """
-    return type(f"Only{name}", (Metar,), {"handlers": _handlers_of(name, "_startRemarks")})
 
 
 class Dissent(NamedTuple):
@@ -74,7 +55,7 @@ def dissent(group: Group, raw: str) -> Dissent | None:
     if rule is None or not rule.is_shown(group):
         return None
     try:
-        seen = rule.reader(raw)
+        seen = Metar(rule.before + raw)
     except ParserError:
         return Dissent(rule.element, unreadable=True)
     return None if rule.agrees(seen, group) else Dissent(rule.element, unreadable=False)
@@ -99,7 +80,10 @@ def _same_speed(seen: speed | None, value_kt: float | None, bound: Bound) -> boo
 
 
 def _same_bound(seen: speed | distance, bound: Bound) -> bool:
-    return seen._gtlt in _GTLT.get(bound, _ABOVE)
+    """The package tells a bound in its words; below a least value it may leave it out."""
+    told = seen.string()
+    above, below = told.startswith("greater than"), told.startswith("less than")
+    return above == (bound in _ABOVE) and (not below or bound is Bound.BELOW)
 
 
 def _visibility(seen: Metar, visibility: Visibility) -> bool:
@@ -166,35 +150,28 @@ class _Rule(NamedTuple):
     """How the package reads a kind of group, when both read the same, and when it is shown one."""
 
     element: Element
-    reader: type[Metar]
     agrees: Callable[[Metar, Any], bool]
     is_shown: Callable[[Any], bool] = lambda _: True
+    before: str = AFTER_WIND
 
 
 _RULES: Final[dict[type, _Rule]] = {
-    Wind: _Rule(Element.WIND, _only("_handleWind"), _wind),
+    Wind: _Rule(Element.WIND, _wind, before=STATION),
     Visibility: _Rule(
         Element.VISIBILITY,
-        _only("_handleVisibility"),
         _visibility,
         lambda visibility: visibility.metres is not None,
     ),
-    RunwayVisualRange: _Rule(
-        Element.RVR, _only("_handleRunway"), _rvr, lambda rvr: rvr.low_m is not None
-    ),
-    Weather: _Rule(Element.WEATHER, _only("_handleWeather"), _weather),
-    CloudLayer: _Rule(
-        Element.CLOUD, _only("_handleSky"), _layer, lambda layer: not _is_blank(layer)
-    ),
+    RunwayVisualRange: _Rule(Element.RVR, _rvr, lambda rvr: rvr.low_m is not None),
+    Weather: _Rule(Element.WEATHER, _weather),
+    CloudLayer: _Rule(Element.CLOUD, _layer, lambda layer: not _is_blank(layer)),
     Temperature: _Rule(
         Element.TEMPERATURE,
-        _only("_handleTemp"),
         _temperature,
         lambda temperature: temperature.raw.strip("/") != "",
     ),
     Pressure: _Rule(
         Element.PRESSURE,
-        _only("_handlePressure"),
         _pressure,
         lambda pressure: pressure.qnh_hpa is not None,
     ),
