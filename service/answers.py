@@ -49,18 +49,6 @@ def thing(**members: Schema) -> Schema:
     return {"type": "object", "properties": members, "required": list(members)}
 
 
-PROBLEM: Final = thing(
-    type={"type": "string", "format": "uri-reference"},
-    title=TEXT,
-    status=WHOLE,
-    detail=TEXT,
-    instance=TEXT,
-    request_id=nullable(TEXT),
-    errors=many(
-        thing(pointer=TEXT, code=TEXT, message=TEXT, accepted=TEXT),
-    ),
-)
-
 OUTCOME: Final = one_of("PASS", "FAIL", "UNKNOWN", "NOT_APPLICABLE")
 MAYBE: Final = nullable(NUMBER)
 FROM: Final = many(TEXT)
@@ -457,7 +445,6 @@ FLOWN: Final = {"feasible": FLAG, "limited_by": nullable(TEXT), "fuel_kg": MAYBE
 
 ANSWERS: Final = MappingProxyType(
     {
-        "Problem": PROBLEM,
         "Finding": FINDING,
         "Caution": CAUTION,
         "Step": STEP,
@@ -466,13 +453,6 @@ ANSWERS: Final = MappingProxyType(
         "Course": COURSE,
         "Capability": CAPABILITY,
         "Decision": DECISION,
-        "BatchLine": {
-            "anyOf": [
-                ref("Decision"),
-                {"allOf": [ref("Problem"), thing(line=WHOLE)]},
-                thing(end={"const": True}, count=WHOLE),
-            ]
-        },
         "History": thing(
             flight_id=TEXT,
             decisions=many(
@@ -559,18 +539,9 @@ ANSWERS: Final = MappingProxyType(
             ),
         ),
         "Holding": thing(**FLOWN, flow_kg_per_h=MAYBE),
-        "Profiles": thing(profiles=many(HEADING)),
         "Profile": HEADING,
-        "Rulebooks": thing(rulebooks=many(HEADING)),
         "Rulebook": HEADING,
         "LoadedAerodrome": thing(icao=TEXT, name=TEXT, elevation_ft=NUMBER),
-        "Alive": thing(status=TEXT),
-        "Ready": thing(
-            status=TEXT,
-            store=TEXT,
-            profiles=many(TEXT),
-            weather_source=one_of("none", "closed", "open", "half_open"),
-        ),
         "Document": {"type": "object"},
     }
 )

@@ -19,7 +19,8 @@ from service.many import Crew
 from service.metrics import Metrics
 from service.observing import observe_requests
 from service.problems import register_problem_handlers
-from service.resources import blueprints
+from service.resources import VIEWS
+from service.routing import register
 from service.settings import Settings
 from service.store import DecisionLog, SqlDecisionLog
 
@@ -51,11 +52,11 @@ def create_app(
     app.json = StrictJsonProvider(app)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.url_map.strict_slashes = False
+    app.url_map.merge_slashes = False  # a flight may have two of them in its name
     observe_requests(app, entropy=entropy)
     collaborators.metrics.observe(app)
     register_problem_handlers(app)
-    for blueprint in blueprints(collaborators):
-        app.register_blueprint(blueprint)
+    register(app, VIEWS, collaborators)
     return app
 
 

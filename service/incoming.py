@@ -3,21 +3,44 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
-from typing import Final
+from collections.abc import Collection, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Annotated, Final
 
+import msgspec
 from flask import request
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from decision.case.spec import Record
 from decision.errors import Fault
+from decision.fields import sized
+from service.address import Parameter
 from service.jsontext import read_json
 from service.problems import MEDIA, NOT_JSON, Problem, invalid
 from service.schemas import faults_of
 
 JSON_TYPE: Final = "application/json"
 KEY_HEADER: Final = "Idempotency-Key"
-KEY_PATTERN: Final = re.compile(r"[\x21\x23-\x5b\x5d-\x7e]{1,255}")  # printable, no space " or \
+KEY_PATTERN: Final = re.compile(r"[!#-\[\]-~]{1,255}")  # printable, no space " or \
+KEY: Final = Parameter(
+    name=KEY_HEADER,
+    where="header",
+    kind=Annotated[
+        str,
+        sized(
+            "A recorded decision is made once per key: the same body again gets the same bytes.",
+            pattern=KEY_PATTERN.pattern,
+        ),
+    ],
+    required=False,
+)
+IF_NONE_MATCH: Final = Parameter(
+    name="If-None-Match",
+    where="header",
+    kind=Annotated[str, sized("An ETag; the answer is 304 while it still holds.")],
+    required=False,
+)
+SHOWN_LENGTH: Final = 60
 FLAGS: Final = {"true": True, "false": False}
 
 
@@ -30,28 +53,62 @@ def json_body(shape: Record) -> dict[str, object]:
     return body
 
 
-def query_flag(name: str, *, default: bool) -> bool:
-    """A query parameter that is true or false; no other parameter may be there."""
-    require_query({name})
-    text = request.args.get(name)
-    if text is None:
-        return default
-    if text not in FLAGS or len(request.args.getlist(name)) > 1:
-        raise invalid((_query_fault(name, "flag", "is not a flag", "true or false, once"),))
-    return FLAGS[text]
+def query_of(known: Mapping[str, Parameter]) -> dict[str, object]:
+    """The query, every parameter by its name or at its default. Raises: Problem with every fault.
+
+    Parameters that the address does not have are refused, as unknown fields are.
+    """
+    faults: list[Fault] = [_unknown(name, known) for name in sorted({*request.args} - {*known})]
+    values = {name: parameter.default for name, parameter in known.items()}
+    for name in known.keys() & request.args.keys():
+        try:
+            values[name] = _value(known[name], request.args.getlist(name))
+        except ValueError as error:
+            faults.append(_query_fault(name, "value", str(error), accepted_by(known[name].schema)))
+    if faults:
+        raise invalid(faults)
+    return values
 
 
-def require_query(known: Collection[str]) -> None:
-    """Refuse query parameters that the address does not have, as unknown fields are refused."""
-    accepted = ", ".join(sorted(known)) or "none"
-    unknown = sorted(set(request.args) - set(known))
-    if unknown:
-        raise invalid(
-            tuple(
-                _query_fault(name[:60], "unknown_parameter", "no such parameter", accepted)
-                for name in unknown
-            )
-        )
+def accepted_by(schema: Mapping[str, object]) -> str:
+    """What a parameter of that schema may be, in words."""
+    match schema:
+        case {"type": "boolean"}:
+            return "true or false, once"
+        case {"type": "integer", "minimum": low, "maximum": high}:
+            return f"a whole number from {low} to {high}, once"
+        case {"enum": [*words]}:
+            return f"one of {', '.join(map(str, words))}, once"
+        case _:
+            return f"{schema['description']} Once."
+
+
+def _value(parameter: Parameter, texts: Sequence[str]) -> object:
+    """Raises: ValueError if it is given twice or is not of its type."""
+    if len(texts) > 1:
+        raise ValueError("is given more than once")
+    (text,) = texts
+    match parameter.schema.get("type"):
+        case "boolean":
+            value: object = FLAGS.get(text)
+        case "integer":
+            value = int(text) if text.isascii() and text.isdigit() else None
+        case _:
+            value = text
+    if value is None:
+        raise ValueError("is not a value of this parameter")
+    try:
+        return msgspec.convert(value, parameter.kind)
+    except msgspec.ValidationError:
+        raise ValueError("is not a value of this parameter") from None
+
+
+def _unknown(name: str, known: Collection[str]) -> Fault:
+    near = get_close_matches(name[:SHOWN_LENGTH], known, n=1)
+    message = f"no such parameter; is {near[0]} meant?" if near else "no such parameter"
+    return _query_fault(
+        name[:SHOWN_LENGTH], "unknown_parameter", message, ", ".join(sorted(known)) or "none"
+    )
 
 
 def idempotency_key() -> str | None:

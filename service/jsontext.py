@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+import msgspec
 import orjson
 from flask.json.provider import DefaultJSONProvider
 
@@ -20,12 +21,13 @@ def read_json(content: bytes) -> object:
 
 
 def write_json(value: object) -> bytes:
-    """A value as one line of JSON, in the order it was built.
+    """A value, of a published type or plain, as one line of JSON, in the order it was built.
 
     Raises: ValueError on a non-finite number.
     """
-    require_finite(value)
-    return orjson.dumps(value, option=orjson.OPT_APPEND_NEWLINE)
+    told = msgspec.to_builtins(value) if isinstance(value, msgspec.Struct) else value
+    require_finite(told)
+    return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
 
 
 def require_finite(value: object) -> None:

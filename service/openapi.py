@@ -1,4 +1,4 @@
-"""The API document, OpenAPI 3.1, made from the shapes and the table of operations.
+"""The API document, OpenAPI 3.1, made from the views and the types they answer with.
 
 `python -m service.openapi` writes it to `openapi/openapi.json`; the service hands out that file,
 and a test fails when it is not what this module makes. The examples are the demo cases.
@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from http import HTTPStatus
+from itertools import groupby
 from pathlib import Path
 from typing import Any, Final, Protocol
 
+import msgspec
 import orjson
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
@@ -30,16 +32,18 @@ from decision.case.spec import (
     Spec,
     Text,
 )
+from service.address import Parameter, View
 from service.answers import ANSWERS
 from service.negotiation import JSON, JSON_LINES
-from service.operations import OPERATIONS, Operation
-from service.problems import MEDIA_TYPE, PROBLEM_TYPES
+from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
+from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
 from service.schemas import Shaped, ShapedRecords, schema_of
 from service.settings import ROOT
 from service.version import VERSION
 
 CASES: Final = ROOT / "tests" / "cases"
+COMPONENTS: Final = "#/components/schemas/"
 UTC_PATTERN: Final = f"^{RFC3339_UTC.pattern}$"
 DESCRIPTION: Final = (
     "Go/no-go decisions for approaches of degraded airliners. The service advises; the operator's"
@@ -69,14 +73,26 @@ def document(examples: Mapping[str, object]) -> dict[str, Any]:
     converter: Any = plugin.converter  # made by APISpec; its methods carry no types
     converter.map_to_openapi_type(Shaped, None, None)
     converter.add_attribute_function(shape_to_property)
-    for name, schema in ANSWERS.items():
+    for name, schema in (ANSWERS | published()).items():
         spec.components.schema(name, component=schema)
-    for operation in OPERATIONS:
-        if operation.shape is not None:
-            spec.components.schema(operation.shape.name, schema=schema_of(operation.shape))
-    for operation in OPERATIONS:
-        spec.path(operation.path, operations={operation.method: _operation(operation, examples)})
+    for view in VIEWS:
+        if view.address.body is not None:
+            spec.components.schema(view.address.body.name, schema=schema_of(view.address.body))
+    for view in VIEWS:
+        operation = {view.address.method.lower(): _operation(view, examples)}
+        spec.path(view.address.template, operations=operation)
     return spec.to_dict()
+
+
+def published() -> dict[str, Any]:
+    """The JSON Schema of every published type, closed: an answer has all members and no other."""
+    told = (answer for view in VIEWS for answer in view.answers)
+    types = [ProblemDocument, *(answer for answer in told if isinstance(answer, type))]
+    _, components = msgspec.json.schema_components(types, ref_template=f"{COMPONENTS}{{name}}")
+    for schema in components.values():
+        if "properties" in schema:
+            schema |= {"required": list(schema["properties"]), "additionalProperties": False}
+    return components
 
 
 def demo_cases() -> dict[str, object]:
@@ -162,27 +178,39 @@ def _or_null(schema: dict[str, Any]) -> dict[str, Any]:
     return nullable
 
 
-def _operation(operation: Operation, examples: Mapping[str, object]) -> dict[str, Any]:
+def _operation(view: View, examples: Mapping[str, object]) -> dict[str, Any]:
+    address = view.address
     made: dict[str, Any] = {
-        "operationId": operation.id,
-        "tags": [operation.tag],
-        "summary": operation.summary,
-        "parameters": [parameter.as_openapi() for parameter in operation.parameters],
-        "responses": _responses(operation),
+        "operationId": view.id,
+        "tags": [address.tag],
+        "summary": address.summary,
+        "parameters": [_parameter(each) for each in view.parameters],
+        "responses": _responses(view),
     }
-    if operation.description:
-        made["description"] = operation.description
-    if operation.shape is not None:
-        named = examples if operation.example is None else {"example": operation.example}
-        made["requestBody"] = _request_body(operation.shape, named)
-    if operation.line is not None:
-        made["requestBody"] = _body_of_lines(operation.line, examples)
+    if address.description:
+        made["description"] = address.description
+    if address.body is not None:
+        named = examples if address.example is None else {"example": address.example}
+        made["requestBody"] = _request_body(address.body, named)
+    if address.line is not None:
+        made["requestBody"] = _body_of_lines(address.line, examples)
     return made
+
+
+def _parameter(parameter: Parameter) -> dict[str, Any]:
+    schema = parameter.schema
+    return {
+        "name": parameter.name,
+        "in": parameter.where,
+        "required": parameter.required,
+        "description": schema.pop("description"),
+        "schema": schema,
+    }
 
 
 def _request_body(shape: Record, examples: Mapping[str, object]) -> dict[str, Any]:
     media = {
-        "schema": {"$ref": f"#/components/schemas/{shape.name}"},
+        "schema": {"$ref": f"{COMPONENTS}{shape.name}"},
         "examples": {name: {"value": value} for name, value in examples.items()},
     }
     return {"required": True, "content": {JSON: media}}
@@ -198,50 +226,58 @@ def _body_of_lines(line: Record, examples: Mapping[str, object]) -> dict[str, An
     return {"required": True, "content": dict.fromkeys(JSON_LINES, media)}
 
 
-def _lines_of(name: str) -> dict[str, Any]:
+def _lines_of(*types: type | str) -> dict[str, Any]:
     """Text of lines. OpenAPI 3.1 has no word for the schema of one, so an extension names it."""
-    text = f"One JSON value a line, each a {name}."
+    text = f"One JSON value a line, each a {' or '.join(map(name_of, types))}."
     return {
         "schema": {"type": "string", "description": text},
-        "x-line-schema": {"$ref": f"#/components/schemas/{name}"},
+        "x-line-schema": schema_of_any(types),
     }
 
 
-def _responses(operation: Operation) -> dict[str, Any]:
-    made = {str(status.value): _success(operation, status) for status in operation.successes}
-    for status in sorted({kind.status for kind in PROBLEM_TYPES} & operation.failures):
-        made[str(status.value)] = {
-            "description": _titles(status),
-            "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+def _responses(view: View) -> dict[str, Any]:
+    made = {str(status.value): _success(view, status) for status in view.address.successes}
+    for status, kinds in groupby(sorted(view.address.problems, key=_status), key=_status):
+        made[str(status)] = {
+            "description": "; ".join(kind.title for kind in kinds),
+            "content": {MEDIA_TYPE: {"schema": {"$ref": f"{COMPONENTS}ProblemDocument"}}},
         }
     return made
 
 
-def _titles(status: HTTPStatus) -> str:
-    return "; ".join(kind.title for kind in PROBLEM_TYPES if kind.status == status)
+def _status(kind: ProblemType) -> int:
+    return kind.status
 
 
-def _success(operation: Operation, status: HTTPStatus) -> dict[str, Any]:
-    made: dict[str, Any] = {"description": operation.successes[status]}
+def _success(view: View, status: HTTPStatus) -> dict[str, Any]:
+    made: dict[str, Any] = {"description": view.address.successes[status]}
     if status is HTTPStatus.NOT_MODIFIED:
         return made
-    texts = {
-        form: _lines_of(operation.answer) if form in JSON_LINES else {"schema": {"type": "string"}}
-        for form in operation.forms
-        if form != JSON
-    }
-    if JSON in operation.forms:
-        answer = {"$ref": f"#/components/schemas/{operation.answer}"}
-        made["content"] = {JSON: {"schema": answer}, **texts}
-    else:
-        made["content"] = texts
-    headers = operation.headers.get(status, {})
+    made["content"] = {form: _content(view.answers, form) for form in view.address.forms}
+    headers = view.address.sends.get(status, {})
     if headers:
         made["headers"] = {
             name: {"description": text, "schema": {"type": "string"}}
             for name, text in headers.items()
         }
     return made
+
+
+def name_of(answer: type | str) -> str:
+    """The name of an answer's schema."""
+    return answer.__name__ if isinstance(answer, type) else answer
+
+
+def schema_of_any(types: Sequence[type | str]) -> dict[str, Any]:
+    """A reference to the schema, or to each of those it may be."""
+    refs = [{"$ref": f"{COMPONENTS}{name_of(each)}"} for each in types]
+    return refs[0] if len(refs) == 1 else {"anyOf": refs}
+
+
+def _content(answers: Sequence[type | str], form: str) -> dict[str, Any]:
+    if form == JSON:
+        return {"schema": schema_of_any(answers)}
+    return _lines_of(*answers) if form in JSON_LINES else {"schema": {"type": "string"}}
 
 
 def main(target: Path = API_DOCUMENT) -> int:

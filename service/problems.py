@@ -9,38 +9,68 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
 from functools import singledispatch
 from http import HTTPStatus
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final
 
-import orjson
+import msgspec
 from flask import Flask, Response, g, request
+from msgspec import Struct
 from werkzeug.exceptions import HTTPException
 
 from decision.errors import Fault, InvalidCase, OutOfRange
+from decision.fields import about, sized
 from service.store import KeyInProgress, KeyReused, StoreUnavailable
 
 MEDIA_TYPE: Final = "application/problem+json"
 RETRY_AFTER_S: Final = "1"
 CARRIED_HEADERS: Final = frozenset({"allow", "retry-after", "www-authenticate"})
+MOST_FAULTS: Final = 100  # of a list in an answer; the detail says how many there are
 LOG: Final = logging.getLogger("service.problems")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProblemType:
+class ProblemType(Struct, frozen=True, kw_only=True, gc=False):
     """A kind of error: its address, its status, and what the page about it says."""
 
-    slug: str
-    status: HTTPStatus
-    title: str
-    meaning: str
+    slug: Annotated[str, sized("The last part of its address.")]
+    status: Annotated[int, about("The HTTP status of an answer with it.", low=400, high=599)]
+    title: Annotated[str, sized("What it is, in words.")]
+    meaning: Annotated[str, sized("What it means, and what to do about it.")]
 
     @property
     def uri(self) -> str:
-        """The relative URI of the page."""
+        """The path of the page."""
         return f"/problems/{self.slug}"
+
+
+class ProblemFault(Struct, frozen=True, kw_only=True, gc=False):
+    """One thing that is wrong."""
+
+    pointer: Annotated[
+        str,
+        sized(
+            "Where: a JSON Pointer into the body (empty: all of it), `?name` of a query parameter,"
+            " or `Name:` of a header."
+        ),
+    ]
+    code: Annotated[str, sized("Kind of the fault, a word that programs can compare.")]
+    message: Annotated[str, sized("What is wrong with the value.")]
+    accepted: Annotated[str, sized("What would be accepted.")]
+
+
+class ProblemDocument(Struct, frozen=True, kw_only=True, gc=False):
+    """Problem details as RFC 9457 has them, with every fault."""
+
+    type: Annotated[str, sized("Address of the page about this kind of error.")]
+    title: Annotated[str, sized("What it is, in words.")]
+    status: Annotated[int, about("The HTTP status.", low=400, high=599)]
+    detail: Annotated[str, sized("What it is in this case.")]
+    instance: Annotated[str, sized("Path of the request.")]
+    request_id: Annotated[str | None, sized("The request's id, which the log has too.")]
+    errors: Annotated[
+        tuple[ProblemFault, ...], sized("What is wrong, fault by fault.", longest=MOST_FAULTS)
+    ]
 
 
 def _type(slug: str, status: HTTPStatus, title: str, meaning: str) -> ProblemType:
@@ -197,7 +227,8 @@ def register_problem_handlers(app: Flask) -> None:
 def invalid(faults: Sequence[Fault]) -> Problem:
     """The problem of a request with faults."""
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-    return Problem(INVALID, f"The request has {count}; see errors.", faults=faults)
+    shown = f"the first {MOST_FAULTS} are in errors" if len(faults) > MOST_FAULTS else "see errors"
+    return Problem(INVALID, f"The request has {count}; {shown}.", faults=faults)
 
 
 @singledispatch
@@ -276,23 +307,29 @@ def _detail(kind: ProblemType) -> str:
             return kind.meaning
 
 
-def document_of(problem: Problem, *, instance: str, request_id: str | None) -> dict[str, object]:
-    """The problem document, as plain data."""
-    return {
-        "type": problem.kind.uri,
-        "title": problem.kind.title,
-        "status": problem.kind.status.value,
-        "detail": problem.detail,
-        "instance": instance,
-        "request_id": request_id,
-        "errors": [asdict(fault) for fault in problem.faults],
-    }
+def document_of(problem: Problem, *, instance: str, request_id: str | None) -> ProblemDocument:
+    """What is answered."""
+    return ProblemDocument(
+        type=problem.kind.uri,
+        title=problem.kind.title,
+        status=problem.kind.status,
+        detail=problem.detail,
+        instance=instance,
+        request_id=request_id,
+        errors=tuple(map(_told, problem.faults[:MOST_FAULTS])),
+    )
+
+
+def _told(fault: Fault) -> ProblemFault:
+    return ProblemFault(
+        pointer=fault.pointer, code=fault.code, message=fault.message, accepted=fault.accepted
+    )
 
 
 def _answer(problem: Problem) -> Response:
     document = document_of(problem, instance=request.path, request_id=g.get("request_id"))
     response = Response(
-        orjson.dumps(document), status=problem.kind.status.value, content_type=MEDIA_TYPE
+        msgspec.json.encode(document), status=problem.kind.status, content_type=MEDIA_TYPE
     )
     response.headers.extend(problem.headers)
     return response

@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from service.engine import Engine
 from service.jsontext import read_json, write_json
-from service.negotiation import HTML, JSON, TEXT, acceptable
+from service.negotiation import HTML, JSON, TEXT
 from service.store.port import digest
 
 STYLE: Final = Markup((Path(__file__).parent / "templates" / "page.css").read_text("utf-8"))  # noqa: S704  # our own file
@@ -39,8 +39,8 @@ def represented(content: bytes, form: str, engine: Engine) -> Response:
 
 
 def json_response(answer: object) -> Response:
-    """An answer that has no other form; 406 if the request does not accept it."""
-    return Response(write_json(answer), mimetype=acceptable((JSON,)))
+    """An answer that has no other form."""
+    return Response(write_json(answer), mimetype=JSON)
 
 
 def page(template: str, **values: object) -> Response:

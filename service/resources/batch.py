@@ -10,20 +10,34 @@ from __future__ import annotations
 import time
 from collections.abc import Generator, Iterator
 from contextlib import closing
-from typing import Final, assert_never
+from http import HTTPStatus
+from typing import Annotated, Final, assert_never
 
-from flask import Blueprint, Response, g, request
+from flask import Response, g, request
+from msgspec import Struct
+from msgspec.structs import asdict
 
+from decision.case.shape import CASE
 from decision.errors import Fault
+from decision.fields import about
+from service.address import Address
 from service.collaborators import Collaborators
 from service.identifiers import RANDOM_BYTES, decision_id
-from service.incoming import KEY_HEADER, query_flag
+from service.incoming import KEY_HEADER
 from service.jsontext import write_json
 from service.lines import Body, lines_of_body, read_lines
 from service.many import Asked, Decided, Refused, Result, decide_many
-from service.negotiation import JSON_LINES, acceptable
+from service.negotiation import JSON_LINES
 from service.observing import note
-from service.problems import BY_SLUG, UNAVAILABLE, Problem, document_of, invalid, problem_of
+from service.problems import (
+    BY_SLUG,
+    UNAVAILABLE,
+    Problem,
+    ProblemDocument,
+    document_of,
+    invalid,
+    problem_of,
+)
 from service.store import Draft, StoreUnavailable
 
 SMALL: Final = 64  # lines; fewer are decided here before other processes would have started
@@ -35,24 +49,49 @@ KEYED: Final = Fault(
 )
 
 
-def batch(with_: Collaborators) -> Blueprint:
-    """The route of batches."""
-    blueprint = Blueprint("batch", __name__)
+class ProblemOfLine(ProblemDocument, frozen=True, kw_only=True, gc=False):
+    """What a line gets that is refused."""
 
-    @blueprint.post("/v1/decisions/batch")
-    def decide_batch() -> Response:
-        form = acceptable(JSON_LINES)
-        recorded = query_flag("record", default=False)
-        if KEY_HEADER in request.headers:
-            raise invalid((KEYED,))
-        body = lines_of_body(with_.batch)
-        note(lines=body.ends)
-        response = Response(_Answers(with_, body, recorded=recorded).lines(), mimetype=form)
-        response.call_on_close(body.file.close)  # also when nothing of it is ever sent
-        response.headers["X-Accel-Buffering"] = "no"  # a proxy must not wait for the end
-        return response
+    line: Annotated[int, about("Number of the line in the body.", low=1)]
 
-    return blueprint
+
+class EndOfLines(Struct, frozen=True, kw_only=True, gc=False):
+    """The last line of a whole answer."""
+
+    end: Annotated[bool, about("true: nothing follows.")]
+    count: Annotated[int, about("Lines before this one.", low=0)]
+
+
+@Address(
+    "POST",
+    "/v1/decisions/batch",
+    tag="decisions",
+    summary="Decide many cases: one a line in, one a line out, in the same order.",
+    description="Each line of the answer is what the case would get by itself: the decision, or"
+    " a problem document with the number of its `line` in the body; the others go on. Empty"
+    ' lines are passed over. The last line is `{"end": true, "count": n}`; an answer without it'
+    " is not whole. Nothing is fetched. The limits on bytes, lines and seconds are settings.",
+    line=CASE,
+    answers=("Decision", ProblemOfLine, EndOfLines),
+    forms=JSON_LINES,
+    successes={HTTPStatus.OK: "The lines, sent as they are decided."},
+)
+def decide_batch(
+    with_: Collaborators,
+    form: str,
+    record: Annotated[
+        bool, about("true: record each decision; otherwise their ids are null.")
+    ] = False,
+) -> Response:
+    """A line for each line."""
+    if KEY_HEADER in request.headers:
+        raise invalid((KEYED,))
+    body = lines_of_body(with_.batch)
+    note(lines=body.ends)
+    response = Response(_Answers(with_, body, recorded=record).lines(), mimetype=form)
+    response.call_on_close(body.file.close)  # also when nothing of it is ever sent
+    response.headers["X-Accel-Buffering"] = "no"  # a proxy must not wait for the end
+    return response
 
 
 class _Answers:
@@ -73,7 +112,7 @@ class _Answers:
                     return
                 yield self._line(asked, result)
                 count += 1
-        yield write_json({"end": True, "count": count})
+        yield write_json(EndOfLines(end=True, count=count))
 
     def _results(self) -> Generator[tuple[Asked, Result], None, None]:
         with_, body = self._with, self._body
@@ -118,7 +157,7 @@ class _Answers:
 
     def _problem(self, asked: Asked, problem: Problem) -> bytes:
         document = document_of(problem, instance=self._instance, request_id=self._request_id)
-        return write_json({**document, "line": asked.number})
+        return write_json(ProblemOfLine(**asdict(document), line=asked.number))
 
     def _late(self, asked: Asked) -> Problem:
         seconds = self._with.batch.seconds

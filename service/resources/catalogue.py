@@ -3,56 +3,112 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from http import HTTPStatus
+from typing import Annotated, Any
 
-from flask import Blueprint, Response
+from msgspec import Struct
 
+from decision.fields import sized
 from decision.profile import Profile
 from decision.profile.operator_tables import NO_TABLES
 from decision.rules.rulebook import Rulebook, load_rulebook, rulebook_ids
+from service.address import Address
 from service.collaborators import Collaborators
-from service.incoming import require_query
 from service.plain import plain
 from service.problems import NOT_FOUND, Problem
-from service.representation import json_response
+
+DataId = Annotated[str, sized("Its id, as the list of them has it.")]
 
 
-def catalogue(with_: Collaborators) -> Blueprint:
-    """The routes of the data in use."""
-    blueprint = Blueprint("catalogue", __name__)
+class Heading(Struct, frozen=True, kw_only=True, gc=False):
+    """Which data it is."""
+
+    id: Annotated[str, sized("Its name in requests and addresses.")]
+    version: Annotated[str, sized("Its version.")]
+    title: Annotated[str, sized("What it is, in words.")]
+    digest: Annotated[str, sized("SHA-256 of its files, in hexadecimal.")]
+
+
+class Profiles(Struct, frozen=True, kw_only=True, gc=False):
+    """The aircraft profiles that are loaded."""
+
+    profiles: Annotated[tuple[Heading, ...], sized("One for each.")]
+
+
+class Rulebooks(Struct, frozen=True, kw_only=True, gc=False):
+    """The rulebooks that are loaded."""
+
+    rulebooks: Annotated[tuple[Heading, ...], sized("One for each.")]
+
+
+@Address(
+    "GET",
+    "/v1/profiles",
+    tag="data",
+    summary="The aircraft profiles that are loaded.",
+    successes={HTTPStatus.OK: "Their headings."},
+)
+def profiles(with_: Collaborators) -> Profiles:
+    """A heading for each."""
     library = with_.library
+    return Profiles(profiles=tuple(_heading(library.profile(id)) for id in library.profile_ids))
 
-    @blueprint.get("/v1/profiles")
-    def profiles() -> Response:
-        require_query(())
-        loaded = (library.profile(each) for each in library.profile_ids)
-        return json_response({"profiles": [_heading(profile) for profile in loaded]})
 
-    @blueprint.get("/v1/profiles/<identity>")
-    def profile(identity: str) -> Response:
-        require_query(())
-        _require(identity in library.profile_ids, "profile")
-        return json_response(_profile(library.profile(identity)))
+@Address(
+    "GET",
+    "/v1/profiles/<id>",
+    tag="data",
+    summary="One aircraft profile with the failures that can be reported for it.",
+    answers=("Profile",),
+    successes={HTTPStatus.OK: "The profile."},
+    raises=(NOT_FOUND,),
+)
+def profile(with_: Collaborators, id: DataId) -> dict[str, Any]:
+    """The whole profile."""
+    _require(id in with_.library.profile_ids, "profile")
+    return _profile(with_.library.profile(id))
 
-    @blueprint.get("/v1/rulebooks")
-    def rulebooks() -> Response:
-        require_query(())
-        loaded = (load_rulebook(each) for each in rulebook_ids())
-        return json_response({"rulebooks": [_heading(book) for book in loaded]})
 
-    @blueprint.get("/v1/rulebooks/<identity>")
-    def rulebook(identity: str) -> Response:
-        require_query(())
-        _require(identity in rulebook_ids(), "rulebook")
-        return json_response(plain(load_rulebook(identity)))
+@Address(
+    "GET",
+    "/v1/rulebooks",
+    tag="data",
+    summary="The rulebooks that are loaded.",
+    successes={HTTPStatus.OK: "Their headings."},
+)
+def rulebooks() -> Rulebooks:
+    """A heading for each."""
+    return Rulebooks(rulebooks=tuple(_heading(load_rulebook(id)) for id in rulebook_ids()))
 
-    @blueprint.get("/v1/aerodromes/<icao>")
-    def aerodrome(icao: str) -> Response:
-        require_query(())
-        _require(icao in library.aerodromes, "aerodrome")
-        return json_response(plain(library.aerodromes[icao]))
 
-    return blueprint
+@Address(
+    "GET",
+    "/v1/rulebooks/<id>",
+    tag="data",
+    summary="One rulebook, every row with its clause and how well it is known.",
+    answers=("Rulebook",),
+    successes={HTTPStatus.OK: "The rulebook."},
+    raises=(NOT_FOUND,),
+)
+def rulebook(id: DataId) -> Any:  # noqa: ANN401  # any JSON value
+    """The whole rulebook."""
+    _require(id in rulebook_ids(), "rulebook")
+    return plain(load_rulebook(id))
+
+
+@Address(
+    "GET",
+    "/v1/aerodromes/<icao>",
+    tag="data",
+    summary="One aerodrome that a case may name.",
+    answers=("LoadedAerodrome",),
+    successes={HTTPStatus.OK: "The aerodrome."},
+    raises=(NOT_FOUND,),
+)
+def aerodrome(with_: Collaborators, icao: Annotated[str, sized("Location indicator.")]) -> Any:  # noqa: ANN401  # any JSON value
+    """The whole aerodrome."""
+    _require(icao in with_.library.aerodromes, "aerodrome")
+    return plain(with_.library.aerodromes[icao])
 
 
 def _require(known: bool, kind: str) -> None:
@@ -60,13 +116,8 @@ def _require(known: bool, kind: str) -> None:
         raise Problem(NOT_FOUND, f"No {kind} of this name is loaded.")
 
 
-def _heading(data: Profile | Rulebook) -> dict[str, Any]:
-    return {
-        "id": data.id,
-        "version": data.version,
-        "title": data.title,
-        "digest": data.digest,
-    }
+def _heading(data: Profile | Rulebook) -> Heading:
+    return Heading(id=data.id, version=data.version, title=data.title, digest=data.digest)
 
 
 def _profile(profile: Profile) -> dict[str, Any]:

@@ -6,51 +6,103 @@ from collections.abc import Mapping
 from contextlib import suppress
 from http import HTTPStatus
 from time import perf_counter
+from typing import Annotated, Final
 
-from flask import Blueprint, Response, request
+from flask import Response, request
 
 from decision.case.shape import CASE
+from decision.fields import about, sized
+from service.address import Address
 from service.collaborators import Collaborators
 from service.engine import Answer
 from service.fetching.filling import filled
 from service.identifiers import RANDOM_BYTES, decision_id
-from service.incoming import idempotency_key, json_body, query_flag, require_query
+from service.incoming import IF_NONE_MATCH, KEY
 from service.jsontext import write_json
 from service.metrics import tally_of
-from service.negotiation import FORMS_OF_A_BRIEF, acceptable
+from service.negotiation import FORMS_OF_A_BRIEF
 from service.observing import note
-from service.problems import NOT_FOUND, Problem
+from service.problems import (
+    CONFLICT,
+    KEY_REUSED,
+    NOT_FOUND,
+    OUT_OF_RANGE,
+    UNAVAILABLE,
+    Problem,
+)
 from service.representation import represented
 from service.store import Draft, Record, Replay, StoreUnavailable
 
 Body = Mapping[str, object]
 
 
-def decisions(with_: Collaborators) -> Blueprint:
-    """The routes of decisions."""
-    blueprint = Blueprint("decisions", __name__)
+ETAG: Final = {"ETag": "SHA-256 of the bytes sent."}
 
-    @blueprint.post("/v1/decisions")
-    def decide() -> Response:
-        form = acceptable(FORMS_OF_A_BRIEF)
-        wanted, key, body = query_flag("record", default=True), idempotency_key(), json_body(CASE)
-        if not wanted:
-            answer = _answer(with_, _with_weather(with_, body), None)
-            return represented(write_json(answer), form, with_.engine)
-        return _created(_recorded(with_, body, key), form, with_)
 
-    @blueprint.get("/v1/decisions/<identity>")
-    def read(identity: str) -> Response:
-        form = acceptable(FORMS_OF_A_BRIEF)
-        require_query(())
-        record = with_.log.find(identity)
-        if record is None:
-            raise Problem(NOT_FOUND, "No decision of this id is recorded.")
-        response = represented(record.response, form, with_.engine)
-        response.make_conditional(request)
-        return response
+@Address(
+    "POST",
+    "/v1/decisions",
+    tag="decisions",
+    summary="Decide whether to start or continue an approach, and record the decision.",
+    description="GO, GO_WITH_CAUTION, NO_GO and INSUFFICIENT_DATA are all successes: the"
+    " answer is the decision. Nothing is recorded when the request is refused.",
+    body=CASE,
+    headers=(KEY,),
+    answers=("Decision",),
+    forms=FORMS_OF_A_BRIEF,
+    successes={
+        HTTPStatus.OK: "Decided, not recorded.",
+        HTTPStatus.CREATED: "Decided and recorded.",
+    },
+    sends={
+        HTTPStatus.OK: ETAG,
+        HTTPStatus.CREATED: {"Location": "Address of the recorded decision.", **ETAG},
+    },
+    raises=(OUT_OF_RANGE, KEY_REUSED, CONFLICT, UNAVAILABLE),
+)
+def decide(
+    with_: Collaborators,
+    form: str,
+    key: str | None,
+    body: Body,
+    record: Annotated[
+        bool, about("false: decide without recording; the answer's id is null.")
+    ] = True,
+) -> Response:
+    """Decide, and record unless told not to."""
+    if not record:
+        answer = _answer(with_, _with_weather(with_, body), None)
+        return represented(write_json(answer), form, with_.engine)
+    return _created(_recorded(with_, body, key), form, with_)
 
-    return blueprint
+
+@Address(
+    "GET",
+    "/v1/decisions/<id>",
+    tag="decisions",
+    summary="A recorded decision, byte for byte as it was answered.",
+    headers=(IF_NONE_MATCH,),
+    answers=("Decision",),
+    forms=FORMS_OF_A_BRIEF,
+    successes={
+        HTTPStatus.OK: "The decision.",
+        HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
+    },
+    sends={HTTPStatus.OK: ETAG},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def read_decision(
+    with_: Collaborators,
+    form: str,
+    id: Annotated[str, sized("The decision's id, a UUID.")],
+) -> Response:
+    """What was recorded."""
+    record = with_.log.find(id)
+    if record is None:
+        raise Problem(NOT_FOUND, "No decision of this id is recorded.")
+    response = represented(record.response, form, with_.engine)
+    response.make_conditional(request)
+    return response
 
 
 def _created(record: Record, form: str, with_: Collaborators) -> Response:

@@ -2,45 +2,69 @@
 
 from __future__ import annotations
 
-from typing import Final
+from http import HTTPStatus
+from typing import Annotated, Final
 
-from flask import Blueprint, Response
+from flask import Response
 
+from decision.fields import sized
+from service.address import Address
 from service.documents import INDEX, figures, pages
-from service.incoming import require_query
-from service.negotiation import SVG
+from service.negotiation import HTML, SVG
 from service.problems import NOT_FOUND, Problem
 from service.representation import page
 
 FIGURE_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # a figure styles itself
 
 
-def docs() -> Blueprint:
-    """The routes of the pages."""
-    blueprint = Blueprint("docs", __name__)
-    known, drawn = pages(), figures()
+@Address(
+    "GET",
+    "/docs",
+    tag="operation",
+    summary="The product's own pages: how to call it, what it knows, how it was checked.",
+    forms=(HTML,),
+    successes={HTTPStatus.OK: "The first page."},
+)
+def docs() -> Response:
+    """The first page."""
+    return _shown(INDEX)
 
-    @blueprint.get("/docs")
-    def index() -> Response:
-        return shown(INDEX)
 
-    @blueprint.get("/docs/<name>")
-    def one(name: str) -> Response:
-        return shown(name)
+@Address(
+    "GET",
+    "/docs/<name>",
+    tag="operation",
+    summary="One of the product's own pages.",
+    forms=(HTML,),
+    successes={HTTPStatus.OK: "The page."},
+    raises=(NOT_FOUND,),
+)
+def docs_page(
+    name: Annotated[str, sized("Name of the page, as the first one lists it.")],
+) -> Response:
+    """A page by its name."""
+    return _shown(name)
 
-    @blueprint.get("/docs/figures/<name>")
-    def figure(name: str) -> Response:
-        require_query(())
-        if name not in drawn:
-            raise Problem(NOT_FOUND, "No figure has this name.")
-        response = Response(drawn[name], mimetype=SVG)
-        response.headers["Content-Security-Policy"] = FIGURE_POLICY
-        return response
 
-    def shown(name: str) -> Response:
-        require_query(())
-        if name not in known:
-            raise Problem(NOT_FOUND, "No page has this name.")
-        return page("document.html", document=known[name], index=name == INDEX)
+@Address(
+    "GET",
+    "/docs/figures/<name>",
+    tag="operation",
+    summary="A figure of one of the pages.",
+    forms=(SVG,),
+    successes={HTTPStatus.OK: "The figure."},
+    raises=(NOT_FOUND,),
+)
+def docs_figure(name: Annotated[str, sized("File name of the figure.")]) -> Response:
+    """A figure by its name."""
+    if name not in figures():
+        raise Problem(NOT_FOUND, "No figure has this name.")
+    response = Response(figures()[name], mimetype=SVG)
+    response.headers["Content-Security-Policy"] = FIGURE_POLICY
+    return response
 
-    return blueprint
+
+def _shown(name: str) -> Response:
+    if name not in pages():
+        raise Problem(NOT_FOUND, "No page has this name.")
+    return page("document.html", document=pages()[name], index=name == INDEX)

@@ -2,37 +2,43 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response
+from http import HTTPStatus
 
 from decision.profile import Profile
 from decision.systems import Capability, explain, timeline
+from service.address import Address
 from service.collaborators import Collaborators
-from service.incoming import json_body, require_query
 from service.plain import plain
-from service.questions import Body, capability_of, pair_of, profile_of, with_defaults
-from service.representation import json_response
+from service.problems import OUT_OF_RANGE
+from service.questions import Body, capability_of, pair_of, profile_of
 from service.shapes import EXPANSION
 
 
-def failures(with_: Collaborators) -> Blueprint:
-    """The routes of failures."""
-    blueprint = Blueprint("failures", __name__)
-
-    @blueprint.post("/v1/failures/expand")
-    def expand() -> Response:
-        require_query(())
-        body = with_defaults(json_body(EXPANSION), EXPANSION)
-        profile = profile_of(body, with_.library)
-        left = capability_of(body, profile)
-        return json_response(
-            {
-                "capability": plain(left),
-                "sentences": plain(explain(left)),
-                "timeline": _timeline(body, profile, left),
-            }
-        )
-
-    return blueprint
+@Address(
+    "POST",
+    "/v1/failures/expand",
+    tag="tools",
+    summary="What failures take away and what is left, each with the path to its cause.",
+    body=EXPANSION,
+    answers=("Expansion",),
+    example={
+        "profile": "xtj150",
+        "failures": [{"id": "hydraulic-1"}],
+        "track_nm": 40,
+        "groundspeed_kt": 180,
+    },
+    successes={HTTPStatus.OK: "What is left."},
+    raises=(OUT_OF_RANGE,),
+)
+def expand_failures(with_: Collaborators, asked: Body) -> dict[str, object]:
+    """The capability, in words too, and the steps that it asks for on the way."""
+    profile = profile_of(asked, with_.library)
+    left = capability_of(asked, profile)
+    return {
+        "capability": plain(left),
+        "sentences": plain(explain(left)),
+        "timeline": _timeline(asked, profile, left),
+    }
 
 
 def _timeline(body: Body, profile: Profile, left: Capability) -> list[dict[str, object]] | None:

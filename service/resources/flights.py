@@ -3,58 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from http import HTTPStatus
 from itertools import pairwise
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
-from flask import Blueprint, Response, request
-
-from decision.errors import Fault
+from decision.case.shape import IDENT
+from decision.fields import about, sized
 from decision.recommend.changed import changed
+from service.address import Address
 from service.collaborators import Collaborators
-from service.incoming import require_query
 from service.jsontext import read_json
-from service.problems import invalid
-from service.representation import json_response
+from service.problems import NOT_FOUND, UNAVAILABLE
 from service.store import Told
 
-USUAL: Final = 20
-MOST: Final = 100
 SHOWN: Final = ("as_of", "verdict", "action", "basis", "headline", "fuel_state")
 
 
-def flights(with_: Collaborators) -> Blueprint:
-    """The routes of flights."""
-    blueprint = Blueprint("flights", __name__)
-
-    @blueprint.get("/v1/flights/<flight_id>/decisions")
-    def history(flight_id: str) -> Response:
-        require_query(("limit", "before"))
-        limit, before = _limit(), request.args.get("before")
-        told = with_.log.of_flight(flight_id, limit=limit + 1, before=before)
-        shown = told[:limit]
-        return json_response(
-            {
-                "flight_id": flight_id,
-                "decisions": _entries(told)[:limit],
-                "next_before": shown[-1].decision_id if len(told) > limit else None,
-            }
-        )
-
-    return blueprint
-
-
-def _limit() -> int:
-    """How many are wanted. Raises: Problem on what is no number from 1 to the most."""
-    text = request.args.get("limit", str(USUAL))
-    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= MOST):
-        fault = Fault(
-            pointer="?limit",
-            code="range",
-            message="is not a number of decisions",
-            accepted=f"a whole number from 1 to {MOST}",
-        )
-        raise invalid((fault,))
-    return int(text)
+@Address(
+    "GET",
+    "/v1/flights/<path:flight_id>/decisions",
+    tag="decisions",
+    summary="What was decided for a flight, newest first, and what changed each time.",
+    answers=("History",),
+    successes={HTTPStatus.OK: "The decisions; none is an answer too."},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def flight_history(
+    with_: Collaborators,
+    flight_id: Annotated[
+        str,
+        sized(
+            "The flight, as the requests named it.", longest=IDENT.max_length, pattern=IDENT.pattern
+        ),
+    ],
+    limit: Annotated[int, about("How many decisions at most.", low=1, high=100)] = 20,
+    before: Annotated[
+        str | None, sized("Only decisions older than this id: `next_before` of the page before.")
+    ] = None,
+) -> dict[str, object]:
+    """A page of them; one more is read, since the last shown must know what it changed."""
+    told = with_.log.of_flight(flight_id, limit=limit + 1, before=before)
+    shown = told[:limit]
+    return {
+        "flight_id": flight_id,
+        "decisions": _entries(told)[:limit],
+        "next_before": shown[-1].decision_id if len(told) > limit else None,
+    }
 
 
 def _entries(told: Sequence[Told]) -> list[dict[str, Any]]:

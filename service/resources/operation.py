@@ -2,50 +2,115 @@
 
 from __future__ import annotations
 
-from typing import Final
+from enum import StrEnum
+from functools import cache
+from http import HTTPStatus
+from typing import Annotated, Final, Literal
 
-from flask import Blueprint, Response, jsonify
+from flask import Response
+from msgspec import Struct
 
+from decision.fields import about
+from service.address import Address
 from service.collaborators import Collaborators
-from service.incoming import require_query
+from service.fetching.breaker import BreakerState
 from service.metrics import CONTENT_TYPE
-from service.negotiation import JSON
+from service.negotiation import JSON, TEXT
+from service.problems import UNAVAILABLE
 from service.settings import ROOT
 
 API_DOCUMENT: Final = ROOT / "openapi" / "openapi.json"
 
 
-def operation(with_: Collaborators) -> Blueprint:
-    """The routes of operation."""
-    blueprint = Blueprint("operation", __name__)
-    api_document = API_DOCUMENT.read_bytes()
+class WeatherSource(StrEnum):
+    """The states of the breaker, and that there is nothing to fetch from."""
 
-    @blueprint.get("/healthz")
-    def healthz() -> Response:
-        require_query(())
-        return jsonify(status="alive")
+    NONE = "none"
+    CLOSED = BreakerState.CLOSED.value
+    OPEN = BreakerState.OPEN.value
+    HALF_OPEN = BreakerState.HALF_OPEN.value
 
-    @blueprint.get("/readyz")
-    def readyz() -> Response:
-        require_query(())
-        with_.log.check()
-        # A source that fails makes decisions poorer, not this process unfit: it stays ready.
-        source = "none" if with_.fetcher is None else with_.fetcher.breaker_state.value
-        return jsonify(
-            status="ready",
-            store="ok",
-            profiles=list(with_.library.profile_ids),
-            weather_source=source,
-        )
 
-    @blueprint.get("/metrics")
-    def metrics() -> Response:
-        require_query(())
-        return Response(with_.metrics.text(), content_type=CONTENT_TYPE)
+class Alive(Struct, frozen=True, kw_only=True, gc=False):
+    """The process answers."""
 
-    @blueprint.get("/openapi.json")
-    def openapi() -> Response:
-        require_query(())
-        return Response(api_document, mimetype=JSON)
+    status: Annotated[Literal["alive"], about("That it does.")]
 
-    return blueprint
+
+class Ready(Struct, frozen=True, kw_only=True, gc=False):
+    """Decisions can be made and recorded."""
+
+    status: Annotated[Literal["ready"], about("That they can.")]
+    store: Annotated[Literal["ok"], about("The store answers.")]
+    profiles: Annotated[tuple[str, ...], about("Ids of the aircraft profiles that are loaded.")]
+    weather_source: Annotated[
+        WeatherSource,
+        about(
+            "The breaker before the source of reports: closed, they are fetched; open, the source"
+            " failed and is left alone; half_open, it is tried again. none: no source is set up."
+        ),
+    ]
+
+
+@Address(
+    "GET",
+    "/healthz",
+    tag="operation",
+    summary="Whether the process answers; touches nothing else.",
+    successes={HTTPStatus.OK: "It does."},
+)
+def alive() -> Alive:
+    """It answers."""
+    return Alive(status="alive")
+
+
+@Address(
+    "GET",
+    "/readyz",
+    tag="operation",
+    summary="Whether decisions can be made and recorded.",
+    successes={HTTPStatus.OK: "They can."},
+    raises=(UNAVAILABLE,),
+)
+def ready(with_: Collaborators) -> Ready:
+    """A source that fails makes decisions poorer, not this process unfit: it stays ready."""
+    with_.log.check()
+    return Ready(
+        status="ready",
+        store="ok",
+        profiles=tuple(with_.library.profile_ids),
+        weather_source=WeatherSource.NONE
+        if with_.fetcher is None
+        else WeatherSource(with_.fetcher.breaker_state.value),
+    )
+
+
+@Address(
+    "GET",
+    "/metrics",
+    tag="operation",
+    summary="Counts and durations, in the text format of Prometheus.",
+    forms=(TEXT,),
+    successes={HTTPStatus.OK: "The metrics of every server process together."},
+)
+def metrics(with_: Collaborators) -> Response:
+    """The counts as text."""
+    return Response(with_.metrics.text(), content_type=CONTENT_TYPE)
+
+
+@Address(
+    "GET",
+    "/openapi.json",
+    tag="operation",
+    summary="This document.",
+    answers=("Document",),
+    successes={HTTPStatus.OK: "The document."},
+)
+def openapi() -> Response:
+    """The committed file."""
+    return Response(_api_document(), mimetype=JSON)
+
+
+@cache
+def _api_document() -> bytes:
+    return API_DOCUMENT.read_bytes()

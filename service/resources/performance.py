@@ -3,30 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from http import HTTPStatus
 from types import MappingProxyType
 from typing import Any, Final
 
-from flask import Blueprint, Response
-
-from decision.case.spec import Record
+from decision import performance as model
 from decision.errors import Fault, InvalidCase, OutOfRange
-from decision.performance import (
-    ceiling_ft,
-    climb,
-    fly_diversion,
-    fly_hold,
-    holding_flow_kg_per_h,
-    landing,
-    uniform_air,
-)
 from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
 from decision.quantities import AntiSkid
+from service.address import Address
 from service.collaborators import Collaborators
-from service.incoming import json_body, require_query
 from service.plain import plain
-from service.questions import Body, configuration_of, profile_of, slats_out_of, with_defaults
-from service.representation import json_response
+from service.problems import OUT_OF_RANGE
+from service.questions import Body, configuration_of, profile_of, slats_out_of
 from service.shapes import CLIMB, DIVERSION, HOLDING, LANDING
 
 Answer = dict[str, Any]
@@ -40,32 +30,86 @@ FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name th
 )
 
 
-def performance(with_: Collaborators) -> Blueprint:
-    """The routes of the calculators."""
-    blueprint = Blueprint("performance", __name__)
+@Address(
+    "POST",
+    "/v1/performance/diversion",
+    tag="tools",
+    summary="Fuel, time, level and speed of a diversion; approach and reserve not included.",
+    body=DIVERSION,
+    answers=("Diversion",),
+    example={"profile": "xtj150", "mass_kg": 60000, "distance_nm": 200, "gear": "down"},
+    successes={HTTPStatus.OK: "The flight, or the limit that forbids it."},
+    raises=(OUT_OF_RANGE,),
+)
+def diversion(with_: Collaborators, asked: Body) -> Answer:
+    """One flight."""
+    return located(_diversion, profile_of(asked, with_.library), asked)
 
-    def answered(shape: Record, calculator: Calculator) -> Response:
-        require_query(())
-        body = with_defaults(json_body(shape), shape)
-        return json_response(located(calculator, profile_of(body, with_.library), body))
 
-    @blueprint.post("/v1/performance/diversion")
-    def diversion_route() -> Response:
-        return answered(DIVERSION, _diversion)
+@Address(
+    "POST",
+    "/v1/performance/landing",
+    tag="tools",
+    summary="Landing distance from 50 ft with the devices that work.",
+    body=LANDING,
+    answers=("Landing",),
+    example={
+        "profile": "xtj150",
+        "mass_kg": 60000,
+        "flap": "34",
+        "pressure_altitude_ft": 0,
+        "condition_code": 5,
+    },
+    successes={HTTPStatus.OK: "The landing, or what forbids it."},
+    raises=(OUT_OF_RANGE,),
+)
+def landing(with_: Collaborators, asked: Body) -> Answer:
+    """One landing."""
+    return located(_landing, profile_of(asked, with_.library), asked)
 
-    @blueprint.post("/v1/performance/landing")
-    def landing_route() -> Response:
-        return answered(LANDING, _landing)
 
-    @blueprint.post("/v1/performance/climb")
-    def climb_route() -> Response:
-        return answered(CLIMB, _climb)
+@Address(
+    "POST",
+    "/v1/performance/climb",
+    tag="tools",
+    summary="Go-around gradient and ceiling of a configuration.",
+    body=CLIMB,
+    answers=("Climb",),
+    example={
+        "profile": "xtj150",
+        "mass_kg": 60000,
+        "pressure_altitude_ft": 2000,
+        "engines_running": 1,
+        "flap": "20",
+        "distance_nm": 8,
+    },
+    successes={HTTPStatus.OK: "Gradient, rate, speed and ceiling, and altitude reached."},
+    raises=(OUT_OF_RANGE,),
+)
+def climb(with_: Collaborators, asked: Body) -> Answer:
+    """One climb."""
+    return located(_climb, profile_of(asked, with_.library), asked)
 
-    @blueprint.post("/v1/performance/holding")
-    def holding_route() -> Response:
-        return answered(HOLDING, _holding)
 
-    return blueprint
+@Address(
+    "POST",
+    "/v1/performance/holding",
+    tag="tools",
+    summary="Fuel and speed of a hold.",
+    body=HOLDING,
+    answers=("Holding",),
+    example={
+        "profile": "xtj150",
+        "mass_kg": 60000,
+        "pressure_altitude_ft": 5000,
+        "minutes": 20,
+    },
+    successes={HTTPStatus.OK: "The hold, or the limit that forbids it."},
+    raises=(OUT_OF_RANGE,),
+)
+def holding(with_: Collaborators, asked: Body) -> Answer:
+    """One hold."""
+    return located(_holding, profile_of(asked, with_.library), asked)
 
 
 def located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
@@ -86,10 +130,10 @@ def located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
 
 
 def _diversion(profile: Profile, body: Body) -> Answer:
-    air = uniform_air(
+    air = model.uniform_air(
         headwind_kt=body["headwind_kt"], isa_deviation_degc=body["isa_deviation_degc"]
     )
-    flown = fly_diversion(
+    flown = model.fly_diversion(
         profile,
         configuration=configuration_of(body, profile),
         mass_kg=body["mass_kg"],
@@ -113,7 +157,7 @@ def _flown(flown: Answer) -> Answer:
 
 def _landing(profile: Profile, body: Body) -> Answer:
     modulation = body["anti_skid"]
-    landed = landing(
+    landed = model.landing(
         profile,
         mass_kg=body["mass_kg"],
         flap=body["flap"],
@@ -136,7 +180,7 @@ def _landing(profile: Profile, body: Body) -> Answer:
 def _climb(profile: Profile, body: Body) -> Answer:
     configuration = configuration_of(body, profile)
     deviation = body["isa_deviation_degc"]
-    climbed = climb(
+    climbed = model.climb(
         profile,
         configuration=configuration,
         mass_kg=body["mass_kg"],
@@ -144,7 +188,7 @@ def _climb(profile: Profile, body: Body) -> Answer:
         isa_deviation_degc=deviation,
         headwind_kt=body["headwind_kt"],
     )
-    highest_ft = ceiling_ft(
+    highest_ft = model.ceiling_ft(
         profile,
         configuration=configuration,
         mass_kg=body["mass_kg"],
@@ -186,8 +230,8 @@ def _holding(profile: Profile, body: Body) -> Answer:
         "pressure_altitude_ft": body["pressure_altitude_ft"],
         "isa_deviation_degc": body["isa_deviation_degc"],
     }
-    held = _flown(plain(fly_hold(profile, minutes=body["minutes"], **asked)))
-    flow = holding_flow_kg_per_h(profile, **asked) if held["feasible"] else None
+    held = _flown(plain(model.fly_hold(profile, minutes=body["minutes"], **asked)))
+    flow = model.holding_flow_kg_per_h(profile, **asked) if held["feasible"] else None
     return {
         "feasible": held["feasible"],
         "limited_by": held["limited_by"],

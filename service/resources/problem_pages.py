@@ -2,22 +2,32 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response
+from http import HTTPStatus
+from typing import Annotated
 
-from service.incoming import require_query
-from service.problems import BY_SLUG, NOT_FOUND, Problem
+from flask import Response
+
+from decision.fields import sized
+from service.address import Address
+from service.negotiation import HTML, JSON
+from service.problems import BY_SLUG, NOT_FOUND, Problem, ProblemType
 from service.representation import page
 
 
-def problem_pages() -> Blueprint:
-    """The routes of the pages about errors."""
-    blueprint = Blueprint("problems", __name__)
-
-    @blueprint.get("/problems/<slug>")
-    def about(slug: str) -> Response:
-        require_query(())
-        if slug not in BY_SLUG:
-            raise Problem(NOT_FOUND, "No error has this type.")
-        return page("problem.html", kind=BY_SLUG[slug])
-
-    return blueprint
+@Address(
+    "GET",
+    "/problems/<slug>",
+    tag="operation",
+    summary="What an error means and what to do about it.",
+    forms=(HTML, JSON),
+    successes={HTTPStatus.OK: "The page."},
+    raises=(NOT_FOUND,),
+)
+def about_problem(
+    form: str, slug: Annotated[str, sized("Last part of the type.")]
+) -> Response | ProblemType:
+    """What a type of error means."""
+    if slug not in BY_SLUG:
+        raise Problem(NOT_FOUND, "No error has this type.")
+    kind = BY_SLUG[slug]
+    return kind if form == JSON else page("problem.html", kind=kind, status=HTTPStatus(kind.status))

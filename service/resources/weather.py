@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from http import HTTPStatus
 from typing import Any, Final
-
-from flask import Blueprint, Response
 
 from decision.case.build import spots_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
@@ -15,32 +14,80 @@ from decision.weather.collect import collect, read_heap
 from decision.weather.conditions import Outlook, outlook
 from decision.weather.present import GOVERNS_AHEAD
 from decision.windows import Window, minutes_between
-from service.incoming import json_body, require_query
+from service.address import Address
 from service.plain import plain
-from service.questions import Body, with_defaults
-from service.representation import json_response
+from service.problems import OUT_OF_RANGE
+from service.questions import Body
 from service.shapes import CONDITIONS, DECODING
 
 LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306]
 
 
-def weather() -> Blueprint:
-    """The routes of weather."""
-    blueprint = Blueprint("weather", __name__)
+@Address(
+    "POST",
+    "/v1/weather/decode",
+    tag="tools",
+    summary="What reports say: decoded, in the same order, with everything left unread.",
+    body=DECODING,
+    answers=("DecodedReports",),
+    example={
+        "reports": [
+            "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
+            "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030",
+        ],
+        "received_at": "2026-01-31T06:00:00Z",
+    },
+    successes={HTTPStatus.OK: "The reports; one that cannot be read says why."},
+    raises=(OUT_OF_RANGE,),
+)
+def decode_reports(asked: Body) -> dict[str, Any]:
+    """Each report by itself."""
+    received_at = datetime.fromisoformat(asked["received_at"])
+    return {"reports": [_decoded(raw, received_at) for raw in asked["reports"]]}
 
-    @blueprint.post("/v1/weather/decode")
-    def decode_reports() -> Response:
-        require_query(())
-        body: dict[str, Any] = json_body(DECODING)
-        received_at = datetime.fromisoformat(body["received_at"])
-        return json_response({"reports": [_decoded(raw, received_at) for raw in body["reports"]]})
 
-    @blueprint.post("/v1/weather/conditions")
-    def read_for_a_window() -> Response:
-        require_query(())
-        return json_response(_conditions(with_defaults(json_body(CONDITIONS), CONDITIONS)))
-
-    return blueprint
+@Address(
+    "POST",
+    "/v1/weather/conditions",
+    tag="tools",
+    summary="What governs at an aerodrome over a window of time, by which group, and why.",
+    body=CONDITIONS,
+    answers=("ConditionsOverWindow",),
+    example={
+        "station": "XAAA",
+        "reports": [
+            "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
+            "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030 TEMPO 3107/3109 1500 TSRA BKN004",
+        ],
+        "as_of": "2026-01-31T06:00:00Z",
+        "window": {"start": "2026-01-31T07:00:00Z", "end": "2026-01-31T07:30:00Z"},
+        "rulebook": "faa-121",
+    },
+    successes={HTTPStatus.OK: "The conditions, element by element, and what was not used."},
+    raises=(OUT_OF_RANGE,),
+)
+def conditions(asked: Body) -> dict[str, Any]:
+    """What governs over the window, what each part of it is like, and what was not used."""
+    window, as_of = _window_of(asked), datetime.fromisoformat(asked["as_of"])
+    heap = read_heap(asked["reports"], received_at=as_of)
+    station = collect(heap.reports, station=asked["station"], as_of=as_of)
+    seen = outlook(
+        station,
+        as_of=as_of,
+        reading=load_rulebook(asked["rulebook"]).reading,
+        spots=spots_of(asked, icao=asked["station"]),
+    )
+    others = [report.raw for report in heap.reports if report.station != asked["station"]]
+    return {
+        "station": asked["station"],
+        "as_of": plain(as_of),
+        "rulebook": asked["rulebook"],
+        "conditions": plain(seen.over(window)),
+        "timeline": plain(seen.timeline(window)),
+        "in_force": _in_force(seen, as_of),
+        "set_aside": plain((*station.set_aside, *heap.unreadable)),
+        "other_stations": others,
+    }
 
 
 def _decoded(raw: str, received_at: datetime) -> dict[str, Any]:
@@ -50,30 +97,6 @@ def _decoded(raw: str, received_at: datetime) -> dict[str, Any]:
     except UnreadableReport as error:
         unknown = dict.fromkeys(("kind", "station", "issued_at"))
         return {"raw": raw, **unknown, "unread": [raw], "problems": [error.problem]}
-
-
-def _conditions(body: Body) -> dict[str, Any]:
-    """What governs over the window, what each part of it is like, and what was not used."""
-    window, as_of = _window_of(body), datetime.fromisoformat(body["as_of"])
-    heap = read_heap(body["reports"], received_at=as_of)
-    station = collect(heap.reports, station=body["station"], as_of=as_of)
-    seen = outlook(
-        station,
-        as_of=as_of,
-        reading=load_rulebook(body["rulebook"]).reading,
-        spots=spots_of(body, icao=body["station"]),
-    )
-    others = [report.raw for report in heap.reports if report.station != body["station"]]
-    return {
-        "station": body["station"],
-        "as_of": plain(as_of),
-        "rulebook": body["rulebook"],
-        "conditions": plain(seen.over(window)),
-        "timeline": plain(seen.timeline(window)),
-        "in_force": _in_force(seen, as_of),
-        "set_aside": plain((*station.set_aside, *heap.unreadable)),
-        "other_stations": others,
-    }
 
 
 def _window_of(body: Body) -> Window:

@@ -33,7 +33,7 @@ def test_requests_are_counted_by_route_method_and_status(client: FlaskClient) ->
     seen = counted(client, "approach_http_request_seconds_count")
     assert seen == {
         'approach_http_request_seconds_count{method="GET",'
-        'route="/v1/decisions/<identity>",status="4xx"}': 2,
+        'route="/v1/decisions/<id>",status="4xx"}': 2,
         'approach_http_request_seconds_count{method="POST",route="/v1/decisions",status="2xx"}': 1,
     }
 

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +16,10 @@ from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from decision.case.spec import Record
+from service.address import View
 from service.negotiation import JSON_LINES
-from service.openapi import demo_cases, main, rendered
-from service.operations import OPERATIONS, Operation
+from service.openapi import demo_cases, main, rendered, schema_of_any
+from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
 
 DOCUMENT = json.loads(API_DOCUMENT.read_bytes())
@@ -32,7 +34,11 @@ def as_lines(_context: Any, value: Any) -> bytes:
 
 def schema_errors(name: str, answer: object) -> list[str]:
     """What an answer breaks of the schema that the document gives it."""
-    root = {"$ref": f"#/components/schemas/{name}", "components": DOCUMENT["components"]}
+    return breaks({"$ref": f"#/components/schemas/{name}"}, answer)
+
+
+def breaks(schema: dict[str, Any], answer: object) -> list[str]:
+    root = schema | {"components": DOCUMENT["components"]}
     errors = Draft202012Validator(root).iter_errors(answer)
     return [f"{error.json_path}: {error.message[:200]}" for error in errors]
 
@@ -56,15 +62,15 @@ def test_the_service_hands_out_the_committed_document(client: FlaskClient) -> No
 
 def test_every_route_is_in_the_document_and_the_other_way_round(app: Flask) -> None:
     routed = {
-        (method.lower(), rule.rule.replace("<", "{").replace(">", "}"))
+        (method.lower(), re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", rule.rule))
         for rule in app.url_map.iter_rules()
         for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
     }
-    renamed = {(method, path.replace("{identity}", "{id}")) for method, path in routed}
-    assert renamed == {(operation.method, operation.path) for operation in OPERATIONS}
+    paths = DOCUMENT["paths"]
+    assert routed == {(method, path) for path, methods in paths.items() for method in methods}
 
 
-SHAPES = [operation.shape for operation in OPERATIONS if operation.shape is not None]
+SHAPES = [view.address.body for view in VIEWS if view.address.body is not None]
 
 
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: shape.name)
@@ -104,16 +110,16 @@ def test_everything_that_can_be_included_has_the_documented_form(real_client: Fl
 
 
 @pytest.mark.parametrize(
-    "operation",
-    [operation for operation in OPERATIONS if operation.example is not None],
-    ids=lambda operation: operation.id,
+    "view",
+    [view for view in VIEWS if view.address.example is not None],
+    ids=lambda view: view.id,
 )
 def test_the_example_of_a_tool_gets_the_documented_answer(
-    real_client: FlaskClient, operation: Operation
+    real_client: FlaskClient, view: View
 ) -> None:
-    answer = real_client.post(operation.path, json=operation.example)
+    answer = real_client.post(view.address.path, json=view.address.example)
     assert answer.status_code == 200
-    assert schema_errors(operation.answer, answer.get_json()) == []
+    assert breaks(schema_of_any(view.answers), answer.get_json()) == []
 
 
 @pytest.mark.parametrize(
@@ -139,34 +145,35 @@ def test_what_is_read_has_the_documented_form(
 def test_the_example_of_a_batch_gets_lines_of_the_documented_form(
     real_client: FlaskClient,
 ) -> None:
-    content = DOCUMENT["paths"]["/v1/decisions/batch"]["post"]["requestBody"]["content"]
-    assert content
-    for form, media in content.items():
-        text = media["examples"]["two cases"]["value"] + "\n{"
+    batch = DOCUMENT["paths"]["/v1/decisions/batch"]["post"]
+    sent = batch["requestBody"]["content"]
+    assert sent
+    for form, media in batch["responses"]["200"]["content"].items():
+        text = sent[form]["examples"]["two cases"]["value"] + "\n{"
         answer = real_client.post("/v1/decisions/batch", data=text.encode(), content_type=form)
         lines = [json.loads(line) for line in answer.data.splitlines()]
         assert len(lines) == 4
-        assert [schema_errors("BatchLine", line) for line in lines] == [[]] * 4
+        assert [breaks(media["x-line-schema"], line) for line in lines] == [[]] * 4
 
 
 def test_errors_have_the_documented_form(real_client: FlaskClient) -> None:
     answer = real_client.post("/v1/decisions", json={"flight_id": 3})
-    assert schema_errors("Problem", json.loads(answer.data)) == []
+    assert schema_errors("ProblemDocument", json.loads(answer.data)) == []
 
 
 @pytest.mark.parametrize(
-    ("operation", "mode"),
+    ("view", "mode"),
     [
-        *((operation, GenerationMode.POSITIVE) for operation in OPERATIONS),
-        *((each, GenerationMode.NEGATIVE) for each in OPERATIONS if each.shape is not None),
+        *((view, GenerationMode.POSITIVE) for view in VIEWS),
+        *((view, GenerationMode.NEGATIVE) for view in VIEWS if view.address.body is not None),
     ],
-    ids=lambda each: each.id if isinstance(each, Operation) else each.value,
+    ids=lambda each: each.id if isinstance(each, View) else each.value,
 )
 def test_no_generated_request_gets_an_undocumented_answer(
-    real_app: Flask, operation: Operation, mode: GenerationMode
+    real_app: Flask, view: View, mode: GenerationMode
 ) -> None:
     api = schemathesis.openapi.from_wsgi("/openapi.json", real_app)
-    fuzzed = api[operation.path][operation.method]
+    fuzzed = api[view.address.template][view.address.method]
 
     # A body of the right shape may still name what is not loaded or contradict itself: that is a
     # documented 422, so acceptance of every such body is the one thing that is not asked. The

@@ -11,7 +11,7 @@ from decision.case.shape import CASE
 from decision.case.spec import AnyOf, Field, Number, Record, Text
 from decision.errors import Fault
 from service.openapi import demo_cases, shape_to_property
-from service.operations import OPERATIONS
+from service.resources import VIEWS
 from service.schemas import Shaped, faults_of, schema_of
 
 JSON = st.recursive(
@@ -71,12 +71,12 @@ def test_a_demo_case_has_no_fault(case: object) -> None:
 
 
 @pytest.mark.parametrize(
-    "operation",
-    [each for each in OPERATIONS if each.shape is not None and each.example is not None],
-    ids=lambda operation: operation.id,
+    "address",
+    [view.address for view in VIEWS if view.address.example is not None],
+    ids=lambda address: address.path,
 )
-def test_the_example_of_an_operation_has_no_fault(operation: Any) -> None:
-    assert faults_of(operation.shape, operation.example) == ()
+def test_the_example_of_an_address_has_no_fault(address: Any) -> None:
+    assert faults_of(address.body, address.example) == ()
 
 
 def test_threads_that_check_at_once_find_each_their_own_faults() -> None:

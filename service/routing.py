@@ -1,0 +1,41 @@
+"""From the declaration of an address to its route: what every request goes through, in one order.
+
+The form of the answer, the query, the key, the body; then the view; then its answer as bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from flask import Flask, Response
+
+from service.address import View
+from service.collaborators import Collaborators
+from service.incoming import idempotency_key, json_body, query_of
+from service.negotiation import acceptable
+from service.questions import with_defaults
+from service.representation import json_response
+
+
+def register(app: Flask, views: Iterable[View], with_: Collaborators) -> None:
+    """Give the application a route for each view."""
+    for view in views:
+        app.add_url_rule(
+            view.address.path, view.id, _handler(view, with_), methods=[view.address.method]
+        )
+
+
+def _handler(view: View, with_: Collaborators) -> Callable[..., Response]:
+    forms, body = view.address.forms, view.address.body
+
+    def handle(**path: str) -> Response:
+        given = {**path, "with_": with_, "form": acceptable(forms), **query_of(view.query)}
+        if "key" in view.takes:
+            given["key"] = idempotency_key()
+        if body is not None:
+            sent = json_body(body)
+            given |= {"body": sent, "asked": with_defaults(sent, body)}
+        answer = view.function(**{name: given[name] for name in view.takes})
+        return answer if isinstance(answer, Response) else json_response(answer)
+
+    return handle
