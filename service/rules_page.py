@@ -12,12 +12,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from decision.course import Attempt, Course
-from decision.courses.rank import KIND_ORDER, LIMITS, PREFERENCES, Term
+from decision.decide.rank import KIND_ORDER, LIMITS, PREFERENCES, Term
+from decision.rulebooks.rulebook import Row, Rulebook, load_rulebook, rulebook_ids
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
 from decision.rules.among import RuleAmong
 from decision.rules.breach import Breach
 from decision.rules.registry import EVERY_KIND, EVERY_ROLE, Rule
-from decision.rules.rulebook import Row, Rulebook, load_rulebook, rulebook_ids
 from service.documents import FOLDER
 
 AnyRule = Rule[Attempt] | Rule[Course] | RuleAmong

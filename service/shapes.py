@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from decision.attempt.arrival import WEATHER_AT_MINIMUM_MIN
 from decision.case.shape import (
     AIRCRAFT,
     ALTITUDE_FT,
@@ -21,7 +22,6 @@ from decision.case.shape import (
     WEATHER,
 )
 from decision.case.spec import Choice, Field, Flag, Instant, ListOf, Number, Record, Spec
-from decision.courses.arrive import WEATHER_AT_MINIMUM_MIN
 from decision.performance.climb import LONGEST_CLIMB_NM
 from decision.systems.timeline import (
     CONFIGURED_GATE_NM,

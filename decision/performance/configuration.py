@@ -200,6 +200,29 @@ class Flown:
     unknown: bool = False
     ordinary: OrdinaryWay | None = None
 
+    @property
+    def refusal(self) -> CannotFly | NotKnown | None:
+        """Why it cannot be flown; None: it can."""
+        if self.feasible or self.limited_by is None:
+            return None
+        if self.unknown:
+            return NotKnown(what=self.limited_by)
+        return CannotFly(limited_by=self.limited_by)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CannotFly:
+    """A limit forbids the flight, and which."""
+
+    limited_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotKnown:
+    """Nothing forbids the flight, but a figure that it needs is not known, and which."""
+
+    what: str
+
 
 def infeasible(limited_by: str, *, unknown: bool = False) -> Flown:
     """The answer when a limit forbids the flight or a figure is missing; the text names it."""

@@ -8,18 +8,16 @@ from functools import partial
 from typing import Any
 
 from decision.case import Case
-from decision.course import Course, CourseKind
-from decision.courses.among import compared
-from decision.courses.approach import assigned_hold_min
-from decision.courses.arrive import Departure, departure_of
-from decision.courses.extension import Extension, extensions
-from decision.courses.generate import generate
-from decision.courses.judge import JudgedCourse, judge
-from decision.courses.rank import ranked
-from decision.courses.situation import Situation, situation_of, varied_situation
-from decision.courses.wait import waiting_courses
-from decision.courses.what_if import WhatIf
+from decision.decide.attempts import JudgedAttempts
+from decision.decide.compose import Here, best_here, courses_of
+from decision.decide.judge import JudgedCourse, compared
+from decision.decide.rank import ranked
+from decision.decide.wait import waiting_courses
 from decision.errors import InvalidCase
+from decision.flight.approach import Departure, assigned_hold_min, departure_of
+from decision.flight.irreversible import Extension, extensions
+from decision.flight.situation import Situation, situation_of, varied_situation
+from decision.flight.tried import WhatIf
 from decision.recommend.ahead import steps_ahead
 from decision.recommend.answer import CleanPoint, Decision, Do, Recommendation, Verdict
 from decision.recommend.asks import asks_of
@@ -42,9 +40,9 @@ from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
 from decision.recommend.verdict import decide, place_of
+from decision.rulebooks.rulebook import rulebook_ids
 from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
-from decision.rules.rulebook import rulebook_ids
 from decision.systems import SystemCaution
 
 __all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend_mapping"]
@@ -52,76 +50,85 @@ __all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend
 
 def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
     """Judge every course of the case. Raises InvalidCase when the policy is looser than allowed."""
-    situation = situation_of(case, rulebook=rulebook)
-    faults = policy_faults(case.policy, situation.rulebook) + adoption_faults(case.policy)
-    if rulebook is None:  # compared with others, a choice that they do not know is theirs to make
-        faults += scheme_faults(case.policy, situation.rulebook)
-    if faults:
-        raise InvalidCase(faults)
-    return _recommended(situation)
+    return _recommended(_asked(case, rulebook), JudgedAttempts())
 
 
 def recommend_mapping(case: Case) -> dict[str, Any]:
     """The answer as plain data, with what the case asked to include."""
-    answer = recommend(case)
+    attempts = JudgedAttempts()
+    answer = _recommended(_asked(case, None), attempts)
     flips = None
     if "flip_points" in case.include:
-        flips = flip_points(answer, partial(decide_varied, like=answer.situation))
+        varied = partial(decide_varied, like=answer.situation, attempts=attempts)
+        flips = flip_points(answer, varied)
     others = None
     if case.compare_rulebooks:
         others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
     return to_mapping(answer, flip_points=flips, compared=others)
 
 
-def decide_varied(case: Case, what_if: WhatIf, *, like: Situation | None = None) -> Seen:
+def _asked(case: Case, rulebook: str | None) -> Situation:
+    """What follows from the case, if the policy may be what it is. Raises InvalidCase."""
+    situation = situation_of(case, rulebook=rulebook)
+    faults = policy_faults(case.policy, situation.rulebook) + adoption_faults(case.policy)
+    if rulebook is None:  # compared with others, a choice that they do not know is theirs to make
+        faults += scheme_faults(case.policy, situation.rulebook)
+    if faults:
+        raise InvalidCase(faults)
+    return situation
+
+
+def decide_varied(
+    case: Case,
+    what_if: WhatIf,
+    *,
+    like: Situation | None = None,
+    attempts: JudgedAttempts | None = None,
+) -> Seen:
     """What is decided of a varied case, without the words around it.
 
-    `like`: the situation of the case that it varies, whose attempts are used again.
+    `like`: the situation of the case that it varies, and `attempts` those that were judged in it.
     """
-    if like is None:
-        situation = situation_of(case, what_if=what_if)
-    else:
-        situation = varied_situation(like, case, what_if)
-    judged = _judged(situation, departure_of(situation))
-    return Seen(verdict=judged.decision.verdict, courses=judged.courses, situation=situation)
+    situation = None if like is None else varied_situation(like, case, what_if)
+    if situation is None or attempts is None:
+        attempts = JudgedAttempts()
+    if situation is None:
+        book = None if like is None else like.rulebook.id
+        situation = situation_of(case, rulebook=book, what_if=what_if)
+    judged = _judged(situation, attempts)
+    return Seen(decision=judged.decision, courses=judged.courses, situation=situation)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Judged:
-    """The courses, best first, and what is decided of them."""
+    """How it begins, the courses, best first, and what is decided of them."""
 
+    departure: Departure
+    here: Here | None
     courses: tuple[JudgedCourse, ...]
     cautions: tuple[SystemCaution, ...]
     decision: Decision
 
 
-def _judged(situation: Situation, departure: Departure) -> _Judged:
-    alone = judge(situation, _with_second_approach(generate(situation, departure)))
-    alone += judge(situation, waiting_courses(situation, departure, alone))
-    courses = ranked(compared(alone, situation.context), situation)
+def _judged(situation: Situation, attempts: JudgedAttempts) -> _Judged:
+    departure = departure_of(situation)
+    here = best_here(situation, departure.approach, attempts)
+    alone = courses_of(situation, departure, here, attempts)
+    alone += waiting_courses(situation, departure, alone, attempts)
+    courses = ranked(compared(alone, situation), situation)
     cautions = cautions_of(situation, courses)
     decision = decide(alone, courses, situation, cautions)
-    return _Judged(courses=courses, cautions=cautions, decision=decision)
-
-
-def _with_second_approach(courses: Sequence[Course]) -> tuple[Course, ...]:
-    """A committed landing counts on the fuel for a second approach, should the first be missed."""
-    again = next((each for each in courses if each.kind is CourseKind.SECOND_APPROACH), None)
-    if again is None:
-        return tuple(courses)
-    return tuple(
-        replace(each, again=again.ledger) if each.kind is CourseKind.COMMIT_TO_LAND else each
-        for each in courses
+    return _Judged(
+        departure=departure, here=here, courses=courses, cautions=cautions, decision=decision
     )
 
 
-def _recommended(situation: Situation) -> Recommendation:
-    departure = departure_of(situation)
-    judged = _judged(situation, departure)
-    courses, decision = judged.courses, judged.decision
-    point = clean_point_of(courses, situation, departure.approaching)
-    holding = holding_of(courses, situation, decision)
-    leave_by = leave_by_of(decision, situation, departure, point, holding)
+def _recommended(situation: Situation, attempts: JudgedAttempts) -> Recommendation:
+    judged = _judged(situation, attempts)
+    courses, decision, departure = judged.courses, judged.decision, judged.departure
+    point = clean_point_of(courses, situation, departure.approach)
+    holding = holding_of(courses, situation, decision, attempts)
+    leave_by = leave_by_of(decision, situation, departure, point, holding, attempts=attempts)
     reasons = reasons_of(decision, courses)
     by_at = None if leave_by is None else leave_by.at
     asks = asks_of(decision, courses, situation, by_at=by_at)
@@ -153,15 +160,14 @@ def _recommended(situation: Situation) -> Recommendation:
         phrase=phrase_of(talk),
         messages=messages_of(talk),
         clean_point=point,
-        steps_ahead=steps_ahead(
-            situation, None if departure.approaching is None else departure.approaching.flight
-        ),
+        steps_ahead=steps_ahead(situation, departure.approach),
         extensions=_extensions(situation, departure, point),
         remedies=remedies_of(
             situation,
-            departure.approaching,
-            _answered(judged, situation),
-            partial(_with_hold, situation),
+            judged.here,
+            _answered(courses, decision, situation),
+            partial(_with_hold, situation, attempts),
+            attempts,
         ),
         second_misses=second_misses,
         holding=holding,
@@ -170,9 +176,10 @@ def _recommended(situation: Situation) -> Recommendation:
         instead=instead_of(decision, courses, situation),
         ways_out=len({each.course.icao for each in ways_out(courses, situation)}),
         other_runways=other_runways_of(
-            None if departure.approaching is None else departure.approaching.attempt,
+            None if judged.here is None else judged.here.best.attempt,
             decision.chosen,
             situation,
+            attempts,
         ),
         until_then=_until_then(decision, situation),
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
@@ -181,22 +188,24 @@ def _recommended(situation: Situation) -> Recommendation:
     )
 
 
-def _answered(judged: _Judged, situation: Situation) -> Answered:
-    place = place_of(judged.decision.do, judged.decision.chosen, situation)
+def _answered(
+    courses: Sequence[JudgedCourse], decision: Decision, situation: Situation
+) -> Answered:
+    place = place_of(decision.do, decision.chosen, situation)
     return Answered(
-        verdict=judged.decision.verdict,
-        do=judged.decision.do,
+        verdict=decision.verdict,
+        do=decision.do,
         place=place,
-        fuel_state=fuel_state_of(judged.courses, situation, place=place),
+        fuel_state=fuel_state_of(courses, situation, place=place),
     )
 
 
-def _with_hold(situation: Situation, minutes: float) -> Answered:
+def _with_hold(situation: Situation, attempts: JudgedAttempts, minutes: float) -> Answered:
     """The same case with another hold before the approach."""
     case = situation.case
     other = replace(case, plan=replace(case.plan, hold_min=minutes))
-    varied = varied_situation(situation, other, situation.what_if)
-    return _answered(_judged(varied, departure_of(varied)), varied)
+    seen = decide_varied(other, situation.what_if, like=situation, attempts=attempts)
+    return _answered(seen.courses, seen.decision, seen.situation)
 
 
 def _until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:

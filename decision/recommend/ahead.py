@@ -12,10 +12,10 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
-from decision.courses.approach import ApproachFlight, checklist_min, extension_nm
-from decision.courses.distance import to_run_nm
-from decision.courses.situation import Situation
 from decision.errors import OutOfRange
+from decision.flight.approach import ApproachFlight, checklist_min, extension_nm
+from decision.flight.situation import Situation
+from decision.flight.tracks import to_run_nm
 from decision.recommend.answer import StepAhead
 from decision.systems import TimelineStep, timeline
 from decision.systems.timeline import wing_changes_for_good

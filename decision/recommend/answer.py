@@ -9,9 +9,9 @@ from enum import StrEnum
 
 from decision.case import Assumption
 from decision.course import AfterMissThere, Penalty
-from decision.courses.extension import Extension
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse
+from decision.flight.irreversible import Extension
+from decision.flight.situation import Situation
 from decision.rules.finding import Cause, Finding
 from decision.systems import SystemCaution
 

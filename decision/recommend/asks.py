@@ -8,8 +8,8 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse
+from decision.flight.situation import Situation
 from decision.recommend.answer import Ask, Basis, Decision, Do
 from decision.recommend.completions import AIR, EVERYWHERE, ROUTE, WEATHER
 from decision.recommend.facts import Fitness, first_of, fitness_of

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from decision.case import Assumption, Runway
 from decision.case.bearing import EXPLAINED_DEG, apart_deg
 from decision.course import Attempt
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
-from decision.courses.urgent import urgency_of
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import urgency_of
+from decision.flight.situation import Situation
 from decision.performance.level import beside_tables
 from decision.systems import Urgency
 

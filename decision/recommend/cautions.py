@@ -11,12 +11,13 @@ from typing import Final
 from decision.case import Fetched
 from decision.case.bearing import doubtful_bearings
 from decision.course import Attempt, Course, CourseKind
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import FLOW_TOLERANCE_RATIO, Situation
-from decision.courses.wait import barred_wait
+from decision.decide.judge import JudgedCourse
+from decision.decide.wait import barred_wait
+from decision.flight.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
 from decision.recommend.words import sentence
+from decision.rulebooks.rulebook import Force
 from decision.rules.approach import may_be_barred, minima_of, miss_likely
 from decision.rules.breach import Breach
 from decision.rules.climb import charted_percent, gradient_within_error
@@ -25,7 +26,6 @@ from decision.rules.hazard import hazards_of, quoted, span_text, told
 from decision.rules.landing import landing_within_error
 from decision.rules.policy import deviations, lightened
 from decision.rules.rescue import rescue_category_of
-from decision.rules.rulebook import Force
 from decision.rules.wind import gust_beyond_limit
 from decision.systems import SystemCaution, Urgency, Weight
 from decision.units import PERCENT, S_PER_MIN
@@ -80,10 +80,9 @@ def _miss_likely(situation: Situation, courses: Sequence[JudgedCourse]) -> Itera
     attempt = attempt_here(courses)
     if attempt is None:
         return
-    context = situation.context
-    minima, ceiling = minima_of(attempt, context), attempt.weather.ceiling
+    minima, ceiling = minima_of(attempt, situation), attempt.weather.ceiling
     height_ft = None if minima is None else minima.height_ft
-    if miss_likely(attempt, context) and height_ft is not None and ceiling.feet is not None:
+    if miss_likely(attempt, situation) and height_ft is not None and ceiling.feet is not None:
         yield _caution(
             "MISS_LIKELY",
             Weight.WARNING,
@@ -98,8 +97,7 @@ def _engine_out(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterab
     attempt = attempt_here(courses)
     if attempt is None or attempt.engine_out_climb is None:
         return
-    context = situation.context
-    charted = charted_percent(attempt, context)
+    charted = charted_percent(attempt, situation)
     gradient = attempt.engine_out_climb.ground_gradient_percent
     if charted is not None and gradient < charted:
         yield _caution(
@@ -341,7 +339,7 @@ def _hazards(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[
     met: dict[tuple[str, str], dict[str, Hazard]] = {}
     for judged in courses:
         for attempt in judged.course.attempts:
-            for hazard in hazards_of(attempt, situation.context):
+            for hazard in hazards_of(attempt, situation):
                 place = met.setdefault((attempt.icao, hazard.phenomenon), {})
                 place.setdefault(told(hazard), hazard)
     for (icao, phenomenon), said in sorted(met.items(), key=_gravest):
@@ -370,7 +368,7 @@ def _may_be_barred(
 ) -> Iterable[SystemCaution]:
     """Forecast groups that would bar the approach here if they came true."""
     attempt = attempt_here(courses)
-    groups = () if attempt is None else may_be_barred(attempt, situation.context)
+    groups = () if attempt is None else may_be_barred(attempt, situation)
     if attempt is not None and groups:
         said = [f"{each.text} ({span_text(each.from_at, each.until_at)})" for each in groups]
         yield _caution(
@@ -527,8 +525,7 @@ def _policy(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[
 def _conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """What the crew has to do for the approach here to be usable."""
     attempt = attempt_here(courses)
-    context = situation.context
-    minima = None if attempt is None else minima_of(attempt, context)
+    minima = None if attempt is None else minima_of(attempt, situation)
     for condition in () if minima is None else minima.conditions:
         yield _caution("APPROACH_CONDITION", Weight.CAUTION, sentence(condition))
 
@@ -537,7 +534,7 @@ def _minima(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[S
     """Why minima are not those of the chart: the category flown, equipment or lights that fail."""
     for judged in courses:
         for attempt in judged.course.attempts:
-            minima = minima_of(attempt, situation.context)
+            minima = minima_of(attempt, situation)
             if attempt.approach is None or minima is None:
                 continue
             for why in minima.because:
@@ -555,7 +552,7 @@ def _gusts(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Sy
     worst_kt: dict[str, float] = {}
     for judged in courses:
         for attempt in judged.course.attempts:
-            beyond_kt = gust_beyond_limit(attempt, situation.context)
+            beyond_kt = gust_beyond_limit(attempt, situation)
             if beyond_kt is not None:
                 worst_kt[attempt.icao] = max(beyond_kt, worst_kt.get(attempt.icao, 0.0))
     for icao, beyond_kt in worst_kt.items():
@@ -590,7 +587,7 @@ def _near_a_limit(situation: Situation, courses: Sequence[JudgedCourse]) -> Iter
     if attempt is None:
         return
     for near, what in NEAR:
-        if near(attempt, situation.context):
+        if near(attempt, situation):
             yield _caution(
                 "WITHIN_MODEL_ERROR",
                 Weight.CAUTION,

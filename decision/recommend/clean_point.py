@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from decision.course import Origin
-from decision.courses.arrive import Approaching
-from decision.courses.judge import JudgedCourse
-from decision.courses.penalty import penalties
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse
+from decision.flight.approach import ApproachFlight
+from decision.flight.irreversible import penalties
+from decision.flight.situation import Situation
 from decision.quantities import GearPosition
 from decision.recommend.answer import CleanPoint
 
 
 def clean_point_of(
-    courses: Sequence[JudgedCourse], situation: Situation, approaching: Approaching | None
+    courses: Sequence[JudgedCourse], situation: Situation, flight: ApproachFlight | None
 ) -> CleanPoint:
     """The point where the aircraft would be changed for good, and what is legal from there."""
     if not situation.configurations.irreversible:
         return _none("already_passed" if _gear_is_down_for_good(situation) else "none_ahead")
-    if approaching is None:
+    if flight is None:
         return _none("distance_unknown")
-    flight = approaching.flight
     if flight.passed:
         return _none("already_passed")
     leaving = [each for each in courses if each.course.origin is Origin.LAST_CLEAN_POINT]

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from decision.courses.judge import JudgedCourse, judged_course
+from decision.decide.judge import JudgedCourse, judged_course
 from decision.rules import AGAIN_CODES, FUEL_CODES
 from decision.rules.finding import Cause, Finding, Outcome
 

@@ -11,20 +11,21 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from decision.attempt.draw import weather_over
 from decision.course import Attempt, CourseKind, Origin
-from decision.courses.attempts import weather_over
-from decision.courses.judge import JudgedCourse, findings_here
-from decision.courses.margin import margin_p95_kg, policy_margin_kg
-from decision.courses.rank import least_bad
-from decision.courses.situation import Situation
-from decision.courses.urgent import (
+from decision.decide.judge import JudgedCourse, findings_here
+from decision.decide.measures import (
     by_touchdown,
     is_suitable,
     leaks,
+    margin_p95_kg,
     minutes_to_touchdown,
+    policy_margin_kg,
     urgency_of,
 )
-from decision.courses.wait import bar_to_holding
+from decision.decide.rank import least_bad
+from decision.decide.wait import bar_to_holding
+from decision.flight.situation import Situation
 from decision.performance import normal_cruise_flow_kg_per_h
 from decision.profile.operator_tables import OutOfTable
 from decision.rules import (
@@ -193,14 +194,13 @@ def ways_out(courses: Iterable[JudgedCourse], situation: Situation) -> list[Judg
 
 def _is_no_way_out(judged: JudgedCourse, situation: Situation) -> bool:
     missed, there = judged.course.attempts[0], judged.course.attempts[-1]
-    context = situation.context
-    return is_hazardous(there, context) or gradient_short(missed, context)
+    return is_hazardous(there, situation) or gradient_short(missed, situation)
 
 
 def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement | None:
     """The provision by which a sound aircraft comes without an alternate; None: it has none."""
     here = here_of(commit)
-    if commit is None or here is None or not came_without(situation.context):
+    if commit is None or here is None or not came_without(situation):
         return None
     half_min = situation.rulebook.number("no_alternate_window_min")
     window = around(here.at, before_min=half_min, after_min=half_min)
@@ -209,7 +209,7 @@ def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement
         here,
         weather_over(situation, here.leg, ahead),
         commit.course.ledger,
-        situation.context,
+        situation,
         flow_kg_per_h=_cruise_flow_kg_per_h(here, situation),
     )
     return judged if judged.outcome is Outcome.PASS else None
@@ -234,23 +234,22 @@ def is_far_above(commit: JudgedCourse | None, situation: Situation) -> bool:
     if commit is None or here is None:
         return False
     met = all(each.outcome is Outcome.PASS for each in commit.found if each.rule in FAR_ABOVE_CODES)
-    weighty = is_hazardous(here, situation.context)
-    return met and not weighty and not may_be_barred(here, situation.context)
+    weighty = is_hazardous(here, situation)
+    return met and not weighty and not may_be_barred(here, situation)
 
 
 def _is_capped(here: Attempt | None, ways: Sequence[JudgedCourse], situation: Situation) -> bool:
     """Whether anything forbids a plain GO."""
     if here is None:
         return True
-    context = situation.context
     robust = {each.course.icao for each in ways if has_policy_margin(each, situation)}
     checks = (
         len(robust) < ROBUST_ESCAPES,
-        gravest_hazard(here, context) is not None,
-        bool(may_be_barred(here, context)),
-        miss_likely(here, context) is not False,
-        gradient_within_error(here, context),
-        landing_within_error(here, context),
+        gravest_hazard(here, situation) is not None,
+        bool(may_be_barred(here, situation)),
+        miss_likely(here, situation) is not False,
+        gradient_within_error(here, situation),
+        landing_within_error(here, situation),
         any(each.advised_against for each in ways),
         any(_has_no_forecast(each.course.attempts) for each in ways),
     )
@@ -297,7 +296,7 @@ def _stays_near(
 ) -> bool:
     """Nearest suitable: whether to stay, for want of another place or since it is much later."""
     here, here_min = here_of(commit), _touchdown_min(commit)
-    if here is None or here_min is None or miss_likely(here, situation.context) is not False:
+    if here is None or here_min is None or miss_likely(here, situation) is not False:
         return False
     others = [
         minutes

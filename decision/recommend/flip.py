@@ -15,11 +15,11 @@ from functools import cached_property
 from typing import Final
 
 from decision.case import Case
-from decision.courses.judge import JudgedCourse
-from decision.courses.margin import margin_p95_kg, policy_margin_kg
-from decision.courses.situation import Situation
-from decision.courses.what_if import AS_IT_IS, WhatIf
-from decision.recommend.answer import Recommendation, Verdict
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import margin_p95_kg, policy_margin_kg
+from decision.flight.situation import Situation
+from decision.flight.tried import AS_IT_IS, WhatIf
+from decision.recommend.answer import Decision, Recommendation, Verdict
 from decision.recommend.vary import INPUTS, Better, Input
 
 # Guesses by straight line in one search; after them the gap is halved, whatever the margins do.
@@ -31,9 +31,14 @@ POLICY: Final = "policy"  # the policy's margin, beside the codes of rules
 class Seen:
     """What was decided for one value of an input."""
 
-    verdict: Verdict
+    decision: Decision
     courses: tuple[JudgedCourse, ...]
     situation: Situation
+
+    @property
+    def verdict(self) -> Verdict:
+        """Go or no go."""
+        return self.decision.verdict
 
     @cached_property
     def margins(self) -> Mapping[tuple[str, str, str], float]:
@@ -99,7 +104,9 @@ def _nearest(
         def at(step: int, direction: float = direction) -> Seen:
             tried, what_if = varied.tried(case, start + step * direction)
             if tried == case and what_if == AS_IT_IS:
-                return Seen(verdict=verdict, courses=answer.courses, situation=answer.situation)
+                return Seen(
+                    decision=answer.decision, courses=answer.courses, situation=answer.situation
+                )
             return decide(tried, what_if)
 
         flip = _first_flip(at, verdict, steps)

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
-from decision.courses.urgent import lands_straight, leaks, urgency_of
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import lands_straight, leaks, urgency_of
+from decision.flight.situation import Situation
 from decision.recommend.answer import Decision, Distress, Do, Emergency, FuelState
 from decision.rules import FUEL_CODES
 from decision.rules.breach import Breach

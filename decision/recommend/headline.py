@@ -12,14 +12,14 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.courses.judge import JudgedCourse, findings_here, gravest_first
-from decision.courses.situation import Situation
-from decision.courses.urgent import (
+from decision.decide.judge import JudgedCourse, findings_here, gravest_first
+from decision.decide.measures import (
     broken_when_urgent,
     by_touchdown,
     lands_straight,
     minutes_to_touchdown,
 )
+from decision.flight.situation import Situation
 from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
 from decision.recommend.facts import first_of, no_alternate, ways_out
 from decision.recommend.words import (
@@ -208,7 +208,7 @@ class Story:
         seen = "visibility not known"
         if visibility.metres is not None:
             seen = f"visibility {shown_down(visibility.metres, 'm')}"
-        minima = minima_of(attempt, self.situation.context)
+        minima = minima_of(attempt, self.situation)
         height_ft = None if minima is None else minima.height_ft
         least = "" if height_ft is None else f" (minimum height {shown(height_ft, 'ft')})"
         return f"{above}{least}, {seen}"

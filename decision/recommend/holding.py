@@ -12,21 +12,23 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 
+import msgspec
+
+from decision.attempt.arrival import any_procedure
 from decision.course import Attempt, Course, CourseKind
-from decision.courses.air import en_route_deviation_degc
-from decision.courses.approach import present_flight
-from decision.courses.attempts import attempts
-from decision.courses.fly_on import lowered
-from decision.courses.judge import JudgedCourse, legality
-from decision.courses.remembered import holding_flow_kg_per_h
-from decision.courses.reserve import fuel_unknowns
-from decision.courses.situation import Situation
-from decision.courses.urgent import urgency_of
+from decision.decide.attempts import JudgedAttempts
+from decision.decide.judge import JudgedCourse, legality
+from decision.decide.measures import urgency_of
+from decision.flight.approach import present_flight
+from decision.flight.later import lowered
+from decision.flight.ledger import fuel_unknowns
+from decision.flight.physics import holding_flow_kg_per_h
+from decision.flight.situation import Situation
+from decision.flight.tracks import en_route_deviation_degc
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
 from decision.recommend.answer import Deadline, Decision, Do, Holding
 from decision.recommend.facts import leaving_now
-from decision.rules import findings_on
 from decision.rules.enroute import minutes_above
 from decision.systems import LimitName, Urgency
 from decision.systems.timeline import wing_changes_for_good
@@ -37,13 +39,17 @@ TRY_AND_MISS: Final = (CourseKind.APPROACH_THEN_DIVERT, CourseKind.HOLD_THEN_APP
 
 
 def holding_of(
-    courses: Sequence[JudgedCourse], situation: Situation, decision: Decision
+    courses: Sequence[JudgedCourse],
+    situation: Situation,
+    decision: Decision,
+    attempts: JudgedAttempts,
 ) -> Holding:
     """Both deadlines, and which of them counts; none where time presses or fuel is not known."""
     if urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE or fuel_unknowns(situation):
         return Holding(available=None, clean_diversion=None, approach_and_miss=None)
-    clean = _deadline(leaving_now(courses), situation)
-    missed = _deadline([each for each in courses if each.course.kind in TRY_AND_MISS], situation)
+    clean = _deadline(leaving_now(courses), situation, attempts)
+    trying = [each for each in courses if each.course.kind in TRY_AND_MISS]
+    missed = _deadline(trying, situation, attempts)
     available = missed if step_ahead(situation) else clean
     leaves = any(each.legal is True and _ends_elsewhere(each, situation) for each in courses)
     if not leaves or (available is None and decision.do is Do.HOLD):
@@ -97,7 +103,9 @@ def present_flow_kg_per_h(situation: Situation) -> float:
     )
 
 
-def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline | None:
+def _deadline(
+    courses: Sequence[JudgedCourse], situation: Situation, attempts: JudgedAttempts
+) -> Deadline | None:
     """The last to go of the legal courses decides, capped by what limits time in the air."""
     legal = [each.course for each in courses if each.legal is True]
     if not legal:
@@ -107,7 +115,9 @@ def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline
     except OutOfTable:
         return None  # an operator's table ends before the present level: no time can be worked out
     minutes, limited_by = max(
-        _longest(course, situation, flow_kg_per_h) for course in legal if course.ledger is not None
+        _longest(course, situation, flow_kg_per_h, attempts)
+        for course in legal
+        if course.ledger is not None
     )
     return Deadline(
         minutes=minutes,
@@ -116,7 +126,9 @@ def _deadline(courses: Sequence[JudgedCourse], situation: Situation) -> Deadline
     )
 
 
-def _longest(course: Course, situation: Situation, flow_kg_per_h: float) -> tuple[float, str]:
+def _longest(
+    course: Course, situation: Situation, flow_kg_per_h: float, attempts: JudgedAttempts
+) -> tuple[float, str]:
     """Minutes that one course can still be put off: by fuel, time in the air, or weather."""
     margin_kg = 0.0 if course.ledger is None else course.ledger.margin_kg
     ends = [(course.hold_min + margin_kg / flow_kg_per_h * MIN_PER_H, f"fuel for {course.icao}")]
@@ -128,7 +140,7 @@ def _longest(course: Course, situation: Situation, flow_kg_per_h: float) -> tupl
         ends.append((course.hold_min + breathing_min, "oxygen"))
     by_now, _ = min(ends)
     for attempt in course.attempts:
-        closes_min = _closes_min(attempt, situation, within_min=by_now - course.hold_min)
+        closes_min = _closes_min(attempt, situation, attempts, within_min=by_now - course.hold_min)
         if closes_min is not None:
             ends.append((course.hold_min + closes_min, f"weather at {attempt.icao}"))
     return min(ends)
@@ -154,7 +166,9 @@ def _oxygen_min(course: Course, situation: Situation) -> float | None:
     return max(0.0, min(lasting)) if lasting else None
 
 
-def _closes_min(attempt: Attempt, situation: Situation, *, within_min: float) -> float | None:
+def _closes_min(
+    attempt: Attempt, situation: Situation, attempts: JudgedAttempts, *, within_min: float
+) -> float | None:
     """Minutes until the window of an attempt meets weather that bars every procedure there.
 
     Looks at the moments at which a group of the reports begins or ends; None when none of them
@@ -165,24 +179,24 @@ def _closes_min(attempt: Attempt, situation: Situation, *, within_min: float) ->
         delay_min = minutes_between(window.end_at, change_at)
         if delay_min > within_min:
             return None
-        if delay_min >= 0.0 and not _open_after(attempt, situation, delay_min + INSIDE_MIN):
+        inside_min = delay_min + INSIDE_MIN
+        if delay_min >= 0.0 and not _open_after(attempt, situation, attempts, inside_min):
             return delay_min
     return None
 
 
-def _open_after(attempt: Attempt, situation: Situation, delay_min: float) -> bool:
+def _open_after(
+    attempt: Attempt, situation: Situation, attempts: JudgedAttempts, delay_min: float
+) -> bool:
     """Whether any procedure there keeps every rule when flown so much later."""
     delay = timedelta(minutes=delay_min)
     window = attempt.weather.window
-    later = attempts(
-        situation,
-        leg=attempt.leg,
-        role=attempt.role,
+    later = msgspec.structs.replace(
+        any_procedure(attempt),
         at=attempt.at + delay,
         window=Window(window.start_at + delay, window.end_at + delay),
-        mass_kg=attempt.mass_kg,
     )
-    return any(legality(findings_on(each, situation.context)) is True for each in later)
+    return any(legality(each.findings) is True for each in attempts.at(situation, later))
 
 
 INSIDE_MIN: Final = 1.0  # just inside what begins there

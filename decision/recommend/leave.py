@@ -9,10 +9,12 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Final
 
-from decision.courses.arrive import Departure
-from decision.courses.fly_on import leave_after
-from decision.courses.judge import JudgedCourse, judge
-from decision.courses.situation import Situation
+from decision.decide.attempts import JudgedAttempts
+from decision.decide.compose import leaving
+from decision.decide.judge import JudgedCourse
+from decision.flight.approach import Departure
+from decision.flight.later import leave_after
+from decision.flight.situation import Situation
 from decision.recommend.answer import (
     Basis,
     CleanPoint,
@@ -35,13 +37,15 @@ def leave_by_of(
     departure: Departure,
     point: CleanPoint,
     holding: Holding,
+    *,
+    attempts: JudgedAttempts,
 ) -> LeaveBy | None:
     """The deadline of the action; an approach and a committed landing have none, nor haste."""
     if decision.basis in AT_ONCE or decision.do in (Do.APPROACH, Do.COMMIT):
         return None
     if decision.do is Do.HOLD:
         return _of_hold(decision, holding)
-    return _of_diversion(decision.chosen, situation, departure, point, holding)
+    return _of_diversion(decision.chosen, situation, departure, point, holding, attempts=attempts)
 
 
 def _of_hold(decision: Decision, holding: Holding) -> LeaveBy | None:
@@ -64,17 +68,19 @@ def _of_diversion(
     departure: Departure,
     point: CleanPoint,
     holding: Holding,
+    *,
+    attempts: JudgedAttempts,
 ) -> LeaveBy | None:
     if chosen.legal is not True:
         return None
     icao, as_of = chosen.course.icao, situation.case.as_of
     waits = holding.clean_diversion
-    if departure.approaching is None:
+    if departure.approach is None:
         return None if waits is None else _until(waits, icao)
-    last = departure.approaching.flight.last_clean.state
+    last = departure.approach.last_clean.state
     flown_min = max(0.0, minutes_between(as_of, last.at))
-    minutes = _last_legal_min(chosen, situation, departure, until_min=flown_min)
-    reached = minutes >= flown_min and not departure.approaching.flight.passed
+    minutes = _last_legal_min(chosen, situation, departure, attempts, until_min=flown_min)
+    reached = minutes >= flown_min and not departure.approach.passed
     at = as_of + timedelta(minutes=minutes)
     return LeaveBy(
         at=at,
@@ -82,7 +88,7 @@ def _of_diversion(
         if reached and point.at is not None
         else f"last legal moment for {icao}",
         aerodrome=icao,
-        distance_to_go_nm=departure.approaching.flight.extension_nm if reached else None,
+        distance_to_go_nm=departure.approach.extension_nm if reached else None,
         fuel_kg=last.usable_kg if reached else None,
         holding_until=None if waits is None or waits.until <= at else waits.until,
     )
@@ -100,12 +106,17 @@ def _until(waits: Deadline, icao: str) -> LeaveBy:
 
 
 def _last_legal_min(
-    chosen: JudgedCourse, situation: Situation, departure: Departure, *, until_min: float
+    chosen: JudgedCourse,
+    situation: Situation,
+    departure: Departure,
+    attempts: JudgedAttempts,
+    *,
+    until_min: float,
 ) -> float:
     """Minutes of flying on after which the diversion is still legal, found by halving."""
 
     def is_legal(minutes: float) -> bool:
-        later = judge(situation, leave_after(situation, departure, minutes))
+        later = leaving(situation, leave_after(situation, departure, minutes), attempts)
         return any(each.legal is True for each in later if each.course.icao == chosen.course.icao)
 
     if is_legal(until_min):

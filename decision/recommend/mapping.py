@@ -12,12 +12,11 @@ from typing import Any, Final
 
 from decision.case import Case, Fetched
 from decision.course import AfterMissThere, Attempt, Course, Origin
-from decision.courses.extension import Extension
-from decision.courses.judge import JudgedCourse
-from decision.courses.margin import margin_p95_kg, minutes_left
-from decision.courses.onward import fully_sampled
-from decision.courses.situation import Situation
-from decision.courses.urgent import minutes_to_touchdown
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import margin_p95_kg, minutes_left, minutes_to_touchdown
+from decision.flight.irreversible import Extension
+from decision.flight.onward import fully_sampled
+from decision.flight.situation import Situation
 from decision.performance import Step
 from decision.profile.types import AccuracyRow
 from decision.recommend.answer import (

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from typing import Final
 
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse
+from decision.flight.situation import Situation
 from decision.recommend.answer import Decision, Holding, LeaveBy, Look
 
 REPORT_INTERVAL: Final = timedelta(minutes=30)  # routine reports each half hour [WMO-306]

@@ -14,16 +14,19 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
+import msgspec
+
+from decision.attempt.arrival import any_procedure
 from decision.course import Attempt
-from decision.courses.arrive import Approaching
-from decision.courses.attempts import attempts
-from decision.courses.reserve import planned_reserve_kg
-from decision.courses.situation import Situation
-from decision.courses.urgent import leaks, urgency_of
+from decision.decide.attempts import JudgedAttempt, JudgedAttempts
+from decision.decide.compose import Here
+from decision.decide.measures import leaks, urgency_of
+from decision.flight.ledger import planned_reserve_kg
+from decision.flight.situation import Situation
 from decision.profile.operator_tables import OutOfTable
 from decision.recommend.answer import Do, FuelState, Remedy, RemedyKind, Verdict
 from decision.recommend.holding import present_flow_kg_per_h
-from decision.rules import GRADIENT_CODES, findings_on
+from decision.rules import GRADIENT_CODES
 from decision.rules.approach import minima_of
 from decision.rules.breach import Breach
 from decision.rules.finding import Outcome, shown, shown_down, shown_up
@@ -34,14 +37,18 @@ MASS_STEP_KG: Final = 10.0  # the mass that is found is right to this, and never
 
 
 def remedies_of(
-    situation: Situation, approaching: Approaching | None, answered: Answered, decide: Decide
+    situation: Situation,
+    here: Here | None,
+    answered: Answered,
+    decide: Decide,
+    attempts: JudgedAttempts,
 ) -> tuple[Remedy, ...]:
     """The remedies for the approach here; empty where nothing is missed, or nobody knows."""
-    if approaching is None:
+    if here is None:
         return ()
     return (
-        *_for_the_climb(situation, approaching),
-        *_for_the_mass(situation, approaching),
+        *_for_the_climb(situation, here, attempts),
+        *_for_the_mass(situation, here),
         *_for_the_hold(situation, answered, decide),
     )
 
@@ -51,23 +58,23 @@ def _may_wait(situation: Situation) -> bool:
     return urgency_of(situation) is not Urgency.AS_SOON_AS_POSSIBLE and not leaks(situation)
 
 
-def _for_the_climb(situation: Situation, approaching: Approaching) -> Iterator[Remedy]:
-    attempt = approaching.attempt
-    if Outcome.FAIL not in _climbing(situation, attempt):
+def _for_the_climb(situation: Situation, here: Here, attempts: JudgedAttempts) -> Iterator[Remedy]:
+    if Outcome.FAIL not in _climbing(here.best):
         return
-    yield from _procedures(situation, attempt)
+    attempt = here.best.attempt
+    yield from _procedures(situation, attempt, attempts)
     if _may_wait(situation):
-        yield _less_mass(situation, attempt, usable_kg=approaching.flight.minimum.state.usable_kg)
+        usable_kg = here.flight.minimum.state.usable_kg
+        yield _less_mass(situation, attempt, attempts, usable_kg=usable_kg)
 
 
-def _for_the_mass(situation: Situation, approaching: Approaching) -> Iterator[Remedy]:
+def _for_the_mass(situation: Situation, here: Here) -> Iterator[Remedy]:
     """Too heavy to land: the minutes that burn it off, or the landing as it is."""
-    attempt = approaching.attempt
-    found = findings_on(attempt, situation.context)
+    attempt = here.best.attempt
     over_kg = max(
         (
             -each.margin
-            for each in found
+            for each in here.best.findings
             if each.breach is Breach.LANDING_MASS
             and each.outcome is Outcome.FAIL
             and each.judgement.unit == "kg"
@@ -78,7 +85,7 @@ def _for_the_mass(situation: Situation, approaching: Approaching) -> Iterator[Re
     if over_kg <= 0.0:
         return
     if _may_wait(situation):
-        yield from _burn_off(situation, approaching, over_kg=over_kg)
+        yield from _burn_off(situation, here, over_kg=over_kg)
     yield Remedy(
         kind=RemedyKind.OVERWEIGHT_LANDING,
         approach=None if attempt.approach is None else attempt.approach.id,
@@ -89,10 +96,8 @@ def _for_the_mass(situation: Situation, approaching: Approaching) -> Iterator[Re
     )
 
 
-def _burn_off(
-    situation: Situation, approaching: Approaching, *, over_kg: float
-) -> Iterator[Remedy]:
-    attempt, state = approaching.attempt, approaching.flight.minimum.state
+def _burn_off(situation: Situation, here: Here, *, over_kg: float) -> Iterator[Remedy]:
+    attempt, state = here.best.attempt, here.flight.minimum.state
     try:
         reserve_kg = planned_reserve_kg(situation, attempt.mass_kg, attempt.leg)
         minutes = over_kg / present_flow_kg_per_h(situation) * MIN_PER_H
@@ -170,64 +175,56 @@ def _other_hold(
 HOLD_STEP_MIN: Final = 1.0  # a shorter hold is found to this
 
 
-def _climbing(situation: Situation, attempt: Attempt) -> set[Outcome]:
+def _climbing(judged: JudgedAttempt) -> set[Outcome]:
     """What the rules on climbing away say."""
-    found = findings_on(attempt, situation.context)
-    return {each.outcome for each in found if each.rule in GRADIENT_CODES}
+    return {each.outcome for each in judged.findings if each.rule in GRADIENT_CODES}
 
 
-def _meets(situation: Situation, attempt: Attempt) -> bool:
-    return _climbing(situation, attempt) <= {Outcome.PASS, Outcome.NOT_APPLICABLE}
+def _meets(judged: JudgedAttempt) -> bool:
+    return _climbing(judged) <= {Outcome.PASS, Outcome.NOT_APPLICABLE}
 
 
-def _redrawn(situation: Situation, attempt: Attempt, *, mass_kg: float) -> tuple[Attempt, ...]:
+def _procedures(
+    situation: Situation, attempt: Attempt, attempts: JudgedAttempts
+) -> Iterator[Remedy]:
     """The approach at the same moment by every procedure there is, whatever was planned."""
-    return attempts(
-        situation,
-        leg=attempt.leg,
-        role=attempt.role,
-        at=attempt.at,
-        window=attempt.weather.window,
-        mass_kg=mass_kg,
-    )
-
-
-def _procedures(situation: Situation, attempt: Attempt) -> Iterator[Remedy]:
-    for other in _redrawn(situation, attempt, mass_kg=attempt.mass_kg):
-        approach = other.approach
-        if approach is not None and _meets(situation, other):
+    for other in attempts.at(situation, any_procedure(attempt)):
+        approach = other.attempt.approach
+        if approach is not None and _meets(other):
             same = attempt.approach is not None and approach.runway == attempt.approach.runway
             yield Remedy(
                 kind=RemedyKind.ANOTHER_MINIMUM if same else RemedyKind.ANOTHER_RUNWAY,
                 approach=approach.id,
                 runway=approach.runway,
                 mass_kg=None,
-                text=f"{approach.id}{_minimum(situation, other)}: its missed approach can be "
-                f"flown{_against(situation, other)}",
+                text=f"{approach.id}{_minimum(situation, other.attempt)}: its missed approach can "
+                f"be flown{_against(other)}",
             )
 
 
 def _minimum(situation: Situation, attempt: Attempt) -> str:
-    minima = minima_of(attempt, situation.context)
+    minima = minima_of(attempt, situation)
     height_ft = None if minima is None else minima.height_ft
     return "" if height_ft is None else f", minimum height {shown(height_ft, 'ft')}"
 
 
-def _against(situation: Situation, attempt: Attempt) -> str:
+def _against(judged: JudgedAttempt) -> str:
     """The first thing that stands against a procedure all the same."""
-    for finding in findings_on(attempt, situation.context):
+    for finding in judged.findings:
         if finding.outcome is Outcome.FAIL:
             return f", but {finding.text} ({finding.rule})"
     return ""
 
 
-def _less_mass(situation: Situation, attempt: Attempt, *, usable_kg: float) -> Remedy:
+def _less_mass(
+    situation: Situation, attempt: Attempt, attempts: JudgedAttempts, *, usable_kg: float
+) -> Remedy:
     """The greatest mass that climbs away, down to that with nothing but the final reserve."""
     mass_kg = None
     try:
         spare_kg = usable_kg - planned_reserve_kg(situation, attempt.mass_kg, attempt.leg)
         light_kg = attempt.mass_kg - max(0.0, spare_kg)
-        mass_kg = _greatest_kg(situation, attempt, light_kg=light_kg)
+        mass_kg = _greatest_kg(situation, attempt, attempts, light_kg=light_kg)
         text = _mass_words(situation, attempt, mass_kg)
     except OutOfTable as error:
         text = f"how much less it takes is not known: {error}"
@@ -246,8 +243,10 @@ def _mass_words(situation: Situation, attempt: Attempt, mass_kg: float | None) -
     )
 
 
-def _greatest_kg(situation: Situation, attempt: Attempt, *, light_kg: float) -> float | None:
-    climbs = partial(_climbs_at, situation, attempt)
+def _greatest_kg(
+    situation: Situation, attempt: Attempt, attempts: JudgedAttempts, *, light_kg: float
+) -> float | None:
+    climbs = partial(_climbs_at, situation, attempt, attempts)
     heavy_kg = attempt.mass_kg
     if not climbs(light_kg):
         return None
@@ -260,8 +259,10 @@ def _greatest_kg(situation: Situation, attempt: Attempt, *, light_kg: float) -> 
     return light_kg
 
 
-def _climbs_at(situation: Situation, attempt: Attempt, mass_kg: float) -> bool:
+def _climbs_at(
+    situation: Situation, attempt: Attempt, attempts: JudgedAttempts, mass_kg: float
+) -> bool:
     """Whether the same procedure can be flown at another mass."""
-    drawn = _redrawn(situation, attempt, mass_kg=mass_kg)
-    same = next(each for each in drawn if each.approach == attempt.approach)
-    return _meets(situation, same)
+    arrival = msgspec.structs.replace(any_procedure(attempt), mass_kg=mass_kg)
+    judged = attempts.at(situation, arrival)
+    return _meets(next(each for each in judged if each.attempt.approach == attempt.approach))

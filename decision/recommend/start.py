@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from decision.course import CourseKind
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse
+from decision.flight.situation import Situation
 from decision.rules import FUEL_CODES
 from decision.rules.finding import Outcome
 

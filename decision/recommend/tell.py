@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.course import Course
-from decision.courses.distance import to_run_nm
-from decision.courses.margin import minutes_left
-from decision.courses.situation import Situation
+from decision.decide.measures import minutes_left
+from decision.flight.situation import Situation
+from decision.flight.tracks import to_run_nm
 from decision.quantities import Position
 from decision.recommend.answer import (
     Ask,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from operator import itemgetter
 
-from decision.courses.judge import JudgedCourse
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse
+from decision.flight.situation import Situation
 from decision.recommend.completions import cause_of
 from decision.rules.finding import Cause, Finding, Outcome
 from decision.weather.collect import StationWeather

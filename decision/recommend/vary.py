@@ -9,7 +9,7 @@ from typing import Final
 
 from decision.case import Case
 from decision.course import Attempt, CourseKind, Role
-from decision.courses.what_if import AS_IT_IS, Tried, WhatIf
+from decision.flight.tried import AS_IT_IS, Tried, WhatIf
 from decision.recommend.answer import Recommendation
 
 Try = Callable[[Case, float], tuple[Case, WhatIf]]

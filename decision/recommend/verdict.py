@@ -12,11 +12,10 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.courses.among import compared
-from decision.courses.judge import JudgedCourse
-from decision.courses.rank import ranked
-from decision.courses.situation import Situation
-from decision.courses.urgent import is_suitable, lands_straight, urgency_of
+from decision.decide.judge import JudgedCourse, compared
+from decision.decide.measures import is_suitable, lands_straight, urgency_of
+from decision.decide.rank import ranked
+from decision.flight.situation import Situation
 from decision.recommend.answer import Basis, Decision, Do, Verdict
 from decision.recommend.completions import (
     ROUTE,
@@ -152,7 +151,7 @@ def _outlined(
     weighty_caution: bool,
 ) -> Outlined:
     turned = [completed(each, completion) for each in judged]
-    courses = ranked(compared(turned, situation.context), situation)
+    courses = ranked(compared(turned, situation), situation)
     facts, choices = look_at(courses, situation, weighty_caution=weighty_caution)
     ruling = ruling_of(facts)
     chosen = _chosen(ruling, choices)

@@ -10,8 +10,8 @@ from datetime import datetime
 from typing import Final
 
 from decision.course import Attempt, Course
-from decision.courses.judge import JudgedCourse
-from decision.courses.margin import minutes_left
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import minutes_left
 from decision.rules.finding import Finding, Sense, shown, shown_down, shown_up
 from decision.windows import MINUTE, clock_text
 

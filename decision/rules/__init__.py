@@ -80,12 +80,8 @@ WEATHER_CODES: Final = frozenset({"AP-02", "WX-01", "WX-02"})  # a ceiling or a 
 
 
 def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
-    """Every finding on an attempt, judged once however many courses begin or end with it."""
-    kept = context.found.get(id(attempt))
-    if kept is None:
-        kept = attempt, judge_attempt(ATTEMPT_RULES, attempt, context)
-        context.found[id(attempt)] = kept
-    return kept[1]
+    """Every finding on an attempt."""
+    return judge_attempt(ATTEMPT_RULES, attempt, context)
 
 
 def adoption_faults(policy: Policy) -> tuple[Fault, ...]:

@@ -11,11 +11,11 @@ from functools import lru_cache
 from typing import Final
 
 from decision.course import Course, CourseKind
+from decision.rulebooks.rulebook import Rulebook
 from decision.rules.breach import Breach
 from decision.rules.combine import not_applicable
 from decision.rules.finding import Finding, Judgement
 from decision.rules.registry import Context, stated
-from decision.rules.rulebook import Rulebook
 
 KEPT: Final = 256  # places x rulebooks of which the silence is kept
 

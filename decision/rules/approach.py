@@ -10,6 +10,7 @@ from math import radians, tan
 from typing import Final
 
 from decision import atmosphere, speeds
+from decision.attempt.category import AeroplaneCategory
 from decision.course import Attempt, Role
 from decision.quantities import Bound
 from decision.rules.breach import Breach
@@ -18,7 +19,6 @@ from decision.rules.finding import Judgement, Outcome
 from decision.rules.heard import at_remark, ceiling_of, counted, why_remark
 from decision.rules.minima import (
     RANGES,
-    AeroplaneCategory,
     OperatingMinima,
     Quantity,
     Seen,

@@ -7,12 +7,12 @@ from typing import Final, NamedTuple
 from decision.case import Approach
 from decision.course import Attempt, Role
 from decision.profile.types import AccuracyOf
+from decision.rulebooks.rulebook import Force, Rulebook
 from decision.rules.approach import miss_likely
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
-from decision.rules.rulebook import Force, Rulebook
 from decision.units import FT_PER_NM, PERCENT
 
 

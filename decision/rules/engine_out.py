@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from typing import Final
 
 from decision.course import Course, CourseKind
+from decision.rulebooks.rulebook import Force
 from decision.rules.among import RuleAmong, Standing
 from decision.rules.breach import Breach
 from decision.rules.combine import at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome, shown
 from decision.rules.registry import EVERY_KIND, Context
-from decision.rules.rulebook import Force
 
 WAYS: Final = {
     CourseKind.APPROACH_THEN_DIVERT: "the approach, and after a miss",

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
-from decision.rules.rulebook import Force
 
 
 class Outcome(StrEnum):

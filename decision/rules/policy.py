@@ -8,8 +8,8 @@ from typing import Final
 
 from decision.case.types import HazardRating, Policy
 from decision.errors import Fault
+from decision.rulebooks.rulebook import Rulebook
 from decision.rules.minima import Scheme
-from decision.rules.rulebook import Rulebook
 from decision.weather.hazards import GRAVEST_FIRST, kind_named
 from decision.weather.readings import HazardWeight
 

@@ -8,31 +8,18 @@ evaluated, none calls another, and the findings come out in the order of their c
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Generic, Protocol, TypeVar
 
-from decision.case import Case
 from decision.course import Attempt, Course, CourseKind, Role
+from decision.rulebooks.asked import Asked
+from decision.rulebooks.rulebook import Force, Rulebook
 from decision.rules.breach import Breach
 from decision.rules.combine import not_applicable
 from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.rulebook import Force, Rulebook
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Context:
-    """What a rule may look at besides the thing it judges.
-
-    `found` keeps the findings on each attempt, which several courses share: the attempt with them,
-    so that its identity stays its own.
-    """
-
-    case: Case
-    rulebook: Rulebook
-    found: dict[int, tuple[Attempt, tuple[Finding, ...]]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
+Context = Asked
 
 
 Subject = TypeVar("Subject", Attempt, Course)

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Final, NamedTuple
 
 from decision.profile import Profile
-from decision.rules.rulebook import Rulebook
+from decision.rulebooks.rulebook import Rulebook
 from decision.tables import rows
 
 CATEGORIES: Final = "rescue_category.csv"

@@ -7,10 +7,10 @@ slippery, and as long to stop on, as that one.
 
 from __future__ import annotations
 
+from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.case import Runway
 from decision.course import Attempt
 from decision.rules.registry import Context
-from decision.rules.runway_wind import gusts_count, runway_wind
 from decision.rules.wind import crosswind_limit_kt
 
 

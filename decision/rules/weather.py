@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
+from decision.attempt.category import AeroplaneCategory
 from decision.case import AlternateBar
 from decision.course import Attempt, Course, CourseKind, Role
 from decision.rules.approach import (
@@ -24,7 +25,7 @@ from decision.rules.combine import (
 )
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.heard import ceiling_of, visibility_of
-from decision.rules.minima import AeroplaneCategory, PlanningMinima, planning_met, planning_minima
+from decision.rules.minima import PlanningMinima, planning_met, planning_minima
 from decision.rules.policy import scheme_of
 from decision.rules.registry import EVERY_ROLE, Context, Rule
 from decision.rules.usable import usable_runways

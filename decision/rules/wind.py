@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.course import Attempt, RunwayWind
 from decision.profile.systems_effects import LimitName
 from decision.rules.breach import Breach
@@ -16,7 +17,6 @@ from decision.rules.combine import at_most, doubtful, unknown
 from decision.rules.finding import Judgement, Outcome, shown_up
 from decision.rules.landing import even_at_best
 from decision.rules.registry import EVERY_ROLE, Context, Rule
-from decision.rules.runway_wind import gusts_count, runway_wind
 
 FAR_BEYOND_KT: Final = 5.0  # a limit missed by more than this endangers [ASSUMED]
 PART_UNREAD: Final = "part of the wind could not be read"

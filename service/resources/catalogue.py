@@ -11,7 +11,7 @@ from msgspec import Struct
 from decision.fields import sized
 from decision.profile import Profile
 from decision.profile.operator_tables import NO_TABLES
-from decision.rules.rulebook import Rulebook, load_rulebook, rulebook_ids
+from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
 from service.address import Address
 from service.collaborators import Collaborators
 from service.plain import plain

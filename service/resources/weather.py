@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from decision.case.build import spots_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
-from decision.rules.rulebook import load_rulebook
+from decision.rulebooks.rulebook import load_rulebook
 from decision.weather import Report, decode, report_to_mapping
 from decision.weather.collect import collect, read_heap
 from decision.weather.conditions import Outlook, outlook

@@ -11,7 +11,7 @@ from typing import Final
 
 from decision.case import Case, case_from_mapping
 from decision.course import Course, Origin
-from decision.courses.onward import fully_sampled
+from decision.flight.onward import fully_sampled
 from decision.performance import Configuration, Track, fly_diversions, need_spread
 from decision.recommend import recommend
 from tests.bench.measure import Comparison, Way

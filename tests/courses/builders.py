@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
+from decision.attempt.arrival import Arrival
+from decision.attempt.draw import draw
 from decision.case import Case, case_from_mapping
-from decision.course import Course
-from decision.courses.arrive import departure_of
-from decision.courses.generate import generate
-from decision.courses.situation import Situation, situation_of
+from decision.course import Attempt, Course
+from decision.decide.attempts import JudgedAttempts, best_of, judged
+from decision.decide.compose import best_here, courses_of, leaving
+from decision.decide.judge import JudgedCourse
+from decision.flight.approach import departure_of
+from decision.flight.situation import Situation, situation_of
+from decision.flight.ways import Ending
 from tests.case.builders import demo, with_changes
 
 
@@ -22,7 +28,33 @@ def situation(name: str = "clean", /, **changes: Any) -> Situation:
     return situation_of(case_of(name, **changes))
 
 
+def judged_in(seen: Situation) -> tuple[JudgedCourse, ...]:
+    """Every course of a situation that does not wait, judged on its own."""
+    departure, attempts = departure_of(seen), JudgedAttempts()
+    here = best_here(seen, departure.approach, attempts)
+    return courses_of(seen, departure, here, attempts)
+
+
+def courses_in(seen: Situation) -> tuple[Course, ...]:
+    """Every course of a situation that does not wait."""
+    return tuple(each.course for each in judged_in(seen))
+
+
 def courses(name: str = "clean", /, **changes: Any) -> dict[str, Course]:
     """Every course of that case by its label."""
-    seen = situation(name, **changes)
-    return {course.label: course for course in generate(seen, departure_of(seen))}
+    return {course.label: course for course in courses_in(situation(name, **changes))}
+
+
+def judged_ways(seen: Situation, endings: Iterable[Ending]) -> tuple[JudgedCourse, ...]:
+    """The courses of ways that leave without an approach, judged on their own."""
+    return leaving(seen, endings, JudgedAttempts())
+
+
+def best_attempt(seen: Situation, candidates: Sequence[Attempt]) -> Attempt:
+    """The one that is chosen."""
+    return best_of(judged(seen, candidates)).attempt
+
+
+def attempts(seen: Situation, **arrival: Any) -> tuple[Attempt, ...]:
+    """What is drawn of an arrival."""
+    return draw(seen, Arrival(**arrival))

@@ -8,20 +8,20 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.arrival import Arrival
+from decision.attempt.draw import draw
+from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.course import Attempt, Role
-from decision.courses.air import air_along, isa_deviation_degc
-from decision.courses.attempts import attempts
-from decision.courses.choose import best_attempt
-from decision.courses.situation import Situation, situation_of
-from decision.courses.what_if import Tried, WhatIf
+from decision.flight.situation import Situation, situation_of
+from decision.flight.tracks import air_along, isa_deviation_degc
+from decision.flight.tried import Tried, WhatIf
 from decision.geodesy import inverse
 from decision.performance import CALM_STANDARD
 from decision.profile import load_profile
-from decision.rules.rulebook import load_rulebook
-from decision.rules.runway_wind import gusts_count, runway_wind
+from decision.rulebooks.rulebook import load_rulebook
 from decision.windows import around
 from tests.case.builders import REMOVED
-from tests.courses.builders import case_of, situation
+from tests.courses.builders import attempts, best_attempt, case_of, situation
 from tests.rules.builders import T0, seen, wind
 
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"
@@ -33,8 +33,7 @@ RUNWAYS = [
 
 
 def at_destination(seen_by: Situation, **wanted: str) -> tuple[Attempt, ...]:
-    return attempts(
-        seen_by,
+    arrival = Arrival(
         leg=seen_by.case.destination,
         role=Role.MISSED,
         at=T0,
@@ -42,6 +41,7 @@ def at_destination(seen_by: Situation, **wanted: str) -> tuple[Attempt, ...]:
         mass_kg=58_000.0,
         **wanted,
     )
+    return draw(seen_by, arrival)
 
 
 def first(**changes: Any) -> Attempt:

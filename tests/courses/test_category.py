@@ -6,11 +6,10 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.category import category_flown, circling_category, circling_speed_kt
 from decision.case import ApproachKind
 from decision.course import Attempt
-from decision.courses.category import category_flown, circling_speed_kt
 from decision.errors import OutOfRange
-from decision.rules.minima.category import circling_category
 from tests.courses.builders import courses, situation
 from tests.rules.minima_builders import approach
 

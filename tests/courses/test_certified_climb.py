@@ -130,7 +130,7 @@ def test_three_engines_have_no_figure_in_the_rows() -> None:
     found = judge_attempt(
         ATTEMPT_RULES,
         attempt(),
-        replace(what, case=replace(what.case, aircraft=aircraft), found={}),
+        replace(what, case=replace(what.case, aircraft=aircraft)),
     )
     outcomes = {each.rule: each.outcome for each in found}
     assert outcomes["MA-03"] is outcomes["MA-04"] is Outcome.NOT_APPLICABLE

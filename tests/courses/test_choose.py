@@ -9,10 +9,9 @@ import pytest
 
 from decision.case import Aerodrome
 from decision.course import Attempt, Role
-from decision.courses.choose import best_attempt
-from decision.courses.situation import Situation
+from decision.flight.situation import Situation
 from decision.rules.breach import Breach
-from tests.courses.builders import courses, situation
+from tests.courses.builders import best_attempt, courses, situation
 from tests.rules.builders import PROCEDURE, RUNWAY, attempt, surface
 
 HERE = situation()

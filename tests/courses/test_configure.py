@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from decision.case import Case, case_from_mapping
-from decision.courses.configure import Configurations, configurations, nearest_detent
+from decision.flight.configure import Configurations, configurations, nearest_detent
 from decision.systems import assess
 from tests.case.builders import demo, with_changes
 

@@ -10,29 +10,28 @@ from typing import Any
 import pytest
 
 from decision.course import Course, CourseKind, Ledger, Origin
-from decision.courses.approach import (
+from decision.decide.attempts import JudgedAttempts
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import margin_p95_kg, minutes_left, policy_margin_kg
+from decision.decide.rank import ranked
+from decision.decide.wait import bar_to_holding, barred_wait, waiting_courses
+from decision.flight.approach import (
     approach_flight,
     before_landing_min,
     checklist_min,
+    departure_of,
     extension_nm,
     present_flight,
 )
-from decision.courses.arrive import departure_of
-from decision.courses.distance import from_present_nm, onward_nm, to_run_nm
-from decision.courses.flight import Flight
-from decision.courses.generate import generate
-from decision.courses.hold import held
-from decision.courses.judge import JudgedCourse, judge
-from decision.courses.margin import margin_p95_kg, minutes_left, policy_margin_kg
-from decision.courses.penalty import penalties
-from decision.courses.rank import ranked
-from decision.courses.wait import bar_to_holding, barred_wait, waiting_courses
+from decision.flight.irreversible import penalties
+from decision.flight.stretches import Flight, held
+from decision.flight.tracks import from_present_nm, onward_nm, to_run_nm
 from decision.performance import infeasible
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Judgement
 from tests.case.builders import REMOVED, demo
-from tests.courses.builders import case_of, courses, situation
+from tests.courses.builders import case_of, courses, judged_in, situation
 from tests.recommend.builders import course as laid_out
 from tests.recommend.builders import finding
 
@@ -474,8 +473,8 @@ def test_an_unflown_course_comes_last_among_its_like() -> None:
 
 def waits(name: str = "wait-for-fog", /, **changes: Any) -> tuple[Course, ...]:
     seen = situation(name, **changes)
-    departure = departure_of(seen)
-    return waiting_courses(seen, departure, judge(seen, generate(seen, departure)))
+    found = waiting_courses(seen, departure_of(seen), judged_in(seen), JudgedAttempts())
+    return tuple(each.course for each in found)
 
 
 def test_a_hold_is_tried_to_every_change_of_the_weather_that_bars() -> None:
@@ -521,11 +520,10 @@ def test_no_hold_is_flown_in_icing_weather_without_protection() -> None:
 
 def test_what_keeps_from_waiting_is_told() -> None:
     seen = situation("wait-for-fog", **{"/destination/minimum_level_ft": 9_100})
-    departure = departure_of(seen)
-    bar = barred_wait(seen, judge(seen, generate(seen, departure)))
+    bar = barred_wait(seen, judged_in(seen))
     assert bar == "9000 ft is below the minimum level of 9100 ft"
     free = situation("wait-for-fog")
-    assert barred_wait(free, judge(free, generate(free, departure_of(free)))) is None
+    assert barred_wait(free, judged_in(free)) is None
 
 
 def test_a_hold_in_weather_of_which_nothing_is_known_wants_ice_protection() -> None:
@@ -538,9 +536,8 @@ def test_a_hold_in_weather_of_which_nothing_is_known_wants_ice_protection() -> N
 
 def test_a_last_clean_point_that_cannot_be_reached_has_no_penalties() -> None:
     seen = situation("gear-stuck")
-    approaching = departure_of(seen).approaching
-    assert approaching is not None
-    flight = approaching.flight
+    flight = departure_of(seen).approach
+    assert flight is not None
     assert penalties(seen, flight)
     stopped = replace(flight, last_clean=replace(flight.last_clean, limited_by="a named limit"))
     assert penalties(seen, stopped) == ()

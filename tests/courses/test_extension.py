@@ -9,7 +9,7 @@ import pytest
 
 from decision.brief import brief
 from decision.case import case_from_mapping
-from decision.courses.extension import PRICED_NM
+from decision.flight.irreversible import PRICED_NM
 from decision.recommend import recommend_mapping
 from tests.case.builders import REMOVED, demo, with_changes
 

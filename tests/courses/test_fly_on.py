@@ -7,14 +7,19 @@ from itertools import pairwise
 import pytest
 
 from decision.course import Course, CourseKind, Origin
-from decision.courses.arrive import departure_of
-from decision.courses.distance import from_present_nm, onward_nm
-from decision.courses.fly_on import hold_then_leave, leave_after, longest_fly_on_min
-from decision.courses.generate import generate
-from tests.courses.builders import situation
+from decision.flight.approach import departure_of
+from decision.flight.later import hold_then_leave, leave_after, longest_fly_on_min
+from decision.flight.situation import Situation
+from decision.flight.tracks import from_present_nm, onward_nm
+from decision.flight.ways import Ending
+from tests.courses.builders import courses_in, judged_ways, situation
 
 LEAK = {"/failures": [{"id": "fuel-leak"}], "/fuel/leak_kg_per_h": 1_500}
 MINUTES = (0.0, 1.0, 2.5, 4.0, 6.0, 8.0, 30.0)
+
+
+def courses_of(seen: Situation, endings: tuple[Ending, ...]) -> tuple[Course, ...]:
+    return tuple(each.course for each in judged_ways(seen, endings))
 
 
 def fuel_left(courses: tuple[Course, ...]) -> dict[str, float]:
@@ -30,7 +35,7 @@ def test_flying_on_begins_at_the_present_and_ends_at_the_last_clean_point(
 ) -> None:
     seen = situation(name, **changes)
     departure = departure_of(seen)
-    flown = generate(seen, departure)
+    flown = courses_in(seen)
 
     def of(origin: Origin) -> dict[str, float]:
         return fuel_left(
@@ -43,9 +48,11 @@ def test_flying_on_begins_at_the_present_and_ends_at_the_last_clean_point(
 
     longest = longest_fly_on_min(departure)
     assert longest > 5.0
-    assert fuel_left(leave_after(seen, departure, 0.0)) == of(Origin.PRESENT)
+    assert fuel_left(courses_of(seen, leave_after(seen, departure, 0.0))) == of(Origin.PRESENT)
     for minutes in (longest, longest + 40.0):
-        assert fuel_left(leave_after(seen, departure, minutes)) == of(Origin.LAST_CLEAN_POINT)
+        assert fuel_left(courses_of(seen, leave_after(seen, departure, minutes))) == of(
+            Origin.LAST_CLEAN_POINT
+        )
 
 
 @pytest.mark.parametrize("name", ["clean", "gear-stuck"])
@@ -58,7 +65,9 @@ def test_the_longer_it_flies_on_the_less_is_left_and_never_earlier(
     departure = departure_of(seen)
     longest = longest_fly_on_min(departure)
     shares = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 0.99)
-    for earlier, later in pairwise(leave_after(seen, departure, longest * s) for s in shares):
+    for earlier, later in pairwise(
+        courses_of(seen, leave_after(seen, departure, longest * s)) for s in shares
+    ):
         before, after = fuel_left(earlier), fuel_left(later)
         for one, two in zip(earlier, later, strict=True):
             assert after[two.icao] < before[one.icao]
@@ -71,12 +80,12 @@ def test_the_miles_change_evenly_with_those_that_are_flown() -> None:
     """Half way on the level part; told by the steps of the courses."""
     seen = situation(**{"/winds_aloft": [], "/aircraft/pressure_altitude_ft": 3_000})
     departure = departure_of(seen)
-    assert departure.approaching is not None
-    flight = departure.approaching.flight
+    flight = departure.approach
+    assert flight is not None
     level = next(step for step in flight.last_clean.steps if step.name == "cruise")
     assert flight.last_clean.steps[0] is level
     share = 0.5 * level.distance_nm / (42.0 - flight.extension_nm)
-    for course in leave_after(seen, departure, 0.5 * level.time_min):
+    for course in courses_of(seen, leave_after(seen, departure, 0.5 * level.time_min)):
         here, there = from_present_nm(seen.case, course.leg), onward_nm(seen.case, course.leg)
         assert here is not None
         assert there is not None
@@ -89,15 +98,18 @@ def test_the_miles_change_evenly_with_those_that_are_flown() -> None:
 def test_holding_here_costs_minutes_and_fuel_and_no_miles() -> None:
     seen = situation("clean")
     departure = departure_of(seen)
-    at_once = hold_then_leave(seen, departure, 0.0)
+    at_once = courses_of(seen, hold_then_leave(seen, departure, 0.0))
     for earlier, later in pairwise((0.0, 5.0, 10.0, 20.0)):
         before, after = (
-            fuel_left(hold_then_leave(seen, departure, each)) for each in (earlier, later)
+            fuel_left(courses_of(seen, hold_then_leave(seen, departure, each)))
+            for each in (earlier, later)
         )
         for icao, left_kg in before.items():
             per_min = (left_kg - after[icao]) / (later - earlier)
             assert 25.0 < per_min < 45.0
-    for one, two in zip(at_once, hold_then_leave(seen, departure, 12.0), strict=True):
+    for one, two in zip(
+        at_once, courses_of(seen, hold_then_leave(seen, departure, 12.0)), strict=True
+    ):
         assert one.time_min is not None
         assert two.time_min is not None
         assert two.time_min - one.time_min == pytest.approx(12.0, abs=0.1)
@@ -115,7 +127,8 @@ def test_there_is_no_flying_on_past_the_last_clean_point(changes: dict[str, obje
 def test_a_place_of_unknown_distance_is_a_course_that_says_so() -> None:
     seen = situation(**{"/alternates/1": {"icao": "XTOR", "track_from_present_nm": 122}})
     departure = departure_of(seen)
-    known = {each.icao: each.ledger is not None for each in leave_after(seen, departure, 2.0)}
+    later = courses_of(seen, leave_after(seen, departure, 2.0))
+    known = {each.icao: each.ledger is not None for each in later}
     assert known["XBRE"]
 
 
@@ -126,7 +139,7 @@ def test_more_checklist_minutes_never_leave_more_fuel_later(id_: str) -> None:
         left = []
         for checklists in (0, 3, 6, 20):
             seen = situation(**{"/failures": [{"id": id_}], "/plan/checklist_min": checklists})
-            left.append(fuel_left(leave_after(seen, departure_of(seen), minutes)))
+            left.append(fuel_left(courses_of(seen, leave_after(seen, departure_of(seen), minutes))))
         for few, many in pairwise(left):
             assert all(many[icao] <= few[icao] + 1e-6 for icao in few)
 
@@ -134,7 +147,7 @@ def test_more_checklist_minutes_never_leave_more_fuel_later(id_: str) -> None:
 def test_a_hold_above_a_level_limit_begins_with_the_descent_to_it() -> None:
     lost = {"/failures": [{"id": "pressurisation"}], "/aircraft/pressure_altitude_ft": 30_000}
     seen = situation(**lost, **{"/fuel/on_board_kg": 5_000, "/aircraft/mass_kg": 61_850})
-    courses = hold_then_leave(seen, departure_of(seen), 20.0)
+    courses = courses_of(seen, hold_then_leave(seen, departure_of(seen), 20.0))
     assert courses
     for course in courses:
         first, second = course.steps[:2]

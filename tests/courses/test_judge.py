@@ -6,13 +6,11 @@ from typing import Any
 
 import pytest
 
-from decision.courses.arrive import departure_of
-from decision.courses.generate import generate
-from decision.courses.judge import JudgedCourse, judge, legality
+from decision.decide.judge import JudgedCourse, legality
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
-from decision.rules.rulebook import Force
 from tests.case.builders import REMOVED
-from tests.courses.builders import situation
+from tests.courses.builders import judged_in, situation
 from tests.recommend.builders import broken, finding, open_question, passed
 from tests.recommend.builders import course as laid_out
 
@@ -24,7 +22,7 @@ BETWEEN = "24009KT 3000 BR OVC003"
 
 def judged(name: str = "clean", /, **changes: Any) -> dict[str, JudgedCourse]:
     seen = situation(name, **changes)
-    return {each.course.label: each for each in judge(seen, generate(seen, departure_of(seen)))}
+    return {each.course.label: each for each in judged_in(seen)}
 
 
 def breach(course: JudgedCourse, rule: str) -> Breach:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from decision.courses.net_level import net_level_ft
+from decision.flight.net_level import net_level_ft
 from decision.performance import climb
 from decision.performance.configuration import Rating, clean
 from decision.performance.envelope import slowest_kt

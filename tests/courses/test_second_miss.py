@@ -9,11 +9,8 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.course import AfterMissThere
-from decision.courses.arrive import departure_of
-from decision.courses.distance import between_nm
-from decision.courses.generate import generate
-from decision.courses.second_miss import after_miss_there
-from decision.courses.situation import situation_of
+from decision.flight.situation import situation_of
+from decision.flight.tracks import between_nm
 from decision.performance import (
     approach_allowance,
     clean,
@@ -24,16 +21,17 @@ from decision.performance import (
     holding_flow_kg_per_h,
 )
 from decision.recommend import recommend_mapping
+from decision.recommend.second_misses import missed_there
 from tests.case.builders import demo, with_changes
-from tests.courses.builders import case_of, situation
+from tests.courses.builders import case_of, courses_in, situation
 
 NOW = "divert_now:XTOR"
 
 
 def left(name: str = "clean", /, label: str = NOW, **changes: Any) -> AfterMissThere | None:
     seen = situation(name, **changes)
-    courses = {course.label: course for course in generate(seen, departure_of(seen))}
-    return after_miss_there(courses[label], seen)
+    courses = {course.label: course for course in courses_in(seen)}
+    return missed_there(courses[label], seen)
 
 
 def told(name: str, /, **changes: Any) -> dict[str, Any]:
@@ -42,9 +40,9 @@ def told(name: str, /, **changes: Any) -> dict[str, Any]:
 
 def test_the_fuel_after_a_second_miss_is_flown_like_that_after_the_first() -> None:
     seen = situation("clean")
-    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    courses = {course.label: course for course in courses_in(seen)}
     course, profile = courses[NOW], seen.case.aircraft.profile
-    found = after_miss_there(course, seen)
+    found = missed_there(course, seen)
     assert found is not None
     assert found.next_aerodrome == "XKAL"
     assert course.ledger is not None
@@ -150,8 +148,8 @@ def test_a_place_of_unknown_distance_is_named_and_not_counted_as_out_of_reach() 
         for leg in case.alternates
     )
     seen = situation_of(replace(case, alternates=nowhere))
-    courses = {course.label: course for course in generate(seen, departure_of(seen))}
-    found = after_miss_there(courses[NOW], seen)
+    courses = {course.label: course for course in courses_in(seen)}
+    found = missed_there(courses[NOW], seen)
     assert found is not None
     assert found.distance_unknown == ("XBRE",)
     assert found.next_aerodrome == "XKAL"
@@ -162,17 +160,17 @@ def test_a_place_of_unknown_distance_is_named_and_not_counted_as_out_of_reach() 
 
 def test_without_the_fuel_to_climb_away_nothing_is_left_to_tell() -> None:
     seen = situation("clean")
-    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    courses = {course.label: course for course in courses_in(seen)}
     course = courses[NOW]
     assert course.ledger is not None
     dry = replace(course.ledger, flight_kg=course.ledger.counted_from_kg - 20.0)
-    assert after_miss_there(replace(course, ledger=dry), seen) is None
+    assert missed_there(replace(course, ledger=dry), seen) is None
 
 
 def test_the_climb_there_is_told_beside_what_is_published_for_it() -> None:
     seen = situation("gear-stuck")
     found = left("gear-stuck")
-    courses = {course.label: course for course in generate(seen, departure_of(seen))}
+    courses = {course.label: course for course in courses_in(seen)}
     attempt = courses[NOW].attempts[-1]
     assert found is not None
     assert attempt.approach is not None

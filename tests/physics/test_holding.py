@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.atmosphere import pressure_ratio
-from decision.courses import approach
 from decision.errors import OutOfRange
+from decision.flight import approach
 from decision.performance import (
     CALM_STANDARD,
     Configuration,

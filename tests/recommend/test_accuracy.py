@@ -14,9 +14,9 @@ from decision.profile import load_profile, profile_ids
 from decision.profile.load import read_profile
 from decision.profile.types import AccuracyOf
 from decision.recommend import recommend_mapping
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.climb import gradient_short, gradient_within_error
 from decision.rules.registry import Context
-from decision.rules.rulebook import load_rulebook
 from tests.case.builders import demo
 from tests.profile.builders import file_with
 from tests.rules.builders import AWAY, attempt

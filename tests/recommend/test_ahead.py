@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.arrive import departure_of
-from decision.courses.fly_on import hold_then_leave
-from decision.courses.judge import judge
-from decision.courses.situation import situation_of
+from decision.flight.approach import departure_of
+from decision.flight.later import hold_then_leave
+from decision.flight.situation import situation_of
 from decision.recommend import recommend_mapping
 from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.courses.builders import judged_ways
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
@@ -166,5 +166,5 @@ def test_a_hold_ends_when_the_weather_of_the_way_out_does() -> None:
     departure = departure_of(seen)
     for wait_min, legal in ((-2, True), (2, False)):
         waited = hold_then_leave(seen, departure, clean["available_min"] + wait_min)
-        judged = {each.course.icao: each.legal for each in judge(seen, waited)}
+        judged = {each.course.icao: each.legal for each in judged_ways(seen, waited)}
         assert judged["XTOR"] is legal

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from decision.courses.judge import JudgedCourse
+from decision.decide.judge import JudgedCourse
 from decision.recommend.answer import Ask, Basis
 from decision.recommend.asks import asks_of
 from decision.rules.breach import Breach

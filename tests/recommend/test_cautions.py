@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.situation import situation_of
+from decision.flight.situation import situation_of
 from decision.recommend import recommend_mapping
 from decision.recommend.cautions import cautions_of
 from decision.systems import Limit, LimitName, Weight

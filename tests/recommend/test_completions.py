@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from decision.courses.judge import JudgedCourse
-from decision.courses.rank import ranked
+from decision.decide.judge import JudgedCourse
+from decision.decide.rank import ranked
 from decision.recommend.answer import Basis, Decision, Do, Verdict
 from decision.recommend.completions import (
     Completion,

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from decision.courses.judge import JudgedCourse
-from decision.courses.rank import ranked
+from decision.decide.judge import JudgedCourse
+from decision.decide.rank import ranked
 from decision.recommend.facts import (
     Choices,
     Facts,
@@ -21,9 +21,9 @@ from decision.recommend.facts import (
     look_at,
     ways_out,
 )
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding
-from decision.rules.rulebook import Force
 from decision.weather.readings import Foretold, Hazard, HazardWeight, NotAtHand
 from tests.recommend.builders import (
     HERE,

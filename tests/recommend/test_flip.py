@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from decision.case import Case, case_from_mapping
-from decision.courses.what_if import WhatIf
+from decision.flight.tried import WhatIf
 from decision.recommend import decide_varied, recommend
 from decision.recommend.answer import Recommendation, Verdict
 from decision.recommend.flip import FlipPoint, Seen, flip_points
@@ -27,7 +28,9 @@ def clean() -> Recommendation:
 
 def seen(verdict: Verdict) -> Seen:
     """A verdict without courses: no margin leads the search, it can only halve."""
-    return Seen(verdict=verdict, courses=(), situation=clean().situation)
+    return Seen(
+        decision=replace(clean().decision, verdict=verdict), courses=(), situation=clean().situation
+    )
 
 
 def flip_of(name: str, decides: Callable[[float], Verdict]) -> FlipPoint:

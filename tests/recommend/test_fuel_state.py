@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.judge import JudgedCourse
+from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend, recommend_mapping
 from decision.recommend.answer import Basis, Distress, Do, Emergency, FuelState, Verdict
 from decision.recommend.fuel_state import emergency_of, fuel_state_of
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding
-from decision.rules.rulebook import Force
 from tests.case.builders import demo, with_changes
 from tests.recommend.builders import (
     RESERVE_KG,

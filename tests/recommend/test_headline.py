@@ -9,14 +9,14 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.judge import JudgedCourse
+from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend
 from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
 from decision.recommend.headline import HEADLINES, Story, headline_of, reasons_of
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most
 from decision.rules.finding import Finding
-from decision.rules.rulebook import Force
 from tests.case.builders import CASES, demo
 from tests.recommend.builders import (
     HERE,

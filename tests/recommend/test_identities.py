@@ -10,15 +10,16 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.arrive import departure_of
-from decision.courses.fly_on import hold_then_leave
-from decision.courses.situation import situation_of
+from decision.flight.approach import departure_of
+from decision.flight.later import hold_then_leave
+from decision.flight.situation import situation_of
 from decision.performance.draws import SEED
 from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
 from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.recommend.flip import FlipPoint, flip_points
 from decision.recommend.vary import INPUTS
 from tests.case.builders import CASES, demo, with_changes
+from tests.courses.builders import judged_ways
 from tests.recommend.generated import by_label
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
@@ -174,8 +175,12 @@ def test_a_deadline_is_where_a_way_flown_after_that_wait_has_no_margin_left(
     minutes, icao = deadline["available_min"], deadline["limited_by"].removeprefix("fuel for ")
     if which == "clean_diversion":
         situation = situation_of(case_from_mapping(demo(name)))
-        later = hold_then_leave(situation, departure_of(situation), minutes)
-        left_kg = {each.icao: each.ledger.margin_kg for each in later if each.ledger is not None}
+        later = judged_ways(situation, hold_then_leave(situation, departure_of(situation), minutes))
+        left_kg = {
+            each.course.icao: each.course.ledger.margin_kg
+            for each in later
+            if each.course.ledger is not None
+        }
     else:
         waited = decided(name, **{"/plan/hold_min": minutes})
         left_kg = {

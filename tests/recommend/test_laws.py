@@ -19,13 +19,11 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from decision.case import case_from_mapping
-from decision.courses.arrive import departure_of
-from decision.courses.generate import generate
-from decision.courses.judge import judge
-from decision.courses.rank import ranked
-from decision.courses.situation import situation_of
+from decision.decide.rank import ranked
+from decision.flight.situation import situation_of
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
+from tests.courses.builders import judged_in
 from tests.recommend.generated import (
     FAILURE_IDS,
     STEADY,
@@ -360,7 +358,7 @@ def test_the_ranking_is_total_and_does_not_depend_on_where_a_course_stood(
 ) -> None:
     assume(decided(body) is not None)
     situation = situation_of(case_from_mapping(body))
-    judged = list(judge(situation, generate(situation, departure_of(situation))))
+    judged = list(judged_in(situation))
     best_first = ranked(judged, situation)
     assert len({each.course.label for each in judged}) == len(judged)
     random.shuffle(judged)

@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.courses.arrive import departure_of
-from decision.courses.fly_on import leave_after, longest_fly_on_min
-from decision.courses.judge import judge
-from decision.courses.situation import situation_of
+from decision.flight.approach import departure_of
+from decision.flight.later import leave_after, longest_fly_on_min
+from decision.flight.situation import situation_of
 from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.courses.builders import judged_ways
 from tests.recommend.builders import told
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
@@ -62,7 +62,7 @@ def legal_after(body: dict[str, Any], icao: str, after_min: float) -> bool:
     """Whether the diversion is legal after flying on so long, asked of the courses themselves."""
     situation = situation_of(case_from_mapping(body))
     departure = departure_of(situation)
-    later = judge(situation, leave_after(situation, departure, after_min))
+    later = judged_ways(situation, leave_after(situation, departure, after_min))
     return any(each.legal is True for each in later if each.course.icao == icao)
 
 

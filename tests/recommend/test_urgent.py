@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from decision.courses.judge import JudgedCourse
-from decision.courses.urgent import (
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import (
     Weighed,
     broken_when_urgent,
     by_touchdown,
@@ -20,9 +20,9 @@ from decision.courses.urgent import (
     minutes_to_touchdown,
     urgency_of,
 )
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding
-from decision.rules.rulebook import Force
 from decision.systems import Urgency
 from tests.case.builders import demo
 from tests.recommend.builders import (

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.case import Case, case_from_mapping
-from decision.courses.situation import situation_of, varied_situation
-from decision.courses.what_if import AS_IT_IS, WhatIf
+from decision.decide.attempts import JudgedAttempts
 from decision.errors import InvalidCase
+from decision.flight.situation import varied_situation
+from decision.flight.tried import AS_IT_IS, WhatIf
 from decision.recommend import Recommendation, decide_varied, recommend
 from decision.recommend.flip import Seen, flip_points
 from decision.recommend.vary import INPUTS
@@ -39,12 +40,12 @@ def tried(answer: Recommendation, share: float) -> list[tuple[Case, WhatIf]]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_variation_is_decided_as_a_case_of_its_own(name: str) -> None:
-    answer = recommend(case_from_mapping(demo(name)))
+    answer, attempts = recommend(case_from_mapping(demo(name))), JudgedAttempts()
     for share in (0.3, 0.7):
         variations = tried(answer, share)
         assert len(variations) == len(INPUTS)
         for case, what_if in variations:
-            shared = decide_varied(case, what_if, like=answer.situation)
+            shared = decide_varied(case, what_if, like=answer.situation, attempts=attempts)
             assert same(shared, decide_varied(case, what_if))
 
 
@@ -55,15 +56,16 @@ def test_with_any_failures_and_weather_too(body: dict[str, Any], share: float) -
         answer = recommend(case_from_mapping(body))
     except InvalidCase:
         return
+    attempts = JudgedAttempts()
     for case, what_if in tried(answer, share):
-        shared = decide_varied(case, what_if, like=answer.situation)
+        shared = decide_varied(case, what_if, like=answer.situation, attempts=attempts)
         assert same(shared, decide_varied(case, what_if))
 
 
 @pytest.mark.parametrize("name", NAMES[::3])  # some sixty decisions each, twice
 def test_flip_points_are_those_of_decisions_that_share_nothing(name: str) -> None:
     answer = recommend(case_from_mapping(demo(name)))
-    sharing = partial(decide_varied, like=answer.situation)
+    sharing = partial(decide_varied, like=answer.situation, attempts=JudgedAttempts())
     assert flip_points(answer, sharing) == flip_points(answer, decide_varied)
 
 
@@ -86,9 +88,8 @@ def test_another_case_starts_afresh(field: str, changes: dict[str, Any]) -> None
     asked = case_from_mapping(with_changes(demo("gear-stuck"), changes))
     other: Case = replace(answer.situation.case, **{field: getattr(asked, field)})
     assert other != answer.situation.case
-    shared = varied_situation(answer.situation, other, AS_IT_IS)
-    assert not shared.drawn
-    assert shared == situation_of(other)
-    assert decide_varied(other, AS_IT_IS, like=answer.situation).courses == (
-        decide_varied(other, AS_IT_IS).courses
-    )
+    assert varied_situation(answer.situation, other, AS_IT_IS) is None
+    attempts = JudgedAttempts()
+    decide_varied(answer.situation.case, AS_IT_IS, like=answer.situation, attempts=attempts)
+    shared = decide_varied(other, AS_IT_IS, like=answer.situation, attempts=attempts)
+    assert same(shared, decide_varied(other, AS_IT_IS))

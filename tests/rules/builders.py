@@ -19,8 +19,8 @@ from decision.course import (
 )
 from decision.performance import Climb, Landing
 from decision.quantities import Bound
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.registry import Context
-from decision.rules.rulebook import load_rulebook
 from decision.systems import assess
 from decision.weather.readings import (
     CeilingReading,

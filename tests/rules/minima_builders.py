@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
+from decision.attempt.category import AeroplaneCategory
 from decision.case.types import Aerodrome, Approach, ApproachKind, Lights, Runway
 from decision.quantities import Bound, Position
-from decision.rules.minima import AeroplaneCategory, OperatingMinima, operating_minima
-from decision.rules.rulebook import Rulebook, load_rulebook
+from decision.rulebooks.rulebook import Rulebook, load_rulebook
+from decision.rules.minima import OperatingMinima, operating_minima
 from decision.weather.readings import CeilingReading, Governing, RvrReading, VisibilityReading
 from decision.weather.report import CeilingState
 

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from decision.course import CourseKind, Role
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules import commit
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context
-from decision.rules.rulebook import load_rulebook
 from decision.weather.readings import Hazard, HazardWeight
 from tests.rules.builders import T0, attempt, context, course, ledger, seen, visibility
 

@@ -10,11 +10,15 @@ from astral.sun import dawn, dusk, elevation
 from hypothesis import given
 from hypothesis import strategies as st
 
+from decision.attempt.daylight import (
+    NIGHT_ELEVATION_DEG,
+    is_night,
+    is_night_throughout,
+    solar_elevation_deg,
+)
 from decision.errors import OutOfRange
 from decision.quantities import Position
-from decision.rules.minima import is_night, is_night_throughout, solar_elevation_deg
-from decision.rules.minima.daylight import NIGHT_ELEVATION_DEG
-from decision.rules.rulebook import load_rulebook, rulebook_ids
+from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from decision.windows import Window
 
 ARC_MINUTE_DEG = 1.0 / 60.0  # published accuracy of the almanac formula

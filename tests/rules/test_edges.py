@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.category import category_of
 from decision.case import ApproachKind
 from decision.course import Attempt, Course, Role
 from decision.errors import OutOfRange
@@ -24,7 +25,6 @@ from decision.rules.finding import (
     shown_down,
 )
 from decision.rules.heard import ceiling_of
-from decision.rules.minima import category_of
 from decision.rules.registry import Context, judge_course
 from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
@@ -279,17 +279,6 @@ def test_breaches_stand_in_their_order_and_none_is_another() -> None:
     assert [breach.value for breach in Breach] == list(range(17))
     assert Breach.FUEL_NEARLY_GONE < Breach.OBSTACLES < Breach.UNDER_RESERVE
     assert [each for each in Breach if each.endangers] == list(Breach)[:8]
-
-
-def test_what_has_been_found_is_no_part_of_what_a_context_is() -> None:
-    """Findings that are kept are a memory: two contexts of one case and rulebook stay equal."""
-    asked = context()
-    same = replace(asked)
-    findings_on(attempt(), asked)
-    assert asked.found
-    assert same == replace(asked, found={})
-    assert asked == replace(asked, found={})
-    assert "found=" not in repr(asked)
 
 
 @pytest.mark.parametrize(("category", "ceiling_ft"), [("C", 1000.0), ("D", 1100.0), (None, None)])

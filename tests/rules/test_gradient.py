@@ -9,6 +9,7 @@ import pytest
 
 from decision.case import Obstacle
 from decision.course import Attempt, Clearance
+from decision.rulebooks.rulebook import Force
 from decision.rules import ATTEMPT_RULES
 from decision.rules.breach import Breach
 from decision.rules.climb import (
@@ -19,7 +20,6 @@ from decision.rules.climb import (
 )
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
-from decision.rules.rulebook import Force
 from tests.rules.builders import AWAY, PROCEDURE, attempt, ceiling, context, seen
 
 

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from decision.attempt.arrival import Arrival
+from decision.attempt.draw import draw
 from decision.course import Attempt, Role
-from decision.courses.attempts import attempts
-from decision.courses.reserve import arrival_flow_kg_per_h, reserve_kg
-from decision.courses.situation import Situation
+from decision.flight.ledger import arrival_flow_kg_per_h, reserve_kg
+from decision.flight.situation import Situation
 from decision.performance import clean, landing
 from decision.profile import load_profile
 from decision.quantities import AntiSkid
@@ -19,7 +20,7 @@ from decision.rules.landing import landing_within_error
 from decision.rules.registry import judge_attempt
 from decision.systems import Limit, LimitName
 from decision.windows import around
-from tests.courses.builders import situation
+from tests.courses.builders import attempts, situation
 from tests.rules.builders import STOP, T0, attempt, context, surface
 from tests.rules.minima_builders import rulebook_with
 
@@ -88,7 +89,7 @@ def under(rulebook: str, **figures: float) -> Situation:
     """The demo situation by a rulebook with other figures."""
     there = situation()
     book = rulebook_with(rulebook, **figures)
-    return replace(there, context=replace(there.context, rulebook=book), drawn={})
+    return replace(there, rulebook=book)
 
 
 def icy_landing_m(there: Situation) -> float:
@@ -96,14 +97,14 @@ def icy_landing_m(there: Situation) -> float:
     leg = there.case.destination
     runways = tuple(replace(each, condition_thirds=(1, 1, 1)) for each in leg.aerodrome.runways)
     icy = replace(leg, aerodrome=replace(leg.aerodrome, runways=runways))
-    drawn = attempts(
-        there,
+    arrival = Arrival(
         leg=icy,
         role=Role.COMMITTED,
         at=T0,
         window=around(T0, before_min=0, after_min=15),
         mass_kg=60_000.0,
     )
+    drawn = draw(there, arrival)
     found = {each.landing.distance_m for each in drawn if each.landing is not None}
     assert len(found) >= 1
     return max(each for each in found if each is not None)

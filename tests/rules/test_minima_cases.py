@@ -13,19 +13,17 @@ from typing import NamedTuple
 
 import pytest
 
+from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
+from decision.attempt.daylight import is_night, is_night_throughout, solar_elevation_deg
+from decision.attempt.runway_wind import credited_headwind_kt
 from decision.errors import OutOfRange
 from decision.quantities import Position
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules import minima as room
 from decision.rules.minima import (
-    AeroplaneCategory,
     LandingBasis,
     Scheme,
     Seen,
-    category_of,
-    circling_minimum,
-    credited_headwind_kt,
-    is_night,
-    is_night_throughout,
     is_precision_runway,
     operating_minima,
     planning_met,
@@ -33,10 +31,8 @@ from decision.rules.minima import (
     reported_to_required,
     required_landing_distance_m,
     same_strip,
-    solar_elevation_deg,
     worst_seen,
 )
-from decision.rules.rulebook import load_rulebook
 from decision.windows import Window
 from tests.rules.minima_builders import (
     aerodrome,

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
 from decision.case.shape import APPROACH
 from decision.case.spec import Choice, ListOf
 from decision.case.types import Approach, ApproachKind, Lights
 from decision.errors import OutOfRange
-from decision.rules.minima import AeroplaneCategory, category_of, circling_minimum
 from decision.rules.minima.equipment import Group, Method, downgrades
 from decision.rules.minima.visual_tables import lighting_rvr_m, system_minimum_ft
 from tests.rules.minima_builders import approach, circling, minima, non_precision

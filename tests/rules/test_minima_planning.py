@@ -7,17 +7,11 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.category import AeroplaneCategory
 from decision.case.types import Aerodrome, ApproachKind, Lights
 from decision.citations import Confidence
-from decision.rules.minima import (
-    AeroplaneCategory,
-    PlanningMinima,
-    Scheme,
-    planning_met,
-    planning_minima,
-    same_strip,
-)
-from decision.rules.rulebook import load_rulebook
+from decision.rulebooks.rulebook import load_rulebook
+from decision.rules.minima import PlanningMinima, Scheme, planning_met, planning_minima, same_strip
 from decision.units import statute_miles_to_m
 from decision.weather.report import CeilingState
 from tests.rules.minima_builders import (

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from decision.case.types import Approach, Lights
 from decision.quantities import Bound
+from decision.rulebooks.rulebook import Rulebook, load_rulebook
 from decision.rules.minima import Quantity, Seen, reported_to_required
 from decision.rules.minima.visual_tables import (
     Installation,
@@ -16,7 +17,6 @@ from decision.rules.minima.visual_tables import (
     equivalent_rvr_m,
     equivalent_visibility_sm,
 )
-from decision.rules.rulebook import Rulebook, load_rulebook
 from decision.weather.readings import RvrReading, VisibilityReading
 from tests.rules.minima_builders import (
     approach,

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.approach import minima_of
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.no_alternate import came_without, provision
-from decision.rules.rulebook import load_rulebook
 from tests.rules.builders import attempt, ceiling, context, ledger, seen, visibility
 
 FLOW_KG_PER_H = 2400.0

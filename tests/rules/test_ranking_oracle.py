@@ -21,12 +21,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.course import Attempt, Course, CourseKind
-from decision.courses.judge import JudgedCourse, judged_course
-from decision.courses.rank import LEAST_BAD, LIMITS, PREFERENCES, least_bad, ranked
-from decision.courses.situation import Situation
+from decision.decide.judge import JudgedCourse, judged_course
+from decision.decide.rank import LEAST_BAD, LIMITS, PREFERENCES, least_bad, ranked
+from decision.flight.situation import Situation
+from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Judgement, Outcome, Sense, Stated
-from decision.rules.rulebook import Force
 from decision.systems import Urgency
 from tests.courses.builders import situation
 from tests.rules.builders import T0, attempt, course, ledger

@@ -6,10 +6,10 @@ import re
 
 import pytest
 
+from decision.attempt.daylight import NIGHT_ELEVATION_DEG
 from decision.citations import Confidence, source
 from decision.errors import DataError
-from decision.rules.minima.daylight import NIGHT_ELEVATION_DEG
-from decision.rules.rulebook import (
+from decision.rulebooks.rulebook import (
     MARKS,
     MOST,
     Force,

@@ -10,9 +10,9 @@ from decision.case import case_from_mapping
 from decision.case.types import Policy
 from decision.errors import InvalidCase
 from decision.recommend import recommend, recommend_mapping
+from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from decision.rules.minima import Scheme
 from decision.rules.policy import deviations, policy_faults, scheme_faults, scheme_of
-from decision.rules.rulebook import load_rulebook, rulebook_ids
 from tests.case.builders import demo, with_changes
 
 

@@ -12,11 +12,11 @@ import pytest
 
 import decision
 from decision.course import Attempt
+from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
 from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
 from decision.rules.finding import Judgement
 from decision.rules.policy import deviations
 from decision.rules.registry import Stateable
-from decision.rules.rulebook import Rulebook, load_rulebook, rulebook_ids
 from tests.rules.builders import PROCEDURE, attempt, context
 from tests.rules.minima_builders import rulebook_with
 from tests.rules.test_rules import CLAIMS, Beside, Claim, judge

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from decision.rules.rulebook import load_rulebook, rulebook_ids
+from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from service.rules_page import PAGE, every_rule, page
 
 TEXT = PAGE.read_text(encoding="utf-8")

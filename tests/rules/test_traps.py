@@ -17,8 +17,8 @@ from decision.case import Case, case_from_mapping
 from decision.course import Role
 from decision.profile import load_profile
 from decision.recommend import recommend_mapping
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.minima import LandingBasis, required_landing_distance_m
-from decision.rules.rulebook import load_rulebook
 from decision.tables import rows
 from decision.units import FT_PER_NM, PERCENT
 from decision.weather import decode

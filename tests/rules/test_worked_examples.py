@@ -13,19 +13,18 @@ import pytest
 
 from decision.case import Aerodrome, Approach, Obstacle
 from decision.course import Attempt, Clearance, Role
-from decision.courses.arrive import departure_of
-from decision.courses.generate import generate
-from decision.courses.margin import minutes_left
-from decision.courses.situation import situation_of
+from decision.decide.measures import minutes_left
+from decision.flight.situation import situation_of
 from decision.performance import holding_flow_kg_per_h
+from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.finding import Finding, Outcome
-from decision.rules.rulebook import load_rulebook
 from decision.units import FT_PER_NM, M_PER_STATUTE_MILE, MIN_PER_H, PERCENT
 from decision.weather import decode
 from decision.weather.collect import collect
 from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
 from decision.windows import around
+from tests.courses.builders import courses_in
 from tests.rules.builders import (
     AWAY,
     PROCEDURE,
@@ -206,9 +205,7 @@ def test_the_final_reserve_is_half_an_hour_of_holding_above_the_aerodrome() -> N
         30.0,
         1500.0,
     )
-    flown = [
-        each for each in generate(situation, departure_of(situation)) if each.ledger is not None
-    ]
+    flown = [each for each in courses_in(situation) if each.ledger is not None]
     assert flown
     for each in flown:
         flow_kg_per_h = holding_flow_kg_per_h(

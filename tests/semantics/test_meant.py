@@ -11,13 +11,13 @@ import pytest
 
 from decision.brief import brief
 from decision.case import case_from_mapping
-from decision.courses.air import air_along
-from decision.courses.arrive import departure_of
-from decision.courses.generate import generate
-from decision.courses.situation import situation_of
+from decision.flight.approach import departure_of
+from decision.flight.situation import situation_of
+from decision.flight.tracks import air_along
 from decision.recommend import recommend_mapping
-from decision.rules.rulebook import load_rulebook, rulebook_ids
+from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.courses.builders import courses_in
 
 Answer = dict[str, Any]
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
@@ -67,8 +67,8 @@ def test_fuel_at_the_missed_approach_is_what_is_left_of_all_that_was_flown_to_th
     """Usable fuel on board less every step before the go-around, the checklists among them."""
     situation = situation_of(case_from_mapping(demo("gear-stuck")))
     departure = departure_of(situation)
-    assert departure.approaching is not None
-    minimum = departure.approaching.flight.minimum
+    assert departure.approach is not None
+    minimum = departure.approach.minimum
     burnt_kg = sum(step.fuel_kg for step in minimum.steps)
     answer = told("gear-stuck")
     for each in answer["courses"]:
@@ -107,7 +107,7 @@ def test_what_is_needed_after_a_miss_begins_with_the_go_around_and_its_miles() -
 
 def _generated(name: str, /, **changes: Any) -> Any:
     situation = situation_of(case_from_mapping(with_changes(demo(name), changes)))
-    return generate(situation, departure_of(situation))
+    return courses_in(situation)
 
 
 def test_one_engine_may_burn_less_and_the_planned_reserve_still_governs() -> None:

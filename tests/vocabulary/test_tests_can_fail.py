@@ -461,7 +461,7 @@ def _compares_constants(node: ast.Assert, scope: Scope) -> bool:
 HEAD = """
 import pytest
 from decision.units import FT_PER_NM
-from decision.rules.rulebook import rulebook_ids
+from decision.rulebooks.rulebook import rulebook_ids
 from tests.rules.builders import case_of
 ROWS = [(1, 2), (3, 4)]
 def helper(one):

@@ -1,11 +1,8 @@
 """Minima as data and pure functions: what an approach asks for, and what a report is worth."""
 
-from decision.rules.minima.category import AeroplaneCategory, category_of, circling_minimum
-from decision.rules.minima.daylight import is_night, is_night_throughout, solar_elevation_deg
 from decision.rules.minima.landing import (
     LandingBasis,
     RequiredLanding,
-    credited_headwind_kt,
     required_landing_distance_m,
 )
 from decision.rules.minima.operating import (
@@ -32,7 +29,6 @@ from decision.rules.minima.seen import (
 
 __all__ = [
     "RANGES",
-    "AeroplaneCategory",
     "LandingBasis",
     "OperatingMinima",
     "PlanningJudgement",
@@ -42,11 +38,6 @@ __all__ = [
     "RequiredLanding",
     "Scheme",
     "Seen",
-    "category_of",
-    "circling_minimum",
-    "credited_headwind_kt",
-    "is_night",
-    "is_night_throughout",
     "is_precision_runway",
     "operating_minima",
     "planning_met",
@@ -54,6 +45,5 @@ __all__ = [
     "reported_to_required",
     "required_landing_distance_m",
     "same_strip",
-    "solar_elevation_deg",
     "worst_seen",
 ]

@@ -1,4 +1,4 @@
-"""Margins on a landing distance, and how much of a wind counts in it."""
+"""Margins on a landing distance."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from decision.rules.rulebook import Rulebook
+from decision.rulebooks.rulebook import Rulebook
 
 
 class LandingBasis(StrEnum):
@@ -72,12 +72,3 @@ def required_landing_distance_m(
         factor=required_m / distance_m,
         because=tuple(rulebook.row(row).citation for row in rows),
     )
-
-
-def credited_headwind_kt(headwind_kt: float, *, rulebook: Rulebook) -> float:
-    """The headwind that may be counted on: half of one, one and a half times a tailwind.
-
-    Negative is from behind, before and after.
-    """
-    row = "headwind_credit" if headwind_kt >= 0.0 else "tailwind_debit"
-    return headwind_kt * rulebook.number(row)

@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Final
 
-from decision.case.types import Aerodrome, Approach, ApproachKind, Lights
-from decision.rules.minima.category import (
+from decision.attempt.category import (
     SLOW,
     AeroplaneCategory,
     circling_minimum,
     greatest_circling_minimum,
 )
+from decision.case.types import Aerodrome, Approach, ApproachKind, Lights
+from decision.rulebooks.rulebook import Rulebook
 from decision.rules.minima.equipment import (
     GROUP_OF_KIND,
     RUNWAY_LIGHTS,
@@ -35,7 +36,6 @@ from decision.rules.minima.visual_tables import (
     lighting_rvr_m,
     system_minimum_ft,
 )
-from decision.rules.rulebook import Rulebook
 from decision.units import M_PER_STATUTE_MILE
 
 FLIGHT_DIRECTOR: Final = "FLIGHT_DIRECTOR"

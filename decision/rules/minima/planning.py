@@ -14,9 +14,10 @@ from functools import cache, lru_cache
 from itertools import combinations
 from typing import Final
 
+from decision.attempt.category import AeroplaneCategory
 from decision.case.types import Aerodrome, Approach, ApproachKind
 from decision.citations import Confidence
-from decision.rules.minima.category import AeroplaneCategory
+from decision.rulebooks.rulebook import Rulebook
 from decision.rules.minima.equipment import Group
 from decision.rules.minima.operating import (
     OperatingMinima,
@@ -24,7 +25,6 @@ from decision.rules.minima.operating import (
     operating_minima,
 )
 from decision.rules.minima.visual_tables import system_minimum_ft
-from decision.rules.rulebook import Rulebook
 from decision.tables import Row, rows
 from decision.units import M_PER_STATUTE_MILE
 from decision.weather.readings import CeilingReading, VisibilityReading

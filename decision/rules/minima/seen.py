@@ -17,6 +17,7 @@ from typing import Final
 
 from decision.case.types import Approach, Lights
 from decision.quantities import Bound
+from decision.rulebooks.rulebook import Rulebook
 from decision.rules.minima.equipment import EDGE_LIGHTS
 from decision.rules.minima.operating import OperatingMinima
 from decision.rules.minima.visual_tables import (
@@ -28,7 +29,6 @@ from decision.rules.minima.visual_tables import (
     least_conversion_ratio,
     perhaps_high_intensity,
 )
-from decision.rules.rulebook import Rulebook
 from decision.weather.readings import RvrReading, VisibilityReading, reaches
 
 NOT_REPORTED: Final = "no RVR and no visibility reported"

@@ -1,0 +1,386 @@
+"""One attempt: an approach at one aerodrome at one time, with every figure that a rule compares.
+
+What cannot be worked out is None and says why in `unknown`; no figure is put in its place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Final
+
+from decision import atmosphere
+from decision.attempt.arrival import Arrival
+from decision.attempt.category import category_flown, speed_increment_kt
+from decision.attempt.climb_away import clearances
+from decision.attempt.daylight import is_night
+from decision.attempt.runway_wind import credited_headwind_kt, gusts_count, runway_wind
+from decision.case import AlternateBar, Approach, Leg, Runway
+from decision.course import Attempt, CertifiedClimb, Role, RunwayWind
+from decision.errors import OutOfRange
+from decision.flight.configure import certified_configurations, running_thrust_ratio
+from decision.flight.physics import approach_speed_kt, climb, landing
+from decision.flight.situation import Situation
+from decision.flight.tracks import isa_deviation_degc
+from decision.flight.tried import Tried
+from decision.performance import Climb, Landing
+from decision.units import degc_to_k, k_to_degc
+from decision.weather.conditions import conditions
+from decision.weather.present import usable_spots
+from decision.weather.readings import Conditions
+from decision.weather.runway import RunwayCondition, runway_condition
+from decision.windows import Window
+
+DRY_CODE: Final = 6  # [GRF]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """The air at an aerodrome."""
+
+    pressure_altitude_ft: float
+    isa_deviation_degc: float
+
+    @property
+    def temperature_degc(self) -> float:
+        """Surface temperature."""
+        at_k = atmosphere.temperature_k(
+            pressure_altitude_ft=self.pressure_altitude_ft,
+            isa_deviation_degc=self.isa_deviation_degc,
+        )
+        return k_to_degc(float(at_k))
+
+
+def draw(situation: Situation, arrival: Arrival) -> tuple[Attempt, ...]:
+    """An attempt by each approach there, or by the one that is wanted; one without any if none."""
+    place = _place(situation, arrival)
+    procedures: list[Approach | None] = [
+        approach
+        for approach in arrival.leg.aerodrome.approaches
+        if arrival.approach_id in (None, approach.id)
+        and arrival.runway_ident in (None, approach.runway)
+    ]
+    return _drawn(place, procedures or [None])
+
+
+def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, ...]:
+    """An attempt by each procedure; what attempts on one runway share is worked out once."""
+    runways: dict[str | None, _OnRunway] = {}
+    drawn = []
+    for approach in procedures:
+        runway = _runway(place.leg, approach)
+        ident = None if runway is None else runway.ident
+        if ident not in runways:
+            runways[ident] = _on_runway(place, runway)
+        drawn.append(_attempt(place, runways[ident], approach))
+    return tuple(drawn)
+
+
+def weather_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
+    """What governs at an aerodrome in a window, with what is tried out in it."""
+    return tried_at(situation, leg).weather(_seen_over(situation, leg, window))
+
+
+def tried_at(situation: Situation, leg: Leg) -> Tried:
+    """What is tried out at an aerodrome."""
+    return situation.what_if.at(destination=leg is situation.case.destination)
+
+
+def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
+    icao = leg.aerodrome.icao
+    return conditions(
+        situation.station(icao),
+        window=window,
+        as_of=situation.case.as_of,
+        reading=situation.rulebook.reading,
+        spots=tuple(spot.observation for spot in situation.case.spots if spot.icao == icao),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """What all attempts at one aerodrome at one time share; `unknown` is why `air` is None."""
+
+    situation: Situation
+    leg: Leg
+    role: Role
+    at: datetime
+    weather: Conditions
+    mass_kg: float
+    approach_speed_kt: float
+    is_night: bool | None
+    air: Surroundings | None
+    certified_climb: CertifiedClimb | None
+    unknown: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _OnRunway:
+    """What all attempts on one runway share besides; figures as in `Attempt`, None if not known."""
+
+    runway: Runway | None
+    surface: RunwayCondition | None
+    wind: RunwayWind | None
+    unknown: tuple[str, ...]
+    headwind_kt: float | None = None
+    landing: Landing | None = None
+    landing_at_best: Landing | None = None
+    landing_dry: Landing | None = None
+    climb: Climb | None = None
+    engine_out_climb: Climb | None = None
+
+
+def _place(situation: Situation, arrival: Arrival) -> _Place:
+    leg, at, mass_kg = arrival.leg, arrival.at, arrival.mass_kg
+    weather = weather_over(situation, leg, arrival.window)
+    configuration = situation.configurations.landing
+    speed_kt = speed_increment_kt(situation) + approach_speed_kt(
+        situation.case.aircraft.profile,
+        mass_kg=mass_kg,
+        flap=configuration.flap,
+        slats_out=configuration.slats_out,
+    )
+    air, unknown = _surroundings(situation, leg, weather)
+    return _Place(
+        situation=situation,
+        leg=leg,
+        role=arrival.role,
+        at=at,
+        weather=weather,
+        mass_kg=mass_kg,
+        approach_speed_kt=speed_kt,
+        is_night=is_night(leg.aerodrome.position, at),
+        air=air,
+        certified_climb=None if air is None else _certified(situation, air, mass_kg),
+        unknown=unknown,
+    )
+
+
+def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
+    """Surface and wind, and where air and wind are known landing distance and climb."""
+    situation, wind, surface = place.situation, None, None
+    if runway is not None:
+        surface = _surface(situation, place.leg, runway, place.weather, place.at)
+        wind = runway_wind(
+            place.weather,
+            true_bearing_deg=runway.true_bearing_deg,
+            with_gusts=gusts_count(situation.case.aircraft.profile.wind, situation.rulebook),
+        )
+    if wind is None or place.air is None:
+        unknown = place.unknown if wind is not None else (*place.unknown, "wind")
+        return _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
+    headwind_kt = credited_headwind_kt(wind.headwind_kt, rulebook=situation.rulebook)
+    on = _OnRunway(runway=runway, surface=surface, wind=wind, unknown=place.unknown)
+    try:
+        return _figured(place, on, place.air, headwind_kt)
+    except OutOfRange as error:  # a gale from behind, air that no runway has
+        return replace(on, unknown=(*place.unknown, _beyond_model(error)))
+
+
+def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float) -> _OnRunway:
+    """With landing distance and climb. Raises OutOfRange where the model does not hold."""
+    situation, runway, surface = place.situation, on.runway, on.surface
+    code = None if surface is None else surface.code
+    at_best = surface.at_best if surface is not None and code is None else None
+    landed, landed_at_best = (
+        _landing(place, air, runway, headwind_kt, condition_code=each) for each in (code, at_best)
+    )
+    unproven, policy = _unproven(situation), situation.case.policy
+    planned = policy.alternate_bar is AlternateBar.PLANNING and not unproven
+    climbs = place.role is not Role.ALTERNATE
+    return replace(
+        on,
+        headwind_kt=headwind_kt,
+        landing=None if unproven else landed,
+        landing_at_best=landed or landed_at_best if unproven else landed_at_best,
+        landing_dry=_landing(place, air, runway, headwind_kt, condition_code=DRY_CODE, reversers=0)
+        if planned
+        else None,
+        climb=_climb(place, air, headwind_kt) if climbs else None,
+        engine_out_climb=_climb(place, air, headwind_kt, stopping=1)
+        if climbs and situation.capability.engines_running > 1
+        else None,
+        unknown=(*place.unknown, *unproven),
+    )
+
+
+def _beyond_model(error: OutOfRange) -> str:
+    name, _, unit = error.name.replace("_", " ").rpartition(" ")
+    return (
+        f"what {name} of {error.value:.0f} {unit} does (the model holds from {error.low:.0f} to "
+        f"{error.high:.0f})"
+    )
+
+
+def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt:
+    drawn = Attempt(
+        role=place.role,
+        leg=place.leg,
+        approach=approach,
+        runway=on.runway,
+        at=place.at,
+        weather=place.weather,
+        mass_kg=place.mass_kg,
+        flap=place.situation.configurations.landing.flap,
+        approach_speed_kt=place.approach_speed_kt,
+        category=category_flown(
+            place.situation,
+            approach,
+            mass_kg=place.mass_kg,
+            approach_speed_kt=place.approach_speed_kt,
+        ),
+        is_night=place.is_night,
+        runway_condition=on.surface,
+        wind=on.wind,
+        landing=on.landing,
+        landing_at_best=on.landing_at_best,
+        landing_dry=on.landing_dry,
+        climb=on.climb,
+        engine_out_climb=on.engine_out_climb,
+        capability=place.situation.capability,
+        unknown=on.unknown,
+        certified_climb=place.certified_climb,
+        surface_temperature_degc=None if place.air is None else place.air.temperature_degc,
+    )
+    if on.climb is None or on.headwind_kt is None or place.air is None:
+        return drawn
+    if approach is None or not approach.obstacles:
+        return drawn
+    cleared = clearances(
+        place.situation,
+        drawn,
+        pressure_altitude_ft=place.air.pressure_altitude_ft,
+        isa_deviation_degc=place.air.isa_deviation_degc,
+        headwind_kt=on.headwind_kt,
+    )
+    return replace(drawn, clearances=cleared)
+
+
+def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
+    """The runway of the procedure; without a procedure the longest open one."""
+    if approach is not None:
+        return leg.aerodrome.runway(approach.runway)
+    open_runways = [runway for runway in leg.aerodrome.runways if not runway.closed]
+    return max(open_runways, key=lambda runway: runway.lda_m, default=None)
+
+
+def _surface(
+    situation: Situation, leg: Leg, runway: Runway, weather: Conditions, landing_at: datetime
+) -> RunwayCondition:
+    station = situation.station(leg.aerodrome.icao)
+    told = [spot.observation for spot in situation.case.spots if spot.icao == leg.aerodrome.icao]
+    return runway_condition(
+        runway=runway.ident,
+        thirds=_thirds(situation, leg, runway),
+        contaminant=runway.contaminant,
+        depth_mm=runway.depth_mm,
+        observation=station.observation,
+        beside=station.observations[1:],
+        weather=weather,
+        landing_at=landing_at,
+        spots=usable_spots(told, as_of=situation.case.as_of),
+    )
+
+
+def _thirds(situation: Situation, leg: Leg, runway: Runway) -> tuple[int, int, int] | None:
+    """The codes given for the runway, or the one that is tried out."""
+    tried = tried_at(situation, leg).condition_code
+    return runway.condition_thirds if tried is None else (tried, tried, tried)
+
+
+def _surroundings(
+    situation: Situation, leg: Leg, weather: Conditions
+) -> tuple[Surroundings | None, tuple[str, ...]]:
+    """The air there, or the names of what is not known of it."""
+    if weather.qnh_hpa is None:
+        return None, ("QNH",)
+    level_ft = atmosphere.pressure_altitude_ft(
+        elevation_ft=leg.aerodrome.elevation_ft, qnh_hpa=weather.qnh_hpa
+    )
+    if weather.temperature_degc is not None:
+        deviation: float | None = atmosphere.isa_deviation_degc(
+            pressure_altitude_ft=level_ft, temperature_k=degc_to_k(weather.temperature_degc)
+        )
+    else:
+        deviation = isa_deviation_degc(situation.case, level_ft)
+    if deviation is None:
+        return None, ("surface temperature",)
+    return Surroundings(pressure_altitude_ft=level_ft, isa_deviation_degc=deviation), ()
+
+
+def _unproven(situation: Situation) -> tuple[str, ...]:
+    """What no figure of an ordinary landing covers; it can only stop later than that."""
+    hazards = (each.text.partition(":")[0] for each in situation.capability.unproven_landing)
+    return tuple(
+        f"how the aircraft stops ({each[:1].lower()}{each[1:].rstrip('.')})" for each in hazards
+    )
+
+
+def _landing(
+    place: _Place,
+    air: Surroundings,
+    runway: Runway | None,
+    headwind_kt: float,
+    *,
+    condition_code: int | None,
+    reversers: int | None = None,
+) -> Landing | None:
+    if condition_code is None or runway is None:
+        return None
+    situation = place.situation
+    left, configuration = situation.capability, situation.configurations.landing
+    return landing(
+        situation.case.aircraft.profile,
+        mass_kg=place.mass_kg,
+        flap=configuration.flap,
+        slats_out=configuration.slats_out,
+        pressure_altitude_ft=air.pressure_altitude_ft,
+        isa_deviation_degc=air.isa_deviation_degc,
+        condition_code=condition_code,
+        headwind_kt=headwind_kt,
+        slope_percent=runway.slope_percent,
+        spoilers=max(0.0, left.ground_spoiler_fraction),
+        reversers=left.reversers if reversers is None else reversers,
+        brakes_fraction=left.brakes_fraction,
+        anti_skid=left.anti_skid,
+        speed_increment_kt=speed_increment_kt(situation),
+        ice_coefficient=situation.rulebook.number("ice_braking_coefficient"),
+    )
+
+
+def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: int = 0) -> Climb:
+    """The go-around as it is, or with sound engines stopping besides."""
+    situation = place.situation
+    left, profile = situation.capability, situation.case.aircraft.profile
+    configuration = situation.configurations.go_around
+    if stopping:
+        configuration = replace(
+            configuration,
+            engines_running=left.engines_running - stopping,
+            thrust_ratio=running_thrust_ratio(
+                left, engines=profile.engine.count, stopping=stopping
+            ),
+        )
+    return climb(
+        profile,
+        configuration=configuration,
+        mass_kg=place.mass_kg,
+        pressure_altitude_ft=air.pressure_altitude_ft,
+        isa_deviation_degc=air.isa_deviation_degc,
+        headwind_kt=headwind_kt,
+    )
+
+
+def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> CertifiedClimb:
+    """The climbs that limit a landing mass, nothing having failed."""
+    approach, landing = (
+        climb(
+            situation.case.aircraft.profile,
+            configuration=configuration,
+            mass_kg=mass_kg,
+            pressure_altitude_ft=air.pressure_altitude_ft,
+            isa_deviation_degc=air.isa_deviation_degc,
+        ).gradient_percent
+        for configuration in certified_configurations(situation.case)
+    )
+    return CertifiedClimb(approach_percent=approach, landing_percent=landing)

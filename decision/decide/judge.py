@@ -1,0 +1,162 @@
+"""Every rule on every course, each on its own and then beside the others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from decision.course import Course, CourseKind, Origin
+from decision.decide.attempts import JudgedAttempt
+from decision.rules import AMONG_RULES, ATTEMPT_CODES, COMMIT_CODES, COURSE_RULES
+from decision.rules.among import Standing, judge_among, silent
+from decision.rules.breach import Breach
+from decision.rules.engine_out import ALL_RUN, engine_out
+from decision.rules.finding import Finding, Outcome
+from decision.rules.registry import Context, judge_course
+from decision.windows import minutes_between
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedCourse:
+    """A course with all findings, those on the approach to be missed apart from the rest.
+
+    `breaches`: every binding rule that is broken, the worst first. `legal`: True, False, or None
+    when something is UNKNOWN and nothing that binds FAILs. `advised_against`: guidance broken by a
+    course that may be legal all the same.
+    """
+
+    course: Course
+    approach_findings: tuple[Finding, ...]
+    escape_findings: tuple[Finding, ...]
+    breaches: tuple[Finding, ...]
+    advised_against: tuple[Finding, ...]
+    legal: bool | None
+
+    @property
+    def found(self) -> tuple[Finding, ...]:
+        """Everything, as it was found: the approach first, then the way out."""
+        return (*self.approach_findings, *self.escape_findings)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Everything, in the order of rule codes; the destination before the alternate."""
+        return tuple(sorted(self.found, key=lambda finding: finding.rule))
+
+    @property
+    def worst(self) -> Breach | None:
+        """The gravest breach; None where no binding rule is broken."""
+        return self.breaches[0].breach if self.breaches else None
+
+    @property
+    def endangers(self) -> bool:
+        """Whether any breach endangers the aircraft."""
+        return bool(self.breaches) and self.breaches[0].breach.endangers
+
+
+def legality(findings: Iterable[Finding]) -> bool | None:
+    """A FAIL of what binds is illegal, whatever else is not known; UNKNOWN alone is None."""
+    doubtful = False
+    for finding in findings:
+        outcome = finding.judgement.outcome
+        if outcome is Outcome.FAIL and finding.binds:
+            return False
+        doubtful = doubtful or outcome is Outcome.UNKNOWN
+    return None if doubtful else True
+
+
+def judge(course: Course, attempts: Sequence[JudgedAttempt], context: Context) -> JudgedCourse:
+    """A course on its own, that of attempts which have been judged: the last is the one at its end.
+
+    The attempts are those of the course.
+    """
+    escape = attempts[-1].findings if attempts else ()
+    return judged_course(
+        course,
+        [finding for each in attempts[:-1] for finding in each.findings],
+        (*escape, *judge_course(COURSE_RULES, course, context)),
+    )
+
+
+def judged_course(
+    course: Course, approach: Sequence[Finding], escape: Sequence[Finding]
+) -> JudgedCourse:
+    """A course with its findings, and what follows from them."""
+    failed = sorted(
+        (each for each in (*approach, *escape) if each.judgement.outcome is Outcome.FAIL),
+        key=gravest_first,
+    )
+    return JudgedCourse(
+        course=course,
+        approach_findings=tuple(approach),
+        escape_findings=tuple(escape),
+        breaches=tuple(each for each in failed if each.binds),
+        advised_against=tuple(each for each in failed if not each.binds),
+        legal=legality((*approach, *escape)),
+    )
+
+
+def gravest_first(finding: Finding) -> tuple[Breach, str]:
+    """Order of what is broken: by what it means, then by code."""
+    return finding.breach, finding.rule
+
+
+def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
+    """What the rules say of the approach at the destination, the conditions of commitment apart."""
+    if commit is None:
+        return ()
+    return tuple(each for each in commit.found if each.rule in ATTEMPT_CODES - COMMIT_CODES)
+
+
+def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCourse, ...]:
+    """Each course with what the rules find of it among all of them."""
+    if not any(engine_out(each.course, context) for each in judged):
+        book, adopt = context.rulebook, context.case.policy.adopt
+        return tuple(
+            _with(each, silent(AMONG_RULES, each.course.icao, book, adopt, ALL_RUN))
+            for each in judged
+        )
+    standings = _standings(judged)
+    return tuple(
+        _with(each, judge_among(AMONG_RULES, standing, standings, context))
+        for each, standing in zip(judged, standings, strict=True)
+    )
+
+
+def _with(judged: JudgedCourse, found: tuple[Finding, ...]) -> JudgedCourse:
+    return judged_course(judged.course, judged.approach_findings, (*judged.escape_findings, *found))
+
+
+def _standings(judged: Sequence[JudgedCourse]) -> tuple[Standing, ...]:
+    here = next(
+        (
+            each.course
+            for each in judged
+            if each.course.kind is CourseKind.APPROACH_THEN_DIVERT and each.course.attempts
+        ),
+        None,
+    )
+    return tuple(_standing(each, here) for each in judged)
+
+
+def _standing(judged: JudgedCourse, here: Course | None) -> Standing:
+    """How a course stands. One that leaves at the last clean point is on its way to the approach.
+
+    It is weighed by that approach, which it gives up only if the place is no longer suitable.
+    """
+    first = judged.course
+    if first.origin is Origin.LAST_CLEAN_POINT and here is not None:
+        first = here
+    first_at = first.missed_at or first.arrive_at
+    suitable: bool | None = False
+    if judged.approach_findings:
+        suitable = legality(judged.approach_findings)
+    elif first.origin is Origin.PRESENT:
+        suitable = judged.legal
+    return Standing(
+        course=judged.course,
+        place=first.attempts[0].icao if first.attempts else first.icao,
+        first_min=None if first_at is None else minutes_between(first.start_at, first_at),
+        suitable=suitable,
+        legal=judged.legal,
+        worst=judged.worst,
+    )

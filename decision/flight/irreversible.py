@@ -1,0 +1,136 @@
+"""What the irreversible step costs.
+
+The same diversion from the same point, before and after it; and the same approach, with the gear
+out at each distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from decision.case import Leg
+from decision.course import Origin, Penalty
+from decision.flight.approach import ApproachFlight, approach_flight, extension_nm
+from decision.flight.ledger import planned_reserve_kg, reserve_kg
+from decision.flight.onward import NOTHING_BEFORE, Arrived, Onward, fly_onward
+from decision.flight.situation import Situation
+from decision.flight.stretches import Flight, objective_of
+from decision.flight.tracks import onward_by
+from decision.flight.ways import track_to
+from decision.performance import Configuration
+from decision.profile.operator_tables import OutOfTable
+from decision.quantities import GearPosition
+
+
+def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:
+    """One entry for each alternate whose distance is known and that can be reached clean."""
+    if flight.last_clean.limited_by is not None:
+        return ()
+    onward = [
+        (leg, miles)
+        for leg, miles in onward_by(situation.case, flight.extension_nm)
+        if miles is not None
+    ]
+    before = _needs_kg(situation, flight, onward, situation.configurations.clean)
+    after = _needs_kg(situation, flight, onward, situation.configurations.after_miss)
+    return tuple(
+        Penalty(icao=leg.aerodrome.icao, clean_kg=clean_kg, after_kg=after_kg)
+        for (leg, _), clean_kg, after_kg in zip(onward, before, after, strict=True)
+        if clean_kg is not None
+    )
+
+
+def _needs_kg(
+    situation: Situation,
+    flight: ApproachFlight,
+    onward: Sequence[tuple[Leg, float]],
+    configuration: Configuration,
+) -> list[float | None]:
+    """All that is needed from the last clean point; None: cannot be flown or not known.
+
+    The same sum as that of a course from there: diversion, approach and landing, final reserve.
+    """
+    state, case = flight.last_clean.state, situation.case
+    flights = fly_onward(
+        case.aircraft.profile,
+        configuration=configuration,
+        landing=situation.configurations.landing,
+        mass_kg=state.mass_kg,
+        start_pressure_altitude_ft=state.pressure_altitude_ft,
+        tracks=tuple(
+            track_to(situation, leg, origin=Origin.LAST_CLEAN_POINT, distance_nm=miles)
+            for leg, miles in onward
+        ),
+        leak_kg_per_h=case.fuel.leak_kg_per_h,
+        before=NOTHING_BEFORE,
+        objective=objective_of(situation),
+    )
+    return [
+        _need_kg(situation, leg, configuration, flown)
+        for (leg, _), flown in zip(onward, flights, strict=True)
+    ]
+
+
+def _need_kg(
+    situation: Situation, leg: Leg, configuration: Configuration, onward: Onward
+) -> float | None:
+    if not isinstance(onward, Arrived):
+        return None
+    landed_kg = onward.approach.end_mass_kg
+    try:
+        reserve = max(
+            planned_reserve_kg(situation, landed_kg, leg),
+            reserve_kg(situation, configuration, landed_kg, leg),
+        )
+    except OutOfTable:
+        return None
+    return onward.flown.fuel_kg + onward.approach.fuel_kg + reserve
+
+
+PRICED_NM: Final = (10.0, 7.0, 5.0)  # [PRACTICE] early, by the alternate system, and late
+SAME_NM: Final = 0.05  # closer than a tenth of a mile is one distance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extension:
+    """The gear out at a distance to the threshold, and the fuel that leaves at the minimum.
+
+    `more_kg`: what it takes above the latest of those that are compared.
+    """
+
+    distance_to_go_nm: float
+    planned: bool
+    at: datetime
+    at_missed_approach_kg: float
+    more_kg: float
+
+
+def extensions(situation: Situation, present: Flight, *, hold_min: float) -> tuple[Extension, ...]:
+    """As planned and at each distance that is still ahead, the furthest out first.
+
+    Empty where the gear is out or does not go down, or the way is not known or cannot be flown.
+    """
+    is_up = situation.case.aircraft.gear is GearPosition.UP
+    if not (is_up and situation.configurations.gear_extends):
+        return ()
+    planned_nm = extension_nm(situation)
+    wanted = {planned_nm, *(nm for nm in PRICED_NM if abs(nm - planned_nm) > SAME_NM)}
+    flown = {}
+    for gear_nm in sorted(wanted, reverse=True):
+        flight = approach_flight(situation, present, hold_min=hold_min, gear_nm=gear_nm)
+        if flight is not None and not flight.passed and flight.minimum.limited_by is None:
+            flown[flight.extension_nm] = flight
+    most_kg = max((each.minimum.state.usable_kg for each in flown.values()), default=0.0)
+    return tuple(
+        Extension(
+            distance_to_go_nm=distance_nm,
+            planned=distance_nm == planned_nm,
+            at=flight.last_clean.state.at,
+            at_missed_approach_kg=flight.minimum.state.usable_kg,
+            more_kg=most_kg - flight.minimum.state.usable_kg,
+        )
+        for distance_nm, flight in flown.items()
+    )
