@@ -18,6 +18,7 @@ from decision.performance import Configuration, climb
 from decision.performance.configuration import Rating
 from decision.performance.envelope import slowest_kt
 from decision.profile import Profile
+from decision.turning import last_good
 
 MASS_STEP_KG: Final = 250.0
 DEVIATION_STEP_DEGC: Final = 1.0
@@ -79,10 +80,7 @@ def net_level_ft(
         )
         return at.gradient_percent >= decrement_percent
 
-    low_ft, high_ft = 0.0, profile.limits.max_pressure_altitude_ft
-    if holds(high_ft):
-        return high_ft
-    while high_ft - low_ft > LEVEL_TOLERANCE_FT:
-        middle_ft = (low_ft + high_ft) / 2.0
-        low_ft, high_ft = (middle_ft, high_ft) if holds(middle_ft) else (low_ft, middle_ft)
-    return low_ft
+    top_ft = profile.limits.max_pressure_altitude_ft
+    if holds(top_ft):
+        return top_ft
+    return last_good(holds, good=0.0, bad=top_ft, step=LEVEL_TOLERANCE_FT)

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import count
 from typing import Final
 
 from decision.case import Case
@@ -21,6 +22,7 @@ from decision.flight.situation import Situation
 from decision.flight.tried import AS_IT_IS, WhatIf
 from decision.recommend.answer import Decision, Recommendation, Verdict
 from decision.recommend.vary import INPUTS, Better, Input
+from decision.turning import Probe, halfway, turn
 
 # Guesses by straight line in one search; after them the gap is halved, whatever the margins do.
 MOST_GUESSES: Final = 6
@@ -130,33 +132,39 @@ def _first_flip(at: At, verdict: Verdict, steps: int) -> tuple[int, Verdict] | N
     """The step nearest to the start that has another verdict; None when the end has none."""
     if steps == 0:
         return None
-    same, other = (0, at(0)), (steps, at(steps))
-    if same[1].verdict is not verdict or other[1].verdict is verdict:
+    same, other = Probe(value=0, seen=at(0)), Probe(value=steps, seen=at(steps))
+    if same.seen.verdict is not verdict or other.seen.verdict is verdict:
         return None
-    guesses = MOST_GUESSES
-    while other[0] - same[0] > 1:
-        step = _guess(same, other) if guesses > 0 else None
-        guesses -= 1
-        middle = (same[0] + other[0]) // 2 if step is None else step
-        seen = at(middle)
-        if seen.verdict is verdict:
-            same = middle, seen
-        else:
-            other = middle, seen
-    return other[0], other[1].verdict
+    guesses = count()
+
+    def between(near: Probe[Seen], far: Probe[Seen]) -> float:
+        guess = _guess(near, far) if next(guesses) < MOST_GUESSES else None
+        return float(halfway(near, far) // 1) if guess is None else float(guess)
+
+    _, flip = turn(
+        lambda step: at(round(step)),
+        lambda seen: seen.verdict is verdict,
+        same,
+        other,
+        step=1.0,
+        between=between,
+    )
+    return round(flip.value), flip.seen.verdict
 
 
-def _guess(same: tuple[int, Seen], other: tuple[int, Seen]) -> int | None:
+def _guess(same: Probe[Seen], other: Probe[Seen]) -> int | None:
     """A step on one side of a place where a margin is zero, if margins change evenly.
 
     Of several such steps the middle one: half of them fall away with each probe.
     """
-    (low, near), (high, far) = same, other
+    low, high = same.value, other.value
     guesses = set()
-    for name, margin in near.margins.items():
-        then = far.margins.get(name, margin)
+    for name, margin in same.seen.margins.items():
+        then = other.seen.margins.get(name, margin)
         if (margin < 0.0) is not (then < 0.0):
-            crossing = low + math.floor((high - low) * margin / (margin - then) + STEP_NOISE)
+            crossing = math.floor(low) + math.floor(
+                (high - low) * margin / (margin - then) + STEP_NOISE
+            )
             guesses |= {crossing, crossing + 1}
     inside = sorted(step for step in guesses if low < step < high)
     return inside[len(inside) // 2] if inside else None

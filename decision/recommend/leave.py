@@ -24,11 +24,11 @@ from decision.recommend.answer import (
     Holding,
     LeaveBy,
 )
+from decision.turning import last_good
 from decision.windows import minutes_between
 
 AT_ONCE: Final = frozenset({Basis.TIME_CRITICAL, Basis.NEAREST_SUITABLE})
 STEP_MIN: Final = 1.0  # a deadline is found to this, and never too late
-MOST_PROBES: Final = 6
 
 
 def leave_by_of(
@@ -113,7 +113,7 @@ def _last_legal_min(
     *,
     until_min: float,
 ) -> float:
-    """Minutes of flying on after which the diversion is still legal, found by halving."""
+    """Minutes of flying on after which the diversion is still legal."""
 
     def is_legal(minutes: float) -> bool:
         later = leaving(situation, leave_after(situation, departure, minutes), attempts)
@@ -121,13 +121,4 @@ def _last_legal_min(
 
     if is_legal(until_min):
         return until_min
-    good_min, bad_min = 0.0, until_min
-    for _ in range(MOST_PROBES):
-        if bad_min - good_min <= STEP_MIN:
-            break
-        middle_min = (good_min + bad_min) / 2.0
-        if is_legal(middle_min):
-            good_min = middle_min
-        else:
-            bad_min = middle_min
-    return good_min
+    return last_good(is_legal, good=0.0, bad=until_min, step=STEP_MIN)

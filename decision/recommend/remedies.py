@@ -31,6 +31,7 @@ from decision.rules.approach import minima_of
 from decision.rules.breach import Breach
 from decision.rules.finding import Outcome, shown, shown_down, shown_up
 from decision.systems import Urgency
+from decision.turning import last_good
 from decision.units import MIN_PER_H
 
 MASS_STEP_KG: Final = 10.0  # the mass that is found is right to this, and never too heavy
@@ -143,13 +144,9 @@ def _for_the_hold(situation: Situation, answered: Answered, decide: Decide) -> I
         return
     here = situation.case.destination.aerodrome.icao
     yield _other_hold(RemedyKind.REFUSE_HOLD, here, assigned_min, 0.0, without)
-    good_min, bad_min = 0.0, assigned_min
-    while bad_min - good_min > HOLD_STEP_MIN:
-        middle_min = (good_min + bad_min) / 2.0
-        if decide(middle_min) == without:
-            good_min = middle_min
-        else:
-            bad_min = middle_min
+    good_min = last_good(
+        lambda minutes: decide(minutes) == without, good=0.0, bad=assigned_min, step=HOLD_STEP_MIN
+    )
     if good_min >= HOLD_STEP_MIN:
         yield _other_hold(RemedyKind.SHORTEN_HOLD, here, assigned_min, good_min, without)
 
@@ -247,16 +244,9 @@ def _greatest_kg(
     situation: Situation, attempt: Attempt, attempts: JudgedAttempts, *, light_kg: float
 ) -> float | None:
     climbs = partial(_climbs_at, situation, attempt, attempts)
-    heavy_kg = attempt.mass_kg
     if not climbs(light_kg):
         return None
-    while heavy_kg - light_kg > MASS_STEP_KG:
-        middle_kg = (light_kg + heavy_kg) / 2.0
-        if climbs(middle_kg):
-            light_kg = middle_kg
-        else:
-            heavy_kg = middle_kg
-    return light_kg
+    return last_good(climbs, good=light_kg, bad=attempt.mass_kg, step=MASS_STEP_KG)
 
 
 def _climbs_at(

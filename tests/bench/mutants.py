@@ -40,7 +40,9 @@ SEED: Final = 20261129
 FRACTION: Final = 0.05  # by which a figure is changed
 ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about them
     "decision/rules": ("tests/rules", "tests/courses", "tests/semantics", "tests/recommend"),
-    "decision/courses": ("tests/courses", "tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/flight": ("tests/courses", "tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/attempt": ("tests/courses", "tests/rules", "tests/semantics", "tests/recommend"),
+    "decision/decide": ("tests/courses", "tests/recommend", "tests/semantics", "tests/brief"),
     "decision/performance": ("tests/physics", "tests/profile", "tests/courses"),
     "decision/case": (
         *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),

@@ -489,7 +489,6 @@ def test_a_hold_is_tried_to_every_change_of_the_weather_that_bars() -> None:
     [
         ("clean", {}),  # usable now
         ("wait-for-fog", {"/failures": [{"id": "smoke"}]}),  # time presses
-        ("wait-for-fog", {"/alternates": []}),  # no way out to keep
         ("flaps-jammed-short-wet", {}),  # the runway is too short, whatever the weather
         ("wait-for-fog", {"/fuel/on_board_kg": 2300}),  # no fuel to hold with
     ],
@@ -498,6 +497,12 @@ def test_nothing_is_waited_for_where_waiting_mends_nothing(
     name: str, changes: dict[str, Any]
 ) -> None:
     assert waits(name, **changes) == ()
+
+
+def test_with_nowhere_else_to_go_the_fuel_to_wait_is_that_of_a_second_approach_here() -> None:
+    (only,) = waits(**{"/alternates": []})
+    assert (only.icao, len(only.attempts)) == ("XKAL", 2)
+    assert waits(**{"/alternates": [], "/fuel/on_board_kg": 2300}) == ()
 
 
 ICE_UNPROTECTED: dict[str, Any] = {"/failures": [{"id": "wing-anti-ice"}]}

@@ -227,7 +227,17 @@ CANNOT = {
     ("solar_elevation_deg", "unknown"): NEVER,
 }
 POSITIONS = {"below", "at", "above", "unknown", "not applicable"}
-FUNCTIONS = {name for name in room.__all__ if inspect.isfunction(getattr(room, name))}
+DRAWN = (  # with every attempt, for the minima to be looked up by
+    category_of,
+    circling_minimum,
+    credited_headwind_kt,
+    is_night,
+    is_night_throughout,
+    solar_elevation_deg,
+)
+FUNCTIONS = {name for name in room.__all__ if inspect.isfunction(getattr(room, name))} | {
+    each.__name__ for each in DRAWN
+}
 
 
 def _mdh_ft(category: AeroplaneCategory) -> float | None:
