@@ -9,12 +9,16 @@ of the API document and the reference of the docs.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from datetime import datetime
+from typing import Annotated, Final
 
 from msgspec import Meta
 
 UNIT: Final = "x-unit"
 """The member of a JSON Schema that holds the unit."""
+
+Instant = Annotated[datetime, Meta(tz=True)]
+"""A moment in UTC, RFC 3339 when written."""
 
 
 def about(

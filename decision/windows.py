@@ -7,9 +7,12 @@ A set of windows is a tuple sorted by start with no overlaps, as `union` returns
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Annotated, Final
+
+from msgspec import Struct
+
+from decision.fields import Instant, about
 
 UTC_OFFSET: Final = timedelta(0)
 MINUTE: Final = timedelta(minutes=1)
@@ -30,12 +33,13 @@ def clock_text(at: datetime) -> str:
     return f"{at.hour:02d}:{at.minute:02d}Z"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Window:
+class Window(
+    Struct, frozen=True, order=True, gc=False, rename={"start_at": "start", "end_at": "end"}
+):
     """A span of time that excludes its end. Raises ValueError if empty or not in aware UTC."""
 
-    start_at: datetime
-    end_at: datetime
+    start_at: Annotated[Instant, about("First instant.")]
+    end_at: Annotated[Instant, about("End, not included.")]
 
     def __post_init__(self) -> None:
         if self.start_at.utcoffset() != UTC_OFFSET or self.end_at.utcoffset() != UTC_OFFSET:

@@ -14,12 +14,12 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any, Final, Protocol
 
-import msgspec
 import orjson
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
+from decision.answer.schema import schemas
 from decision.case.spec import (
     RFC3339_UTC,
     AnyOf,
@@ -88,11 +88,7 @@ def published() -> dict[str, Any]:
     """The JSON Schema of every published type, closed: an answer has all members and no other."""
     told = (answer for view in VIEWS for answer in view.answers)
     types = [ProblemDocument, *(answer for answer in told if isinstance(answer, type))]
-    _, components = msgspec.json.schema_components(types, ref_template=f"{COMPONENTS}{{name}}")
-    for schema in components.values():
-        if "properties" in schema:
-            schema |= {"required": list(schema["properties"]), "additionalProperties": False}
-    return components
+    return schemas(*types)
 
 
 def demo_cases() -> dict[str, object]:

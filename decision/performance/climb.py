@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 from decision.atmosphere import GRAVITY_MPS2
 from decision.elementwise import Numbers
 from decision.errors import require_range
+from decision.fields import about
 from decision.performance.configuration import Configuration, Rating
 from decision.performance.drag import configured_polar, drag_n
 from decision.performance.envelope import (
@@ -73,9 +74,9 @@ class Reached:
     `levelled_off`: it was at the height or altitude that ends it before.
     """
 
-    height_gained_ft: float
-    pressure_altitude_ft: float
-    levelled_off: bool
+    height_gained_ft: Annotated[float, about("True height above the start.", unit="ft")]
+    pressure_altitude_ft: Annotated[float, about("Pressure altitude.", unit="ft")]
+    levelled_off: Annotated[bool, about("Whether the climb had ended before.")]
 
 
 def path_rate(

@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from functools import lru_cache
-from typing import Final
+from typing import Annotated, Final
 
+from decision.fields import about
 from decision.profile import Profile
 from decision.speeds import NoHeadway
 
@@ -159,23 +160,23 @@ CALM_STANDARD: Final = uniform_air()
 class Step:
     """One stretch of a flight; the level is the one at its end."""
 
-    name: str
-    distance_nm: float
-    time_min: float
-    fuel_kg: float
-    pressure_altitude_ft: float
-    cas_kt: float
-    configuration: str
+    name: Annotated[str, about("What is flown.")]
+    distance_nm: Annotated[float, about("Distance over the ground.", unit="NM")]
+    time_min: Annotated[float, about("Duration.", unit="min")]
+    fuel_kg: Annotated[float, about("Fuel that leaves the tanks.", unit="kg")]
+    pressure_altitude_ft: Annotated[float, about("Pressure altitude at its end.", unit="ft")]
+    cas_kt: Annotated[float, about("Calibrated airspeed.", unit="kt")]
+    configuration: Annotated[str, about("Gear and flaps.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrdinaryWay:
     """What a flight takes at the ordinary level and speed, or as near to them as can be flown."""
 
-    fuel_kg: float
-    time_min: float
-    pressure_altitude_ft: float
-    cas_kt: float
+    fuel_kg: Annotated[float, about("Fuel that leaves the tanks.", unit="kg")]
+    time_min: Annotated[float, about("Duration.", unit="min")]
+    pressure_altitude_ft: Annotated[float, about("Cruise level.", unit="ft")]
+    cas_kt: Annotated[float, about("Calibrated airspeed of the cruise.", unit="kt")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 from decision.errors import require_range
+from decision.fields import about
 from decision.performance.landing_distance import Governing, governing
 from decision.performance.stopping import (
     Setting,
@@ -47,19 +48,24 @@ class Landing:
     mass above the maximum landing mass.
     """
 
-    distance_m: float | None
-    computed_m: float | None
-    floor_m: float | None
-    air_m: float
-    transition_m: float
-    roll_m: float | None
-    approach_speed_kt: float
-    tyre_speed_kt: float
-    brake_energy_mj: float | None
-    overweight: bool
-    limited_by: str | None
-    table_m: float | None = None
-    unknown: str | None = None
+    distance_m: Annotated[
+        float | None,
+        about("What governs; null: may not land, does not stop, or not known.", unit="m"),
+    ]
+    computed_m: Annotated[float | None, about("By the physics.", unit="m")]
+    floor_m: Annotated[
+        float | None, about("The least that counts; null: no factor applies.", unit="m")
+    ]
+    air_m: Annotated[float, about("From the threshold to touchdown.", unit="m")]
+    transition_m: Annotated[float, about("From touchdown to full braking.", unit="m")]
+    roll_m: Annotated[float | None, about("Braked roll.", unit="m")]
+    approach_speed_kt: Annotated[float, about("Approach speed.", unit="kt")]
+    tyre_speed_kt: Annotated[float, about("Ground speed at touchdown.", unit="kt")]
+    brake_energy_mj: Annotated[float | None, about("Energy of the brakes.", unit="MJ")]
+    overweight: Annotated[bool, about("Above the maximum landing mass.")]
+    limited_by: Annotated[str | None, about("What forbids it, or which limit is passed.")]
+    table_m: Annotated[float | None, about("By the table of the operator.", unit="m")] = None
+    unknown: Annotated[str | None, about("Which figure a governing table has not.")] = None
 
 
 def landing(

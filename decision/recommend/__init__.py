@@ -7,6 +7,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+import msgspec
+
+from decision import answer as answers
 from decision.case import Case
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import Here, best_here, courses_of
@@ -31,7 +34,6 @@ from decision.recommend.headline import Story, headline_of, reasons_of
 from decision.recommend.holding import holding_of, step_ahead
 from decision.recommend.instead import instead_of
 from decision.recommend.leave import leave_by_of
-from decision.recommend.mapping import to_mapping
 from decision.recommend.other_runways import other_runways_of
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.remedies import Answered, remedies_of
@@ -64,7 +66,9 @@ def recommend_mapping(case: Case) -> dict[str, Any]:
     others = None
     if case.compare_rulebooks:
         others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
-    return to_mapping(answer, flip_points=flips, compared=others)
+    told = answers.tell(answer, flip_points=flips, compared=others)
+    plain: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(told))
+    return plain
 
 
 def _asked(case: Case, rulebook: str | None) -> Situation:

@@ -150,6 +150,7 @@ def _courses(before: Data, after: Data) -> Iterator[dict[str, Any]]:
                 "course": other["course"],
                 "legal": {"from": one["legal"], "to": other["legal"]},
                 "margin_kg": {"from": margins[0], "to": margins[1]},
+                "only": None,
             }
     names = [{each["course"] for each in answer["courses"]} for answer in (before, after)]
     for name in sorted(names[0] ^ names[1]):

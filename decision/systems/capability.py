@@ -7,8 +7,9 @@ failure first. Fields only ever get worse with another failure (fewer functions,
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
+from decision.fields import about
 from decision.profile.systems_effects import Drive, Extension, LimitName, Urgency, Weight
 from decision.profile.systems_model import NodeKind
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
@@ -38,22 +39,22 @@ class LostFunction:
     `together_with`: the failures that took away its other sources, where it has more than one.
     """
 
-    function: str
-    title: str
-    kind: NodeKind
-    degraded: bool
-    because: tuple[str, ...]
-    together_with: tuple[str, ...]
+    function: Annotated[str, about("Its id in the profile.")]
+    title: Annotated[str, about("Its name for people.")]
+    kind: Annotated[NodeKind, about("What it is to a reader.")]
+    degraded: Annotated[bool, about("Still there in a lesser way.")]
+    because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
+    together_with: Annotated[tuple[str, ...], about("Failures that took away its other sources.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
     """The strictest value of a named limit and what set it; no `unit` for a ratio or a count."""
 
-    name: LimitName
-    value: float
-    unit: str
-    because: str
+    name: Annotated[LimitName, about("Which limit; its unit ends the name.")]
+    value: Annotated[float, about("Its value, in `unit`.")]
+    unit: Annotated[str, about("Unit; empty for a ratio or a count.")]
+    because: Annotated[str, about("The failure that sets it.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,12 +65,12 @@ class GearCapability:
     while it can still be extended. A gear in transit or unsafe counts with its doors open.
     """
 
-    position: GearPosition
-    extension: Extension
-    retractable: bool
-    doors_after_extension: DoorPosition
-    doors_now: DoorPosition
-    because: tuple[str, ...]
+    position: Annotated[GearPosition, about("Where it is.")]
+    extension: Annotated[Extension, about("How it can still be extended.")]
+    retractable: Annotated[bool, about("Whether, when down, it can be brought up.")]
+    doors_after_extension: Annotated[DoorPosition, about("Its doors once it is out.")]
+    doors_now: Annotated[DoorPosition, about("Its doors as they are.")]
+    because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,43 +80,43 @@ class FlapCapability:
     `drive` is NONE when they do not move, whatever the reason; `extend_only`: out, not in again.
     """
 
-    position: str
-    reachable: tuple[str, ...]
-    drive: Drive
-    jammed: bool
-    extend_only: bool
-    because: tuple[str, ...]
+    position: Annotated[str, about("Detent where they are.")]
+    reachable: Annotated[tuple[str, ...], about("Detents they can reach.")]
+    drive: Annotated[Drive, about("How fast they still move.")]
+    jammed: Annotated[bool, about("Whether they are stuck.")]
+    extend_only: Annotated[bool, about("Out, but not in again.")]
+    because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlatCapability:
     """Where the slats are and whether they can be moved; `extend_only`: out, but not in again."""
 
-    position: SlatPosition
-    movable: bool
-    extend_only: bool
-    drive: Drive
-    because: tuple[str, ...]
+    position: Annotated[SlatPosition, about("Where they are.")]
+    movable: Annotated[bool, about("Whether they still move.")]
+    extend_only: Annotated[bool, about("Out, but not in again.")]
+    drive: Annotated[Drive, about("How fast they still move.")]
+    because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemCaution:
     """Something that the crew must be told; `also` are further failures that say the same."""
 
-    code: str
-    text: str
-    weight: Weight
-    because: tuple[str, ...]
-    also: tuple[str, ...] = ()
+    code: Annotated[str, about("Kind of the caution.")]
+    text: Annotated[str, about("Whole sentences.")]
+    weight: Annotated[Weight, about("How much it weighs.")]
+    because: Annotated[tuple[str, ...], about("Path from its cause, cause first.")]
+    also: Annotated[tuple[str, ...], about("Further failures that say the same.")] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IrreversibleChange:
     """A step that is still open, and that cannot be undone once taken."""
 
-    what: str
-    step: str
-    because: tuple[str, ...]
+    what: Annotated[str, about("What it is of.")]
+    step: Annotated[str, about("The step, as one says it to a crew.")]
+    because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,40 +133,52 @@ class Capability:
     one failure does not know of the others.
     """
 
-    lost: tuple[LostFunction, ...]
-    gear: GearCapability
-    flap: FlapCapability
-    slats: SlatCapability
-    engines_running: int
-    engines_failed: tuple[str, ...]
-    thrust_ratio: float
-    pressurised: bool
-    limits: tuple[Limit, ...]
-    ground_spoilers: bool
-    ground_spoiler_fraction: float
-    reversers: int
-    brakes_fraction: float
-    anti_skid: AntiSkid
-    nose_wheel_steering: bool
-    blocks_runway: bool
-    lost_approach_equipment: frozenset[str]
-    anti_ice: bool
-    leak_kg_per_h: float
-    leak_rate_unknown: bool
-    unusable_fuel_kg: float
-    unusable_fuel_unknown: bool
-    fuel_quantity_doubtful: bool
-    drag_increment: float
-    fuel_flow_scale: float
-    urgency: Urgency
-    checklist_min: float
-    before_landing_min: float
-    cautions: tuple[SystemCaution, ...]
-    landing_hazards: tuple[SystemCaution, ...]
-    irreversible: tuple[IrreversibleChange, ...]
-    natures: tuple[str, ...]
-    dispatch_lines: tuple[str, ...]
-    cabin_lines: tuple[str, ...]
+    lost: Annotated[tuple[LostFunction, ...], about("What is lost or degraded.")]
+    gear: Annotated[GearCapability, about("The landing gear.")]
+    flap: Annotated[FlapCapability, about("The flaps.")]
+    slats: Annotated[SlatCapability, about("The slats.")]
+    engines_running: Annotated[int, about("Engines that run.")]
+    engines_failed: Annotated[tuple[str, ...], about("Ids of those that do not.")]
+    thrust_ratio: Annotated[
+        float, about("Thrust that is left, of what a sound aircraft has, 0 to 1.")
+    ]
+    pressurised: Annotated[bool, about("Whether the cabin is.")]
+    limits: Annotated[tuple[Limit, ...], about("Limits that failures set.")]
+    ground_spoilers: Annotated[bool, about("Whether all of them work.")]
+    ground_spoiler_fraction: Annotated[float, about("Share of them that works, 0 to 1.")]
+    reversers: Annotated[int, about("Reversers that work.")]
+    brakes_fraction: Annotated[float, about("Share of the wheel brakes that works, 0 to 1.")]
+    anti_skid: Annotated[AntiSkid, about("How the brakes are modulated.")]
+    nose_wheel_steering: Annotated[bool, about("Whether it works.")]
+    blocks_runway: Annotated[bool, about("Whether it may stay on the runway after landing.")]
+    lost_approach_equipment: Annotated[
+        frozenset[str], about("Equipment that approaches may need and that is lost.")
+    ]
+    anti_ice: Annotated[bool, about("Whether it works.")]
+    leak_kg_per_h: Annotated[float, about("Fuel lost, as far as its rate is known.", unit="kg/h")]
+    leak_rate_unknown: Annotated[bool, about("More is lost than is known.")]
+    unusable_fuel_kg: Annotated[
+        float, about("Fuel that cannot be used, as far as known.", unit="kg")
+    ]
+    unusable_fuel_unknown: Annotated[bool, about("More cannot be used than is known.")]
+    fuel_quantity_doubtful: Annotated[bool, about("Whether the gauges can be relied on no more.")]
+    drag_increment: Annotated[float, about("Added to the drag coefficient.")]
+    fuel_flow_scale: Annotated[float, about("Fuel flow beside that of a sound aircraft.")]
+    urgency: Annotated[Urgency, about("How soon the failures want it on the ground.")]
+    checklist_min: Annotated[float, about("Time that checklists take.", unit="min")]
+    before_landing_min: Annotated[
+        float, about("The part of it that delays a touchdown.", unit="min")
+    ]
+    cautions: Annotated[tuple[SystemCaution, ...], about("What the crew must be told.")]
+    landing_hazards: Annotated[
+        tuple[SystemCaution, ...], about("What makes the landing itself unsafe on any runway.")
+    ]
+    irreversible: Annotated[tuple[IrreversibleChange, ...], about("Steps that cannot be undone.")]
+    natures: Annotated[tuple[str, ...], about("What air traffic control hears first.")]
+    dispatch_lines: Annotated[
+        tuple[str, ...], about("What is to be prepared for the landing and after it.")
+    ]
+    cabin_lines: Annotated[tuple[str, ...], about("What the cabin crew must know.")]
 
     @property
     def unproven_landing(self) -> tuple[SystemCaution, ...]:

@@ -1,10 +1,9 @@
 """Weather reports: decoded without flattery, then read for a window of time.
 
-`decode` turns one METAR, SPECI or TAF into a `Report`; `report_to_mapping` makes it plain data.
+`decode` turns one METAR, SPECI or TAF into a `Report`.
 """
 
 from decision.weather.decode import decode
-from decision.weather.mapping import report_to_mapping
 from decision.weather.report import (
     CeilingState,
     Element,
@@ -24,5 +23,4 @@ __all__ = [
     "Report",
     "ReportKind",
     "decode",
-    "report_to_mapping",
 ]

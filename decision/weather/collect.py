@@ -13,9 +13,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
-from typing import Final
+from typing import Annotated, Final
 
 from decision.errors import UnreadableReport
+from decision.fields import about
 from decision.weather.decode import decode
 from decision.weather.report import Report, ReportKind
 
@@ -27,8 +28,8 @@ AHEAD_MAX: Final = timedelta(minutes=15)  # clocks differ; further ahead is a wr
 class SetAside:
     """A report that is not used, and why."""
 
-    raw: str
-    reason: str
+    raw: Annotated[str, about("The report.")]
+    reason: Annotated[str, about("Why it is not used.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,7 +29,7 @@ from decision.weather.report import (
     RunwayVisualRange,
     Temperature,
     Visibility,
-    Weather,
+    WeatherGroup,
     Wind,
     WindShear,
     WindUnit,
@@ -91,11 +91,11 @@ class Draft:
         self.pressure: Pressure | None = None
         self.layers: list[CloudLayer] = []
         self.clear_sky: str | None = None
-        self.weather: list[Weather] = []
+        self.weather: list[WeatherGroup] = []
         self.no_weather = False
         self.cavok = False
         self.rvr: list[RunwayVisualRange] = []
-        self.recent: list[Weather] = []
+        self.recent: list[WeatherGroup] = []
         self.runway_state: list[RunwayState] = []
         self.wind_shear: list[WindShear] = []
         self.set_aside: list[str] = []
@@ -164,7 +164,7 @@ class Draft:
             self.problems.append(f"runway visual range is missing: {rvr.raw}")
         return True
 
-    def _take_weather(self, weather: Weather) -> bool:
+    def _take_weather(self, weather: WeatherGroup) -> bool:
         self.weather.append(weather)
         return True
 
@@ -287,7 +287,7 @@ class Draft:
             return _NOTHING
         return frozenset(self.unknown | self.doubted)
 
-    def _present(self, *, given: bool) -> tuple[Weather, ...] | None:
+    def _present(self, *, given: bool) -> tuple[WeatherGroup, ...] | None:
         return tuple(self.weather) if self.weather or given else None
 
     def _note_absent(
@@ -407,7 +407,7 @@ _TAKE: Final[dict[type, Callable[[Draft, Any], bool]]] = {
     Variation: Draft._take_variation,
     Visibility: Draft._take_visibility,
     RunwayVisualRange: Draft._take_rvr,
-    Weather: Draft._take_weather,
+    WeatherGroup: Draft._take_weather,
     Recent: Draft._take_recent,
     CloudLayer: Draft._take_layer,
     Temperature: Draft._take_temperature,

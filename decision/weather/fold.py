@@ -32,7 +32,7 @@ from decision.weather.report import (
     Remark,
     RemarkKind,
     Visibility,
-    Weather,
+    WeatherGroup,
 )
 from decision.windows import Window, gaps
 
@@ -325,17 +325,17 @@ def wind_shear(heard: Heard) -> tuple[str, ...]:
 # --- weather ---
 
 
-def weather_groups(heard: Heard) -> tuple[Weather, ...]:
+def weather_groups(heard: Heard) -> tuple[WeatherGroup, ...]:
     """Every weather group of the window, once."""
     return _once(group for claim in heard.claims for group in claim.said.weather or ())
 
 
-def recent_groups(heard: Heard) -> tuple[Weather, ...]:
+def recent_groups(heard: Heard) -> tuple[WeatherGroup, ...]:
     """Every group of recent weather, once."""
     return _once(group for claim in heard.claims for group in claim.said.recent)
 
 
-def _once(groups: Iterable[Weather]) -> tuple[Weather, ...]:
+def _once(groups: Iterable[WeatherGroup]) -> tuple[WeatherGroup, ...]:
     return tuple({group.raw: group for group in groups}.values())
 
 
@@ -356,7 +356,7 @@ def freezing_precipitation(heard: Heard) -> bool | None:
     return None if None in states else _absent(heard, FREEZING_RAIN_SENSOR)
 
 
-def _freezes(group: Weather, said: Elements) -> bool | None:
+def _freezes(group: WeatherGroup, said: Elements) -> bool | None:
     if group.freezing_precipitation:
         return True
     if UNKNOWN_PRECIPITATION not in group.phenomena:

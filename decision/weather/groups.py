@@ -32,7 +32,7 @@ from decision.weather.report import (
     Temperature,
     Tendency,
     Visibility,
-    Weather,
+    WeatherGroup,
     Wind,
     WindShear,
     WindUnit,
@@ -80,7 +80,7 @@ class Variation:
 class Recent:
     """Weather since the last report."""
 
-    weather: Weather
+    weather: WeatherGroup
     raw: str
 
 
@@ -89,7 +89,7 @@ Group = (
     | Variation
     | Visibility
     | RunwayVisualRange
-    | Weather
+    | WeatherGroup
     | Recent
     | CloudLayer
     | Temperature
@@ -271,11 +271,11 @@ _CLOUD: Final = re.compile(
 _AMOUNT_MISSING: Final = "///"
 
 
-def _weather(found: Match[str]) -> Weather | Recent | None:
+def _weather(found: Match[str]) -> WeatherGroup | Recent | None:
     descriptors, phenomena = _pairs(found["descriptors"]), _pairs(found["phenomena"])
     if not descriptors and not phenomena:
         return None
-    weather = Weather(
+    weather = WeatherGroup(
         intensity=Intensity(found["intensity"] or ""),
         descriptors=descriptors,
         phenomena=phenomena,
@@ -284,13 +284,13 @@ def _weather(found: Match[str]) -> Weather | Recent | None:
     return Recent(weather, found.string) if found["recent"] else weather
 
 
-def _alternatives(found: Match[str]) -> Weather | None:
+def _alternatives(found: Match[str]) -> WeatherGroup | None:
     """Two groups with a stroke between (`-RA/BR`): both count, at the higher intensity."""
     parts = [read_group(word) for word in found.string.split("/")]
-    weather = [part for part in parts if isinstance(part, Weather)]
+    weather = [part for part in parts if isinstance(part, WeatherGroup)]
     if len(weather) != len(parts):
         return None
-    return Weather(
+    return WeatherGroup(
         intensity=max((part.intensity for part in weather), key=_INTENSITIES.index),
         descriptors=tuple(dict.fromkeys(d for part in weather for d in part.descriptors)),
         phenomena=tuple(dict.fromkeys(p for part in weather for p in part.phenomena)),

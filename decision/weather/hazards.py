@@ -37,7 +37,7 @@ from decision.weather.report import (
     PeriodKind,
     RemarkKind,
     Report,
-    Weather,
+    WeatherGroup,
     Wind,
     WindShear,
 )
@@ -131,12 +131,12 @@ def kind_named(phenomenon: str) -> Kind:
     return next(each for each in kinds() if each.phenomenon == phenomenon)
 
 
-def kind_of(weather: Weather) -> Kind | None:
+def kind_of(weather: WeatherGroup) -> Kind | None:
     """The gravest row that a weather group meets; None if it is no hazard."""
     return next((kind for kind in kinds() if _meets(weather, kind)), None)
 
 
-def _meets(weather: Weather, kind: Kind) -> bool:
+def _meets(weather: WeatherGroup, kind: Kind) -> bool:
     letters = {*weather.descriptors, *weather.phenomena}
     if kind.letters not in letters or letters & kind.without:
         return False

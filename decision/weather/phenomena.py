@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.tables import rows
-from decision.weather.report import CloudAmount, Elements, Period, Weather
+from decision.weather.report import CloudAmount, Elements, Period, WeatherGroup
 from decision.weather.use import Nature
 
 FILE: Final = "weather_phenomena.csv"
@@ -83,24 +83,24 @@ def phenomena() -> Mapping[str, Phenomenon]:
     )
 
 
-def classes_of(weather: Weather) -> tuple[Phenomenon, ...]:
+def classes_of(weather: WeatherGroup) -> tuple[Phenomenon, ...]:
     """The classes of a group's letters, descriptors first."""
     table = phenomena()
     letters = (*weather.descriptors, *weather.phenomena)
     return tuple(table.get(code, UNKNOWN_LETTERS) for code in letters)
 
 
-def is_transient(weather: Weather) -> bool:
+def is_transient(weather: WeatherGroup) -> bool:
     """Whether a weather group is a shower, thunderstorm, squall or funnel cloud."""
     return any(each.nature is Nature.TRANSIENT for each in classes_of(weather))
 
 
-def bears_icing(weather: Weather) -> bool:
+def bears_icing(weather: WeatherGroup) -> bool:
     """Whether a weather group speaks of icing: freezing or frozen precipitation, or storms."""
     return any(each.icing for each in classes_of(weather))
 
 
-def runway_effect(weather: Iterable[Weather]) -> RunwayEffect:
+def runway_effect(weather: Iterable[WeatherGroup]) -> RunwayEffect:
     """The worst that any of the groups leaves on a runway."""
     effects = {each.runway for group in weather for each in classes_of(group)}
     worst_first = (RunwayEffect.FROZEN, RunwayEffect.WET)

@@ -7,12 +7,12 @@ can never meet one. `reaches` says so as True, False or None (unknown); rules us
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from enum import StrEnum
-from typing import Final
+from typing import Annotated, Final
 
+from decision.fields import Instant, about
 from decision.quantities import Bound
-from decision.weather.report import CeilingState, Element, Tendency, Weather
+from decision.weather.report import CeilingState, Element, Tendency, WeatherGroup
 from decision.windows import Window
 
 
@@ -23,9 +23,9 @@ class Governing:
     `kind`: METAR, SPECI, TREND, SPOT, a kind of forecast group, or NONE. `text` is quoted.
     """
 
-    kind: str
-    text: str
-    why: str
+    kind: Annotated[str, about("Kind of the report or group; NONE: nobody speaks.")]
+    text: Annotated[str, about("Its words.")]
+    why: Annotated[str, about("Why it governs.")]
 
 
 NOTHING: Final = "NONE"
@@ -55,11 +55,13 @@ def below(possible: float | None, limit: float) -> bool:
 class CeilingReading:
     """The lowest ceiling; `possible_ceiling_ft` is the lower one that remarks speak of."""
 
-    state: CeilingState
-    feet: float | None
-    possibly_worse: bool
-    possible_ceiling_ft: float | None
-    governing: Governing
+    state: Annotated[CeilingState, about("A height, none, or not known.")]
+    feet: Annotated[float | None, about("Above the aerodrome.", unit="ft")]
+    possibly_worse: Annotated[bool, about("Whether it may be worse than the figure.")]
+    possible_ceiling_ft: Annotated[
+        float | None, about("A lower one that remarks speak of.", unit="ft")
+    ]
+    governing: Annotated[Governing, about("The words that it rests on.")]
 
     def reaches(self, limit_ft: float) -> bool | None:
         """Whether the ceiling is at or above a minimum; no ceiling is above every minimum.
@@ -79,13 +81,15 @@ class VisibilityReading:
     `possible_metres` is the lower one that remarks speak of (variable, sector, tower, surface).
     """
 
-    metres: float | None
-    bound: Bound
-    prevailing_metres: float | None
-    minimum_metres: float | None
-    possibly_worse: bool
-    possible_metres: float | None
-    governing: Governing
+    metres: Annotated[
+        float | None, about("The lower of prevailing and lowest of a direction.", unit="m")
+    ]
+    bound: Annotated[Bound, about("How the figure bounds the true one.")]
+    prevailing_metres: Annotated[float | None, about("Prevailing visibility.", unit="m")]
+    minimum_metres: Annotated[float | None, about("Lowest of a direction.", unit="m")]
+    possibly_worse: Annotated[bool, about("Whether it may be worse than the figure.")]
+    possible_metres: Annotated[float | None, about("A lower one that remarks speak of.", unit="m")]
+    governing: Annotated[Governing, about("The words that it rests on.")]
 
     def reaches(self, limit_m: float) -> bool | None:
         """Whether the visibility is at or above a minimum; not known where a remark is under it."""
@@ -105,18 +109,20 @@ class RvrReading:
     too old to make anything known, it still stands where it is short of a minimum.
     """
 
-    runway: str
-    low_m: float | None
-    low_bound: Bound
-    high_m: float | None
-    high_bound: Bound | None
-    tendency: Tendency | None
-    midpoint_m: float | None
-    stop_end_m: float | None
-    possibly_worse: bool
-    governing: Governing
-    at: datetime | None = None
-    bars_only: bool = False
+    runway: Annotated[str, about("Designator.")]
+    low_m: Annotated[
+        float | None, about("Lower end of what was reported; null: missing.", unit="m")
+    ]
+    low_bound: Annotated[Bound, about("How it bounds the true one.")]
+    high_m: Annotated[float | None, about("Upper end.", unit="m")]
+    high_bound: Annotated[Bound | None, about("How it bounds the true one.")]
+    tendency: Annotated[Tendency | None, about("Up, down or no change.")]
+    midpoint_m: Annotated[float | None, about("At the midpoint.", unit="m")]
+    stop_end_m: Annotated[float | None, about("At the stop end.", unit="m")]
+    possibly_worse: Annotated[bool, about("Whether it may be worse than the figure.")]
+    governing: Annotated[Governing, about("The words that it rests on.")]
+    at: Annotated[Instant | None, about("When it was seen.")] = None
+    bars_only: Annotated[bool, about("Too old to make anything known, it still bars.")] = False
 
     def reaches(self, limit_m: float) -> bool | None:
         """Whether the low end is at or above a minimum."""
@@ -132,16 +138,21 @@ class WindReading:
     `from_true_deg` None: variable, or direction unknown; then it may blow across and from behind.
     """
 
-    from_true_deg: float | None
-    variable: bool
-    variation: tuple[float, float] | None
-    speed_kt: float | None
-    speed_bound: Bound
-    gust_kt: float | None
-    gust_bound: Bound
-    gust_counts: bool
-    possibly_worse: bool
-    governing: Governing
+    from_true_deg: Annotated[
+        float | None, about("True direction; null: variable or not known.", unit="degrees")
+    ]
+    variable: Annotated[bool, about("No single direction.")]
+    variation: Annotated[
+        tuple[float, float] | None,
+        about("Sector of directions, clockwise from the first to the second.", unit="degrees"),
+    ]
+    speed_kt: Annotated[float | None, about("Mean speed.", unit="kt")]
+    speed_bound: Annotated[Bound, about("How it bounds the true one.")]
+    gust_kt: Annotated[float | None, about("Gust.", unit="kt")]
+    gust_bound: Annotated[Bound, about("How it bounds the true one.")]
+    gust_counts: Annotated[bool, about("Whether the gust, too, must be inside limits.")]
+    possibly_worse: Annotated[bool, about("Whether it may be worse than the figure.")]
+    governing: Annotated[Governing, about("The words that it rests on.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,10 +162,10 @@ class Disregarded:
     What they would have brought is kept: a storm and a wet runway matter beside the minima, too.
     """
 
-    text: str
-    why: str
-    thunderstorm: bool = False
-    precipitation: bool = False
+    text: Annotated[str, about("The words.")]
+    why: Annotated[str, about("Why they stand without effect.")]
+    thunderstorm: Annotated[bool, about("They would have brought one.")] = False
+    precipitation: Annotated[bool, about("They would have brought some.")] = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,9 +176,11 @@ class Reported:
     since something named has improved on it, or it is too long ago.
     """
 
-    at: datetime
-    visibility: VisibilityReading | None
-    rvr: tuple[RvrReading, ...]
+    at: Annotated[Instant, about("When the visibility was seen.")]
+    visibility: Annotated[
+        VisibilityReading | None, about("Visibility; null: not heard in the window.")
+    ]
+    rvr: Annotated[tuple[RvrReading, ...], about("Runway visual ranges.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,12 +190,12 @@ class Foretold:
     `prevailing`: it is no TEMPO, INTER or PROB. Groups that a reading disregards are here, too.
     """
 
-    kind: str
-    text: str
-    from_at: datetime
-    until_at: datetime
-    prevailing: bool
-    visibility: VisibilityReading
+    kind: Annotated[str, about("Kind of the group.")]
+    text: Annotated[str, about("Its words.")]
+    from_at: Annotated[Instant, about("From when.")]
+    until_at: Annotated[Instant, about("Until when.")]
+    prevailing: Annotated[bool, about("Whether it is no TEMPO, INTER or PROB.")]
+    visibility: Annotated[VisibilityReading, about("What it says.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,10 +206,10 @@ class Improvement:
     a TEMPO improves nothing but hazards, as weather.
     """
 
-    at: datetime
-    kind: str
-    text: str
-    elements: frozenset[Element]
+    at: Annotated[Instant, about("From when it counts.")]
+    kind: Annotated[str, about("Kind of the group.")]
+    text: Annotated[str, about("Its words.")]
+    elements: Annotated[frozenset[Element], about("What it improves.")]
 
 
 class HazardWeight(StrEnum):
@@ -215,14 +228,14 @@ class Hazard:
     None: no end is told. `runway` None: not of one runway alone.
     """
 
-    phenomenon: str
-    words: str
-    weight: HazardWeight
-    kind: str
-    text: str
-    from_at: datetime
-    until_at: datetime | None
-    runway: str | None = None
+    phenomenon: Annotated[str, about("Its row in the table of hazards.")]
+    words: Annotated[str, about("Its name for people.")]
+    weight: Annotated[HazardWeight, about("How heavily it weighs.")]
+    kind: Annotated[str, about("Kind of the report or group.")]
+    text: Annotated[str, about("Its words.")]
+    from_at: Annotated[Instant, about("From when.")]
+    until_at: Annotated[Instant | None, about("Until when; null: no end is told.")]
+    runway: Annotated[str | None, about("Designator; null: not of one runway alone.")] = None
 
 
 class NotAtHand(StrEnum):
@@ -244,23 +257,27 @@ class Told:
     without TEMPO, INTER and PROB; None where they do not speak.
     """
 
-    ceiling: CeilingReading
-    visibility: VisibilityReading
-    wind: WindReading
-    winds: tuple[WindReading, ...]
-    weather: tuple[Weather, ...]
-    recent: tuple[Weather, ...]
-    thunderstorm: bool | None
-    transient_thunderstorm: bool
-    freezing_precipitation: bool | None
-    cb: bool | None
-    icing_phenomena: tuple[str, ...]
-    wind_shear: tuple[str, ...]
-    disregarded: tuple[Disregarded, ...]
-    unknown: frozenset[Element]
-    unknown_reasons: tuple[str, ...]
-    forecast_visibility: VisibilityReading | None = None
-    prevailing_visibility: VisibilityReading | None = None
+    ceiling: Annotated[CeilingReading, about("The lowest ceiling.")]
+    visibility: Annotated[VisibilityReading, about("The lowest visibility.")]
+    wind: Annotated[WindReading, about("The strongest wind.")]
+    winds: Annotated[tuple[WindReading, ...], about("Every wind of the window.")]
+    weather: Annotated[tuple[WeatherGroup, ...], about("Weather groups.")]
+    recent: Annotated[tuple[WeatherGroup, ...], about("Weather since the last report.")]
+    thunderstorm: Annotated[bool | None, about("Null where nobody could have seen it.")]
+    transient_thunderstorm: Annotated[bool, about("One stands in what is disregarded.")]
+    freezing_precipitation: Annotated[bool | None, about("Null where nobody could have seen it.")]
+    cb: Annotated[bool | None, about("Cumulonimbus; null where nobody could have seen it.")]
+    icing_phenomena: Annotated[tuple[str, ...], about("Weather that bears ice.")]
+    wind_shear: Annotated[tuple[str, ...], about("Words that tell of wind shear.")]
+    disregarded: Annotated[tuple[Disregarded, ...], about("Words without effect, and why.")]
+    unknown: Annotated[frozenset[Element], about("Elements not wholly known.")]
+    unknown_reasons: Annotated[tuple[str, ...], about("Why not.")]
+    forecast_visibility: Annotated[
+        VisibilityReading | None, about("Of trend and forecast alone.")
+    ] = None
+    prevailing_visibility: Annotated[
+        VisibilityReading | None, about("Of these without TEMPO, INTER and PROB.")
+    ] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,21 +296,37 @@ class Conditions(Told):
     `reported_before`: what was reported until then; it governs nothing any more.
     """
 
-    window: Window
-    rvr: tuple[RvrReading, ...]
-    temperature_degc: float | None
-    qnh_hpa: float | None
-    unread: tuple[str, ...]
-    observation_age_min: float | None
-    not_at_hand: tuple[NotAtHand, ...]
-    changes_at: tuple[datetime, ...]
-    qnh_high_hpa: float | None = None
-    reported: tuple[Reported, ...] = ()
-    foretold: tuple[Foretold, ...] = ()
-    improvements: tuple[Improvement, ...] = ()
-    hazards: tuple[Hazard, ...] = ()
-    observed_worse: tuple[Governing, ...] = ()
-    reported_before: tuple[Reported, ...] = ()
+    window: Annotated[Window, about("The time that is spoken of.")]
+    rvr: Annotated[tuple[RvrReading, ...], about("Runway visual ranges; only near the present.")]
+    temperature_degc: Annotated[
+        float | None, about("Last observed; null: too long before.", unit="degrees Celsius")
+    ]
+    qnh_hpa: Annotated[
+        float | None, about("Last observed, the lower of two; null: too long before.", unit="hPa")
+    ]
+    unread: Annotated[tuple[str, ...], about("Groups that could not be read.")]
+    observation_age_min: Annotated[float | None, about("Age of the observation.", unit="min")]
+    not_at_hand: Annotated[tuple[NotAtHand, ...], about("Reports that it had to do without.")]
+    changes_at: Annotated[
+        tuple[Instant, ...], about("The next instants at which a group begins or ends.")
+    ]
+    qnh_high_hpa: Annotated[float | None, about("The higher of two of one time.", unit="hPa")] = (
+        None
+    )
+    reported: Annotated[tuple[Reported, ...], about("What was seen, each observation apart.")] = ()
+    foretold: Annotated[
+        tuple[Foretold, ...], about("What each forecast group says of the visibility.")
+    ] = ()
+    improvements: Annotated[
+        tuple[Improvement, ...], about("Named groups that make something better.")
+    ] = ()
+    hazards: Annotated[tuple[Hazard, ...], about("Hazardous weather, the gravest first.")] = ()
+    observed_worse: Annotated[
+        tuple[Governing, ...], about("What was seen and is worse than the forecast that governs.")
+    ] = ()
+    reported_before: Annotated[
+        tuple[Reported, ...], about("What was reported before; it governs no more.")
+    ] = ()
 
     @property
     def phenomena(self) -> tuple[str, ...]:
@@ -305,5 +338,5 @@ class Conditions(Told):
 class Segment:
     """A span in which no group begins or ends, with its constant conditions."""
 
-    window: Window
-    conditions: Conditions
+    window: Annotated[Window, about("A span in which no group begins or ends.")]
+    conditions: Annotated[Conditions, about("Its constant conditions.")]

@@ -11,7 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Annotated
 
+from decision.fields import Instant, about
 from decision.quantities import Bound
 from decision.windows import Window
 
@@ -151,15 +153,20 @@ class Wind:
     `variation` is the sector, clockwise from the first to the second direction.
     """
 
-    from_true_deg: float | None
-    variable: bool = False
-    speed_kt: float | None
-    speed_bound: Bound = Bound.EXACT
-    gust_kt: float | None = None
-    gust_bound: Bound = Bound.EXACT
-    variation: tuple[float, float] | None = None
-    unit_reported: WindUnit
-    raw: str
+    from_true_deg: Annotated[
+        float | None, about("True direction; null: variable, or not reported.", unit="degrees")
+    ]
+    variable: Annotated[bool, about("No single direction.")] = False
+    speed_kt: Annotated[float | None, about("Mean speed; null: not reported.", unit="kt")]
+    speed_bound: Annotated[Bound, about("How the speed bounds the true one.")] = Bound.EXACT
+    gust_kt: Annotated[float | None, about("Gust; null: none, or not readable.", unit="kt")] = None
+    gust_bound: Annotated[Bound, about("How the gust bounds the true one.")] = Bound.EXACT
+    variation: Annotated[
+        tuple[float, float] | None,
+        about("Sector of directions, clockwise from the first to the second.", unit="degrees"),
+    ] = None
+    unit_reported: Annotated[WindUnit, about("Unit of the report.")]
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,13 +177,17 @@ class Visibility:
     with AT_LEAST or ABOVE is never credited above it.
     """
 
-    metres: float | None
-    bound: Bound
-    minimum_metres: float | None = None
-    minimum_direction: str | None = None
-    no_directional_variation: bool = False
-    unit_reported: LengthUnit
-    raw: str
+    metres: Annotated[float | None, about("Prevailing visibility; null: not known.", unit="m")]
+    bound: Annotated[Bound, about("How the figure bounds the true one.")]
+    minimum_metres: Annotated[
+        float | None, about("Lowest visibility of a direction.", unit="m")
+    ] = None
+    minimum_direction: Annotated[str | None, about("That direction.")] = None
+    no_directional_variation: Annotated[
+        bool, about("The station cannot tell directions apart.")
+    ] = False
+    unit_reported: Annotated[LengthUnit, about("Unit of the report.")]
+    raw: Annotated[str, about("The groups it was read from.")]
 
     @property
     def worst_metres(self) -> float | None:
@@ -189,24 +200,29 @@ class Visibility:
 class RunwayVisualRange:
     """RVR of one runway; `high_*` only where a variation is reported; None: reported missing."""
 
-    runway: str
-    low_m: float | None
-    low_bound: Bound
-    high_m: float | None = None
-    high_bound: Bound | None = None
-    tendency: Tendency | None = None
-    unit_reported: LengthUnit
-    raw: str
+    runway: Annotated[str, about("Designator.")]
+    low_m: Annotated[
+        float | None,
+        about("The range, or the lower end of a varying one; null: missing.", unit="m"),
+    ]
+    low_bound: Annotated[Bound, about("How it bounds the true one.")]
+    high_m: Annotated[
+        float | None, about("Upper end, where a variation is reported.", unit="m")
+    ] = None
+    high_bound: Annotated[Bound | None, about("How it bounds the true one.")] = None
+    tendency: Annotated[Tendency | None, about("Up, down or no change.")] = None
+    unit_reported: Annotated[LengthUnit, about("Unit of the report.")]
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Weather:
+class WeatherGroup:
     """One weather group, present or recent: intensity, descriptors, phenomena."""
 
-    intensity: Intensity
-    descriptors: tuple[str, ...]
-    phenomena: tuple[str, ...]
-    raw: str
+    intensity: Annotated[Intensity, about("Light, moderate, heavy or in the vicinity.")]
+    descriptors: Annotated[tuple[str, ...], about("Codes of the descriptors, as TS or FZ.")]
+    phenomena: Annotated[tuple[str, ...], about("Codes of the phenomena, as RA or FG.")]
+    raw: Annotated[str, about("The groups it was read from.")]
 
     @property
     def thunderstorm(self) -> bool:
@@ -226,11 +242,11 @@ class CloudLayer:
     `type_unknown`: an automatic station that cannot tell convective cloud (`BKN038///`).
     """
 
-    amount: CloudAmount | None
-    base_ft: float | None
-    convective: Convective | None = None
-    type_unknown: bool = False
-    raw: str
+    amount: Annotated[CloudAmount | None, about("Amount; null: missing.")]
+    base_ft: Annotated[float | None, about("Base above the aerodrome; null: missing.", unit="ft")]
+    convective: Annotated[Convective | None, about("Convective cloud.")] = None
+    type_unknown: Annotated[bool, about("The station cannot tell convective cloud.")] = False
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,9 +257,9 @@ class Ceiling:
     none below the limit that the clear-sky word has, not an unlimited sky.
     """
 
-    state: CeilingState
-    feet: float | None
-    raw: str
+    state: Annotated[CeilingState, about("A height, none, or not known.")]
+    feet: Annotated[float | None, about("Above the aerodrome.", unit="ft")]
+    raw: Annotated[str, about("The group that decides.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -271,11 +287,13 @@ class WindShear:
     Observed: `runway` is a designator, or None for all runways. Forecast: height and wind there.
     """
 
-    runway: str | None = None
-    height_ft: float | None = None
-    from_true_deg: float | None = None
-    speed_kt: float | None = None
-    raw: str
+    runway: Annotated[str | None, about("Designator; null: all runways, or forecast.")] = None
+    height_ft: Annotated[float | None, about("Height of a forecast shear.", unit="ft")] = None
+    from_true_deg: Annotated[
+        float | None, about("True direction of the wind there.", unit="degrees")
+    ] = None
+    speed_kt: Annotated[float | None, about("Speed of the wind there.", unit="kt")] = None
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,17 +305,19 @@ class RunwayState:
     `cleared`: contamination has ceased. `closed`: snow (SNOCLO) or runway not operational.
     """
 
-    runway: str | None
-    repeated: bool = False
-    deposit: Deposit | None = None
-    extent_percent: float | None = None
-    depth_mm: float | None = None
-    depth_at_least: bool = False
-    friction_coefficient: float | None = None
-    braking_action: BrakingAction | None = None
-    cleared: bool = False
-    closed: bool = False
-    raw: str
+    runway: Annotated[str | None, about("Designator; null: all runways.")]
+    repeated: Annotated[bool, about("The last group again, no news arrived.")] = False
+    deposit: Annotated[Deposit | None, about("What lies on it.")] = None
+    extent_percent: Annotated[
+        float | None, about("Upper end of the coded band.", unit="percent")
+    ] = None
+    depth_mm: Annotated[float | None, about("Depth of the deposit.", unit="mm")] = None
+    depth_at_least: Annotated[bool, about("The depth is so much or more.")] = False
+    friction_coefficient: Annotated[float | None, about("Measured friction.")] = None
+    braking_action: Annotated[BrakingAction | None, about("Estimated braking action.")] = None
+    cleared: Annotated[bool, about("Contamination has ceased.")] = False
+    closed: Annotated[bool, about("Closed by snow, or not operational.")] = False
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 class RemarkKind(StrEnum):
@@ -329,19 +349,27 @@ class Remark:
     `where` is a direction, a runway or the name of a sensor; `amounts` of a variable sky.
     """
 
-    kind: RemarkKind
-    low_ft: float | None = None
-    high_ft: float | None = None
-    low_m: float | None = None
-    high_m: float | None = None
-    amounts: tuple[CloudAmount, CloudAmount] | None = None
-    from_true_deg: float | None = None
-    speed_kt: float | None = None
-    at: datetime | None = None
-    temperature_degc: float | None = None
-    dewpoint_degc: float | None = None
-    where: str | None = None
-    raw: str
+    kind: Annotated[RemarkKind, about("What it is about.")]
+    low_ft: Annotated[float | None, about("Lower ceiling.", unit="ft")] = None
+    high_ft: Annotated[float | None, about("Higher ceiling.", unit="ft")] = None
+    low_m: Annotated[float | None, about("Lower visibility.", unit="m")] = None
+    high_m: Annotated[float | None, about("Higher visibility.", unit="m")] = None
+    amounts: Annotated[
+        tuple[CloudAmount, CloudAmount] | None, about("Two amounts of a variable sky.")
+    ] = None
+    from_true_deg: Annotated[float | None, about("True direction of a wind.", unit="degrees")] = (
+        None
+    )
+    speed_kt: Annotated[float | None, about("Speed of a wind.", unit="kt")] = None
+    at: Annotated[Instant | None, about("When.")] = None
+    temperature_degc: Annotated[
+        float | None, about("Precise temperature.", unit="degrees Celsius")
+    ] = None
+    dewpoint_degc: Annotated[float | None, about("Precise dew point.", unit="degrees Celsius")] = (
+        None
+    )
+    where: Annotated[str | None, about("A direction, a runway or the name of a sensor.")] = None
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -360,8 +388,8 @@ class Elements:
     ceiling: Ceiling | None = None
     clouds: tuple[CloudLayer, ...] | None = None
     rvr: tuple[RunwayVisualRange, ...] = ()
-    weather: tuple[Weather, ...] | None = None
-    recent: tuple[Weather, ...] = ()
+    weather: tuple[WeatherGroup, ...] | None = None
+    recent: tuple[WeatherGroup, ...] = ()
     temperature: Temperature | None = None
     pressure: Pressure | None = None
     cavok: bool = False
@@ -394,10 +422,10 @@ class Period:
 class TemperatureExtreme:
     """Forecast maximum (TX) or minimum (TN) temperature; None where the text does not tell."""
 
-    maximum: bool | None
-    temperature_degc: float
-    at: datetime | None
-    raw: str
+    maximum: Annotated[bool | None, about("Maximum or minimum; null: the text does not tell.")]
+    temperature_degc: Annotated[float, about("The temperature.", unit="degrees Celsius")]
+    at: Annotated[Instant | None, about("When; null: the text does not tell.")]
+    raw: Annotated[str, about("The groups it was read from.")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

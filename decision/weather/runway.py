@@ -28,7 +28,7 @@ from decision.weather.report import (
     Intensity,
     Report,
     RunwayState,
-    Weather,
+    WeatherGroup,
 )
 from decision.weather.spots import Braking, SpotObservation
 
@@ -490,9 +490,9 @@ def from_conditions(weather: Conditions, observations: Iterable[Report | None]) 
 
 
 def from_weather(
-    present: Iterable[Weather],
+    present: Iterable[WeatherGroup],
     *,
-    recent: Iterable[Weather] = (),
+    recent: Iterable[WeatherGroup] = (),
     readable: bool,
     showers: bool = False,
     temperature_degc: float | None = None,

@@ -24,7 +24,7 @@ from decision.weather.report import (
     RunwayVisualRange,
     Temperature,
     Visibility,
-    Weather,
+    WeatherGroup,
     Wind,
 )
 
@@ -110,7 +110,7 @@ def _rvr(seen: Metar, rvr: RunwayVisualRange) -> bool:
     )
 
 
-def _weather(seen: Metar, weather: Weather) -> bool:
+def _weather(seen: Metar, weather: WeatherGroup) -> bool:
     return ["".join(filter(None, parts)) for parts in seen.weather] == [weather.raw]
 
 
@@ -163,7 +163,7 @@ _RULES: Final[dict[type, _Rule]] = {
         lambda visibility: visibility.metres is not None,
     ),
     RunwayVisualRange: _Rule(Element.RVR, _rvr, lambda rvr: rvr.low_m is not None),
-    Weather: _Rule(Element.WEATHER, _weather),
+    WeatherGroup: _Rule(Element.WEATHER, _weather),
     CloudLayer: _Rule(Element.CLOUD, _layer, lambda layer: not _is_blank(layer)),
     Temperature: _Rule(
         Element.TEMPERATURE,

@@ -17,6 +17,7 @@ from flask import Response, g, request
 from msgspec import Struct
 from msgspec.structs import asdict
 
+from decision.answer import Answer
 from decision.case.shape import CASE
 from decision.errors import Fault
 from decision.fields import about
@@ -72,7 +73,7 @@ class EndOfLines(Struct, frozen=True, kw_only=True, gc=False):
     ' lines are passed over. The last line is `{"end": true, "count": n}`; an answer without it'
     " is not whole. Nothing is fetched. The limits on bytes, lines and seconds are settings.",
     line=CASE,
-    answers=("Decision", ProblemOfLine, EndOfLines),
+    answers=(Answer, ProblemOfLine, EndOfLines),
     forms=JSON_LINES,
     successes={HTTPStatus.OK: "The lines, sent as they are decided."},
 )

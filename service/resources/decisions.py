@@ -10,6 +10,7 @@ from typing import Annotated, Final
 
 from flask import Response, request
 
+from decision.answer import Answer as Published
 from decision.case.shape import CASE
 from decision.fields import about, sized
 from service.address import Address
@@ -48,7 +49,7 @@ ETAG: Final = {"ETag": "SHA-256 of the bytes sent."}
     " answer is the decision. Nothing is recorded when the request is refused.",
     body=CASE,
     headers=(KEY,),
-    answers=("Decision",),
+    answers=(Published,),
     forms=FORMS_OF_A_BRIEF,
     successes={
         HTTPStatus.OK: "Decided, not recorded.",
@@ -82,7 +83,7 @@ def decide(
     tag="decisions",
     summary="A recorded decision, byte for byte as it was answered.",
     headers=(IF_NONE_MATCH,),
-    answers=("Decision",),
+    answers=(Published,),
     forms=FORMS_OF_A_BRIEF,
     successes={
         HTTPStatus.OK: "The decision.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from http import HTTPStatus
 
+from decision.answer.calculators import Expansion
 from decision.profile import Profile
 from decision.systems import Capability, explain, timeline
 from service.address import Address
@@ -20,7 +21,7 @@ from service.shapes import EXPANSION
     tag="tools",
     summary="What failures take away and what is left, each with the path to its cause.",
     body=EXPANSION,
-    answers=("Expansion",),
+    answers=(Expansion,),
     example={
         "profile": "xtj150",
         "failures": [{"id": "hydraulic-1"}],

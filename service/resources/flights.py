@@ -7,8 +7,13 @@ from http import HTTPStatus
 from itertools import pairwise
 from typing import Annotated, Any, Final
 
+from msgspec import Struct
+
+from decision.answer.differences import Changed
+from decision.answer.types import Action
 from decision.case.shape import IDENT
-from decision.fields import about, sized
+from decision.fields import Instant, about, sized
+from decision.recommend.answer import Basis, FuelState, Verdict
 from decision.recommend.changed import changed
 from service.address import Address
 from service.collaborators import Collaborators
@@ -19,12 +24,34 @@ from service.store import Told
 SHOWN: Final = ("as_of", "verdict", "action", "basis", "headline", "fuel_state")
 
 
+class PastDecision(Struct, frozen=True, kw_only=True, gc=False):
+    """A recorded decision in short."""
+
+    id: Annotated[str, about("Id of the record.")]
+    created_at: Annotated[Instant, about("When it was recorded.")]
+    as_of: Annotated[Instant, about("The moment of deciding.")]
+    verdict: Annotated[Verdict, about("Go or no go.")]
+    action: Annotated[Action, about("What to do.")]
+    basis: Annotated[Basis, about("The row of the table of decisions that spoke.")]
+    headline: Annotated[str, about("The decision in words.")]
+    fuel_state: Annotated[FuelState, about("State of the fuel.")]
+    changed: Annotated[Changed | None, about("What differs; null: nothing came before it.")]
+
+
+class History(Struct, frozen=True, kw_only=True, gc=False):
+    """What was decided for a flight, newest first."""
+
+    flight_id: Annotated[str, about("As in the requests.")]
+    decisions: Annotated[tuple[PastDecision, ...], about("A page of them.")]
+    next_before: Annotated[str | None, about("Older ones are asked for with it; null: none.")]
+
+
 @Address(
     "GET",
     "/v1/flights/<path:flight_id>/decisions",
     tag="decisions",
     summary="What was decided for a flight, newest first, and what changed each time.",
-    answers=("History",),
+    answers=(History,),
     successes={HTTPStatus.OK: "The decisions; none is an answer too."},
     raises=(NOT_FOUND, UNAVAILABLE),
 )

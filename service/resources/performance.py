@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from decision import performance as model
+from decision.answer.calculators import Climb, Diversion, HoldingFlight, LandingWithFactor
 from decision.errors import Fault, InvalidCase, OutOfRange
 from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
@@ -36,7 +37,7 @@ FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name th
     tag="tools",
     summary="Fuel, time, level and speed of a diversion; approach and reserve not included.",
     body=DIVERSION,
-    answers=("Diversion",),
+    answers=(Diversion,),
     example={"profile": "xtj150", "mass_kg": 60000, "distance_nm": 200, "gear": "down"},
     successes={HTTPStatus.OK: "The flight, or the limit that forbids it."},
     raises=(OUT_OF_RANGE,),
@@ -52,7 +53,7 @@ def diversion(with_: Collaborators, asked: Body) -> Answer:
     tag="tools",
     summary="Landing distance from 50 ft with the devices that work.",
     body=LANDING,
-    answers=("Landing",),
+    answers=(LandingWithFactor,),
     example={
         "profile": "xtj150",
         "mass_kg": 60000,
@@ -74,7 +75,7 @@ def landing(with_: Collaborators, asked: Body) -> Answer:
     tag="tools",
     summary="Go-around gradient and ceiling of a configuration.",
     body=CLIMB,
-    answers=("Climb",),
+    answers=(Climb,),
     example={
         "profile": "xtj150",
         "mass_kg": 60000,
@@ -97,7 +98,7 @@ def climb(with_: Collaborators, asked: Body) -> Answer:
     tag="tools",
     summary="Fuel and speed of a hold.",
     body=HOLDING,
-    answers=("Holding",),
+    answers=(HoldingFlight,),
     example={
         "profile": "xtj150",
         "mass_kg": 60000,

@@ -6,10 +6,12 @@ from datetime import datetime, timedelta
 from http import HTTPStatus
 from typing import Any, Final
 
+from decision.answer.calculators import ConditionsOverWindow, DecodedReports
+from decision.answer.reports import DecodedReport, decoded, unreadable
 from decision.case.build import spots_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
 from decision.rulebooks.rulebook import load_rulebook
-from decision.weather import Report, decode, report_to_mapping
+from decision.weather import Report, decode
 from decision.weather.collect import collect, read_heap
 from decision.weather.conditions import Outlook, outlook
 from decision.weather.present import GOVERNS_AHEAD
@@ -29,7 +31,6 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     tag="tools",
     summary="What reports say: decoded, in the same order, with everything left unread.",
     body=DECODING,
-    answers=("DecodedReports",),
     example={
         "reports": [
             "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
@@ -40,10 +41,10 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     successes={HTTPStatus.OK: "The reports; one that cannot be read says why."},
     raises=(OUT_OF_RANGE,),
 )
-def decode_reports(asked: Body) -> dict[str, Any]:
+def decode_reports(asked: Body) -> DecodedReports:
     """Each report by itself."""
     received_at = datetime.fromisoformat(asked["received_at"])
-    return {"reports": [_decoded(raw, received_at) for raw in asked["reports"]]}
+    return DecodedReports(reports=tuple(_decoded(raw, received_at) for raw in asked["reports"]))
 
 
 @Address(
@@ -52,7 +53,7 @@ def decode_reports(asked: Body) -> dict[str, Any]:
     tag="tools",
     summary="What governs at an aerodrome over a window of time, by which group, and why.",
     body=CONDITIONS,
-    answers=("ConditionsOverWindow",),
+    answers=(ConditionsOverWindow,),
     example={
         "station": "XAAA",
         "reports": [
@@ -90,13 +91,12 @@ def conditions(asked: Body) -> dict[str, Any]:
     }
 
 
-def _decoded(raw: str, received_at: datetime) -> dict[str, Any]:
+def _decoded(raw: str, received_at: datetime) -> DecodedReport:
     """A decoded report; of one that cannot be read nothing is known, and it says why."""
     try:
-        return report_to_mapping(decode(raw, received_at=received_at))
+        return decoded(decode(raw, received_at=received_at))
     except UnreadableReport as error:
-        unknown = dict.fromkeys(("kind", "station", "issued_at"))
-        return {"raw": raw, **unknown, "unread": [raw], "problems": [error.problem]}
+        return unreadable(raw, error.problem)
 
 
 def _window_of(body: Body) -> Window:

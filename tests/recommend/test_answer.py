@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
+from decision.answer.figures import number
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
 from decision.recommend import recommend_mapping
-from decision.recommend.mapping import number
 from tests.case.builders import CASES, REMOVED, demo, with_changes
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))

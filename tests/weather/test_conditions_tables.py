@@ -10,7 +10,7 @@ import pytest
 from decision.errors import DataError
 from decision.tables import TABLES, rows
 from decision.weather import phenomena, use
-from decision.weather.report import Intensity, Weather
+from decision.weather.report import Intensity, WeatherGroup
 from decision.weather.use import Counts, Group, Nature, Reading, use_of
 
 OVERLAYS = (Group.TEMPORARY, Group.PROBABLE, Group.PROBABLE_TEMPORARY)
@@ -84,7 +84,7 @@ def test_the_classes_of_weather(
     icing: bool,
     effect: str,
 ) -> None:
-    group = Weather(
+    group = WeatherGroup(
         intensity=Intensity.MODERATE,
         descriptors=descriptors,
         phenomena=(phenomenon,) if phenomenon else (),

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.weather import Element, Elements, Report
-from decision.weather.report import CloudLayer, RunwayVisualRange, Weather
+from decision.weather.report import CloudLayer, RunwayVisualRange, WeatherGroup
 from tests.weather.builders import read
 from tests.weather.generated import Model, forecasts, observations, trends
 from tests.weather.scanner import Scan, scan, scan_observation
@@ -73,7 +73,7 @@ def _rvr_m(rvr: tuple[RunwayVisualRange, ...]) -> float | None:
     return min((r.low_m for r in rvr if r.low_m is not None), default=None)
 
 
-def _no_weather_lost(weather: tuple[Weather, ...], seen: Scan, unknown: bool) -> bool:
+def _no_weather_lost(weather: tuple[WeatherGroup, ...], seen: Scan, unknown: bool) -> bool:
     thunder = any(w.thunderstorm for w in weather)
     freezing = any(w.freezing_precipitation for w in weather)
     return unknown or ((thunder or not seen.thunderstorm) and (freezing or not seen.freezing))

@@ -15,7 +15,7 @@ from decision.weather.report import (
     RunwayVisualRange,
     Temperature,
     Visibility,
-    Weather,
+    WeatherGroup,
     Wind,
     WindShear,
 )
@@ -212,7 +212,7 @@ def test_weather_group_keeps_intensity_descriptors_and_phenomena(
 ) -> None:
     weather = read_group(token)
 
-    assert isinstance(weather, Weather)
+    assert isinstance(weather, WeatherGroup)
     assert (weather.intensity, weather.descriptors, weather.phenomena) == (
         intensity,
         descriptors,

@@ -1,0 +1,98 @@
+"""The weather of each place as it is published, and the runway of a course."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from decision.answer import types as told
+from decision.answer.figures import instant, number
+from decision.answer.reports import decoded
+from decision.case import Fetched
+from decision.course import Attempt, Course
+from decision.decide.judge import JudgedCourse
+from decision.recommend.answer import Recommendation
+from decision.weather.readings import Conditions
+from decision.windows import Window
+
+
+def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
+    """By aerodrome: what is in force, and the conditions of the best course that lands there."""
+    places = {}
+    for icao, station in answer.situation.weather.items():
+        attempt = _attempt_at(answer.courses, icao)
+        weather = None if attempt is None else attempt.weather
+        places[icao] = told.PlaceWeather(
+            observation=None if station.observation is None else decoded(station.observation),
+            forecast=None if station.forecast is None else decoded(station.forecast),
+            governing=None if weather is None else _governing(weather),
+            window=None if weather is None else window_told(weather.window),
+            age_min=None if weather is None else number(weather.observation_age_min),
+            unread=() if weather is None else weather.unread,
+            fetched=tuple(
+                _fetched(each)
+                for each in answer.situation.case.fetched or ()
+                if each.lack.icao == icao
+            ),
+        )
+    return places
+
+
+def window_told(window: Window) -> Window:
+    """To the second."""
+    return Window(instant(window.start_at), instant(window.end_at))
+
+
+def runway_of(course: Course) -> str | None:
+    """The runway that a course lands on."""
+    runway = course.attempts[-1].runway if course.attempts else None
+    return None if runway is None else runway.ident
+
+
+def _fetched(fetched: Fetched) -> told.FetchedReport:
+    return told.FetchedReport(
+        kind=fetched.lack.kind,
+        at=instant(fetched.at),
+        age_s=number(fetched.age_s),
+        stale=fetched.stale,
+        problem=fetched.problem,
+    )
+
+
+def _attempt_at(courses: Sequence[JudgedCourse], icao: str) -> Attempt | None:
+    for judged in courses:
+        for attempt in judged.course.attempts:
+            if attempt.icao == icao:
+                return attempt
+    return None
+
+
+def _governing(weather: Conditions) -> told.GoverningWeather:
+    ceiling, visibility, wind = weather.ceiling, weather.visibility, weather.wind
+    return told.GoverningWeather(
+        ceiling=told.GoverningCeiling(
+            state=ceiling.state,
+            feet=number(ceiling.feet),
+            kind=ceiling.governing.kind,
+            text=ceiling.governing.text,
+            why=ceiling.governing.why,
+        ),
+        visibility=told.GoverningVisibility(
+            metres=number(visibility.metres),
+            bound=visibility.bound,
+            kind=visibility.governing.kind,
+            text=visibility.governing.text,
+            why=visibility.governing.why,
+        ),
+        wind=told.GoverningWind(
+            from_true_deg=number(wind.from_true_deg),
+            speed_kt=number(wind.speed_kt),
+            gust_kt=number(wind.gust_kt),
+            kind=wind.governing.kind,
+            text=wind.governing.text,
+            why=wind.governing.why,
+        ),
+        weather=weather.phenomena,
+        disregarded=tuple(
+            told.SetAsideWords(text=each.text, why=each.why) for each in weather.disregarded
+        ),
+    )

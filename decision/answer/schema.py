@@ -1,0 +1,67 @@
+"""JSON Schemas of everything that is published, made from its types.
+
+Objects are closed, and every member is always there: a default only spares the code that builds.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from msgspec.json import schema_components
+
+from decision.answer.calculators import (
+    Climb,
+    ConditionsOverWindow,
+    DecodedReports,
+    Diversion,
+    Expansion,
+    HoldingFlight,
+    LandingWithFactor,
+)
+from decision.answer.differences import Changed
+from decision.answer.types import Answer
+
+Schema = dict[str, Any]
+
+PUBLISHED: Final = (
+    Answer,
+    Changed,
+    DecodedReports,
+    ConditionsOverWindow,
+    Expansion,
+    Diversion,
+    LandingWithFactor,
+    Climb,
+    HoldingFlight,
+)
+REFERENCES: Final = "#/components/schemas/{name}"
+
+
+def schemas(*types: type) -> dict[str, Schema]:
+    """The schema of each of the types, and of what they are made of, by name."""
+    _, components = schema_components(types or PUBLISHED, ref_template=REFERENCES)
+    return {name: _closed(components[name]) for name in sorted(components)}
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401  # a part of a schema
+    """Without titles and defaults, and without `items: false`, which not every reader takes."""
+    if isinstance(value, list):
+        return [_plain(each) for each in value]
+    if not isinstance(value, dict):
+        return value
+    return {
+        name: _plain(each)
+        for name, each in value.items()
+        if name not in ("title", "default") and (name, each) != ("items", False)
+    }
+
+
+def _closed(schema: Schema) -> Schema:
+    first_paragraph, _, _ = schema["description"].partition("\n\n")
+    made = {**_plain(schema), "description": " ".join(first_paragraph.split())}
+    if "enum" in schema:
+        made["type"] = "string"
+    if "properties" in schema:
+        made["properties"] = {name: _plain(each) for name, each in schema["properties"].items()}
+        made |= {"required": [*made["properties"]], "additionalProperties": False}
+    return made

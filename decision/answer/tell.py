@@ -1,0 +1,367 @@
+"""From what was decided to what is published: words and rounding, nothing is worked out here.
+
+Figures keep a thousandth of their unit: identities between them still hold, and no float noise is
+shown. Parts that are computed only on request are null unless the case includes them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from decision.answer import types as told
+from decision.answer.courses import Reason
+from decision.answer.figures import instant, number
+from decision.answer.finding import finding_told
+from decision.answer.place import runway_of, weather_told
+from decision.answer.way import course_told
+from decision.case import Assumption, Case
+from decision.course import Course
+from decision.decide.judge import JudgedCourse
+from decision.flight.irreversible import Extension
+from decision.flight.onward import fully_sampled
+from decision.flight.situation import Situation
+from decision.profile.types import AccuracyRow
+from decision.quantities import AntiSkid
+from decision.recommend.answer import (
+    DISCLAIMER,
+    CleanPoint,
+    Deadline,
+    Do,
+    Instead,
+    LeaveBy,
+    Recommendation,
+    Remedy,
+    StepAhead,
+)
+from decision.recommend.flip import FlipPoint
+from decision.rules.finding import Finding
+from decision.systems import Capability
+from decision.version import ENGINE_VERSION
+
+
+def tell(
+    answer: Recommendation,
+    *,
+    flip_points: Sequence[FlipPoint] | None,
+    compared: Sequence[Recommendation] | None,
+) -> told.Answer:
+    """The whole answer; `id` is null, the service puts its own there."""
+    situation, decision = answer.situation, answer.decision
+    case, chosen = situation.case, decision.chosen.course
+    return told.Answer(
+        id=None,
+        flight_id=case.flight_id,
+        as_of=instant(case.as_of),
+        verdict=decision.verdict,
+        action=_action(answer),
+        basis=decision.basis,
+        headline=answer.headline,
+        fuel_on_board_kg=number(case.fuel.on_board_kg),
+        fuel_state=answer.fuel_state,
+        emergency=told.DeclaredEmergency(
+            level=answer.emergency.level,
+            reason=answer.emergency.reason,
+            phrase=answer.phrase,
+            basis=situation.rulebook.row("emergency_basis").citation,
+        ),
+        messages=tuple(told.Message(to=each.to, text=each.text) for each in answer.messages),
+        deadline=_leave_by(answer.leave_by),
+        until_then=answer.until_then,
+        instead=_instead(answer.instead),
+        ways_out=answer.ways_out,
+        other_runways=tuple(
+            told.OtherRunway(
+                aerodrome=each.aerodrome,
+                runway=each.runway,
+                approach=each.approach,
+                lacks=each.lacks,
+            )
+            for each in answer.other_runways
+        ),
+        ask=tuple(
+            told.Ask(what=each.what, whom=each.whom, by_at=instant(each.by_at))
+            for each in answer.asks
+        ),
+        minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
+        reasons=_reasons(answer.reasons),
+        cautions=tuple(
+            told.Caution(
+                code=caution.code,
+                text=caution.text,
+                weight=caution.weight,
+                because=caution.because,
+            )
+            for caution in answer.cautions
+        ),
+        last_clean_diversion=_clean_point(answer.clean_point),
+        timeline=tuple(_step_ahead(step) for step in answer.steps_ahead),
+        gear_extension=tuple(_extension(each) for each in answer.extensions),
+        remedies=tuple(_remedy(each) for each in answer.remedies),
+        holding=_holding(answer),
+        next_look=told.Look(at=instant(answer.next_look.at), why=answer.next_look.why),
+        valid_until=told.Look(at=instant(answer.valid_until.at), why=answer.valid_until.why),
+        courses=tuple(
+            course_told(judged, rank, situation, answer.second_misses.get(judged.course.label))
+            for rank, judged in enumerate(answer.courses, start=1)
+        ),
+        capability=_capability(situation.capability),
+        weather=weather_told(answer),
+        flip_points=None if flip_points is None else tuple(_flip(each) for each in flip_points),
+        uncertainty=_uncertainty(chosen, situation),
+        accuracy=tuple(_accuracy(row) for row in case.aircraft.profile.accuracy),
+        rulebooks_compared=None
+        if compared is None
+        else tuple(_compared(each) for each in compared),
+        unknowns=answer.unknowns,
+        assumptions=tuple(_assumed(each) for each in answer.assumptions),
+        disclaimer=DISCLAIMER,
+        provenance=_provenance(situation),
+    )
+
+
+def _action(answer: Recommendation) -> told.Action:
+    decision, case = answer.decision, answer.situation.case
+    chosen = decision.chosen.course
+    aerodrome, runway = _where(decision.do, chosen, case)
+    return told.Action(
+        do=decision.do,
+        aerodrome=aerodrome,
+        runway=runway,
+        latest_at=None if answer.leave_by is None else instant(answer.leave_by.at),
+        course=chosen.label,
+    )
+
+
+def _where(do: Do, chosen: Course, case: Case) -> tuple[str, str | None]:
+    """Where the action happens: an approach or a hold at the destination, else where it ends."""
+    if do in (Do.APPROACH, Do.HOLD):
+        first = chosen.attempts[0].runway if chosen.attempts else None
+        return case.destination.aerodrome.icao, None if first is None else first.ident
+    return chosen.icao, runway_of(chosen)
+
+
+def _leave_by(leave_by: LeaveBy | None) -> told.Deadline | None:
+    if leave_by is None:
+        return None
+    return told.Deadline(
+        at=instant(leave_by.at),
+        what=leave_by.what,
+        aerodrome=leave_by.aerodrome,
+        distance_to_go_nm=number(leave_by.distance_to_go_nm),
+        fuel_kg=number(leave_by.fuel_kg),
+        holding_until=instant(leave_by.holding_until),
+    )
+
+
+def _instead(instead: Instead | None) -> told.SecondBest | None:
+    if instead is None:
+        return None
+    return told.SecondBest(
+        course=instead.course.course.label,
+        aerodrome=instead.course.course.icao,
+        costs=instead.costs,
+        breaks=instead.breaks,
+    )
+
+
+def _reasons(reasons: Sequence[tuple[Finding, JudgedCourse]]) -> tuple[Reason, ...]:
+    return tuple(
+        Reason(**finding_told(finding), course=judged.course.label) for finding, judged in reasons
+    )
+
+
+def _flip(point: FlipPoint) -> told.FlipPoint:
+    return told.FlipPoint(
+        input=point.input,
+        present=number(point.present),
+        flips_at=number(point.flips_at),
+        to_verdict=point.to_verdict,
+        unit=point.unit,
+    )
+
+
+def _uncertainty(chosen: Course, situation: Situation) -> told.Uncertainty | None:
+    """How the fuel on landing of the chosen course may turn out, from flights of every sample."""
+    ledger = chosen.ledger
+    if "uncertainty" not in situation.case.include or ledger is None:
+        return None
+    spread = fully_sampled(situation.case.aircraft.profile, chosen)
+    if spread is None:
+        return None
+    from_kg = ledger.counted_from_kg
+    room_kg = from_kg - ledger.final_reserve_kg
+    return told.Uncertainty(
+        landing_fuel_p5_kg=number(from_kg - spread.fuel_p95_kg),
+        landing_fuel_p50_kg=number(from_kg - spread.fuel_p50_kg),
+        landing_fuel_p95_kg=number(from_kg - spread.fuel_p5_kg),
+        below_final_reserve_probability=number(spread.probability_above(room_kg)),
+        samples=spread.samples,
+        seed=spread.seed,
+    )
+
+
+def _compared(other: Recommendation) -> told.UnderRulebook:
+    """What the same case comes to under another rulebook, and what decides there."""
+    return told.UnderRulebook(
+        rulebook=other.situation.rulebook.id,
+        verdict=other.decision.verdict,
+        do=other.decision.do,
+        aerodrome=other.decision.chosen.course.icao,
+        basis=other.decision.basis,
+        headline=other.headline,
+        reasons=_reasons(other.reasons),
+    )
+
+
+def _clean_point(point: CleanPoint) -> told.LastCleanDiversion:
+    """Null figures carry their reason, so that nothing has to be guessed from a bare null."""
+    best = None if point.best is None else point.best.course.icao
+    cheapest = next((each for each in point.penalties if each.icao == best), None)
+    return told.LastCleanDiversion(
+        distance_to_go_nm=number(point.distance_to_go_nm),
+        at=instant(point.at),
+        fuel_kg=number(point.fuel_kg),
+        aerodrome=best,
+        fuel_penalty_kg=None if cheapest is None else number(cheapest.fuel_kg),
+        penalties=tuple(
+            told.Penalty(
+                aerodrome=each.icao,
+                clean_kg=number(each.clean_kg),
+                after_kg=number(each.after_kg),
+                fuel_penalty_kg=number(each.fuel_kg),
+            )
+            for each in point.penalties
+        ),
+        reason=point.reason,
+    )
+
+
+def _extension(extension: Extension) -> told.GearExtension:
+    return told.GearExtension(
+        distance_to_go_nm=number(extension.distance_to_go_nm),
+        planned=extension.planned,
+        at=instant(extension.at),
+        at_missed_approach_kg=number(extension.at_missed_approach_kg),
+        more_kg=number(extension.more_kg),
+    )
+
+
+def _remedy(remedy: Remedy) -> told.Remedy:
+    return told.Remedy(
+        kind=remedy.kind,
+        approach=remedy.approach,
+        runway=remedy.runway,
+        mass_kg=number(remedy.mass_kg),
+        minutes=number(remedy.minutes),
+        text=remedy.text,
+        say=remedy.say or None,
+    )
+
+
+def _step_ahead(step: StepAhead) -> told.StepAhead:
+    return told.StepAhead(
+        step=step.step,
+        distance_to_go_nm=number(step.distance_to_go_nm),
+        at=instant(step.at),
+        minutes=number(step.minutes),
+        cannot_be_undone=step.cannot_be_undone,
+        late_nm=number(step.late_nm),
+        because=step.because,
+    )
+
+
+def _holding(answer: Recommendation) -> told.Holding:
+    """The deadline that counts first, then both."""
+    both = answer.holding
+    first = _deadline(both.available)
+    return told.Holding(
+        available_min=None if first is None else first.available_min,
+        until=None if first is None else first.until,
+        limited_by=None if first is None else first.limited_by,
+        clean_diversion=_deadline(both.clean_diversion),
+        approach_and_miss=_deadline(both.approach_and_miss),
+    )
+
+
+def _deadline(deadline: Deadline | None) -> told.HoldDeadline | None:
+    if deadline is None:
+        return None
+    return told.HoldDeadline(
+        available_min=number(deadline.minutes),
+        until=instant(deadline.until),
+        limited_by=deadline.limited_by,
+    )
+
+
+def _capability(left: Capability) -> told.CapabilityLeft:
+    return told.CapabilityLeft(
+        lost=tuple(
+            told.FunctionLost(
+                function=each.function,
+                title=each.title,
+                degraded=each.degraded,
+                because=each.because,
+            )
+            for each in left.lost
+        ),
+        gear=told.GearLeft(
+            position=left.gear.position,
+            extension=left.gear.extension,
+            retractable=left.gear.retractable,
+            doors_after_extension=left.gear.doors_after_extension,
+            because=left.gear.because,
+        ),
+        flap=told.FlapsLeft(
+            position=left.flap.position,
+            reachable=left.flap.reachable,
+            drive=left.flap.drive,
+            because=left.flap.because,
+        ),
+        slats=told.SlatsLeft(
+            position=left.slats.position,
+            movable=left.slats.movable,
+            because=left.slats.because,
+        ),
+        engines_running=left.engines_running,
+        pressurised=left.pressurised,
+        urgency=left.urgency,
+        limits=tuple(replace(limit, value=number(limit.value)) for limit in left.limits),
+        landing_devices=_landing_devices(left),
+        lost_approach_equipment=tuple(sorted(left.lost_approach_equipment)),
+        irreversible=left.irreversible,
+    )
+
+
+def _landing_devices(left: Capability) -> tuple[told.LandingDevice, ...]:
+    devices: dict[str, bool | float | AntiSkid] = {
+        "ground_spoilers": left.ground_spoilers,
+        "reversers": left.reversers,
+        "wheel_brakes_fraction": number(left.brakes_fraction),
+        "anti_skid": left.anti_skid,
+        "nose_wheel_steering": left.nose_wheel_steering,
+    }
+    return tuple(told.LandingDevice(device=name, left=each) for name, each in devices.items())
+
+
+def _assumed(each: Assumption) -> told.Assumed:
+    value = each.value
+    plain = value if isinstance(value, bool | int | float | str) else str(value)
+    return told.Assumed(field=each.field, value=plain, text=each.text)
+
+
+def _accuracy(row: AccuracyRow) -> told.Accuracy:
+    """How far a figure of the model may be off in 19 cases of 20."""
+    return told.Accuracy(
+        of=row.of, within=row.within, unit=row.of.unit, check=row.check, source=row.source
+    )
+
+
+def _provenance(situation: Situation) -> told.Provenance:
+    profile, book = situation.case.aircraft.profile, situation.rulebook
+    return told.Provenance(
+        engine_version=ENGINE_VERSION,
+        rulebook=told.DataInUse(id=book.id, version=book.version, digest=book.digest),
+        profile=told.DataInUse(id=profile.id, version=profile.version, digest=profile.digest),
+        input_digest=situation.case.input_digest,
+    )

@@ -1,0 +1,133 @@
+"""A course as it is published."""
+
+from __future__ import annotations
+
+from decision.answer import courses as told
+from decision.answer.figures import instant, number
+from decision.answer.finding import break_told, finding_told
+from decision.answer.place import runway_of, window_told
+from decision.course import AfterMissThere, Attempt, Course, Origin
+from decision.decide.judge import JudgedCourse
+from decision.decide.measures import margin_p95_kg, minutes_left, minutes_to_touchdown
+from decision.flight.situation import Situation
+from decision.performance import Step
+
+
+def course_told(
+    judged: JudgedCourse, rank: int, situation: Situation, second_miss: AfterMissThere | None
+) -> told.Course:
+    """One course with what the rules say of it."""
+    course = judged.course
+    steps = tuple(map(_step, course.steps)) if "steps" in situation.case.include else None
+    return told.Course(
+        course=course.label,
+        kind=course.kind,
+        from_=course.origin,
+        aerodrome=course.icao,
+        runway=runway_of(course),
+        legal=judged.legal,
+        advised_against=bool(judged.advised_against),
+        breaks=tuple(map(break_told, judged.breaches)),
+        touchdown_at=instant(course.arrive_at),
+        minutes_to_touchdown=number(minutes_to_touchdown(course)),
+        rank=rank,
+        limited_by=course.limited_by,
+        emergency_basis=None
+        if judged.legal is not False
+        else situation.rulebook.row("emergency_basis").citation,
+        unknown=course.unknown,
+        rests_on=course.rests_on,
+        configuration=course.configuration.label,
+        cruise_pressure_altitude_ft=number(course.cruise_level_ft),
+        cruise_cas_kt=number(course.cruise_cas_kt),
+        fuel=_fuel(course, situation),
+        time=told.CourseTime(
+            missed_approach_at=instant(course.missed_at),
+            arrive_at=instant(course.arrive_at),
+            hold_min=number(course.hold_min),
+        ),
+        attempts=tuple(map(attempt_told, course.attempts)),
+        findings=tuple(told.Finding(**finding_told(each)) for each in judged.findings),
+        after_miss_there=_after_miss_there(second_miss),
+        steps=steps,
+    )
+
+
+def _after_miss_there(left: AfterMissThere | None) -> told.AfterMissThere | None:
+    """What a miss at the alternate would leave, for the courses of which it was worked out."""
+    if left is None:
+        return None
+    return told.AfterMissThere(
+        endurance_min=number(left.endurance_min),
+        next_aerodrome=left.next_aerodrome,
+        margin_kg=number(left.margin_kg),
+        distance_unknown=left.distance_unknown,
+        missed_gradient_percent=number(left.gradient_percent),
+        published_gradient_percent=number(left.published_gradient_percent),
+    )
+
+
+def _fuel(course: Course, situation: Situation) -> told.CourseFuel | None:
+    ledger = course.ledger
+    if ledger is None:
+        return None
+    return told.CourseFuel(
+        at_most=bool(course.unknown),
+        at_missed_approach_kg=number(ledger.at_missed_approach_kg),
+        counted_from_kg=number(ledger.counted_from_kg),
+        flight_kg=number(ledger.flight_kg),
+        required_kg=number(ledger.required_kg),
+        required_from=_counted_from(course),
+        required_now_kg=number(situation.case.fuel.on_board_kg - ledger.margin_kg),
+        landing_kg=number(ledger.landing_kg),
+        landing_min=number(minutes_left(course)),
+        final_reserve_kg=number(ledger.final_reserve_kg),
+        planned_final_reserve_kg=number(ledger.planned_reserve_kg),
+        configured_final_reserve_kg=number(ledger.configured_reserve_kg),
+        margin_kg=number(ledger.margin_kg),
+        margin_p95_kg=number(margin_p95_kg(course, situation)),
+    )
+
+
+def _counted_from(course: Course) -> Origin:
+    """Where the ledger counts from, and with it every figure that a course needs."""
+    missed = course.ledger is not None and course.ledger.at_missed_approach_kg is not None
+    return Origin.MISSED_APPROACH if missed else course.origin
+
+
+def attempt_told(attempt: Attempt) -> told.Attempt:
+    """One approach with its figures."""
+    landing, wind, surface = attempt.landing, attempt.wind, attempt.runway_condition
+    climb = attempt.climb
+    return told.Attempt(
+        aerodrome=attempt.icao,
+        role=attempt.role,
+        approach=None if attempt.approach is None else attempt.approach.id,
+        runway=None if attempt.runway is None else attempt.runway.ident,
+        at=instant(attempt.at),
+        window=window_told(attempt.weather.window),
+        flap=attempt.flap,
+        approach_speed_kt=number(attempt.approach_speed_kt),
+        category=attempt.category,
+        mass_kg=number(attempt.mass_kg),
+        landing_distance_m=None if landing is None else number(landing.distance_m),
+        lda_m=None if attempt.runway is None else number(attempt.runway.lda_m),
+        condition_code=None if surface is None else surface.code,
+        crosswind_kt=None if wind is None else number(wind.crosswind_kt),
+        headwind_kt=None if wind is None else number(wind.headwind_kt),
+        tailwind_kt=None if wind is None else number(wind.tailwind_kt),
+        missed_gradient_percent=None if climb is None else number(climb.ground_gradient_percent),
+        unknown=attempt.unknown,
+    )
+
+
+def _step(step: Step) -> Step:
+    return Step(
+        name=step.name,
+        distance_nm=number(step.distance_nm),
+        time_min=number(step.time_min),
+        fuel_kg=number(step.fuel_kg),
+        pressure_altitude_ft=number(step.pressure_altitude_ft),
+        cas_kt=number(step.cas_kt),
+        configuration=step.configuration,
+    )
