@@ -17,27 +17,18 @@ from decision.answer.place import runway_of, weather_told
 from decision.answer.way import course_told
 from decision.case import Assumption, Case
 from decision.course import Course
+from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Extension
 from decision.flight.onward import fully_sampled
 from decision.flight.situation import Situation
 from decision.profile.types import AccuracyRow
 from decision.quantities import AntiSkid
-from decision.recommend.answer import (
-    DISCLAIMER,
-    CleanPoint,
-    Deadline,
-    Do,
-    Instead,
-    LeaveBy,
-    Recommendation,
-    Remedy,
-    StepAhead,
-)
-from decision.recommend.flip import FlipPoint
+from decision.recommend.answer import DISCLAIMER, Instead, Recommendation, Remedy, StepAhead
 from decision.rules.finding import Finding
 from decision.systems import Capability
 from decision.version import ENGINE_VERSION
+from decision.what_if.flip import FlipPoint
 
 
 def tell(

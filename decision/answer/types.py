@@ -12,11 +12,12 @@ from msgspec import Struct
 from decision.answer.courses import Course, Reason
 from decision.answer.reports import DecodedReport
 from decision.case.types import ReportClass
+from decision.decide.decision import Basis, Distress, Do, FuelState, Verdict
 from decision.fields import Instant, about
 from decision.profile.systems_effects import Drive, Extension, Urgency, Weight
 from decision.profile.types import AccuracyOf
 from decision.quantities import AntiSkid, Bound, DoorPosition, GearPosition, SlatPosition
-from decision.recommend.answer import Basis, Distress, Do, FuelState, RemedyKind, Verdict, Whom
+from decision.recommend.answer import RemedyKind, Whom
 from decision.systems import IrreversibleChange, Limit
 from decision.weather.report import CeilingState
 from decision.windows import Window

@@ -12,9 +12,16 @@ import msgspec
 from decision import answer as answers
 from decision.case import Case
 from decision.decide.attempts import JudgedAttempts
+from decision.decide.clean_point import clean_point_of
 from decision.decide.compose import Here, best_here, courses_of
+from decision.decide.deadline import leave_by_of
+from decision.decide.decision import CleanPoint, Decided, Decision, Do, Verdict
+from decision.decide.facts import ways_out
+from decision.decide.fuel_state import emergency_of, fuel_state_of
+from decision.decide.holding import holding_of, step_ahead
 from decision.decide.judge import JudgedCourse, compared
 from decision.decide.rank import ranked
+from decision.decide.verdict import decide, place_of
 from decision.decide.wait import waiting_courses
 from decision.errors import InvalidCase
 from decision.flight.approach import Departure, assigned_hold_min, departure_of
@@ -22,30 +29,24 @@ from decision.flight.irreversible import Extension, extensions
 from decision.flight.situation import Situation, situation_of, varied_situation
 from decision.flight.tried import WhatIf
 from decision.recommend.ahead import steps_ahead
-from decision.recommend.answer import CleanPoint, Decision, Do, Recommendation, Verdict
+from decision.recommend.answer import Recommendation
 from decision.recommend.asks import asks_of
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
-from decision.recommend.clean_point import clean_point_of
-from decision.recommend.facts import ways_out
-from decision.recommend.flip import Seen, flip_points
-from decision.recommend.fuel_state import emergency_of, fuel_state_of
 from decision.recommend.headline import Story, headline_of, reasons_of
-from decision.recommend.holding import holding_of, step_ahead
 from decision.recommend.instead import instead_of
-from decision.recommend.leave import leave_by_of
 from decision.recommend.other_runways import other_runways_of
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.remedies import Answered, remedies_of
 from decision.recommend.second_misses import second_misses_of, with_second_misses
-from decision.recommend.start import minimum_fuel_to_start_kg
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
-from decision.recommend.verdict import decide, place_of
 from decision.rulebooks.rulebook import rulebook_ids
 from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
 from decision.systems import SystemCaution
+from decision.what_if.flip import flip_points
+from decision.what_if.start import minimum_fuel_to_start_kg
 
 __all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend_mapping"]
 
@@ -88,7 +89,7 @@ def decide_varied(
     *,
     like: Situation | None = None,
     attempts: JudgedAttempts | None = None,
-) -> Seen:
+) -> Decided:
     """What is decided of a varied case, without the words around it.
 
     `like`: the situation of the case that it varies, and `attempts` those that were judged in it.
@@ -100,7 +101,7 @@ def decide_varied(
         book = None if like is None else like.rulebook.id
         situation = situation_of(case, rulebook=book, what_if=what_if)
     judged = _judged(situation, attempts)
-    return Seen(decision=judged.decision, courses=judged.courses, situation=situation)
+    return Decided(situation=situation, courses=judged.courses, decision=judged.decision)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,11 +8,12 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
+from decision.decide.completions import AIR, EVERYWHERE, ROUTE, WEATHER
+from decision.decide.decision import Basis, Decision, Do
+from decision.decide.facts import Fitness, first_of, fitness_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.recommend.answer import Ask, Basis, Decision, Do
-from decision.recommend.completions import AIR, EVERYWHERE, ROUTE, WEATHER
-from decision.recommend.facts import Fitness, first_of, fitness_of
+from decision.recommend.answer import Ask
 from decision.rules.finding import Cause
 from decision.windows import MINUTE
 

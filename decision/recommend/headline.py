@@ -12,6 +12,8 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
+from decision.decide.decision import Basis, Decision, Do, LeaveBy
+from decision.decide.facts import first_of, no_alternate, ways_out
 from decision.decide.judge import JudgedCourse, findings_here, gravest_first
 from decision.decide.measures import (
     broken_when_urgent,
@@ -20,8 +22,7 @@ from decision.decide.measures import (
     minutes_to_touchdown,
 )
 from decision.flight.situation import Situation
-from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
-from decision.recommend.facts import first_of, no_alternate, ways_out
+from decision.recommend.answer import Ask
 from decision.recommend.words import (
     broken_by,
     broken_text,

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from decision.course import CourseKind
+from decision.decide.decision import Basis, Decision, Do
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import by_touchdown, lands_straight, minutes_to_touchdown
 from decision.flight.situation import Situation
-from decision.recommend.answer import Basis, Decision, Do, Instead
+from decision.recommend.answer import Instead
 from decision.recommend.words import broken_text, told_breaches
 from decision.rules.finding import shown_up
 

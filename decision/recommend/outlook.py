@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from typing import Final
 
+from decision.decide.decision import Decision, Holding, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.recommend.answer import Decision, Holding, LeaveBy, Look
+from decision.recommend.answer import Look
 
 REPORT_INTERVAL: Final = timedelta(minutes=30)  # routine reports each half hour [WMO-306]
 FUEL_CHECK: Final = timedelta(minutes=30)  # usual interval of fuel checks [EU-AO]

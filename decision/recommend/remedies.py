@@ -20,12 +20,13 @@ from decision.attempt.arrival import any_procedure
 from decision.course import Attempt
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts
 from decision.decide.compose import Here
+from decision.decide.decision import Do, FuelState, Verdict
+from decision.decide.holding import present_flow_kg_per_h
 from decision.decide.measures import leaks, urgency_of
 from decision.flight.ledger import planned_reserve_kg
 from decision.flight.situation import Situation
 from decision.profile.operator_tables import OutOfTable
-from decision.recommend.answer import Do, FuelState, Remedy, RemedyKind, Verdict
-from decision.recommend.holding import present_flow_kg_per_h
+from decision.recommend.answer import Remedy, RemedyKind
 from decision.rules import GRADIENT_CODES
 from decision.rules.approach import minima_of
 from decision.rules.breach import Breach

@@ -11,11 +11,11 @@ from dataclasses import replace
 from typing import Final
 
 from decision.course import AfterMissThere, Course
+from decision.decide.decision import Decision
 from decision.decide.judge import JudgedCourse
 from decision.flight.second_miss import There, after_miss_there
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
-from decision.recommend.answer import Decision
 from decision.recommend.cautions import heaviest_first
 from decision.rules.climb import charted_percent
 from decision.rules.finding import shown, shown_down

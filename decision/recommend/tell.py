@@ -13,21 +13,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from decision.course import Course
+from decision.decide.decision import Basis, Decision, Distress, Do, Emergency, FuelState
 from decision.decide.measures import minutes_left
 from decision.flight.situation import Situation
 from decision.flight.tracks import to_run_nm
 from decision.quantities import Position
-from decision.recommend.answer import (
-    Ask,
-    Basis,
-    Decision,
-    Distress,
-    Do,
-    Emergency,
-    FuelState,
-    Message,
-    Whom,
-)
+from decision.recommend.answer import Ask, Message, Whom
 from decision.recommend.headline import GO_BASES
 from decision.recommend.words import (
     clock_up,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from operator import itemgetter
 
+from decision.decide.completions import cause_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.recommend.completions import cause_of
 from decision.rules.finding import Cause, Finding, Outcome
 from decision.weather.collect import StationWeather
 from decision.weather.report import Report

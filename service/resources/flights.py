@@ -12,8 +12,8 @@ from msgspec import Struct
 from decision.answer.differences import Changed
 from decision.answer.types import Action
 from decision.case.shape import IDENT
+from decision.decide.decision import Basis, FuelState, Verdict
 from decision.fields import Instant, about, sized
-from decision.recommend.answer import Basis, FuelState, Verdict
 from decision.recommend.changed import changed
 from service.address import Address
 from service.collaborators import Collaborators

@@ -48,6 +48,7 @@ ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about 
         *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
         *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
     ),
+    "decision/what_if": ("tests/recommend", "tests/semantics"),
     "decision/recommend": ("tests/recommend", "tests/semantics", "tests/brief"),
 }
 BESIDE: Final = {"decision/windows.py": ("tests/vocabulary/test_windows.py",)}  # only when named

@@ -10,8 +10,8 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterator
 
-from decision.recommend.facts import Facts, Fitness
-from decision.recommend.table import ruling_of
+from decision.decide.facts import Facts, Fitness
+from decision.decide.table import ruling_of
 from decision.systems import Urgency
 
 Ruled = tuple[int, str, str | None, str]

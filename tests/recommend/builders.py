@@ -8,11 +8,11 @@ from typing import Any
 
 from decision.case import Aerodrome, Leg, case_from_mapping
 from decision.course import Course, CourseKind, Ledger, Origin, Role
+from decision.decide.decision import Basis, Decision, Do, Verdict
+from decision.decide.facts import Facts, Fitness
 from decision.decide.judge import JudgedCourse, judged_course
 from decision.flight.situation import Situation, situation_of
 from decision.recommend import recommend_mapping
-from decision.recommend.answer import Basis, Decision, Do, Verdict
-from decision.recommend.facts import Facts, Fitness
 from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.combine import holds, unknown

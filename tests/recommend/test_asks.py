@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
+from decision.decide.decision import Basis
 from decision.decide.judge import JudgedCourse
-from decision.recommend.answer import Ask, Basis
+from decision.recommend.answer import Ask
 from decision.recommend.asks import asks_of
 from decision.rules.breach import Breach
 from decision.rules.finding import Cause

@@ -7,17 +7,17 @@ from typing import Any
 
 import pytest
 
-from decision.decide.judge import JudgedCourse
-from decision.decide.rank import ranked
-from decision.recommend.answer import Basis, Decision, Do, Verdict
-from decision.recommend.completions import (
+from decision.decide.completions import (
     Completion,
     cause_of,
     causes_of,
     completed,
     completions_of,
 )
-from decision.recommend.verdict import decide
+from decision.decide.decision import Basis, Decision, Do, Verdict
+from decision.decide.judge import JudgedCourse
+from decision.decide.rank import ranked
+from decision.decide.verdict import decide
 from decision.rules.breach import Breach
 from decision.rules.combine import holds
 from decision.rules.finding import Cause, Outcome

@@ -9,8 +9,8 @@ import pytest
 
 from decision.brief import SCREEN_LINES, WIDTH, brief
 from decision.case import case_from_mapping
+from decision.decide.decision import Basis
 from decision.recommend import recommend, recommend_mapping
-from decision.recommend.answer import Basis
 from decision.rules.finding import Outcome
 from tests.case.builders import CASES, demo
 

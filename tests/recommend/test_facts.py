@@ -9,9 +9,7 @@ from typing import Any
 
 import pytest
 
-from decision.decide.judge import JudgedCourse
-from decision.decide.rank import ranked
-from decision.recommend.facts import (
+from decision.decide.facts import (
     Choices,
     Facts,
     Fitness,
@@ -21,6 +19,8 @@ from decision.recommend.facts import (
     look_at,
     ways_out,
 )
+from decision.decide.judge import JudgedCourse
+from decision.decide.rank import ranked
 from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding

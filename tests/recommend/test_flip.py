@@ -10,11 +10,12 @@ from functools import cache
 import pytest
 
 from decision.case import Case, case_from_mapping
+from decision.decide.decision import Decided, Verdict
 from decision.flight.tried import WhatIf
 from decision.recommend import decide_varied, recommend
-from decision.recommend.answer import Recommendation, Verdict
-from decision.recommend.flip import FlipPoint, Seen, flip_points
-from decision.recommend.vary import INPUTS, Better
+from decision.recommend.answer import Recommendation
+from decision.what_if.flip import FlipPoint, flip_points
+from decision.what_if.vary import INPUTS, Better
 from tests.case.builders import REMOVED, demo, with_changes
 
 GO, NO_GO, THIN = Verdict.GO, Verdict.NO_GO, Verdict.GO_WITH_CAUTION
@@ -26,9 +27,9 @@ def clean() -> Recommendation:
     return recommend(case_from_mapping(demo("clean")))
 
 
-def seen(verdict: Verdict) -> Seen:
+def seen(verdict: Verdict) -> Decided:
     """A verdict without courses: no margin leads the search, it can only halve."""
-    return Seen(
+    return Decided(
         decision=replace(clean().decision, verdict=verdict), courses=(), situation=clean().situation
     )
 
@@ -36,7 +37,7 @@ def seen(verdict: Verdict) -> Seen:
 def flip_of(name: str, decides: Callable[[float], Verdict]) -> FlipPoint:
     """The flip of fuel or headwind where only that decides."""
 
-    def decide(case: Case, what_if: WhatIf) -> Seen:
+    def decide(case: Case, what_if: WhatIf) -> Decided:
         if name == "fuel_on_board_kg":
             return seen(decides(case.fuel.on_board_kg) if what_if == WhatIf() else GO)
         return seen(decides(what_if.headwind_kt))
@@ -79,7 +80,7 @@ def test_both_ways_are_tried_where_either_can_be_better_and_the_nearer_flip_coun
 def test_where_the_present_value_everywhere_is_another_case_there_is_no_flip() -> None:
     """As where one alternate is in fog and another is not: no one value stands for both."""
 
-    def decide(_case: Case, what_if: WhatIf) -> Seen:
+    def decide(_case: Case, what_if: WhatIf) -> Decided:
         return seen(GO if what_if.alternates.visibility_m is None else NO_GO)
 
     found = {each.input: each for each in flip_points(clean(), decide)}
@@ -129,7 +130,7 @@ MOST_TRIED = 12
 def test_guesses_by_margins_save_most_of_the_halving() -> None:
     asked = 0
 
-    def counting(case: Case, what_if: WhatIf) -> Seen:
+    def counting(case: Case, what_if: WhatIf) -> Decided:
         nonlocal asked
         asked += 1
         return decide_varied(case, what_if)

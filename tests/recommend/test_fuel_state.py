@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
+from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState, Verdict
+from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend, recommend_mapping
-from decision.recommend.answer import Basis, Distress, Do, Emergency, FuelState, Verdict
-from decision.recommend.fuel_state import emergency_of, fuel_state_of
 from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach
 from decision.rules.finding import Finding

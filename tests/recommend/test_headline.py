@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
+from decision.decide.decision import Basis, Decision, Do, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend
-from decision.recommend.answer import Ask, Basis, Decision, Do, LeaveBy
+from decision.recommend.answer import Ask
 from decision.recommend.headline import HEADLINES, Story, headline_of, reasons_of
 from decision.rulebooks.rulebook import Force
 from decision.rules.breach import Breach

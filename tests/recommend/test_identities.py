@@ -16,8 +16,8 @@ from decision.flight.situation import situation_of
 from decision.performance.draws import SEED
 from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
 from decision.recommend import decide_varied, recommend, recommend_mapping
-from decision.recommend.flip import FlipPoint, flip_points
-from decision.recommend.vary import INPUTS
+from decision.what_if.flip import FlipPoint, flip_points
+from decision.what_if.vary import INPUTS
 from tests.case.builders import CASES, demo, with_changes
 from tests.courses.builders import judged_ways
 from tests.recommend.generated import by_label

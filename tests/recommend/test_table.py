@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from decision.recommend.answer import Basis, Do, Verdict
-from decision.recommend.facts import Facts, Fitness
-from decision.recommend.table import Ruling, ruling_of
+from decision.decide.decision import Basis, Do, Verdict
+from decision.decide.facts import Facts, Fitness
+from decision.decide.table import Ruling, ruling_of
 from decision.systems import Urgency
 from tests.recommend.builders import facts
 

@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
+from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState
 from decision.recommend import Recommendation, recommend
-from decision.recommend.answer import Ask, Basis, Distress, Do, Emergency, FuelState, Whom
+from decision.recommend.answer import Ask, Whom
 from decision.recommend.tell import PREFIX, Talk, messages_of, phrase_of
 from decision.rules.breach import Breach
 from tests.case.builders import CASES, REMOVED, demo, with_changes

@@ -12,19 +12,20 @@ from hypothesis import strategies as st
 
 from decision.case import Case, case_from_mapping
 from decision.decide.attempts import JudgedAttempts
+from decision.decide.decision import Decided
 from decision.errors import InvalidCase
 from decision.flight.situation import varied_situation
 from decision.flight.tried import AS_IT_IS, WhatIf
 from decision.recommend import Recommendation, decide_varied, recommend
-from decision.recommend.flip import Seen, flip_points
-from decision.recommend.vary import INPUTS
+from decision.what_if.flip import flip_points
+from decision.what_if.vary import INPUTS
 from tests.case.builders import CASES, demo, with_changes
 from tests.recommend.generated import flights
 
 NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
 
-def same(one: Seen, other: Seen) -> bool:
+def same(one: Decided, other: Decided) -> bool:
     """The same verdict by the same courses with the same findings."""
     return one.verdict is other.verdict and one.courses == other.courses
 

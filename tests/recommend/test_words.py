@@ -14,8 +14,8 @@ from hypothesis import given, settings
 
 from decision.brief import RULER, brief
 from decision.case import case_from_mapping
+from decision.decide.decision import Do
 from decision.recommend import recommend_mapping
-from decision.recommend.answer import Do
 from decision.tables import rows
 from tests.case.builders import CASES, demo
 from tests.recommend.generated import answered, flights

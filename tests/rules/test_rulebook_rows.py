@@ -21,7 +21,14 @@ from tests.rules.builders import PROCEDURE, attempt, context
 from tests.rules.minima_builders import rulebook_with
 from tests.rules.test_rules import CLAIMS, Beside, Claim, judge
 
-ROOMS = ("flight", "attempt", "rules", "decide", "recommend")  # those that may know a rulebook
+ROOMS = (
+    "flight",
+    "attempt",
+    "rules",
+    "decide",
+    "what_if",
+    "recommend",
+)  # those that may know a rulebook
 ROOT = Path(decision.__file__).parent
 RULE_TABLES = frozenset({"Rule", "RuleAmong"})
 QUESTIONS = frozenset({"row", "number", "number_or_none", "word", "flag", "gradient_percent"})

@@ -15,8 +15,8 @@ from flask.testing import FlaskClient
 from decision.brief import RULER, brief, first
 from decision.brief.first import LABEL
 from decision.case import case_from_mapping
+from decision.decide.decision import Basis, Verdict
 from decision.recommend import recommend_mapping
-from decision.recommend.answer import Basis, Verdict
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
 from service.store import SqlDecisionLog

@@ -17,6 +17,8 @@ import msgspec
 from decision.attempt.arrival import any_procedure
 from decision.course import Attempt, Course, CourseKind
 from decision.decide.attempts import JudgedAttempts
+from decision.decide.decision import Deadline, Decision, Do, Holding
+from decision.decide.facts import leaving_now
 from decision.decide.judge import JudgedCourse, legality
 from decision.decide.measures import urgency_of
 from decision.flight.approach import present_flight
@@ -27,8 +29,6 @@ from decision.flight.situation import Situation
 from decision.flight.tracks import en_route_deviation_degc
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
-from decision.recommend.answer import Deadline, Decision, Do, Holding
-from decision.recommend.facts import leaving_now
 from decision.rules.enroute import minutes_above
 from decision.systems import LimitName, Urgency
 from decision.systems.timeline import wing_changes_for_good

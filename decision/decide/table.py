@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from decision.recommend.answer import Basis, Do, Verdict
-from decision.recommend.facts import Facts, Fitness
+from decision.decide.decision import Basis, Do, Verdict
+from decision.decide.facts import Facts, Fitness
 from decision.systems import Urgency
 
 

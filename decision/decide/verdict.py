@@ -12,20 +12,20 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.decide.judge import JudgedCourse, compared
-from decision.decide.measures import is_suitable, lands_straight, urgency_of
-from decision.decide.rank import ranked
-from decision.flight.situation import Situation
-from decision.recommend.answer import Basis, Decision, Do, Verdict
-from decision.recommend.completions import (
+from decision.decide.completions import (
     ROUTE,
     Completion,
     causes_of,
     completed,
     completions_of,
 )
-from decision.recommend.facts import Choices, first_of, look_at, may_wait_here
-from decision.recommend.table import Ruling, ruling_of
+from decision.decide.decision import Basis, Decision, Do, Verdict
+from decision.decide.facts import Choices, first_of, look_at, may_wait_here
+from decision.decide.judge import JudgedCourse, compared
+from decision.decide.measures import is_suitable, lands_straight, urgency_of
+from decision.decide.rank import ranked
+from decision.decide.table import Ruling, ruling_of
+from decision.flight.situation import Situation
 from decision.rules import FUEL_CODES
 from decision.rules.finding import Cause, Outcome
 from decision.systems import SystemCaution, Urgency, Weight

@@ -11,56 +11,50 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import count
 from typing import Final
 
 from decision.case import Case
-from decision.decide.judge import JudgedCourse
+from decision.decide.decision import Decided, Verdict
 from decision.decide.measures import margin_p95_kg, policy_margin_kg
-from decision.flight.situation import Situation
 from decision.flight.tried import AS_IT_IS, WhatIf
-from decision.recommend.answer import Decision, Recommendation, Verdict
-from decision.recommend.vary import INPUTS, Better, Input
 from decision.turning import Probe, halfway, turn
+from decision.what_if.vary import INPUTS, Better, Input
 
 # Guesses by straight line in one search; after them the gap is halved, whatever the margins do.
 MOST_GUESSES: Final = 6
 POLICY: Final = "policy"  # the policy's margin, beside the codes of rules
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """What was decided for one value of an input."""
+    """What was decided for one value of an input, and every margin of it."""
 
-    decision: Decision
-    courses: tuple[JudgedCourse, ...]
-    situation: Situation
-
-    @property
-    def verdict(self) -> Verdict:
-        """Go or no go."""
-        return self.decision.verdict
-
-    @cached_property
-    def margins(self) -> Mapping[tuple[str, str, str], float]:
-        """Every margin of every course: by course, by place and by rule."""
-        return dict(self._margins())
-
-    def _margins(self) -> Iterator[tuple[tuple[str, str, str], float]]:
-        for each in self.courses:
-            label = each.course.label
-            for finding in each.found:
-                if finding.judgement.margin is not None:
-                    yield (label, finding.at, finding.stated.rule), finding.judgement.margin
-            margin_kg = margin_p95_kg(each.course, self.situation)
-            if margin_kg is not None:
-                wanted_kg = policy_margin_kg(each.course, self.situation)
-                yield (label, each.course.icao, POLICY), margin_kg - wanted_kg
+    verdict: Verdict
+    margins: Mapping[Margin, float]
 
 
-Decide = Callable[[Case, WhatIf], Seen]
+Margin = tuple[str, str, str]
+"""Which margin: by course, by place and by rule."""
+
+Decide = Callable[[Case, WhatIf], Decided]
 At = Callable[[int], Seen]
+
+
+def _seen(decided: Decided) -> Seen:
+    return Seen(verdict=decided.decision.verdict, margins=dict(_margins(decided)))
+
+
+def _margins(decided: Decided) -> Iterator[tuple[Margin, float]]:
+    for each in decided.courses:
+        label = each.course.label
+        for finding in each.found:
+            if finding.judgement.margin is not None:
+                yield (label, finding.at, finding.stated.rule), finding.judgement.margin
+        margin_kg = margin_p95_kg(each.course, decided.situation)
+        if margin_kg is not None:
+            wanted_kg = policy_margin_kg(each.course, decided.situation)
+            yield (label, each.course.icao, POLICY), margin_kg - wanted_kg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,12 +71,12 @@ class FlipPoint:
     unit: str
 
 
-def flip_points(answer: Recommendation, decide: Decide) -> tuple[FlipPoint, ...]:
+def flip_points(answer: Decided, decide: Decide) -> tuple[FlipPoint, ...]:
     """One flip point for each input, in the order of the table."""
     return tuple(_flip(each, answer, decide) for each in INPUTS)
 
 
-def _flip(varied: Input, answer: Recommendation, decide: Decide) -> FlipPoint:
+def _flip(varied: Input, answer: Decided, decide: Decide) -> FlipPoint:
     """Try the ends of the range that can differ; of two flips the nearer one counts."""
     present = varied.present(answer)
     nearest = None if present is None else _nearest(varied, present, answer, decide)
@@ -93,7 +87,7 @@ def _flip(varied: Input, answer: Recommendation, decide: Decide) -> FlipPoint:
 
 
 def _nearest(
-    varied: Input, present: float, answer: Recommendation, decide: Decide
+    varied: Input, present: float, answer: Decided, decide: Decide
 ) -> tuple[float, Verdict] | None:
     case, verdict = answer.situation.case, answer.decision.verdict
     low, high = varied.span(answer)
@@ -106,10 +100,8 @@ def _nearest(
         def at(step: int, direction: float = direction) -> Seen:
             tried, what_if = varied.tried(case, start + step * direction)
             if tried == case and what_if == AS_IT_IS:
-                return Seen(
-                    decision=answer.decision, courses=answer.courses, situation=answer.situation
-                )
-            return decide(tried, what_if)
+                return _seen(answer)
+            return _seen(decide(tried, what_if))
 
         flip = _first_flip(at, verdict, steps)
         if flip is not None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from decision.course import Origin
+from decision.decide.decision import CleanPoint
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
 from decision.flight.irreversible import penalties
 from decision.flight.situation import Situation
 from decision.quantities import GearPosition
-from decision.recommend.answer import CleanPoint
 
 
 def clean_point_of(

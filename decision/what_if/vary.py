@@ -9,8 +9,8 @@ from typing import Final
 
 from decision.case import Case
 from decision.course import Attempt, CourseKind, Role
+from decision.decide.decision import Decided
 from decision.flight.tried import AS_IT_IS, Tried, WhatIf
-from decision.recommend.answer import Recommendation
 
 Try = Callable[[Case, float], tuple[Case, WhatIf]]
 
@@ -33,17 +33,17 @@ class Input:
     unit: str
     step: float
     better: Better
-    span: Callable[[Recommendation], tuple[float, float]]
-    present: Callable[[Recommendation], float | None]
+    span: Callable[[Decided], tuple[float, float]]
+    present: Callable[[Decided], float | None]
     tried: Try
 
 
-def fixed(low: float, high: float) -> Callable[[Recommendation], tuple[float, float]]:
+def fixed(low: float, high: float) -> Callable[[Decided], tuple[float, float]]:
     """A range that is the same in every case."""
     return lambda _answer: (low, high)
 
 
-def _here(answer: Recommendation) -> Attempt | None:
+def _here(answer: Decided) -> Attempt | None:
     """The approach at the destination as planned, from any course that has it."""
     for judged in answer.courses:
         if judged.course.kind is CourseKind.HOLD_THEN_APPROACH:
@@ -54,7 +54,7 @@ def _here(answer: Recommendation) -> Attempt | None:
     return None
 
 
-def _there(answer: Recommendation) -> Attempt | None:
+def _there(answer: Decided) -> Attempt | None:
     """The best course's attempt at an alternate."""
     for judged in answer.courses:
         for attempt in judged.course.attempts:
@@ -80,7 +80,7 @@ def _code_of(attempt: Attempt | None) -> float | None:
     return None if surface is None or surface.code is None else float(surface.code)
 
 
-def _temperature_of(answer: Recommendation) -> float | None:
+def _temperature_of(answer: Decided) -> float | None:
     attempt = _here(answer)
     return None if attempt is None else attempt.weather.temperature_degc
 
@@ -100,7 +100,7 @@ def _mass(case: Case, value: float) -> tuple[Case, WhatIf]:
     return replace(case, aircraft=replace(case.aircraft, mass_kg=value)), AS_IT_IS
 
 
-def _masses(answer: Recommendation) -> tuple[float, float]:
+def _masses(answer: Decided) -> tuple[float, float]:
     """Masses that the fuel on board leaves: what it sits in is neither empty nor overloaded."""
     case = answer.situation.case
     masses, fuel_kg = case.aircraft.profile.masses, case.fuel.on_board_kg

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from decision.decide.decision import Decision, Distress, Do, Emergency, FuelState
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import lands_straight, leaks, urgency_of
 from decision.flight.situation import Situation
-from decision.recommend.answer import Decision, Distress, Do, Emergency, FuelState
 from decision.rules import FUEL_CODES
 from decision.rules.breach import Breach
 from decision.systems import Urgency
