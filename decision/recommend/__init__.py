@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -11,11 +11,13 @@ import msgspec
 
 from decision import answer as answers
 from decision.case import Case
-from decision.decide.attempts import JudgedAttempts
+from decision.course import AfterMissThere
+from decision.decide.afterwards import second_misses_of, second_runways_of
+from decision.decide.attempts import JudgedAttempt, JudgedAttempts
 from decision.decide.clean_point import clean_point_of
 from decision.decide.compose import Here, best_here, courses_of
 from decision.decide.deadline import leave_by_of
-from decision.decide.decision import CleanPoint, Decided, Decision, Do, Verdict
+from decision.decide.decision import CleanPoint, Decided, Decision, Do, Holding, LeaveBy, Verdict
 from decision.decide.facts import ways_out
 from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.holding import holding_of, step_ahead
@@ -29,16 +31,16 @@ from decision.flight.irreversible import Extension, extensions
 from decision.flight.situation import Situation, situation_of, varied_situation
 from decision.flight.tried import WhatIf
 from decision.recommend.ahead import steps_ahead
-from decision.recommend.answer import Recommendation
+from decision.recommend.answer import Recommendation, Remedy
 from decision.recommend.asks import asks_of
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
 from decision.recommend.headline import Story, headline_of, reasons_of
 from decision.recommend.instead import instead_of
-from decision.recommend.other_runways import other_runways_of
+from decision.recommend.other_runways import other_runway
 from decision.recommend.outlook import next_look, valid_until
 from decision.recommend.remedies import Answered, remedies_of
-from decision.recommend.second_misses import second_misses_of, with_second_misses
+from decision.recommend.second_misses import with_second_misses
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
 from decision.rulebooks.rulebook import rulebook_ids
@@ -70,6 +72,12 @@ def recommend_mapping(case: Case) -> dict[str, Any]:
     told = answers.tell(answer, flip_points=flips, compared=others)
     plain: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(told))
     return plain
+
+
+def _recommended(situation: Situation, attempts: JudgedAttempts) -> Recommendation:
+    """The road: decide, fly again what that asks for, tell."""
+    judged = _judged(situation, attempts)
+    return _tell(judged, _fly_again(judged, attempts))
 
 
 def _asked(case: Case, rulebook: str | None) -> Situation:
@@ -108,6 +116,7 @@ def decide_varied(
 class _Judged:
     """How it begins, the courses, best first, and what is decided of them."""
 
+    situation: Situation
     departure: Departure
     here: Here | None
     courses: tuple[JudgedCourse, ...]
@@ -115,32 +124,72 @@ class _Judged:
     decision: Decision
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _More:
+    """What was flown, drawn and judged once more for what is decided."""
+
+    clean_point: CleanPoint
+    holding: Holding
+    leave_by: LeaveBy | None
+    extensions: tuple[Extension, ...]
+    second_misses: Mapping[str, AfterMissThere]
+    second_runways: tuple[JudgedAttempt, ...]
+    remedies: tuple[Remedy, ...]
+
+
 def _judged(situation: Situation, attempts: JudgedAttempts) -> _Judged:
+    """Fly to the minimum, choose there, fly on, choose at each end, wait, rank, decide."""
     departure = departure_of(situation)
     here = best_here(situation, departure.approach, attempts)
     alone = courses_of(situation, departure, here, attempts)
     alone += waiting_courses(situation, departure, alone, attempts)
     courses = ranked(compared(alone, situation), situation)
     cautions = cautions_of(situation, courses)
-    decision = decide(alone, courses, situation, cautions)
     return _Judged(
-        departure=departure, here=here, courses=courses, cautions=cautions, decision=decision
+        situation=situation,
+        departure=departure,
+        here=here,
+        courses=courses,
+        cautions=cautions,
+        decision=decide(alone, courses, situation, cautions),
     )
 
 
-def _recommended(situation: Situation, attempts: JudgedAttempts) -> Recommendation:
-    judged = _judged(situation, attempts)
-    courses, decision, departure = judged.courses, judged.decision, judged.departure
+def _fly_again(judged: _Judged, attempts: JudgedAttempts) -> _More:
+    """What the verdict asks for: deadlines, the price of the step for good, remedies."""
+    situation, courses, decision = judged.situation, judged.courses, judged.decision
+    departure, here = judged.departure, judged.here
     point = clean_point_of(courses, situation, departure.approach)
     holding = holding_of(courses, situation, decision, attempts)
-    leave_by = leave_by_of(decision, situation, departure, point, holding, attempts=attempts)
+    return _More(
+        clean_point=point,
+        holding=holding,
+        leave_by=leave_by_of(decision, situation, departure, point, holding, attempts=attempts),
+        extensions=_extensions(situation, departure, point),
+        second_misses=second_misses_of(courses, decision, situation),
+        second_runways=second_runways_of(
+            None if here is None else here.best.attempt, decision.chosen, situation, attempts
+        ),
+        remedies=remedies_of(
+            situation,
+            here,
+            _answered(courses, decision, situation),
+            partial(_with_hold, situation, attempts),
+            attempts,
+        ),
+    )
+
+
+def _tell(judged: _Judged, more: _More) -> Recommendation:
+    """The whole answer; nothing is flown or judged any more."""
+    situation, courses, decision = judged.situation, judged.courses, judged.decision
+    leave_by = more.leave_by
     reasons = reasons_of(decision, courses)
     by_at = None if leave_by is None else leave_by.at
     asks = asks_of(decision, courses, situation, by_at=by_at)
     place = place_of(decision.do, decision.chosen, situation)
     state = fuel_state_of(courses, situation, place=place)
     emergency = emergency_of(decision, state, situation)
-    second_misses = second_misses_of(courses, decision, situation)
     talk = Talk(situation=situation, decision=decision, emergency=emergency, state=state, asks=asks)
     return Recommendation(
         situation=situation,
@@ -157,39 +206,28 @@ def _recommended(situation: Situation, attempts: JudgedAttempts) -> Recommendati
         ),
         courses=courses,
         reasons=reasons,
-        cautions=with_second_misses(judged.cautions, second_misses),
+        cautions=with_second_misses(judged.cautions, more.second_misses),
         unknowns=unknowns_of(courses, situation),
         assumptions=assumptions_of(courses, situation),
         fuel_state=state,
         emergency=emergency,
         phrase=phrase_of(talk),
         messages=messages_of(talk),
-        clean_point=point,
-        steps_ahead=steps_ahead(situation, departure.approach),
-        extensions=_extensions(situation, departure, point),
-        remedies=remedies_of(
-            situation,
-            judged.here,
-            _answered(courses, decision, situation),
-            partial(_with_hold, situation, attempts),
-            attempts,
-        ),
-        second_misses=second_misses,
-        holding=holding,
+        clean_point=more.clean_point,
+        steps_ahead=steps_ahead(situation, judged.departure.approach),
+        extensions=more.extensions,
+        remedies=more.remedies,
+        second_misses=more.second_misses,
+        holding=more.holding,
         leave_by=leave_by,
         asks=asks,
         instead=instead_of(decision, courses, situation),
         ways_out=len({each.course.icao for each in ways_out(courses, situation)}),
-        other_runways=other_runways_of(
-            None if judged.here is None else judged.here.best.attempt,
-            decision.chosen,
-            situation,
-            attempts,
-        ),
+        other_runways=tuple(map(other_runway, more.second_runways)),
         until_then=_until_then(decision, situation),
         minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
-        next_look=next_look(situation, decision, holding),
-        valid_until=valid_until(situation, courses, holding, leave_by),
+        next_look=next_look(situation, decision, more.holding),
+        valid_until=valid_until(situation, courses, more.holding, leave_by),
     )
 
 

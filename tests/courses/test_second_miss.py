@@ -9,6 +9,7 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.course import AfterMissThere
+from decision.decide.afterwards import missed_there
 from decision.flight.situation import situation_of
 from decision.flight.tracks import between_nm
 from decision.performance import (
@@ -21,7 +22,6 @@ from decision.performance import (
     holding_flow_kg_per_h,
 )
 from decision.recommend import recommend_mapping
-from decision.recommend.second_misses import missed_there
 from tests.case.builders import demo, with_changes
 from tests.courses.builders import case_of, courses_in, situation
 

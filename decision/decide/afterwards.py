@@ -1,0 +1,79 @@
+"""What is flown and drawn once more when it is decided: a second miss, a second runway.
+
+Figures of robustness that decide nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from decision.attempt.arrival import any_procedure
+from decision.course import AfterMissThere, Attempt, Course
+from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
+from decision.decide.decision import Decision
+from decision.decide.judge import JudgedCourse
+from decision.flight.second_miss import There, after_miss_there
+from decision.flight.situation import Situation
+from decision.flight.stretches import State
+from decision.rules.climb import charted_percent
+
+TOLD: Final = 2  # worked out for so many legal courses, and for the chosen one [ASSUMED]
+
+
+def second_misses_of(
+    courses: Sequence[JudgedCourse], decision: Decision, situation: Situation
+) -> Mapping[str, AfterMissThere]:
+    """What a miss at its end leaves, by the name of the course."""
+    best = [each for each in courses[:TOLD] if each.legal is True]
+    told = {each.course.label: each.course for each in (decision.chosen, *best)}
+    found = {label: missed_there(course, situation) for label, course in told.items()}
+    return {label: left for label, left in found.items() if left is not None}
+
+
+def missed_there(course: Course, situation: Situation) -> AfterMissThere | None:
+    """What a miss at the end of a course leaves.
+
+    None, too, where the course is no diversion that can be flown.
+    """
+    if course.diversion is None or course.ledger is None or course.arrive_at is None:
+        return None
+    last = course.attempts[-1]
+    landing = State(
+        at=course.arrive_at,
+        mass_kg=last.mass_kg,
+        usable_kg=course.ledger.landing_kg,
+        pressure_altitude_ft=course.leg.aerodrome.elevation_ft,
+    )
+    there = There(leg=course.leg, approach=last.approach, landing=landing)
+    left = after_miss_there(situation, there)
+    return left and replace(left, published_gradient_percent=charted_percent(last, situation))
+
+
+def second_runways_of(
+    here: Attempt | None, chosen: JudgedCourse, situation: Situation, attempts: JudgedAttempts
+) -> tuple[JudgedAttempt, ...]:
+    """At the destination, and at the place of the chosen landing where that is another."""
+    last = chosen.course.attempts[-1:]
+    places = {each.icao: each for each in (*last, here) if each is not None}
+    return tuple(
+        other
+        for attempt in places.values()
+        for other in _second_runway(attempt, situation, attempts)
+    )
+
+
+def _second_runway(
+    attempt: Attempt, situation: Situation, attempts: JudgedAttempts
+) -> Iterator[JudgedAttempt]:
+    """The best procedure to another runway; none where there is only one."""
+    if attempt.runway is None:
+        return
+    others = [
+        each
+        for each in attempts.at(situation, any_procedure(attempt))
+        if each.attempt.runway is not None and each.attempt.runway.ident != attempt.runway.ident
+    ]
+    if others:
+        yield best_of(others)
