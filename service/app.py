@@ -18,7 +18,7 @@ from service.lines import Limits
 from service.many import Crew
 from service.metrics import Metrics
 from service.observing import observe_requests
-from service.problems import register_problem_handlers
+from service.problems import BASE, register_problem_handlers
 from service.resources import VIEWS
 from service.routing import register
 from service.settings import Settings
@@ -51,6 +51,7 @@ def create_app(
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
+    app.config[BASE] = settings.public_address
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False  # a flight may have two of them in its name
     observe_requests(app, entropy=entropy)

@@ -15,11 +15,11 @@ from decision.case.spec import Record
 from decision.errors import Fault
 from decision.fields import sized
 from service.address import Parameter
-from service.jsontext import read_json
-from service.problems import MEDIA, NOT_JSON, Problem, invalid
+from service.jsontext import read_sent
+from service.negotiation import JSON, require_media
+from service.problems import invalid, well_formed
 from service.schemas import faults_of
 
-JSON_TYPE: Final = "application/json"
 KEY_HEADER: Final = "Idempotency-Key"
 KEY_PATTERN: Final = re.compile(r"[!#-\[\]-~]{1,255}")  # printable, no space " or \
 KEY: Final = Parameter(
@@ -129,18 +129,13 @@ def idempotency_key() -> str | None:
 
 
 def _parsed() -> object:
-    if request.mimetype != JSON_TYPE or request.headers.get("Content-Encoding", "identity") != (
-        "identity"
-    ):
-        raise Problem(MEDIA, MEDIA.meaning, headers={"Accept": JSON_TYPE})
-    content = request.get_data()
+    require_media((JSON,))
+    with well_formed():
+        content = request.get_data()
     limit = request.max_content_length
     if request.content_length is None and limit is not None and len(content) >= limit:
         raise RequestEntityTooLarge  # in chunks: the framework reads up to the limit, then stops
-    try:
-        return read_json(content)
-    except ValueError:
-        raise Problem(NOT_JSON, NOT_JSON.meaning) from None
+    return read_sent(content)
 
 
 def _query_fault(name: str, code: str, message: str, accepted: str) -> Fault:

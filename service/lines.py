@@ -14,8 +14,8 @@ from typing import IO, Final
 
 from flask import request
 
-from service.negotiation import JSON_LINES
-from service.problems import MEDIA, TOO_LARGE, Problem
+from service.negotiation import JSON_LINES, require_media
+from service.problems import TOO_LARGE, Problem, well_formed
 
 PIECE_BYTES: Final = 65_536
 IN_MEMORY_BYTES: Final = 1_000_000
@@ -53,9 +53,7 @@ def lines_of_body(limits: Limits) -> Body:
 
     Raises: Problem when it is no text of lines or has too many; the framework's 413 when too large.
     """
-    plain = request.headers.get("Content-Encoding", "identity") == "identity"
-    if request.mimetype not in JSON_LINES or not plain:
-        raise Problem(MEDIA, MEDIA.meaning, headers={"Accept": ", ".join(JSON_LINES)})
+    require_media(JSON_LINES)
     request.max_content_length = limits.body_bytes
     file: IO[bytes] = SpooledTemporaryFile(max_size=IN_MEMORY_BYTES)  # noqa: SIM115  # handed on
     try:
@@ -69,12 +67,18 @@ def lines_of_body(limits: Limits) -> Body:
 
 def _fill(file: IO[bytes], limits: Limits) -> int:
     ends = 0
-    while piece := request.stream.read(PIECE_BYTES):
+    while piece := _piece():
         ends += piece.count(NEWLINE)
         if ends > limits.lines:
             raise Problem(TOO_LARGE, f"The limit is {limits.lines} lines.")
         file.write(piece)
     return ends
+
+
+def _piece() -> bytes:
+    with well_formed():
+        piece: bytes = request.stream.read(PIECE_BYTES)
+    return piece
 
 
 def read_lines(file: IO[bytes], *, longest: int) -> Iterator[Line]:

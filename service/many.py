@@ -24,10 +24,10 @@ from typing import Final
 from decision.case.shape import CASE
 from decision.errors import Fault, InvalidCase
 from service.engine import Engine, installed_engine
-from service.jsontext import read_json, write_json
+from service.jsontext import read_sent, write_json
 from service.metrics import Tally, tally_of
 from service.observing import log_to
-from service.problems import NOT_JSON, TOO_LARGE, Problem, problem_of
+from service.problems import TOO_LARGE, Problem, problem_of
 
 CHUNK: Final = 16  # some tens of milliseconds of work: the way between processes is small beside it
 AHEAD: Final = 2  # chunks on the way for each process: one being decided, one ready
@@ -107,13 +107,13 @@ def decide_line(asked: Asked, engine: Engine) -> Result:
 
 
 def _case_in(content: bytes | None) -> Mapping[str, object]:
-    """The object in a line; its shape is the engine's to judge. Raises: Problem, InvalidCase."""
+    """The object in a line; its shape is the engine's to judge.
+
+    Raises: Problem, NotJson, InvalidCase.
+    """
     if content is None:
         raise Problem(TOO_LARGE, "The line is larger than the body of one request may be.")
-    try:
-        body = read_json(content)
-    except ValueError:
-        raise Problem(NOT_JSON, NOT_JSON.meaning) from None
+    body = read_sent(content)
     if not isinstance(body, dict):
         raise InvalidCase(CASE.faults(body))
     weather = body.get("weather")

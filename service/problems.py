@@ -1,6 +1,6 @@
 """Errors as RFC 9457 problem details: one table of types, one shape, on every path.
 
-Each type is a relative URI that resolves to a page of this service. Errors are always
+Each type is an address of a page of this service. Errors are always
 `application/problem+json`, whatever the request accepts. `errors[]` names each fault: a JSON
 Pointer into the body, `?name` for a query parameter, or `Name:` for a header.
 """
@@ -8,24 +8,27 @@ Pointer into the body, `?name` for a query parameter, or `Name:` for a header.
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from functools import singledispatch
 from http import HTTPStatus
 from types import MappingProxyType
 from typing import Annotated, Final
 
 import msgspec
-from flask import Flask, Response, g, request
+from flask import Flask, Response, current_app, g, request
 from msgspec import Struct
 from werkzeug.exceptions import HTTPException
 
 from decision.errors import Fault, InvalidCase, OutOfRange
 from decision.fields import about, sized
+from service.jsontext import NotJson
 from service.store import KeyInProgress, KeyReused, StoreUnavailable
 
 MEDIA_TYPE: Final = "application/problem+json"
 RETRY_AFTER_S: Final = "1"
 CARRIED_HEADERS: Final = frozenset({"allow", "retry-after", "www-authenticate"})
+BASE: Final = "PUBLIC_ADDRESS"
 MOST_FAULTS: Final = 100  # of a list in an answer; the detail says how many there are
 LOG: Final = logging.getLogger("service.problems")
 
@@ -39,8 +42,8 @@ class ProblemType(Struct, frozen=True, kw_only=True, gc=False):
     meaning: Annotated[str, sized("What it means, and what to do about it.")]
 
     @property
-    def uri(self) -> str:
-        """The path of the page."""
+    def path(self) -> str:
+        """Where the page is."""
         return f"/problems/{self.slug}"
 
 
@@ -129,8 +132,8 @@ MEDIA: Final = _type(
     "unsupported-media-type",
     HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
     "The body's media type is not supported",
-    "Send the body as the Accept header of this answer says: application/json, or for a batch"
-    " application/x-ndjson; without a content coding.",
+    "Send the body in a media type that the address takes, named in Content-Type, and without a"
+    " content coding; the detail and the Accept header of the answer say which.",
 )
 INVALID: Final = _type(
     "invalid-request",
@@ -224,6 +227,22 @@ def register_problem_handlers(app: Flask) -> None:
     app.register_error_handler(Exception, lambda error: _answer(problem_of(error)))
 
 
+def base() -> str:
+    """What addresses of this service begin with: as set, else as the request called it."""
+    return str(current_app.config[BASE]) or request.host_url.rstrip("/")
+
+
+@contextmanager
+def well_formed() -> Iterator[None]:
+    """Reading a body. Raises: Problem (400) where the server finds its chunks malformed, or cut."""
+    try:
+        yield
+    except HTTPException:
+        raise
+    except Exception as error:  # each server has its own
+        raise Problem(BAD_REQUEST, "The body is cut off, or its chunks are malformed.") from error
+
+
 def invalid(faults: Sequence[Fault]) -> Problem:
     """The problem of a request with faults."""
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
@@ -274,6 +293,12 @@ def _(error: OutOfRange) -> Problem:
 
 
 @problem_of.register
+def _(error: NotJson) -> Problem:
+    where = f"Line {error.line}, column {error.column}"
+    return Problem(NOT_JSON, f"{where}: {error.what}. {NOT_JSON.meaning}")
+
+
+@problem_of.register
 def _(error: StoreUnavailable) -> Problem:
     LOG.error("store unavailable", exc_info=error)
     return Problem(
@@ -307,10 +332,12 @@ def _detail(kind: ProblemType) -> str:
             return kind.meaning
 
 
-def document_of(problem: Problem, *, instance: str, request_id: str | None) -> ProblemDocument:
-    """What is answered."""
+def document_of(
+    problem: Problem, *, base: str, instance: str, request_id: str | None
+) -> ProblemDocument:
+    """What is answered; `base`: what the addresses of this service begin with."""
     return ProblemDocument(
-        type=problem.kind.uri,
+        type=base + problem.kind.path,
         title=problem.kind.title,
         status=problem.kind.status,
         detail=problem.detail,
@@ -327,7 +354,9 @@ def _told(fault: Fault) -> ProblemFault:
 
 
 def _answer(problem: Problem) -> Response:
-    document = document_of(problem, instance=request.path, request_id=g.get("request_id"))
+    document = document_of(
+        problem, base=base(), instance=request.path, request_id=g.get("request_id")
+    )
     response = Response(
         msgspec.json.encode(document), status=problem.kind.status, content_type=MEDIA_TYPE
     )

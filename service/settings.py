@@ -7,6 +7,7 @@ silently ignored is worse than a service that does not start. A secret may be gi
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +20,7 @@ FILE_SUFFIX: Final = "_FILE"
 ROOT: Final = Path(__file__).resolve().parent.parent
 HIGHEST_PORT: Final = 65_535
 LOG_LEVELS: Final = ("DEBUG", "INFO", "WARNING", "ERROR")
+ADDRESS: Final = re.compile(r"https?://[A-Za-z0-9.:\[\]-]+(/[A-Za-z0-9._~/-]*)?")
 STORE_SCHEMES: Final = ("sqlite:///", "postgresql+psycopg://")
 
 
@@ -58,6 +60,12 @@ def _store(text: str) -> str:
     if not text.startswith(STORE_SCHEMES):
         raise ValueError(f"must start with {' or '.join(STORE_SCHEMES)}")
     return text
+
+
+def _address(text: str) -> str:
+    if text and ADDRESS.fullmatch(text) is None:
+        raise ValueError("must start with http:// or https://, then a host, without a query")
+    return text.rstrip("/")
 
 
 def _template(text: str) -> Template | None:
@@ -164,6 +172,13 @@ SETTINGS: Final = (
         name="port", parse=_integer(1, HIGHEST_PORT), default="8080", help="The port to listen on."
     ),
     Setting(
+        name="public_address",
+        parse=_address,
+        default="",
+        help="What callers reach the service by, such as `https://host` or `https://host/path`;"
+        " addresses in problems begin with it. Default: as the request called the service.",
+    ),
+    Setting(
         name="workers",
         parse=_integer(1, 64),
         default=str(os.cpu_count() or 1),
@@ -197,6 +212,7 @@ class Settings:
     batch_processes: int
     host: str
     port: int
+    public_address: str
     workers: int
     threads: int
     log_level: str

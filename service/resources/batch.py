@@ -10,6 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Generator, Iterator
 from contextlib import closing
+from functools import partial
 from http import HTTPStatus
 from typing import Annotated, Final, assert_never
 
@@ -35,6 +36,7 @@ from service.problems import (
     UNAVAILABLE,
     Problem,
     ProblemDocument,
+    base,
     document_of,
     invalid,
     problem_of,
@@ -100,7 +102,9 @@ class _Answers:
 
     def __init__(self, with_: Collaborators, body: Body, *, recorded: bool) -> None:
         self._with, self._body, self._recorded = with_, body, recorded
-        self._instance, self._request_id = request.path, g.request_id
+        self._told_of = partial(
+            document_of, base=base(), instance=request.path, request_id=g.request_id
+        )
 
     def lines(self) -> Iterator[bytes]:
         """A line for each line, then the one that says that they are all."""
@@ -157,7 +161,7 @@ class _Answers:
         )
 
     def _problem(self, asked: Asked, problem: Problem) -> bytes:
-        document = document_of(problem, instance=self._instance, request_id=self._request_id)
+        document = self._told_of(problem)
         return write_json(ProblemOfLine(**asdict(document), line=asked.number))
 
     def _late(self, asked: Asked) -> Problem:

@@ -10,7 +10,7 @@ from flask import Response
 from decision.fields import sized
 from service.address import Address
 from service.negotiation import HTML, JSON
-from service.problems import BY_SLUG, NOT_FOUND, Problem, ProblemType
+from service.problems import BY_SLUG, NOT_FOUND, Problem, ProblemType, base
 from service.representation import page
 
 
@@ -30,4 +30,7 @@ def about_problem(
     if slug not in BY_SLUG:
         raise Problem(NOT_FOUND, "No error has this type.")
     kind = BY_SLUG[slug]
-    return kind if form == JSON else page("problem.html", kind=kind, status=HTTPStatus(kind.status))
+    if form == JSON:
+        return kind
+    status = HTTPStatus(kind.status)
+    return page("problem.html", kind=kind, address=base() + kind.path, status=status)

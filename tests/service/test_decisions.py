@@ -126,7 +126,7 @@ def test_the_same_key_with_another_body_is_refused(
     client.post(URL, json=body(), headers={"Idempotency-Key": "k-1"})
     other = client.post(URL, json=body(flight_id="XA 102"), headers={"Idempotency-Key": "k-1"})
     assert other.status_code == 422
-    assert other.get_json()["type"] == "/problems/key-reused"
+    assert other.get_json()["type"] == "http://localhost/problems/key-reused"
     assert log.count() == 1
 
 

@@ -11,9 +11,11 @@ import sys
 import tempfile
 import threading
 import urllib.error
+import urllib.parse
 import urllib.request
 import warnings
 from collections.abc import Iterator
+from http.client import HTTPResponse
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -354,4 +356,77 @@ def test_a_body_in_chunks_is_bounded_too(served: str) -> None:
         urllib.request.urlopen(request, timeout=30)
     if isinstance(refused.value, urllib.error.HTTPError):  # else cut off while still sending
         assert refused.value.code == 413
-        assert json.loads(refused.value.read())["type"] == "/problems/too-large"
+        assert json.loads(refused.value.read())["type"] == f"{served}/problems/too-large"
+
+
+def raw(address: str, request: bytes) -> tuple[int, str, bytes]:
+    """Status, media type and body of the answer to bytes that no client would send."""
+    host, _, port = address.removeprefix("http://").partition(":")
+    with socket.create_connection((host, int(port)), timeout=60) as caller:
+        caller.sendall(request)
+        answer = HTTPResponse(caller)
+        answer.begin()
+        return answer.status, answer.headers.get_content_type(), answer.read()
+
+
+POST = b"POST /v1/decisions%b HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Type: %b\r\n"
+CHUNKED = b"Transfer-Encoding: chunked\r\n\r\n"
+BODIES = [(b"", b"application/json"), (b"/batch", b"application/x-ndjson")]
+
+
+@pytest.mark.parametrize("chunks", [b"zz\r\n{}\r\n0\r\n\r\n", b"2\r\n{}XX0\r\n\r\n"])
+@pytest.mark.parametrize(("where", "kind"), BODIES)
+def test_malformed_chunks_are_a_bad_request(
+    served: str, chunks: bytes, where: bytes, kind: bytes
+) -> None:
+    status, form, content = raw(served, POST % (where, kind) + CHUNKED + chunks)
+    assert (status, form) == (400, "application/problem+json")
+    assert json.loads(content)["type"] == "http://x/problems/bad-request"
+
+
+GET = b"GET /%b HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
+REFUSED_BY_THE_SERVER = {
+    "address": (GET % (b"a" * 5000) + b"\r\n", 414),
+    "long field": (GET % b"healthz" + b"X: " + b"a" * 9000 + b"\r\n\r\n", 431),
+    "many fields": (
+        GET % b"healthz" + b"".join(b"X-%d: 1\r\n" % n for n in range(200)) + b"\r\n",
+        431,
+    ),
+    "field name": (GET % b"healthz" + b"X y: 1\r\n\r\n", 400),
+    "method": (b"g@t /healthz HTTP/1.1\r\nHost: x\r\n\r\n", 400),
+    "version": (b"GET /healthz HTTP/9.9\r\nHost: x\r\n\r\n", 400),
+    "no HTTP": (b"hello\r\n\r\n", 400),
+    "length": (POST % BODIES[0] + b"Content-Length: -1\r\n\r\n", 400),
+    "two lengths": (POST % BODIES[0] + b"Content-Length: 2\r\n" + CHUNKED + b"0\r\n\r\n", 400),
+    # RFC 9112, section 6.1: a coding that the server does not have is 501.
+    "transfer coding": (POST % BODIES[0] + b"Transfer-Encoding: zip\r\n\r\n", 501),
+    "expectation": (POST % BODIES[0] + b"Expect: much\r\nContent-Length: 2\r\n\r\n{}", 417),
+}
+
+
+@pytest.mark.parametrize(
+    ("request_bytes", "status"), REFUSED_BY_THE_SERVER.values(), ids=REFUSED_BY_THE_SERVER.keys()
+)
+def test_what_the_server_refuses_before_the_application_is_a_bare_error_of_the_request(
+    served: str, request_bytes: bytes, status: int
+) -> None:
+    assert raw(served, request_bytes)[0] == status
+
+
+@pytest.mark.parametrize("host", [b"a b<>", b"x:99999", b"", b"[", b"e\xff"])
+def test_a_host_that_is_none_makes_no_failure(served: str, host: bytes) -> None:
+    request = b"GET /none HTTP/1.1\r\nHost: " + host + b"\r\nConnection: close\r\n\r\n"
+    status, form, content = raw(served, request)
+    assert (status, form) == (404, "application/problem+json")
+    assert json.loads(content)["type"].endswith("/problems/not-found")
+
+
+def test_a_flight_with_a_slash_in_its_name_is_reached(served: str) -> None:
+    flight = "A/1//B. +C"
+    case = json.loads(GEAR_STUCK.read_bytes()) | {"flight_id": flight}
+    answer = json.loads(post_case(served, json.dumps(case).encode(), accept="application/json"))
+    path = urllib.parse.quote(flight, safe="")
+    with urllib.request.urlopen(f"{served}/v1/flights/{path}/decisions", timeout=30) as read:
+        told = json.loads(read.read())
+    assert told["flight_id"] == flight
+    assert [each["id"] for each in told["decisions"]] == [answer["id"]]
