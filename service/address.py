@@ -3,7 +3,8 @@
     @Address("GET", "/v1/flights/<path:flight_id>/decisions", tag="decisions", ...)
     def history(with_: Collaborators, flight_id: FlightId, limit: Limit = 20) -> History: ...
 
-The signature says what the view is given. `with_`: the collaborators; `form`: the media type that
+The signature says what the view is given. `with_`: the collaborators; `views`: every
+view of the service; `form`: the media type that
 was agreed on; `body`: the request body, checked, as it was sent; `asked`: the same with every
 default filled in; `key`: the Idempotency-Key. Any other name is a parameter of the path or, when
 the path does not have it, of the query; its type says what is accepted and what it means. The
@@ -37,7 +38,7 @@ from service.problems import (
     ProblemType,
 )
 
-GIVEN: Final = frozenset({"with_", "form", "body", "asked", "key", "return"})
+GIVEN: Final = frozenset({"with_", "views", "form", "body", "asked", "key", "return"})
 PATH_PARAMETER: Final = re.compile(r"<(?:\w+:)?(\w+)>")
 OF_ANY: Final = (INVALID, NOT_ACCEPTABLE, INTERNAL)
 OF_A_BODY: Final = (NOT_JSON, TOO_LARGE, MEDIA)

@@ -1,7 +1,8 @@
 """The API document, OpenAPI 3.1, made from the views and the types they answer with.
 
-`python -m service.openapi` writes it to `openapi/openapi.json`; the service hands out that file,
-and a test fails when it is not what this module makes. The examples are the demo cases.
+`python -m service.openapi` writes it to `openapi/openapi.json`, and the tables of addresses into
+their pages; the service hands out that file, and a test fails when it is not what this module
+makes. The examples are the demo cases.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from decision.case.spec import (
     Spec,
     Text,
 )
+from service import routes_table
 from service.address import Parameter, View
 from service.answers import ANSWERS
 from service.negotiation import JSON, JSON_LINES
@@ -279,6 +281,7 @@ def _content(answers: Sequence[type | str], form: str) -> dict[str, Any]:
 def main(target: Path = API_DOCUMENT) -> int:
     """Write the document; the exit code."""
     target.write_bytes(rendered())
+    routes_table.write()
     return 0
 
 

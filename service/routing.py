@@ -5,7 +5,7 @@ The form of the answer, the query, the key, the body; then the view; then its an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 
 from flask import Flask, Response
 
@@ -17,19 +17,20 @@ from service.questions import with_defaults
 from service.representation import json_response
 
 
-def register(app: Flask, views: Iterable[View], with_: Collaborators) -> None:
+def register(app: Flask, views: Sequence[View], with_: Collaborators) -> None:
     """Give the application a route for each view."""
     for view in views:
         app.add_url_rule(
-            view.address.path, view.id, _handler(view, with_), methods=[view.address.method]
+            view.address.path, view.id, _handler(view, views, with_), methods=[view.address.method]
         )
 
 
-def _handler(view: View, with_: Collaborators) -> Callable[..., Response]:
+def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callable[..., Response]:
     forms, body = view.address.forms, view.address.body
 
     def handle(**path: str) -> Response:
-        given = {**path, "with_": with_, "form": acceptable(forms), **query_of(view.query)}
+        given: dict[str, object] = {"with_": with_, "views": views, "form": acceptable(forms)}
+        given |= {**path, **query_of(view.query)}
         if "key" in view.takes:
             given["key"] = idempotency_key()
         if body is not None:

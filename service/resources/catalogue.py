@@ -8,7 +8,8 @@ from typing import Annotated, Any
 
 from msgspec import Struct
 
-from decision.fields import sized
+from decision.case.types import Aerodrome
+from decision.fields import about, sized
 from decision.profile import Profile
 from decision.profile.operator_tables import NO_TABLES
 from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
@@ -39,6 +40,21 @@ class Rulebooks(Struct, frozen=True, kw_only=True, gc=False):
     """The rulebooks that are loaded."""
 
     rulebooks: Annotated[tuple[Heading, ...], sized("One for each.")]
+
+
+class AerodromeHeading(Struct, frozen=True, kw_only=True, gc=False):
+    """Which aerodrome it is."""
+
+    icao: Annotated[str, sized("Its location indicator.")]
+    name: Annotated[str, sized("Its name.")]
+    elevation_ft: Annotated[float, about("Height above mean sea level.", unit="ft")]
+    runways: Annotated[tuple[str, ...], sized("Designators of its runways.")]
+
+
+class Aerodromes(Struct, frozen=True, kw_only=True, gc=False):
+    """The aerodromes that are loaded: a case may name them."""
+
+    aerodromes: Annotated[tuple[AerodromeHeading, ...], sized("One for each.")]
 
 
 @Address(
@@ -98,6 +114,19 @@ def rulebook(id: DataId) -> Any:  # noqa: ANN401  # any JSON value
 
 @Address(
     "GET",
+    "/v1/aerodromes",
+    tag="data",
+    summary="The aerodromes that are loaded: a case may name them.",
+    successes={HTTPStatus.OK: "Their headings."},
+)
+def aerodromes(with_: Collaborators) -> Aerodromes:
+    """A heading for each."""
+    loaded = with_.library.aerodromes
+    return Aerodromes(aerodromes=tuple(_of_aerodrome(loaded[icao]) for icao in sorted(loaded)))
+
+
+@Address(
+    "GET",
     "/v1/aerodromes/<icao>",
     tag="data",
     summary="One aerodrome that a case may name.",
@@ -114,6 +143,15 @@ def aerodrome(with_: Collaborators, icao: Annotated[str, sized("Location indicat
 def _require(known: bool, kind: str) -> None:
     if not known:
         raise Problem(NOT_FOUND, f"No {kind} of this name is loaded.")
+
+
+def _of_aerodrome(aerodrome: Aerodrome) -> AerodromeHeading:
+    return AerodromeHeading(
+        icao=aerodrome.icao,
+        name=aerodrome.name,
+        elevation_ft=aerodrome.elevation_ft,
+        runways=tuple(runway.ident for runway in aerodrome.runways),
+    )
 
 
 def _heading(data: Profile | Rulebook) -> Heading:

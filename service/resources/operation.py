@@ -102,7 +102,7 @@ def metrics(with_: Collaborators) -> Response:
     "GET",
     "/openapi.json",
     tag="operation",
-    summary="This document.",
+    summary="The API document: every address, field, unit and range.",
     answers=("Document",),
     successes={HTTPStatus.OK: "The document."},
 )

@@ -16,6 +16,7 @@ from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from decision.case.spec import Record
+from service import routes_table
 from service.address import View
 from service.negotiation import JSON_LINES
 from service.openapi import demo_cases, main, rendered, schema_of_any
@@ -54,6 +55,18 @@ def test_the_document_is_written_where_it_is_asked_for(tmp_path: Path) -> None:
 
 def test_the_document_is_valid_openapi() -> None:
     validate(DOCUMENT)
+
+
+@pytest.mark.parametrize("page", routes_table.PAGES, ids=lambda page: page.name)
+def test_the_table_of_addresses_is_what_the_views_make(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    assert text == routes_table.with_table(text), "run: python -m service.openapi"
+    assert all(f"{each.address.method} {each.address.template}`" in text for each in VIEWS)
+
+
+def test_a_page_without_the_table_is_refused() -> None:
+    with pytest.raises(ValueError, match="one table"):
+        routes_table.with_table("# Title")
 
 
 def test_the_service_hands_out_the_committed_document(client: FlaskClient) -> None:
@@ -129,6 +142,8 @@ def test_the_example_of_a_tool_gets_the_documented_answer(
         ("/v1/profiles/xtj150", "Profile"),
         ("/v1/rulebooks", "Rulebooks"),
         ("/v1/rulebooks/easa", "Rulebook"),
+        ("/", "Home"),
+        ("/v1/aerodromes", "Aerodromes"),
         ("/v1/aerodromes/XMON", "LoadedAerodrome"),
         ("/healthz", "Alive"),
         ("/readyz", "Ready"),
