@@ -8,6 +8,7 @@ they are turned into addresses of the service.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -24,6 +25,7 @@ INDEX: Final = "index"
 ADDRESS: Final = "/docs"
 _LINK: Final = re.compile(r"^(?P<name>[a-z][a-z0-9-]*)\.md(?P<anchor>#[\w-]*)?$")
 _FIGURE: Final = re.compile(r"^figures/(?P<name>[a-z0-9-]+\.svg)$")
+_CODE: Final = re.compile(r"[A-Z]{2}-[0-9]{2}\b")  # of a rule
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +42,26 @@ class _Renderer(mistune.HTMLRenderer):
 
     def __init__(self) -> None:
         super().__init__(escape=True)
+        self._anchors: Counter[str] = Counter()
 
     def link(self, text: str, url: str, title: str | None = None) -> str:
         return super().link(text, _address(url), title)
 
+    def heading(self, text: str, level: int, **attrs: object) -> str:
+        name = anchor(text)
+        self._anchors[name] += 1
+        again = f"-{self._anchors[name]}" if self._anchors[name] > 1 else ""
+        return super().heading(text, level, **{**attrs, "id": name + again})
+
     def image(self, text: str, url: str, title: str | None = None) -> str:
         return super().image(text, _address(url), title)
+
+
+def anchor(heading: str) -> str:
+    """The name by which a heading is linked to: the code of a rule, else all its words."""
+    code = _CODE.match(heading)
+    words = code[0] if code is not None else re.sub(r"<[^>]+>|&\w+;", "", heading)
+    return "-".join(re.findall(r"[a-z0-9]+", words.lower()))
 
 
 def _address(url: str) -> str:

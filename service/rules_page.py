@@ -11,16 +11,12 @@ import sys
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from decision.course import Attempt, Course
 from decision.decide.rank import KIND_ORDER, LIMITS, PREFERENCES, Term
 from decision.rulebooks.rulebook import Row, Rulebook, load_rulebook, rulebook_ids
-from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
-from decision.rules.among import RuleAmong
-from decision.rules.breach import Breach
-from decision.rules.registry import EVERY_KIND, EVERY_ROLE, Rule
+from decision.rules import RULES
+from decision.rules.registry import AnyRule
+from decision.rules.row import EVERY_KIND, EVERY_ROLE, Breach, Mend
 from service.documents import FOLDER
-
-AnyRule = Rule[Attempt] | Rule[Course] | RuleAmong
 
 PAGE = FOLDER / "rules.md"
 HEAD = """# Rules
@@ -37,20 +33,6 @@ policy is the operator's; guidance that is not followed is advised against, unle
 endangers people. A rule without a value is a duty in words. *Reference only*: the value is stated
 for people, and no rule reads it.
 """
-TOPICS = {
-    "AD": "Aerodrome",
-    "AP": "Approach",
-    "CM": "Committed landing",
-    "CT": "Cold",
-    "EO": "Engine out",
-    "ER": "En route",
-    "FU": "Fuel",
-    "HZ": "Hazardous weather",
-    "LD": "Landing",
-    "MA": "Missed approach",
-    "WD": "Wind",
-    "WX": "Weather",
-}
 # What a rule applies to when it is all of them, in one word.
 ALL_OF = {EVERY_ROLE: "every approach", EVERY_KIND: "every course"}
 ROLES = {
@@ -82,15 +64,9 @@ def page(rulebooks: Iterable[Rulebook]) -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
-def every_rule() -> tuple[AnyRule, ...]:
-    """All rules in the order of their codes."""
-    rules: tuple[AnyRule, ...] = (*ATTEMPT_RULES, *COURSE_RULES, *AMONG_RULES)
-    return tuple(sorted(rules, key=lambda rule: rule.code))
-
-
 def _rules(books: Sequence[Rulebook]) -> Iterator[str]:
-    for topic, rules in groupby(every_rule(), key=lambda rule: rule.code.partition("-")[0]):
-        yield f"## {TOPICS[topic]}"
+    for topic, rules in groupby(RULES, key=lambda rule: rule.topic):
+        yield f"## {topic.heading}"
         yield ""
         for rule in rules:
             yield from _rule(rule, books)
@@ -101,7 +77,9 @@ def _rule(rule: AnyRule, books: Sequence[Rulebook]) -> Iterator[str]:
     yield ""
     yield " ".join(str(inspect.getdoc(rule.check)).split())
     yield ""
-    yield f"Judged for {_applies(rule)}. Broken, it counts as: {_words(rule.breach)}."
+    mended = "" if rule.mend is Mend.NOTHING else f" What mends it: {rule.mend.value}."
+    yield f"Judged for {_applies(rule)}. Broken, it counts as: {_words(rule.breach)}.{mended}"
+    yield f"Where it is UNKNOWN, ask {rule.topic.whom}."
     yield ""
     yield f"| `{rule.row}` | value | citation | edition | confidence | force | what it says |"
     yield "| --- | --- | --- | --- | --- | --- | --- |"

@@ -1,8 +1,8 @@
 """Day or night at a place and an instant, from the height of the sun.
 
-Night is the time between the ends of civil twilight: the centre of the sun is more than 6 degrees
-below the horizon, refraction apart [ICAO-NIGHT]. The sun's place is the low-precision formula of
-the almanac [USNO-SUN]: about one arc minute within two centuries of 2000, some seconds of time.
+Night is the time between the ends of civil twilight: the centre of the sun is further below the
+horizon than the rulebook's row says, refraction apart. The sun's place is the low-precision formula
+of the almanac [USNO-SUN]: about one arc minute within two centuries of 2000, some seconds of time.
 """
 
 from __future__ import annotations
@@ -13,9 +13,7 @@ from typing import Final
 
 from decision.errors import require_range
 from decision.quantities import FULL_CIRCLE_DEG, Position
-from decision.windows import Window
-
-NIGHT_ELEVATION_DEG: Final = -6.0  # [ICAO-NIGHT]; a rulebook row repeats it with its clause
+from decision.rulebooks.rulebook import Rulebook
 
 # Coefficients of [USNO-SUN] in degrees and degrees per day from noon UT on 1 January 2000.
 EPOCH: Final = datetime(2000, 1, 1, 12, tzinfo=UTC)
@@ -29,7 +27,6 @@ OBLIQUITY_DEG: Final = (23.439, -0.00000036)
 # Sidereal time at Greenwich in hours and hours per day, same source.
 SIDEREAL_H: Final = (18.697375, 24.065709824279)
 DEG_PER_H: Final = 15.0
-SAMPLE: Final = timedelta(minutes=10)
 
 
 def solar_elevation_deg(position: Position, at: datetime) -> float:
@@ -63,22 +60,12 @@ def _linear(coefficients: tuple[float, float], days: float) -> float:
     return constant + rate * days
 
 
-def is_night(position: Position | None, at: datetime) -> bool | None:
-    """Whether it is night there and then; None where the place is not known."""
+def is_night(position: Position | None, at: datetime, rulebook: Rulebook) -> bool | None:
+    """Whether the sun is further below the horizon than the rulebook's row says.
+
+    None where the place is not known.
+    """
     if position is None:
         return None
-    return solar_elevation_deg(position, at) < NIGHT_ELEVATION_DEG
-
-
-def is_night_throughout(position: Position | None, window: Window) -> bool | None:
-    """True or False when the whole window is night or day, None when mixed or not known.
-
-    Looked at every ten minutes and at both ends; None means: judge by the worse of both.
-    """
-    states = {is_night(position, at) for at in _samples(window)}
-    return states.pop() if len(states) == 1 else None
-
-
-def _samples(window: Window) -> tuple[datetime, ...]:
-    steps = int(window.duration / SAMPLE)
-    return (*(window.start_at + SAMPLE * step for step in range(steps + 1)), window.end_at)
+    depression_deg = rulebook.number("night_sun_depression_degrees")
+    return solar_elevation_deg(position, at) < -depression_deg

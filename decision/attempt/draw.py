@@ -149,7 +149,7 @@ def _place(situation: Situation, arrival: Arrival) -> _Place:
         weather=weather,
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
-        is_night=is_night(leg.aerodrome.position, at),
+        is_night=is_night(leg.aerodrome.position, at, situation.rulebook),
         air=air,
         certified_climb=None if air is None else _certified(situation, air, mass_kg),
         unknown=unknown,

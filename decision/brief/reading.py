@@ -16,11 +16,13 @@ from decision.brief.layout import (
     tenth_up,
     up,
 )
+from decision.rules import code_told
+from decision.rules.row import Breach, Figure, Topic
 
 FIGURES: Final = re.compile(r"-?\d+ \S+, limit .*")
-COMMIT_CONDITIONS: Final = "COMMIT_CONDITIONS"
-LANDING_RULE: Final = "LD-01"
-GRADIENT_RULE: Final = "MA-01"
+COMMIT_CONDITIONS: Final = Breach.COMMIT_CONDITIONS.name
+LANDING_RULE: Final = code_told(Figure.LANDING_DISTANCE)
+GRADIENT_RULE: Final = code_told(Figure.MISSED_GRADIENT)
 TIME_CRITICAL: Final = "TIME_CRITICAL"
 URGENT: Final = frozenset({TIME_CRITICAL, "NEAREST_SUITABLE"})
 KIND: Final = {
@@ -130,7 +132,7 @@ def _broken(course: Data) -> Sequence[Data]:
         {
             "text": each["text"],
             "at": each["at"],
-            "breach": COMMIT_CONDITIONS if each["rule"].startswith("CM-") else each["rule"],
+            "breach": COMMIT_CONDITIONS if each["rule"].startswith(Topic.COMMIT) else each["rule"],
         }
         for each in course["findings"]
         if each["outcome"] == "FAIL"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any
 
 from decision.case import sense
 from decision.case.aerodromes import (
@@ -65,8 +65,6 @@ from decision.weather.readings import HazardWeight
 from decision.weather.spots import Braking, SpotObservation, SpotRvr, SpotWind
 
 LEG_FIELDS = ("track_nm", "track_from_present_nm", "minimum_level_ft")
-
-ADOPTED: Final = frozenset({"LD-01"})  # the factor on the landing distance always binds
 
 
 def case_from_mapping(body: Mapping[str, Any], *, library: Library | None = None) -> Case:
@@ -349,7 +347,7 @@ def _policy(given: Given) -> Policy:
         endangering_trade_min=given.sure("endangering_trade_min"),
         nearest_trade_min=given.sure("nearest_trade_min"),
         nearest_far_min=given.sure("nearest_far_min"),
-        adopt=ADOPTED | frozenset(given.texts("adopt")),
+        adopt=frozenset(given.texts("adopt")),
         deviation_reason=given.of("deviation_reason"),
         hazard_weights=tuple(
             HazardRating(phenomenon=each.of("phenomenon"), weight=HazardWeight(each.of("weight")))

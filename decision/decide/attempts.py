@@ -12,8 +12,8 @@ from decision.attempt.draw import draw, tried_at
 from decision.course import Attempt
 from decision.flight.situation import Situation
 from decision.rules import findings_on
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
+from decision.rules.row import Breach
 
 Badness = tuple[int, int, int, int, float, float, float, str]
 

@@ -12,18 +12,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from decision.decide.judge import JudgedCourse, judged_course
-from decision.rules import AGAIN_CODES, FUEL_CODES
 from decision.rules.finding import Cause, Finding, Outcome
+from decision.rules.row import ROUTE, Topic
 
 EVERYWHERE: Final = ""  # of a cause that is no place's
-WEATHER: Final = "weather"
-TOPICS_OF_WEATHER: Final = ("AP", "WX", "HZ", "CM", "WD", "CT")
 OXYGEN: Final = "oxygen"
 AIR: Final = frozenset({"QNH", "surface temperature", "wind"})  # what any report tells
 DISTANCE: Final = "distance to "
-ROUTE: Final = "ER"
-RUNWAY: Final = "runway condition"
-TOPICS_OF_STOPPING: Final = ("LD",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,14 +38,10 @@ def cause_of(finding: Finding) -> Cause:
     place, *lacks = finding.cause
     if any(each.startswith(DISTANCE) for each in lacks):
         return (place, ROUTE)
-    if finding.rule in FUEL_CODES or finding.rule in AGAIN_CODES:
+    if finding.by.asked is Topic.FUEL:
         return (EVERYWHERE, *lacks)
-    if lacks[0] in TOPICS_OF_WEATHER:
-        return (place, WEATHER)
     if not AIR.isdisjoint(lacks):
         return (place, *(each for each in lacks if each in AIR))
-    if lacks[0] in TOPICS_OF_STOPPING:
-        return (place, RUNWAY)
     return (EVERYWHERE, OXYGEN) if OXYGEN in lacks else (place, *lacks)
 
 

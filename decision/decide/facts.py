@@ -28,20 +28,15 @@ from decision.decide.wait import bar_to_holding
 from decision.flight.situation import Situation
 from decision.performance import normal_cruise_flow_kg_per_h
 from decision.profile.operator_tables import OutOfTable
-from decision.rules import (
-    BAN_CODE,
-    FAR_ABOVE_CODES,
-    STOPPING_CODES,
-    WAITABLE_TOPICS,
-)
-from decision.rules.approach import may_be_barred, miss_likely
-from decision.rules.breach import Breach
+from decision.rules.against_minima import miss_likely
+from decision.rules.approach import may_be_barred
 from decision.rules.climb import gradient_short, gradient_within_error
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.hazard import gravest_hazard
 from decision.rules.landing import landing_within_error
 from decision.rules.no_alternate import came_without, provision
 from decision.rules.registry import Context
+from decision.rules.row import Breach, Means, Mend
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
 from decision.weather.readings import HazardWeight, NotAtHand
@@ -49,9 +44,6 @@ from decision.windows import Window, around
 
 ROBUST_ESCAPES: Final = 2  # fewer than two aerodromes after a miss is one way out
 POOR_MIN: Final = 10.0  # a diversion that lands this near to its final reserve is a poor one
-WEATHER_BREACHES: Final = frozenset(
-    {Breach.BELOW_MINIMA, Breach.HAZARD, Breach.WIND_FAR_BEYOND}
-)  # dangers that better weather takes away
 
 
 class Fitness(StrEnum):
@@ -173,8 +165,8 @@ def fitness_of(commit: JudgedCourse | None) -> Fitness:
     """Whether the destination can be used; where no flight there is known, it is unfit."""
     found = findings_here(commit)
     failed = [each for each in found if each.outcome is Outcome.FAIL and each.binds]
-    unfit = {each.rule for each in failed if each.rule != BAN_CODE}
-    if not found or (unfit and not all(rule.startswith(WAITABLE_TOPICS) for rule in unfit)):
+    unfit = [each.by.mend for each in failed if each.by.mend is not Mend.REPORT]
+    if not found or not all(mend.by_waiting for mend in unfit):
         return Fitness.UNFIT
     if unfit:
         return Fitness.UNFIT_FOR_NOW
@@ -233,7 +225,7 @@ def is_far_above(commit: JudgedCourse | None, situation: Situation) -> bool:
     here = here_of(commit)
     if commit is None or here is None:
         return False
-    met = all(each.outcome is Outcome.PASS for each in commit.found if each.rule in FAR_ABOVE_CODES)
+    met = all(each.outcome is Outcome.PASS for each in commit.found if each.by.far_above)
     weighty = is_hazardous(here, situation)
     return met and not weighty and not may_be_barred(here, situation)
 
@@ -322,8 +314,7 @@ def _only_stopping(courses: Sequence[JudgedCourse]) -> bool:
     """Whether there is another place, and each fails because the aircraft does not stop there."""
     onward = leaving_now(courses)
     return bool(onward) and all(
-        each.breaches and all(finding.rule in STOPPING_CODES for finding in each.breaches)
-        for each in onward
+        each.breaches and all(finding.by.stops for finding in each.breaches) for each in onward
     )
 
 
@@ -356,8 +347,9 @@ def _weather_alone(lowest: JudgedCourse, situation: Situation) -> bool:
     """
     if lowest.course.kind is not CourseKind.COMMIT_TO_LAND:
         return False
-    dangers = {each.breach for each in lowest.breaches if each.breach.endangers}
-    return bool(dangers) and dangers <= WEATHER_BREACHES and may_wait_here(lowest, situation)
+    dangers = [each.breach.means for each in lowest.breaches if each.breach.endangers]
+    passes = bool(dangers) and all(Means.WEATHER in means for means in dangers)
+    return passes and may_wait_here(lowest, situation)
 
 
 def may_wait_here(here: JudgedCourse, situation: Situation) -> bool:

@@ -8,21 +8,14 @@ final reserve, though one at least still keeps it. MAYDAY FUEL: no safe place ke
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Final
 
 from decision.decide.decision import Decision, Distress, Do, Emergency, FuelState
 from decision.decide.judge import JudgedCourse
-from decision.decide.measures import lands_straight, leaks, urgency_of
+from decision.decide.measures import is_safe, lands_straight, leaks, urgency_of
 from decision.flight.situation import Situation
-from decision.rules import FUEL_CODES
-from decision.rules.breach import Breach
+from decision.rules.row import Means
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
-
-# Breaches that do not endanger and yet ask for priority.
-ASKS_FOR_PRIORITY: Final = frozenset(
-    {Breach.UNDER_RESERVE, Breach.LANDING_FACTOR, Breach.WIND_LIMIT}
-)
 
 
 def fuel_state_of(
@@ -32,7 +25,7 @@ def fuel_state_of(
     direct = [
         each for each in courses if lands_straight(each.course) and each.course.ledger is not None
     ]
-    safe = [each for each in direct if _is_safe(each)]
+    safe = [each for each in direct if is_safe(each)]
     spare_kg = [_spare_kg(each) for each in safe or direct]
     if not direct:
         return FuelState.NORMAL
@@ -43,10 +36,6 @@ def fuel_state_of(
         _spare_kg(each) <= _drain_kg(each, situation) for each in (*meant, *(safe or direct))
     )
     return FuelState.MINIMUM_FUEL if tight else FuelState.NORMAL
-
-
-def _is_safe(judged: JudgedCourse) -> bool:
-    return not any(each.breach.endangers for each in judged.breaches if each.rule not in FUEL_CODES)
 
 
 def _spare_kg(judged: JudgedCourse) -> float:
@@ -104,7 +93,7 @@ def _urgency(decision: Decision, situation: Situation) -> Iterable[str]:
     if decision.do is Do.HOLD:
         return
     for each in decision.chosen.breaches:
-        if each.breach in ASKS_FOR_PRIORITY:
+        if Means.PRIORITY in each.breach.means:
             yield each.text
     if decision.do is Do.COMMIT and situation.case.failures:
         yield "a committed landing of a degraded aircraft"

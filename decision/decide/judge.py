@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 from decision.course import Course, CourseKind, Origin
 from decision.decide.attempts import JudgedAttempt
-from decision.rules import AMONG_RULES, ATTEMPT_CODES, COMMIT_CODES, COURSE_RULES
-from decision.rules.among import Standing, judge_among, silent
-from decision.rules.breach import Breach
+from decision.rules import AMONG_RULES, COURSE_RULES
 from decision.rules.engine_out import ALL_RUN, engine_out
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Context, judge_course
+from decision.rules.registry import Beside, Context, Standing, judge_among, judge_course, silent
+from decision.rules.row import Breach, Topic
 from decision.windows import minutes_between
 
 
@@ -104,7 +103,9 @@ def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
     """What the rules say of the approach at the destination, the conditions of commitment apart."""
     if commit is None:
         return ()
-    return tuple(each for each in commit.found if each.rule in ATTEMPT_CODES - COMMIT_CODES)
+    return tuple(
+        each for each in commit.found if each.by.of_attempts and each.by.topic is not Topic.COMMIT
+    )
 
 
 def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCourse, ...]:
@@ -117,8 +118,8 @@ def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCo
         )
     standings = _standings(judged)
     return tuple(
-        _with(each, judge_among(AMONG_RULES, standing, standings, context))
-        for each, standing in zip(judged, standings, strict=True)
+        _with(each, judge_among(AMONG_RULES, Beside(standing=own, everybody=standings), context))
+        for each, own in zip(judged, standings, strict=True)
     )
 
 

@@ -14,25 +14,14 @@ from typing import Final
 from decision.course import Course, CourseKind, Origin
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.rules import FUEL_CODES, GRADIENT_CODE, STOPPING_CODES, WEATHER_TOPICS
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
+from decision.rules.row import Figure, Means, Topic
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
 from decision.windows import minutes_between
 
 MARGIN_HOLDING_MIN: Final = 5.0  # default of policy.margin_kg: five minutes of holding [ASSUMED]
 SHARE_OF_EARLIEST: Final = 0.25  # what a missed limit may weigh, of the earliest time [ASSUMED]
-LEFT_OUT: Final = frozenset(
-    {
-        Breach.CANNOT_BE_FLOWN,
-        Breach.ENGINES_STOP,
-        Breach.CANNOT_STOP,
-        Breach.OBSTACLES,
-        Breach.HAZARD,
-    }
-)
-WEIGHS_LITTLE: Final = frozenset({Breach.WIND_LIMIT, Breach.LANDING_FACTOR})
 
 
 def margin_p95_kg(course: Course, situation: Situation) -> float | None:
@@ -86,17 +75,20 @@ def minutes_to_touchdown(course: Course) -> float | None:
 
 def broken_when_urgent(judged: JudgedCourse) -> tuple[Finding, ...]:
     """What counts against a course when a miss is not judged: its gradient does not."""
-    return tuple(each for each in judged.breaches if each.rule != GRADIENT_CODE)
+    return tuple(each for each in judged.breaches if each.by.figure is not Figure.MISSED_GRADIENT)
 
 
 def is_suitable(judged: JudgedCourse) -> bool:
     """No endangering breach, fuel apart, which is told on its own; nothing advised against."""
-    safe = all(not each.breach.endangers for each in judged.breaches if each.rule not in FUEL_CODES)
-    hazardous = any(each.rule.startswith(HAZARD_TOPIC) for each in judged.advised_against)
-    return safe and not hazardous and judged.course.limited_by is None
+    hazardous = any(each.by.topic is Topic.HAZARD for each in judged.advised_against)
+    return is_safe(judged) and not hazardous and judged.course.limited_by is None
 
 
-HAZARD_TOPIC: Final = "HZ-"
+def is_safe(judged: JudgedCourse) -> bool:
+    """No endangering breach, fuel apart."""
+    return not any(
+        each.breach.endangers and each.by.topic is not Topic.FUEL for each in judged.breaches
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +137,7 @@ def _order(weighed: Weighed) -> tuple[bool, int, float, str]:
 
 
 def _left_out(judged: JudgedCourse) -> bool:
-    return any(each.breach in LEFT_OUT for each in broken_when_urgent(judged))
+    return any(Means.LEFT_OUT in each.breach.means for each in broken_when_urgent(judged))
 
 
 def _added_min(judged: JudgedCourse, situation: Situation, *, earliest_min: float) -> float:
@@ -153,14 +145,13 @@ def _added_min(judged: JudgedCourse, situation: Situation, *, earliest_min: floa
     broken = {each.breach for each in broken_when_urgent(judged)}
     dangers = sum(each.endangers for each in broken) + _is_blind(judged.found)
     little_min = min(policy.time_critical_trade_min, SHARE_OF_EARLIEST * earliest_min)
-    missed = bool(broken & WEIGHS_LITTLE)
+    missed = any(Means.LITTLE in each.means for each in broken)
     return dangers * policy.endangering_trade_min + missed * little_min
 
 
 def _is_blind(found: Sequence[Finding]) -> bool:
     """Whether weather or stopping is not known: it counts as a danger, at every place alike."""
     return any(
-        each.judgement.outcome is Outcome.UNKNOWN
-        and (each.rule in STOPPING_CODES or each.rule.startswith(WEATHER_TOPICS))
+        each.judgement.outcome is Outcome.UNKNOWN and (each.by.stops or each.by.topic.reported)
         for each in found
     )

@@ -7,7 +7,8 @@ different courses never compare equal, whatever order they came in.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
+from operator import attrgetter
 from typing import Final
 
 from decision.course import CourseKind
@@ -20,9 +21,8 @@ from decision.decide.measures import (
     urgency_of,
 )
 from decision.flight.situation import Situation
-from decision.rules import DISTANCE_CODES, WEATHER_CODES, WIND_CODES
-from decision.rules.breach import Breach
 from decision.rules.finding import Outcome
+from decision.rules.row import Breach, RuleRow
 from decision.systems import Urgency
 from decision.windows import minutes_between
 
@@ -36,9 +36,6 @@ KIND_ORDER: Final = (
     CourseKind.SECOND_APPROACH,
 )
 
-# Room as part of the limit below which one place is thought less of than another [ASSUMED].
-TIGHT_WEATHER: Final = dict.fromkeys(WEATHER_CODES, 0.2)
-TIGHT_RUNWAY: Final = dict.fromkeys(DISTANCE_CODES, 0.1) | dict.fromkeys(WIND_CODES, 0.2)
 EXPOSURE_STEP_MIN: Final = 10.0  # finer differences do not outweigh fuel [ASSUMED]
 
 
@@ -96,18 +93,18 @@ def _unknowns(judged: JudgedCourse, _situation: Situation) -> float:
 
 def _weather_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether ceiling or visibility is hardly above its minimum: a report rounds more than that."""
-    return float(_has_less_room(judged, TIGHT_WEATHER))
+    return float(_has_less_room(judged, attrgetter("tight_weather_ratio")))
 
 
 def _runway_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether hardly any runway is left, or the wind is near a limit."""
-    return float(_has_less_room(judged, TIGHT_RUNWAY))
+    return float(_has_less_room(judged, attrgetter("tight_runway_ratio")))
 
 
-def _has_less_room(judged: JudgedCourse, shares: Mapping[str, float]) -> bool:
+def _has_less_room(judged: JudgedCourse, share_of: Callable[[RuleRow], float | None]) -> bool:
     """Whether any of these rules has less room than its share of its limit."""
     for finding in judged.found:
-        share = shares.get(finding.stated.rule)
+        share = share_of(finding.stated.by)
         if share is None:
             continue
         margin, limit = finding.judgement.margin, finding.judgement.limit

@@ -13,7 +13,6 @@ from typing import Final
 
 from decision.course import CourseKind
 from decision.decide.completions import (
-    ROUTE,
     Completion,
     causes_of,
     completed,
@@ -26,8 +25,8 @@ from decision.decide.measures import is_suitable, lands_straight, urgency_of
 from decision.decide.rank import ranked
 from decision.decide.table import Ruling, ruling_of
 from decision.flight.situation import Situation
-from decision.rules import FUEL_CODES
 from decision.rules.finding import Cause, Outcome
+from decision.rules.row import ROUTE, Topic
 from decision.systems import SystemCaution, Urgency, Weight
 
 GO_VERDICTS: Final = frozenset({Verdict.GO, Verdict.GO_WITH_CAUTION})
@@ -262,7 +261,7 @@ def _hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> Jud
     if here is None or here.course.ledger is None or not may_wait_here(here, situation):
         return None
     unknown_fuel = any(
-        each.outcome is Outcome.UNKNOWN for each in here.found if each.rule in FUEL_CODES
+        each.outcome is Outcome.UNKNOWN for each in here.found if each.by.topic is Topic.FUEL
     )
     return None if unknown_fuel else here
 

@@ -21,7 +21,6 @@ from decision.decide.compose import Draft, after_miss, best_here, composed, stay
 from decision.decide.judge import JudgedCourse, findings_here
 from decision.flight.approach import Departure, approach_flight
 from decision.flight.situation import Situation
-from decision.rules import BAN_CODE, WAITABLE_TOPICS
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
@@ -120,10 +119,8 @@ def _waits(situation: Situation, judged: Sequence[JudgedCourse]) -> list[Wait]:
 
 def _weather_bars(findings: Iterable[Finding]) -> bool:
     """Whether weather, and nothing that waiting cannot mend, bars the approach."""
-    failed = {each.rule for each in findings if each.outcome is Outcome.FAIL and each.binds}
-    return bool(failed) and all(
-        rule == BAN_CODE or rule.startswith(WAITABLE_TOPICS) for rule in failed
-    )
+    failed = [each.by.mend for each in findings if each.outcome is Outcome.FAIL and each.binds]
+    return bool(failed) and all(mend.by_waiting for mend in failed)
 
 
 def _improvements(attempt: Attempt) -> Iterator[tuple[float, str]]:

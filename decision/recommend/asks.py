@@ -8,44 +8,32 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.decide.completions import AIR, EVERYWHERE, ROUTE, WEATHER
+from decision.decide.completions import AIR, EVERYWHERE, OXYGEN
 from decision.decide.decision import Basis, Decision, Do
 from decision.decide.facts import Fitness, first_of, fitness_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
 from decision.recommend.answer import Ask
 from decision.rules.finding import Cause
+from decision.rules.row import REPORTS, ROUTE, SURFACE
 from decision.windows import MINUTE
 
 CONTROL_OR_DISPATCH: Final = "air traffic control or dispatch"
 DISPATCH: Final = "dispatch"
 CREW: Final = "the crew"
 _WHOM: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        WEATHER: CONTROL_OR_DISPATCH,
-        "runway condition": CONTROL_OR_DISPATCH,
-        "QNH": CONTROL_OR_DISPATCH,
-        "surface temperature": CONTROL_OR_DISPATCH,
-        "wind": CONTROL_OR_DISPATCH,
-        "oxygen": CREW,
-        "rate of the fuel leak": CREW,
-        "quantity of fuel that cannot be used": CREW,
-        "quantity of fuel on board": CREW,
-    }
+    dict.fromkeys((REPORTS, SURFACE, *AIR), CONTROL_OR_DISPATCH)
+    | dict.fromkeys(
+        (
+            OXYGEN,
+            "rate of the fuel leak",
+            "quantity of fuel that cannot be used",
+            "quantity of fuel on board",
+        ),
+        CREW,
+    )
 )
-_WORDS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        WEATHER: "the latest report and forecast",
-        "AD": "hours, runways and rescue services",
-        "CM": "the state of the runways",
-        ROUTE: "the distance by the route",
-        "FU": "the fuel on board",
-        "LD": "wind, temperature, QNH and runway condition",
-        "LM": "wind, temperature and QNH",
-        "MA": "the chart of the missed approach",
-        "oxygen": "minutes of oxygen left for crew and passengers",
-    }
-)
+_WORDS: Final = MappingProxyType({OXYGEN: "minutes of oxygen left for crew and passengers"})
 
 
 def asks_of(
@@ -60,13 +48,13 @@ def asks_of(
     by_at = None if at_once else by_at
     causes = dict.fromkeys(_as_reports(cause, decision, situation) for cause in decision.asks)
     places = list(dict.fromkeys(place for place, *_ in causes))
-    in_order = sorted(causes, key=lambda cause: (places.index(cause[0]), WEATHER not in cause))
-    asked = [_ask(cause, by_at) for cause in in_order]
+    in_order = sorted(causes, key=lambda cause: (places.index(cause[0]), REPORTS not in cause))
+    asked = [ask_for(cause, by_at) for cause in in_order]
     closed = fitness_of(first_of(courses, CourseKind.COMMIT_TO_LAND)) in AWAITING
     may_open = closed and decision.basis in CLOSED_HERE
     if may_open or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
-        asked.append(_ask((here, WEATHER), by_at))
+        asked.append(ask_for((here, REPORTS), by_at))
     return tuple(dict.fromkeys(asked))
 
 
@@ -75,8 +63,8 @@ def _as_reports(cause: Cause, decision: Decision, situation: Situation) -> Cause
     place, *lacks = cause
     if place == EVERYWHERE or not set(lacks) <= AIR:
         return cause
-    wanted = (place, WEATHER) in decision.asks or situation.station(place).observation is None
-    return (place, WEATHER) if wanted else cause
+    wanted = (place, REPORTS) in decision.asks or situation.station(place).observation is None
+    return (place, REPORTS) if wanted else cause
 
 
 # The place here is closed by what a newer report may lift.
@@ -84,7 +72,8 @@ CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT
 AWAITING: Final = frozenset({Fitness.BARRED, Fitness.UNFIT_FOR_NOW})
 
 
-def _ask(cause: Cause, by_at: datetime | None) -> Ask:
+def ask_for(cause: Cause, by_at: datetime | None) -> Ask:
+    """One thing to ask, in words."""
     place, *lacks = cause
     words = " and ".join(dict.fromkeys(_WORDS.get(each, each) for each in lacks))
     whom = next((_WHOM[each] for each in lacks if each in _WHOM), DISPATCH)

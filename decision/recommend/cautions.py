@@ -18,14 +18,15 @@ from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
 from decision.recommend.words import sentence
 from decision.rulebooks.rulebook import Force
-from decision.rules.approach import may_be_barred, minima_of, miss_likely
-from decision.rules.breach import Breach
+from decision.rules.aerodrome import rescue_category_of
+from decision.rules.against_minima import minima_of, miss_likely
+from decision.rules.approach import may_be_barred
 from decision.rules.climb import charted_percent, gradient_within_error
 from decision.rules.finding import shown, shown_up
 from decision.rules.hazard import hazards_of, quoted, span_text, told
 from decision.rules.landing import landing_within_error
 from decision.rules.policy import deviations, lightened
-from decision.rules.rescue import rescue_category_of
+from decision.rules.row import Breach
 from decision.rules.wind import gust_beyond_limit
 from decision.systems import SystemCaution, Urgency, Weight
 from decision.units import PERCENT, S_PER_MIN

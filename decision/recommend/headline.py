@@ -39,18 +39,13 @@ from decision.recommend.words import (
     told_breaches,
     until_touchdown,
 )
-from decision.rules import COMMIT_CODES, FUEL_CODES
-from decision.rules.approach import minima_of
+from decision.rules.against_minima import minima_of
 from decision.rules.finding import Finding, Outcome, shown, shown_down
+from decision.rules.row import Topic
 from decision.weather.report import CeilingState
 
-WEATHER_RULES: Final = ("WX-", "AP-")
 Reason = tuple[Finding, JudgedCourse]
 
-# Rules whose room a crew asks for: ban, climb, alternate weather, runway, wind.
-TELLING: Final = frozenset(
-    {"AP-02", "LD-01", "MA-01", "MA-02", "WD-01", "WD-02", "WX-01", "WX-02", "WX-04"}
-)
 GO_BASES: Final = frozenset({Basis.ESCAPE_KEPT, Basis.ONE_WAY_OUT, Basis.ESCAPE_THIN})
 
 
@@ -78,7 +73,7 @@ def _broken(decision: Decision) -> list[Reason]:
     return [
         (finding, chosen)
         for finding in broken_when_urgent(chosen)
-        if finding.rule not in COMMIT_CODES
+        if finding.by.topic is not Topic.COMMIT
     ]
 
 
@@ -114,8 +109,8 @@ def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
         if finding.outcome is Outcome.PASS and finding.margin is not None
     ]
     passed.sort(key=_relative_room)
-    fuel = [finding for finding in passed if finding.rule in FUEL_CODES][:1]
-    others = [finding for finding in passed if finding.rule in TELLING][:1]
+    fuel = [finding for finding in passed if finding.by.topic is Topic.FUEL][:1]
+    others = [finding for finding in passed if finding.by.telling][:1]
     tight = tuple((finding, judged) for finding in (*fuel, *others))
     return tight or _first_found(judged)
 
@@ -134,7 +129,7 @@ def _unknown(courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
         for finding in judged.findings
         if finding.outcome is Outcome.UNKNOWN and judged.legal is None
     ]
-    lacking.sort(key=lambda reason: not reason[0].rule.startswith(WEATHER_RULES))
+    lacking.sort(key=lambda reason: not reason[0].by.topic.comes_first)
     first: dict[str, Reason] = {}
     for finding, judged in lacking:
         first.setdefault(finding.at, (finding, judged))
@@ -397,7 +392,9 @@ def _other_places(story: Story, landing: JudgedCourse) -> Iterable[str]:
 
 def _breaking(judged: JudgedCourse) -> str:
     broken = [
-        broken_text(each) for each in broken_when_urgent(judged) if each.rule not in COMMIT_CODES
+        broken_text(each)
+        for each in broken_when_urgent(judged)
+        if each.by.topic is not Topic.COMMIT
     ]
     return f", breaks {listed([*dict.fromkeys(broken)])}" if broken else ""
 

@@ -27,10 +27,9 @@ from decision.flight.ledger import planned_reserve_kg
 from decision.flight.situation import Situation
 from decision.profile.operator_tables import OutOfTable
 from decision.recommend.answer import Remedy, RemedyKind
-from decision.rules import GRADIENT_CODES
-from decision.rules.approach import minima_of
-from decision.rules.breach import Breach
+from decision.rules.against_minima import minima_of
 from decision.rules.finding import Outcome, shown, shown_down, shown_up
+from decision.rules.row import Mend
 from decision.systems import Urgency
 from decision.turning import last_good
 from decision.units import MIN_PER_H
@@ -77,7 +76,7 @@ def _for_the_mass(situation: Situation, here: Here) -> Iterator[Remedy]:
         (
             -each.margin
             for each in here.best.findings
-            if each.breach is Breach.LANDING_MASS
+            if each.by.mend is Mend.BURNING_OFF
             and each.outcome is Outcome.FAIL
             and each.judgement.unit == "kg"
             and each.margin is not None
@@ -175,7 +174,7 @@ HOLD_STEP_MIN: Final = 1.0  # a shorter hold is found to this
 
 def _climbing(judged: JudgedAttempt) -> set[Outcome]:
     """What the rules on climbing away say."""
-    return {each.outcome for each in judged.findings if each.rule in GRADIENT_CODES}
+    return {each.outcome for each in judged.findings if each.by.mend is Mend.GENTLER_MISS}
 
 
 def _meets(judged: JudgedAttempt) -> bool:

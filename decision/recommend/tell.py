@@ -29,7 +29,6 @@ from decision.recommend.words import (
     place_text,
     sentence,
 )
-from decision.rules.breach import Breach
 from decision.rules.finding import shown_down
 from decision.systems import Capability
 from decision.windows import minutes_between
@@ -101,24 +100,8 @@ def _nature(talk: Talk) -> list[str]:
         return ["fuel leak"]
     if talk.state is FuelState.MAYDAY_FUEL or not talk.decision.chosen.breaches:
         return []
-    words = NATURE_OF_BREACH.get(talk.decision.chosen.breaches[0].breach)
-    return [] if words is None else [words]
-
-
-# What is said of a sound aircraft that cannot keep every rule, in a few words.
-NATURE_OF_BREACH: Final[dict[Breach, str]] = {
-    Breach.CANNOT_BE_FLOWN: "no aerodrome in reach",
-    Breach.ENGINES_STOP: "fuel exhausted before landing",
-    Breach.CANNOT_STOP: "runway too short for the landing",
-    Breach.FUEL_NEARLY_GONE: "landing with hardly any fuel",
-    Breach.OBSTACLES: "no climb after a missed approach",
-    Breach.HAZARD: "landing in hazardous weather",
-    Breach.BELOW_MINIMA: "landing below minima",
-    Breach.WIND_FAR_BEYOND: "landing beyond the wind limits",
-    Breach.UNDER_RESERVE: "landing below final reserve fuel",
-    Breach.WIND_LIMIT: "landing beyond a wind limit",
-    Breach.LANDING_FACTOR: "landing without the usual runway margin",
-}
+    words = talk.decision.chosen.breaches[0].breach.nature
+    return [words] if words else []
 
 
 def _air_traffic_control(talk: Talk) -> Iterator[str]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from operator import itemgetter
 
 from decision.decide.completions import cause_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause, Finding, Outcome
+from decision.rules.row import Topic
 from decision.weather.collect import StationWeather
 from decision.weather.report import Report
 
@@ -69,24 +70,25 @@ def _findings(courses: Sequence[JudgedCourse], situation: Situation) -> list[str
     causes: dict[Cause, list[Finding]] = {}
     for _, _, finding in sorted(_lacking(courses), key=itemgetter(0, 1)):
         causes.setdefault(cause_of(finding), []).append(finding)
-    whom = WHOM | {"LD": MANUAL} if situation.capability.unproven_landing else WHOM
-    return [_line(found, whom) for found in causes.values()]
+    unproven = bool(situation.capability.unproven_landing)
+    return [_line(found, unproven=unproven) for found in causes.values()]
 
 
 def _lacking(courses: Sequence[JudgedCourse]) -> Iterator[tuple[bool, bool, Finding]]:
     for judged in courses:
         for finding in judged.findings:
             if finding.outcome is Outcome.UNKNOWN:
-                later = not finding.rule.startswith(WEATHER_TOPICS)
+                later = not finding.by.topic.comes_first
                 yield judged.legal is False, later, finding
 
 
-def _line(found: Sequence[Finding], whom: Mapping[str, str]) -> str:
+def _line(found: Sequence[Finding], *, unproven: bool) -> str:
     """The first finding in its own words, the others of the same cause by title."""
     first = found[0]
     others = dict.fromkeys(each.title for each in found if each.title != first.title)
     besides = f" (nor therefore: {', '.join(others)})" if others else ""
-    return f"{first.text}{besides}. Ask: {whom.get(_topic(first.rule), DISPATCH)}."
+    by_manual = unproven and first.by.topic is Topic.LANDING
+    return f"{first.text}{besides}. Ask: {MANUAL if by_manual else first.by.topic.whom}."
 
 
 def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
@@ -101,23 +103,4 @@ def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:
                     yield f"{attempt.icao} weather: {reason}"
 
 
-def _topic(rule: str) -> str:
-    return rule.partition("-")[0]
-
-
-WEATHER_TOPICS = ("WX-", "AP-")
-DISPATCH = "dispatch"
 MANUAL = "the operator's manual for a landing with this failure"
-WHOM = {
-    "AD": "dispatch for the aerodrome's hours and notices",
-    "AP": "air traffic control for the latest report, dispatch for the chart",
-    "CM": "air traffic control for the runways and the latest report",
-    "CT": "air traffic control for temperature and QNH",
-    "ER": "dispatch for the route and its distance",
-    "FU": "the fuel page and dispatch",
-    "HZ": "dispatch or air traffic control for the weather there",
-    "LD": "air traffic control for wind, temperature, QNH and runway condition",
-    "MA": "air traffic control for wind, temperature and QNH, dispatch for the chart",
-    "WD": "air traffic control for the wind and runway condition",
-    "WX": "dispatch or air traffic control for the weather there",
-}

@@ -99,21 +99,13 @@ def broken_text(finding: Finding) -> str:
         return judged.what
     against = shown_down if judged.sense is Sense.AT_LEAST else shown_up
     value, limit = against(judged.value, judged.unit), shown(judged.limit, judged.unit)
-    return f"{judged.what.rstrip(':')} {value}, limit {limit}"
+    return f"{judged.thing} {value}, limit {limit}"
 
 
 def told_breaches(judged: JudgedCourse) -> tuple[Finding, ...]:
     """What is broken, each cause once: of both reserves the legal one says it all."""
-    short_of_both = {(each.at) for each in judged.breaches if each.rule == LEGAL_RESERVE}
-    return tuple(
-        each
-        for each in judged.breaches
-        if each.rule != CONFIGURED_RESERVE or each.at not in short_of_both
-    )
-
-
-LEGAL_RESERVE: Final = "FU-01"
-CONFIGURED_RESERVE: Final = "FU-02"
+    broken = {(each.rule, each.at) for each in judged.breaches}
+    return tuple(each for each in judged.breaches if (each.by.told_by, each.at) not in broken)
 
 
 def broken_by(judged: JudgedCourse) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 from decision.case.types import Policy
@@ -12,7 +11,6 @@ from decision.rules import (
     aerodrome,
     approach,
     climb,
-    climb_limited,
     cold,
     commit,
     engine_out,
@@ -20,13 +18,12 @@ from decision.rules import (
     fuel,
     hazard,
     landing,
-    low_visibility,
     weather,
     wind,
 )
-from decision.rules.among import RuleAmong
 from decision.rules.finding import Finding
-from decision.rules.registry import Context, Rule, Stateable, judge_attempt
+from decision.rules.registry import AnyRule, Beside, Context, Rule, judge_attempt
+from decision.rules.row import Figure
 
 ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
     sorted(
@@ -34,12 +31,10 @@ ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
             *aerodrome.RULES,
             *approach.RULES,
             *climb.RULES,
-            *climb_limited.RULES,
             *cold.RULES,
             *commit.RULES,
             *hazard.RULES,
             *landing.RULES,
-            *low_visibility.RULES,
             *weather.RULES,
             *wind.RULES,
         ),
@@ -52,31 +47,20 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = tuple(
         key=lambda rule: rule.code,
     )
 )
-AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
+AMONG_RULES: Final[tuple[Rule[Beside], ...]] = engine_out.RULES
 RETIRED: Final[dict[str, str]] = {
     "CM-03": "thunderstorms are hazardous weather like others: CM-06",
 }
 """Codes that must never be used again, with what became of them."""
 
-_TABLES: Final[tuple[Sequence[Stateable], ...]] = (ATTEMPT_RULES, COURSE_RULES, AMONG_RULES)
-GRADIENT_CODE: Final = "MA-01"  # a gradient against a gradient
-OBSTACLE_CODE: Final = "MA-02"  # heights over obstacles
-GRADIENT_CODES: Final = frozenset(rule.code for rule in climb.RULES)
-FUEL_CODES: Final = frozenset(rule.code for rule in fuel.RULES)
-COMMIT_CODES: Final = frozenset(rule.code for rule in commit.RULES) | frozenset(
-    rule.code for rule in commit.COURSE_RULES
+RULES: Final[tuple[AnyRule, ...]] = tuple(
+    sorted((*ATTEMPT_RULES, *COURSE_RULES, *AMONG_RULES), key=lambda rule: rule.code)
 )
-AGAIN_CODES: Final = frozenset(rule.code for rule in commit.COURSE_RULES)  # fuel, once more
-LANDING_CODES: Final = frozenset(rule.code for rule in landing.RULES)
-STOPPING_CODES: Final = frozenset({"LD-01", "LD-02"})  # whether the aircraft stops at all
-DISTANCE_CODES: Final = frozenset({"LD-01"})  # runway needed against runway there
-WIND_CODES: Final = frozenset(rule.code for rule in wind.RULES)
-WAITABLE_TOPICS: Final = ("WD-", "HZ-", "WX-03")  # wind and hazards, which may pass
-ATTEMPT_CODES: Final = frozenset(rule.code for rule in _TABLES[0])
-BAN_CODE: Final = "AP-02"
-FAR_ABOVE_CODES: Final = frozenset({"CM-01", "CM-02"})  # weather of a committed landing
-WEATHER_TOPICS: Final = ("AP-", "WX-", "WD-", "HZ-")  # what reports of a place tell
-WEATHER_CODES: Final = frozenset({"AP-02", "WX-01", "WX-02"})  # a ceiling or a visibility
+
+
+def code_told(figure: Figure) -> str:
+    """The code of the rule that has the limit of a figure."""
+    return next(rule.code for rule in RULES if rule.figure is figure)
 
 
 def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
@@ -86,7 +70,7 @@ def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
 
 def adoption_faults(policy: Policy) -> tuple[Fault, ...]:
     """A fault for every code that the operator adopts and that no rule has."""
-    known = {rule.code for rules in _TABLES for rule in rules}
+    known = {rule.code for rule in RULES}
     return tuple(
         Fault(
             pointer="/policy/adopt",

@@ -1,186 +1,42 @@
-"""May the approach be flown to its minimum: equipment, and the approach ban at its gate."""
+"""May the approach be flown to its minimum: equipment, low visibility, and the ban at its gate."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from functools import lru_cache
 from math import radians, tan
 from typing import Final
 
 from decision import atmosphere, speeds
-from decision.attempt.category import AeroplaneCategory
 from decision.course import Attempt, Role
+from decision.profile import Profile
+from decision.profile.systems_effects import ApproachEquipment
+from decision.profile.types import LowVisibility
 from decision.quantities import Bound
-from decision.rules.breach import Breach
+from decision.rules.against_minima import (
+    ReportedSeen,
+    compared,
+    compared_words,
+    doubt_of,
+    minima_of,
+    reported_at,
+)
 from decision.rules.combine import by_reading, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
-from decision.rules.heard import at_remark, ceiling_of, counted, why_remark
 from decision.rules.minima import (
-    RANGES,
     OperatingMinima,
-    Quantity,
     Seen,
-    is_precision_runway,
-    operating_minima,
-    reported_to_required,
     worst_seen,
 )
-from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.rules.minima.equipment import Group
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, TIGHT_RATIO, Breach, Mend
 from decision.units import FT_PER_NM
 from decision.weather.present import GOVERNS_AHEAD
 from decision.weather.readings import (
-    CeilingReading,
     Foretold,
-    Reported,
-    RvrReading,
-    VisibilityReading,
 )
-from decision.weather.report import CeilingState, Element
-
-_minima = lru_cache(maxsize=4096)(operating_minima)
-
-
-def minima_of(attempt: Attempt, context: Context) -> OperatingMinima | None:
-    """The operating minima of the attempt's procedure for this aircraft; None without one."""
-    if attempt.approach is None:
-        return None
-    category = None if attempt.category is None else AeroplaneCategory(attempt.category)
-    return _minima(
-        attempt.approach,
-        rulebook=context.rulebook,
-        category=category,
-        is_night=attempt.is_night,
-        lost_equipment=attempt.capability.lost_approach_equipment,
-        approvals=context.case.approvals,
-        precision_runway=is_precision_runway(attempt.leg.aerodrome, attempt.approach.runway),
-    )
-
-
-def seen_at(attempt: Attempt, minima: OperatingMinima | None, context: Context) -> Seen | None:
-    """What the weather of the attempt's window gives against its minima; None without procedure.
-
-    The worse of what is reported and what is forecast.
-    """
-    if attempt.approach is None or minima is None:
-        return None
-    compared = [each.seen for each in reported_at(attempt, minima, context)]
-    forecast = attempt.weather.forecast_visibility
-    if forecast is not None:
-        compared.append(_compared(attempt, minima, context, visibility=forecast))
-    whole = attempt.weather.visibility
-    return worst_seen(compared) or _compared(attempt, minima, context, visibility=whole)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReportedSeen:
-    """A comparison with something that is reported, and when that was issued or spoken."""
-
-    seen: Seen
-    at: datetime
-
-
-def reported_at(
-    attempt: Attempt, minima: OperatingMinima, context: Context
-) -> Iterator[ReportedSeen]:
-    """What each observation in force gives against the minima, as far as it still speaks.
-
-    A range that is too old to make anything known speaks where it is short of the minimum. Where
-    it is not, the observation had set no bar, and neither does its visibility.
-    """
-    yield from _seen_in(attempt.weather.reported, attempt, minima, context)
-
-
-def _seen_in(
-    reported: Iterable[Reported], attempt: Attempt, minima: OperatingMinima, context: Context
-) -> Iterator[ReportedSeen]:
-    for each in reported:
-        rvr = _of_runway(attempt, each.rvr)
-        if rvr is None and each.visibility is None:
-            continue
-        seen = _compared(attempt, minima, context, visibility=each.visibility, rvr=rvr)
-        by_range = seen.quantity in RANGES
-        if rvr is not None and by_range and rvr.bars_only and seen.reached is not False:
-            continue
-        yield ReportedSeen(seen=seen, at=_issued_at(each, rvr if by_range else None))
-
-
-def _issued_at(reported: Reported, rvr: RvrReading | None) -> datetime:
-    return reported.at if rvr is None or rvr.at is None else rvr.at
-
-
-def _compared(
-    attempt: Attempt,
-    minima: OperatingMinima,
-    context: Context,
-    *,
-    visibility: VisibilityReading | None,
-    rvr: RvrReading | None = None,
-) -> Seen:
-    """A visibility or range against the minima; a remark on less is counted, or is a doubt."""
-    said = None if visibility is None else counted(visibility, context)
-    seen = _against(attempt, minima, context, said, rvr)
-    if said is None or said.possible_metres is None or not seen.reached:
-        return seen
-    if _against(attempt, minima, context, at_remark(said), rvr).reached:
-        return seen
-    return replace(seen, reached=None, because=why_remark(said.possible_metres, "m", context))
-
-
-def _against(
-    attempt: Attempt,
-    minima: OperatingMinima,
-    context: Context,
-    visibility: VisibilityReading | None,
-    rvr: RvrReading | None,
-) -> Seen:
-    if attempt.approach is None:
-        raise ValueError("there are no minima without an approach")
-    return reported_to_required(
-        attempt.approach,
-        minima,
-        rvr=rvr,
-        visibility=visibility,
-        is_night=attempt.is_night,
-        rulebook=context.rulebook,
-    )
-
-
-def _of_runway(attempt: Attempt, ranges: tuple[RvrReading, ...]) -> RvrReading | None:
-    """The runway visual range of the attempt's runway, where one is reported."""
-    ident = None if attempt.runway is None else attempt.runway.ident
-    return next((each for each in ranges if each.runway == ident), None)
-
-
-def miss_likely(attempt: Attempt, context: Context) -> bool | None:
-    """Whether the ceiling is below the minimum height; None when either is not known."""
-    minima = minima_of(attempt, context)
-    if minima is None or minima.height_ft is None:
-        return None
-    reached = ceiling_of(attempt, context).reaches(minima.height_ft)
-    return None if reached is None else not reached
-
-
-def ceiling_at_least(
-    attempt: Attempt, limit_ft: float, context: Context, *, what: str
-) -> Judgement:
-    """The ceiling of the window against a minimum; no ceiling is above every minimum."""
-    ceiling = ceiling_of(attempt, context)
-    reached = ceiling.reaches(limit_ft)
-    if ceiling.state is CeilingState.NONE and reached:
-        return holds(True, yes=f"{attempt.icao} has no ceiling", no="", unknown="")
-    why = _why_ceiling(attempt, ceiling)
-    if ceiling.possible_ceiling_ft is not None and ceiling.possible_ceiling_ft < limit_ft:
-        why = why_remark(ceiling.possible_ceiling_ft, "ft", context)
-    judged = by_reading(what, ceiling.feet, limit_ft, reached, unit="ft", why=why)
-    counted = ceiling is not attempt.weather.ceiling and reached is False
-    return judged.adding(ceiling.governing.why) if counted else judged
-
-
-def _why_ceiling(attempt: Attempt, ceiling: CeilingReading) -> str:
-    said = dict.fromkeys((ceiling.governing.text, ceiling.governing.why))
-    return doubt_of(attempt, Element.CLOUD) or "; ".join(filter(None, said))
+from decision.weather.report import Element
 
 
 def available(attempt: Attempt, context: Context) -> Judgement:
@@ -234,7 +90,7 @@ def _below_since(
     at: datetime, attempt: Attempt, minima: OperatingMinima, context: Context
 ) -> datetime:
     """When the report that went below was issued: the one before, where that was not above."""
-    before = _seen_in(attempt.weather.reported_before, attempt, minima, context)
+    before = reported_at(attempt, minima, context, before=True)
     return min((at, *(each.at for each in before if not each.seen.reached)))
 
 
@@ -249,16 +105,16 @@ def _decides(
     """The comparison that the ban rests on, and when it was reported; None: it is forecast."""
     weather = attempt.weather
     said = weather.prevailing_visibility
-    prevailing = None if said is None else _compared(attempt, minima, context, visibility=said)
+    prevailing = None if said is None else compared(attempt, minima, context, visibility=said)
     if not weather.reported:
         visibility = said or weather.visibility
-        seen = prevailing or _compared(attempt, minima, context, visibility=visibility)
+        seen = prevailing or compared(attempt, minima, context, visibility=visibility)
         return replace(seen, reached=None, because=_why_unreported(seen)), None
     reported = list(reported_at(attempt, minima, context))
     forecast = [] if prevailing is None or _on_report(attempt, reported) else [prevailing]
     decides = worst_seen((*(each.seen for each in reported), *forecast))
     if decides is None:
-        return _compared(attempt, minima, context, visibility=weather.visibility), None
+        return compared(attempt, minima, context, visibility=weather.visibility), None
     return decides, next((each.at for each in reported if each.seen is decides), None)
 
 
@@ -298,33 +154,60 @@ def may_be_barred(attempt: Attempt, context: Context) -> tuple[Foretold, ...]:
         each
         for each in attempt.weather.foretold
         if (on_report or not each.prevailing)
-        and not _compared(attempt, minima, context, visibility=each.visibility).reached
+        and not compared(attempt, minima, context, visibility=each.visibility).reached
     )
-
-
-def doubt_of(attempt: Attempt, element: Element) -> str:
-    """Why an element of the window is not wholly known, in plain words; empty when it is.
-
-    What a report says and nobody can read comes first: that is what has to be asked for again.
-    """
-    weather = attempt.weather
-    if element not in weather.unknown:
-        return ""
-    if weather.unread:
-        return f'a report of {attempt.icao} cannot be read at "{" ".join(weather.unread)}"'
-    return next(
-        (reason for reason in weather.unknown_reasons if element in reason),
-        weather.unknown_reasons[0],
-    )
-
-
-def compared_words(seen: Seen) -> str:
-    """What is compared; where nothing was reported it is the visibility that is missing."""
-    return "visibility" if seen.quantity is Quantity.NOTHING else seen.quantity
 
 
 def _above(seen: Seen) -> str:
     return {Bound.BELOW: " below", Bound.ABOVE: " above"}.get(seen.bound, "")
+
+
+# --- low visibility ---
+
+# Minima below category I after failures: such an approach is flown coupled to touchdown or to a
+# decision height near it, in the configuration that the flight manual lists: with an engine out, or
+# with flaps that are not those of the ordinary landing, only where the manual says so. An installed
+# approval does not bring the capability back.
+COUPLED_WITH: Final = (
+    ApproachEquipment.AUTOPILOT,
+    ApproachEquipment.RADALT,
+    ApproachEquipment.ILS,
+)  # what a coupled landing needs in any case, from memory [EU-AO] SPA.LVO
+
+
+def low_visibility_capability(attempt: Attempt, context: Context) -> Judgement:
+    """Minima below category I only with nothing lost that they are flown with."""
+    minima = minima_of(attempt, context)
+    if minima is None or minima.group is not Group.LOW_VISIBILITY or attempt.approach is None:
+        return not_applicable(f"{attempt.icao}: the minima are not below category I")
+    name = f"{attempt.icao} {attempt.approach.id}"
+    profile = context.case.aircraft.profile
+    lost = lost_for_low_visibility(attempt, profile)
+    usable = _usable_with_engines(attempt, profile)
+    lost = lost if usable is not False else (*lost, "an engine")
+    return holds(
+        False if lost else usable,
+        yes=f"{name}: nothing is lost that minima below category I are flown with",
+        no=f"{name}: minima below category I are not usable, lost: {', '.join(lost)}",
+        unknown=f"{name}: whether minima below category I are usable with an engine out",
+    )
+
+
+def _usable_with_engines(attempt: Attempt, profile: Profile) -> bool | None:
+    """Whether the engines that run allow it; None where the profile does not say."""
+    if attempt.capability.engines_running == profile.engine.count:
+        return True
+    stated = profile.approach.low_visibility_one_engine
+    return None if stated is LowVisibility.NOT_STATED else stated is LowVisibility.USABLE
+
+
+def lost_for_low_visibility(attempt: Attempt, profile: Profile) -> tuple[str, ...]:
+    """Words for what is lost, engines apart: equipment, and the flap of the ordinary landing."""
+    left = attempt.capability
+    words = [each.value for each in COUPLED_WITH if each in left.lost_approach_equipment]
+    if profile.approach.landing_detent not in left.flap.reachable:
+        words.append(f"landing flap {profile.approach.landing_detent}")
+    return tuple(words)
 
 
 # --- the gate ---
@@ -434,6 +317,17 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="ban_gate",
         breach=Breach.BELOW_MINIMA,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        mend=Mend.REPORT,
+        telling=True,
+        tight_weather_ratio=TIGHT_RATIO,
         check=approach_ban,
+    ),
+    Rule(
+        code="AP-03",
+        title="Low-visibility capability",
+        row="low_visibility_capability",
+        breach=Breach.BELOW_MINIMA,
+        applies=EVERY_ROLE,
+        check=low_visibility_capability,
     ),
 )

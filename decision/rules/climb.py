@@ -6,13 +6,16 @@ from typing import Final, NamedTuple
 
 from decision.case import Approach
 from decision.course import Attempt, Role
+from decision.profile import Profile
+from decision.profile.systems_effects import Drive
 from decision.profile.types import AccuracyOf
 from decision.rulebooks.rulebook import Force, Rulebook
-from decision.rules.approach import miss_likely
-from decision.rules.breach import Breach
+from decision.rules.against_minima import miss_likely
 from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, Breach, Figure, Mend
+from decision.systems import Capability
 from decision.units import FT_PER_NM, PERCENT
 
 
@@ -177,6 +180,59 @@ def _engines(attempt: Attempt) -> str:
 
 CODE: Final = "MA-01"
 
+
+TWIN: Final = 2  # the rows are those of aeroplanes with two engines
+
+
+def approach_climb(attempt: Attempt, context: Context) -> Judgement:
+    """One engine out, gear up, flap of the go-around, at the landing mass."""
+    figures = attempt.certified_climb
+    percent = None if figures is None else figures.approach_percent
+    row = "oei_approach_climb_percent"
+    return _climb(attempt, context, "approach climb, one engine out", percent, row=row)
+
+
+def landing_climb(attempt: Attempt, context: Context) -> Judgement:
+    """All engines, gear down, flap of the landing, at the landing mass."""
+    figures = attempt.certified_climb
+    percent = None if figures is None else figures.landing_percent
+    row = "landing_climb_percent"
+    return _climb(attempt, context, "landing climb, all engines", percent, row=row)
+
+
+def _climb(
+    attempt: Attempt, context: Context, words: str, percent: float | None, *, row: str
+) -> Judgement:
+    profile = context.case.aircraft.profile
+    what = f"{attempt.icao} {words}"
+    if profile.engine.count != TWIN:
+        return not_applicable(f"{what}: no figure for {profile.engine.count} engines")
+    failed = not_as_certified(attempt.capability, profile)
+    given = f"at {attempt.mass_kg:.0f} kg{', nothing having failed' if failed else ''}"
+    limit = context.rulebook.number(row)
+    judged = at_least(what, percent, limit, unit="percent", given=given)
+    if percent is None:
+        lacks = attempt.unknown
+        return unknown(f"{what}: {', '.join(lacks)} not known", lacks=lacks)
+    if failed and judged.outcome is Outcome.PASS:
+        return not_applicable(f"{what}: certified for nothing failed, and there is {failed}")
+    return judged
+
+
+def not_as_certified(left: Capability, profile: Profile) -> str:
+    """What has failed that the certified climbs depend on, in words; empty where nothing has."""
+    flap, slats = left.flap, left.slats
+    failed = {
+        "an engine out": left.engines_running < profile.engine.count,
+        "limited thrust": left.engines_running == profile.engine.count and left.thrust_ratio < 1.0,
+        "gear that does not come up": not left.gear.retractable,
+        "flaps that do not move as they should": flap.extend_only or flap.drive is Drive.NONE,
+        "slats that do not move as they should": slats.extend_only or not slats.movable,
+        "drag that the aircraft had not": left.drag_increment > 0.0,
+    }
+    return ", ".join(words for words, there in failed.items() if there)
+
+
 RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code=CODE,
@@ -184,6 +240,9 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="missed_gradient",
         breach=Breach.GRADIENT,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        mend=Mend.GENTLER_MISS,
+        figure=Figure.MISSED_GRADIENT,
+        telling=True,
         check=missed_gradient,
     ),
     Rule(
@@ -192,6 +251,26 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="missed_obstacle_clearance_ft",
         breach=Breach.OBSTACLES,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
+        mend=Mend.GENTLER_MISS,
+        telling=True,
         check=obstacles,
+    ),
+    Rule(
+        code="MA-03",
+        title="Landing mass for the approach climb",
+        row="oei_approach_climb_percent",
+        breach=Breach.LANDING_MASS,
+        applies=EVERY_ROLE,
+        mend=Mend.BURNING_OFF,
+        check=approach_climb,
+    ),
+    Rule(
+        code="MA-04",
+        title="Landing mass for the landing climb",
+        row="landing_climb_percent",
+        breach=Breach.LANDING_MASS,
+        applies=EVERY_ROLE,
+        mend=Mend.BURNING_OFF,
+        check=landing_climb,
     ),
 )

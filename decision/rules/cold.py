@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt
-from decision.rules.approach import ceiling_at_least, minima_of
-from decision.rules.breach import Breach
+from decision.rules.against_minima import ceiling_at_least, minima_of
 from decision.rules.combine import not_applicable, unknown
 from decision.rules.finding import Judgement, shown
 from decision.rules.minima.equipment import Group
-from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, Breach
 from decision.units import K_AT_0_DEGC
 
 FROM_DEGC: Final = 0.0  # at and below this heights are corrected [PRACTICE]

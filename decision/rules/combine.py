@@ -13,10 +13,17 @@ WORST_FIRST: Final = (Outcome.FAIL, Outcome.UNKNOWN, Outcome.PASS, Outcome.NOT_A
 
 
 def at_least(
-    what: str, value: float | None, limit: float | None, *, unit: str, missing: str = ""
+    what: str,
+    value: float | None,
+    limit: float | None,
+    *,
+    unit: str,
+    missing: str = "",
+    given: str = "",
 ) -> Judgement:
     """PASS when the value reaches the limit, UNKNOWN when either is missing."""
-    return _compare(what, value, limit, unit=unit, sense=Sense.AT_LEAST, missing=missing)
+    judged = _compare(what, value, limit, unit=unit, sense=Sense.AT_LEAST, missing=missing)
+    return replace(judged, given=given) if given else judged
 
 
 def at_most(

@@ -5,13 +5,18 @@ from __future__ import annotations
 from typing import Final
 
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.rules.approach import ceiling_at_least, minima_of, seen_at
-from decision.rules.breach import Breach
+from decision.rules.against_minima import (
+    ceiling_at_least,
+    minima_of,
+    seen_at,
+    visibility_of,
+    why_remark,
+)
 from decision.rules.combine import at_least, doubtful, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.hazard import gravest_hazard, told
-from decision.rules.heard import visibility_of, why_remark
 from decision.rules.registry import Context, Rule
+from decision.rules.row import Breach, Topic
 from decision.weather.readings import HazardWeight
 from decision.weather.report import Element
 
@@ -99,6 +104,7 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
         row="fuel_in_flight",
         breach=Breach.COMMIT_CONDITIONS,
         applies=frozenset({CourseKind.COMMIT_TO_LAND}),
+        asks=Topic.FUEL,
         check=second_approach_fuel,
     ),
 )
@@ -109,6 +115,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="commit_ceiling_above_dh_ft",
         breach=Breach.COMMIT_CONDITIONS,
         applies=COMMITTED,
+        far_above=True,
         check=ceiling,
     ),
     Rule(
@@ -117,6 +124,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="commit_visibility_factor",
         breach=Breach.COMMIT_CONDITIONS,
         applies=COMMITTED,
+        far_above=True,
         check=visibility,
     ),
     Rule(

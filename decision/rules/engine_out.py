@@ -11,11 +11,10 @@ from typing import Final
 
 from decision.course import Course, CourseKind
 from decision.rulebooks.rulebook import Force
-from decision.rules.among import RuleAmong, Standing
-from decision.rules.breach import Breach
 from decision.rules.combine import at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome, shown
-from decision.rules.registry import EVERY_KIND, Context
+from decision.rules.registry import Beside, Context, Rule, Standing
+from decision.rules.row import EVERY_KIND, Breach
 
 WAYS: Final = {
     CourseKind.APPROACH_THEN_DIVERT: "the approach, and after a miss",
@@ -28,14 +27,12 @@ GOING_ON: Final = EVERY_KIND - {CourseKind.DIVERT_NOW}
 ALL_RUN: Final = not_applicable("no engine has failed")
 
 
-def nearest_suitable(
-    standing: Standing, everybody: Sequence[Standing], context: Context
-) -> Judgement:
+def nearest_suitable(beside: Beside, context: Context) -> Judgement:
     """Landing first at the suitable place that is nearest in point of time.
 
     Not applicable where the rulebook leaves that to flight manuals and operators.
     """
-    row = context.rulebook.row("engine_failure")
+    row, standing = context.rulebook.row("engine_failure"), beside.standing
     if not engine_out(standing.course, context):
         return ALL_RUN
     if row.force is not Force.RULE:
@@ -45,7 +42,7 @@ def nearest_suitable(
         return unknown(f"time to {standing.place} with an engine out is not known")
     suitable = [
         (each.first_min, each.place)
-        for each in everybody
+        for each in beside.everybody
         if each.suitable and each.first_min is not None
     ]
     if not suitable:
@@ -60,7 +57,7 @@ def nearest_suitable(
         else f"nearest suitable in time is {place}, {shown(least_min, 'min')}; "
         f"{shown(slack_min, 'min')} more count as the same"
     )
-    doubt = _perhaps_nearer(own_min - slack_min, everybody)
+    doubt = _perhaps_nearer(own_min - slack_min, beside.everybody)
     if judged.outcome is Outcome.PASS and doubt:
         return unknown(f"{judged.text}; but whether {doubt} is suitable is not known")
     return judged
@@ -78,10 +75,9 @@ def _perhaps_nearer(before_min: float, everybody: Sequence[Standing]) -> str:
     )
 
 
-def safe_continuation(
-    standing: Standing, everybody: Sequence[Standing], context: Context
-) -> Judgement:
+def safe_continuation(beside: Beside, context: Context) -> Judgement:
     """Not on to a place where it is not safe, unless nothing is safer: that is an emergency."""
+    standing = beside.standing
     if not engine_out(standing.course, context):
         return ALL_RUN
     towards = f"going on to {standing.place} with an engine out"
@@ -92,7 +88,7 @@ def safe_continuation(
             no="",
             unknown=f"whether {towards} is safe is not known",
         )
-    safer = [each for each in everybody if each.legal or _safely_short(each)]
+    safer = [each for each in beside.everybody if each.legal or _safely_short(each)]
     if not safer:
         basis = context.rulebook.row("emergency_basis").citation
         return not_applicable(f"nothing is known to be safer than {towards}: an emergency {basis}")
@@ -116,8 +112,8 @@ def engine_out(course: Course, context: Context) -> bool:
     return course.configuration.engines_running < engines
 
 
-RULES: Final = (
-    RuleAmong(
+RULES: Final[tuple[Rule[Beside], ...]] = (
+    Rule(
         code="EO-01",
         title="Nearest suitable aerodrome with an engine out",
         row="engine_failure",
@@ -125,7 +121,7 @@ RULES: Final = (
         applies=EVERY_KIND,
         check=nearest_suitable,
     ),
-    RuleAmong(
+    Rule(
         code="EO-02",
         title="Going on only where it is safe",
         row="unsafe_continuation",

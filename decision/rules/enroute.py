@@ -11,10 +11,10 @@ from decision.performance import Step
 from decision.performance.diversion import EXTRA_TRACK
 from decision.profile.systems_effects import LimitName
 from decision.rulebooks.rulebook import Rulebook
-from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, shown, shown_up
-from decision.rules.registry import EVERY_KIND, Context, Rule
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_KIND, Breach
 
 # A lowest safe level clears the ground by this already: the least obstacle clearance en route
 # [PANS-OPS-I], from memory; over mountains it is more, which is not credited [ASSUMED].

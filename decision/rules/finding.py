@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Final
 
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
+from decision.rules.row import Breach, RuleRow
 
 
 class Outcome(StrEnum):
@@ -85,8 +85,9 @@ def _in_steps(steps: int, step: float, unit: str) -> str:
 class Judgement:
     """What a check found, before the registry puts the rule's name and citation to it.
 
-    `what` is the thing compared, or the whole sentence where no figures are; `notes` follow it. The
-    sentence is put together only when somebody reads it: most findings are never read. `breach`:
+    `what` is the thing compared, or the whole sentence where no figures are; `given`: how it is
+    then, which the figure follows after a colon; `notes` follow both. The sentence is put together
+    only when somebody reads it: most findings are never read. `breach`:
     what breaking the rule means here, where that is not the ordinary thing. `lacks`: the names of
     what would have to be known, where it is UNKNOWN. `force`: how the rule binds here, where that
     is not how its row does. `step`: to what its figures are shown, where not to that of the unit.
@@ -94,6 +95,7 @@ class Judgement:
 
     outcome: Outcome
     what: str
+    given: str = ""
     value: float | None = None
     limit: float | None = None
     sense: Sense | None = None
@@ -117,22 +119,28 @@ class Judgement:
         """The sentence."""
         return "; ".join((self._compared(), *self.notes))
 
+    @property
+    def thing(self) -> str:
+        """What is compared, and how it is then."""
+        return f"{self.what}, {self.given}" if self.given else self.what
+
     def _compared(self) -> str:
         margin = self.margin
         if margin is None or self.value is None or self.limit is None:
             return self.what
         at_least = self.sense is Sense.AT_LEAST
         bound = "minimum" if at_least else "maximum"
+        thing = f"{self.thing}:" if self.given else self.what
         against = shown_down if at_least else shown_up
         value = against(self.value, self.unit, step=self.step)
         beyond = shown_up if at_least else shown_down
         limit = beyond(self.limit, self.unit, step=self.step)
         if margin >= 0.0:
             room = shown_down(margin, self.unit, step=self.step)
-            return f"{self.what} {value}, {bound} {limit}: margin {room}"
+            return f"{thing} {value}, {bound} {limit}: margin {room}"
         side = "below" if at_least else "above"
         short = shown_down(margin, self.unit, step=self.step).removeprefix("-")
-        return f"{self.what} {value} is {short} {side} the {bound} of {limit}"
+        return f"{thing} {value} is {short} {side} the {bound} of {limit}"
 
     def meaning(self, breach: Breach) -> Judgement:
         """The same judgement, with what breaking the rule means here."""
@@ -153,16 +161,14 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stated:
-    """A rule as a rulebook states it: code, title, citation, how it binds, what breaking it means.
+    """A rule as a rulebook states it: its own row, where the rulebook says so, how it binds.
 
-    `force` is that of the row, or POLICY where the operator has adopted guidance.
+    `force` is that of the rulebook's row, or POLICY where the operator has adopted guidance.
     """
 
-    rule: str
-    title: str
+    by: RuleRow
     citation: str
     force: Force
-    breach: Breach
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,14 +180,19 @@ class Finding:
     judgement: Judgement
 
     @property
+    def by(self) -> RuleRow:
+        """The rule that made it, with all that is known of it."""
+        return self.stated.by
+
+    @property
     def rule(self) -> str:
         """The rule's code."""
-        return self.stated.rule
+        return self.stated.by.code
 
     @property
     def title(self) -> str:
         """The rule's title."""
-        return self.stated.title
+        return self.stated.by.title
 
     @property
     def citation(self) -> str:
@@ -196,7 +207,7 @@ class Finding:
     @property
     def breach(self) -> Breach:
         """What breaking the rule means here."""
-        return self.stated.breach if self.judgement.breach is None else self.judgement.breach
+        return self.by.breach if self.judgement.breach is None else self.judgement.breach
 
     @property
     def force(self) -> Force:
@@ -211,7 +222,7 @@ class Finding:
     @property
     def cause(self) -> Cause:
         """What one thing has to be known: the same for all findings that lack the same."""
-        lacks = self.judgement.lacks or (self.rule.partition("-")[0],)
+        lacks = self.judgement.lacks or (self.by.asked.lacks,)
         return (self.at, *lacks)
 
     @property

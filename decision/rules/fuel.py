@@ -6,10 +6,10 @@ from collections.abc import Callable
 from typing import Final
 
 from decision.course import Course, Ledger
-from decision.rules.breach import Breach
 from decision.rules.combine import at_least, doubtful, unknown
 from decision.rules.finding import Judgement
-from decision.rules.registry import EVERY_KIND, Context, Rule
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_KIND, Breach
 from decision.units import MIN_PER_H
 
 NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel at touchdown below which people are in danger
@@ -21,12 +21,14 @@ def _missing(course: Course) -> str:
     return f"{', '.join(course.unknown) or 'the way'} not known"
 
 
-def _judged(course: Course, what: str, reserve_kg: Callable[[Ledger], float]) -> Judgement:
+def _judged(course: Course, reserve_kg: Callable[[Ledger], float], *, given: str = "") -> Judgement:
     """Too little is too little, whatever else is not known; enough is not known to be enough."""
-    if course.ledger is None:
-        return unknown(f"{what.rstrip(':')}: {_missing(course)}", lacks=course.unknown)
-    judged = at_least(what, course.ledger.landing_kg, reserve_kg(course.ledger), unit="kg")
-    judged = judged.meaning(_breach(course, course.ledger))
+    what, ledger = f"fuel on landing at {course.icao}", course.ledger
+    if ledger is None:
+        named = f"{what}, {given}" if given else what
+        return unknown(f"{named}: {_missing(course)}", lacks=course.unknown)
+    judged = at_least(what, ledger.landing_kg, reserve_kg(ledger), unit="kg", given=given)
+    judged = judged.meaning(_breach(course, ledger))
     return doubtful(judged, _missing(course) if course.unknown else None, lacks=course.unknown)
 
 
@@ -41,14 +43,13 @@ def _breach(course: Course, ledger: Ledger) -> Breach:
 
 def planned_reserve(course: Course, _context: Context) -> Judgement:
     """The legal limit: planned final reserve on landing."""
-    what = f"fuel on landing at {course.icao}"
-    return _judged(course, what, lambda ledger: ledger.planned_reserve_kg)
+    return _judged(course, lambda ledger: ledger.planned_reserve_kg)
 
 
 def configured_reserve(course: Course, _context: Context) -> Judgement:
     """Half an hour as the aircraft then flies: the greater of the two reserves governs."""
-    what = f"fuel on landing at {course.icao}, half an hour with {course.configuration.label}:"
-    return _judged(course, what, lambda ledger: ledger.final_reserve_kg)
+    given = f"half an hour with {course.configuration.label}"
+    return _judged(course, lambda ledger: ledger.final_reserve_kg, given=given)
 
 
 RULES: Final[tuple[Rule[Course], ...]] = (
@@ -66,6 +67,7 @@ RULES: Final[tuple[Rule[Course], ...]] = (
         row="final_reserve_min",
         breach=Breach.UNDER_RESERVE,
         applies=EVERY_KIND,
+        told_by="FU-01",
         check=configured_reserve,
     ),
 )

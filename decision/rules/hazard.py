@@ -7,10 +7,10 @@ from datetime import datetime
 from typing import Final
 
 from decision.course import Attempt
-from decision.rules.breach import Breach
 from decision.rules.combine import holds
 from decision.rules.finding import Judgement
-from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, Breach, Mend
 from decision.weather.hazards import GRAVEST_FIRST
 from decision.weather.readings import Hazard, HazardWeight
 from decision.weather.report import Element, PeriodKind, ReportKind
@@ -115,6 +115,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="hazard_bar",
         breach=Breach.HAZARD,
         applies=EVERY_ROLE,
+        mend=Mend.WAITING,
         check=none_that_bars,
     ),
     Rule(
@@ -123,6 +124,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="hazard_warning",
         breach=Breach.GUIDANCE,
         applies=EVERY_ROLE,
+        mend=Mend.WAITING,
         check=none_advised_against,
     ),
 )

@@ -9,11 +9,11 @@ from decision.course import Attempt, Role
 from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
 from decision.profile.types import AccuracyOf
-from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.minima.landing import LandingBasis, required_landing_distance_m
-from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, Breach, Figure, Mend
 from decision.units import PERCENT
 from decision.weather.readings import NotAtHand
 from decision.weather.runway import RunwayCondition
@@ -202,6 +202,11 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="landing_arrival_factor",
         breach=Breach.CANNOT_STOP,
         applies=EVERY_ROLE,
+        figure=Figure.LANDING_DISTANCE,
+        adopted=True,
+        telling=True,
+        stops=True,
+        tight_runway_ratio=0.1,  # [ASSUMED] distance is counted with its factor
         check=distance,
     ),
     Rule(
@@ -210,6 +215,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="no_operations_code",
         breach=Breach.CANNOT_STOP,
         applies=EVERY_ROLE,
+        stops=True,
         check=braking,
     ),
     Rule(
@@ -218,6 +224,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="landing_mass",
         breach=Breach.LANDING_MASS,
         applies=EVERY_ROLE,
+        mend=Mend.BURNING_OFF,
         check=mass,
     ),
     Rule(

@@ -1,64 +1,69 @@
-"""What a rule is, and how a table of them judges an attempt or a course.
+"""What a rule is, and how a table of them judges an attempt, a course, or one course among others.
 
-A rule is one small function in a table: a code that is never reused, a title, the row of the
-rulebook that it cites, what it weighs when broken, where it applies, and its check. Every rule is
-evaluated, none calls another, and the findings come out in the order of their codes.
+A rule is one small function with a row in a table (`row.py`). Every rule is evaluated, none calls
+another, and the findings come out in the order of their codes. Rules that weigh a course against
+the others are asked last, when every other rule has spoken, and judge it by how it then stands.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final, Generic, Protocol, TypeVar
+from typing import Annotated, Final, Generic, TypeVar
 
 from decision.course import Attempt, Course, CourseKind, Role
+from decision.fields import about
 from decision.rulebooks.asked import Asked
 from decision.rulebooks.rulebook import Force, Rulebook
-from decision.rules.breach import Breach
 from decision.rules.combine import not_applicable
 from decision.rules.finding import Finding, Judgement, Stated
+from decision.rules.row import Breach, RuleRow
 
 Context = Asked
 
 
-Subject = TypeVar("Subject", Attempt, Course)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A course as the other rules left it.
+
+    `place` is where it could first land and `first_min` the minutes until then, None when not
+    known; `suitable`: whether that place can be landed at. `legal` is of the whole course, `worst`
+    the gravest thing that it breaks.
+    """
+
+    course: Course
+    place: str
+    first_min: float | None
+    suitable: bool | None
+    legal: bool | None
+    worst: Breach | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """A course as it stands, beside everybody: itself and all the others."""
+
+    standing: Standing
+    everybody: Sequence[Standing]
+
+    @property
+    def icao(self) -> str:
+        """Where it could first land."""
+        return self.standing.place
+
+
+Subject = TypeVar("Subject", Attempt, Course, Beside)
 Check = Callable[[Subject, Context], Judgement]
 
-EVERY_ROLE: Final = frozenset(Role)
-EVERY_KIND: Final = frozenset(CourseKind)
+
+class Rule(RuleRow, Generic[Subject], frozen=True, kw_only=True, gc=False, eq=False):
+    """One rule: what it says of itself, and its check."""
+
+    check: Annotated[Check[Subject], about("What judges; what it says of itself is on the page.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Rule(Generic[Subject]):
-    """One rule, equal to itself alone. `applies`: roles for attempts, kinds for courses."""
-
-    code: str
-    title: str
-    row: str
-    breach: Breach
-    applies: frozenset[Role] | frozenset[CourseKind]
-    check: Check[Subject]
-
-
-class Stateable(Protocol):
-    """What every kind of rule has."""
-
-    @property
-    def code(self) -> str:
-        """A code that is never used again."""
-
-    @property
-    def title(self) -> str:
-        """In a few words."""
-
-    @property
-    def row(self) -> str:
-        """The row of the rulebook that it cites."""
-
-    @property
-    def breach(self) -> Breach:
-        """What breaking it ordinarily means."""
+AnyRule = Rule[Attempt] | Rule[Course] | Rule[Beside]
 
 
 def judge_attempt(
@@ -73,6 +78,13 @@ def judge_course(
 ) -> tuple[Finding, ...]:
     """Every finding on the course itself, in the order of the table."""
     return _judged(rules, course, course.kind, context)
+
+
+def judge_among(
+    rules: tuple[Rule[Beside], ...], beside: Beside, context: Context
+) -> tuple[Finding, ...]:
+    """Every finding on one course among all, in the order of the table."""
+    return _judged(rules, beside, beside.standing.course.kind, context)
 
 
 def _judged(
@@ -96,7 +108,7 @@ def _judged(
     )
 
 
-PLANS: Final = 256  # tables of rules x roles or kinds x rulebooks that are kept ready
+PLANS: Final = 256  # tables of rules x roles, kinds or places x rulebooks that are kept ready
 
 
 @lru_cache(maxsize=PLANS)
@@ -120,19 +132,27 @@ def _stated(
     )
 
 
-def stated(rule: Stateable, rulebook: Rulebook, adopt: frozenset[str]) -> Stated:
-    """A rule in the words of a rulebook; guidance that the operator has adopted is policy."""
-    row = rulebook.row(rule.row)
-    adopted = row.force is Force.GUIDANCE and rule.code in adopt
-    return Stated(
-        rule=rule.code,
-        title=rule.title,
-        citation=row.citation,
-        force=Force.POLICY if adopted else row.force,
-        breach=rule.breach,
+@lru_cache(maxsize=PLANS)
+def silent(
+    rules: tuple[Rule[Beside], ...],
+    place: str,
+    rulebook: Rulebook,
+    adopt: frozenset[str],
+    why: Judgement,
+) -> tuple[Finding, ...]:
+    """What the rules say where none of them applies, kept ready: most flights have all engines."""
+    return tuple(
+        Finding(stated=stated(rule, rulebook, adopt), at=place, judgement=why) for rule in rules
     )
 
 
-def _elsewhere(rule: Rule[Subject]) -> Judgement:
-    where = ", ".join(sorted(rule.applies))
+def stated(rule: RuleRow, rulebook: Rulebook, adopt: frozenset[str]) -> Stated:
+    """A rule in the words of a rulebook; guidance that the operator has adopted is policy."""
+    row = rulebook.row(rule.row)
+    adopted = row.force is Force.GUIDANCE and (rule.adopted or rule.code in adopt)
+    return Stated(by=rule, citation=row.citation, force=Force.POLICY if adopted else row.force)
+
+
+def _elsewhere(rule: RuleRow) -> Judgement:
+    where = ", ".join(sorted(rule.applies)).replace("_", " ")
     return not_applicable(f"{rule.title}: judged for {where} only")

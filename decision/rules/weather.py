@@ -8,14 +8,15 @@ from typing import Final
 from decision.attempt.category import AeroplaneCategory
 from decision.case import AlternateBar
 from decision.course import Attempt, Course, CourseKind, Role
-from decision.rules.approach import (
+from decision.rules.against_minima import (
     ceiling_at_least,
+    ceiling_of,
     compared_words,
     doubt_of,
     minima_of,
     seen_at,
+    visibility_of,
 )
-from decision.rules.breach import Breach
 from decision.rules.combine import (
     by_reading,
     holds,
@@ -24,11 +25,11 @@ from decision.rules.combine import (
     worst_of,
 )
 from decision.rules.finding import Judgement, Outcome
-from decision.rules.heard import ceiling_of, visibility_of
 from decision.rules.minima import PlanningMinima, planning_met, planning_minima
 from decision.rules.policy import scheme_of
-from decision.rules.registry import EVERY_ROLE, Context, Rule
-from decision.rules.usable import usable_runways
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, TIGHT_RATIO, Breach, Mend
+from decision.rules.wind import usable_runways
 from decision.weather.report import Element
 
 _minima = lru_cache(maxsize=1024)(planning_minima)
@@ -179,6 +180,8 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="alternate_in_flight_bar",
         breach=Breach.BELOW_MINIMA,
         applies=ALTERNATE,
+        telling=True,
+        tight_weather_ratio=TIGHT_RATIO,
         check=alternate_visibility,
     ),
     Rule(
@@ -187,6 +190,8 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="alternate_in_flight_bar",
         breach=Breach.BELOW_MINIMA,
         applies=ALTERNATE,
+        telling=True,
+        tight_weather_ratio=TIGHT_RATIO,
         check=alternate_ceiling,
     ),
     Rule(
@@ -195,6 +200,7 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="icing",
         breach=Breach.WIND_LIMIT,
         applies=EVERY_ROLE,
+        mend=Mend.WAITING,
         check=ice_protection,
     ),
 )
@@ -205,6 +211,7 @@ COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
         row="continuation_bar",
         breach=Breach.PLANNING_BAR,
         applies=AFTER_APPROACH,
+        telling=True,
         check=continuation,
     ),
 )

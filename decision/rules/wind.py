@@ -10,13 +10,14 @@ from collections.abc import Callable
 from typing import Final
 
 from decision.attempt.runway_wind import gusts_count, runway_wind
+from decision.case import Runway
 from decision.course import Attempt, RunwayWind
 from decision.profile.systems_effects import LimitName
-from decision.rules.breach import Breach
 from decision.rules.combine import at_most, doubtful, unknown
 from decision.rules.finding import Judgement, Outcome, shown_up
 from decision.rules.landing import even_at_best
-from decision.rules.registry import EVERY_ROLE, Context, Rule
+from decision.rules.registry import Context, Rule
+from decision.rules.row import EVERY_ROLE, TIGHT_RATIO, Breach, Mend
 
 FAR_BEYOND_KT: Final = 5.0  # a limit missed by more than this endangers [ASSUMED]
 PART_UNREAD: Final = "part of the wind could not be read"
@@ -131,6 +132,40 @@ def tailwind(attempt: Attempt, context: Context) -> Judgement:
     return doubtful(judged, PART_UNREAD if wind.possibly_worse else None, lacks=("wind",))
 
 
+def usable_runways(attempt: Attempt, context: Context) -> frozenset[str]:
+    """Idents of the open runways on which neither wind nor length is known to forbid a landing."""
+    return frozenset(
+        runway.ident
+        for runway in attempt.leg.aerodrome.runways
+        if not runway.closed
+        and _long_enough(runway, attempt, context)
+        and _wind_allows(runway, attempt, context)
+    )
+
+
+def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
+    distance_m = None if attempt.landing is None else attempt.landing.distance_m
+    if distance_m is None:
+        return True
+    return distance_m * context.case.policy.landing_factor <= runway.lda_m
+
+
+def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:
+    """Every wind of the window, with its gust where gusts count, inside both limits."""
+    limits = context.case.aircraft.profile.wind
+    wind = runway_wind(
+        attempt.weather,
+        true_bearing_deg=runway.true_bearing_deg,
+        with_gusts=gusts_count(limits, context.rulebook),
+    )
+    if wind is None:
+        return True
+    across_kt = crosswind_limit_kt(attempt, context)
+    return wind.tailwind_kt <= limits.tailwind_limit_kt and (
+        across_kt is None or wind.crosswind_kt <= across_kt
+    )
+
+
 RULES: Final[tuple[Rule[Attempt], ...]] = (
     Rule(
         code="WD-01",
@@ -138,6 +173,9 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="flight_manual_limits",
         breach=Breach.WIND_LIMIT,
         applies=EVERY_ROLE,
+        mend=Mend.WAITING,
+        telling=True,
+        tight_runway_ratio=TIGHT_RATIO,
         check=crosswind,
     ),
     Rule(
@@ -146,6 +184,9 @@ RULES: Final[tuple[Rule[Attempt], ...]] = (
         row="flight_manual_limits",
         breach=Breach.WIND_LIMIT,
         applies=EVERY_ROLE,
+        mend=Mend.WAITING,
+        telling=True,
+        tight_runway_ratio=TIGHT_RATIO,
         check=tailwind,
     ),
 )

@@ -50,7 +50,7 @@ def _margins(decided: Decided) -> Iterator[tuple[Margin, float]]:
         label = each.course.label
         for finding in each.found:
             if finding.judgement.margin is not None:
-                yield (label, finding.at, finding.stated.rule), finding.judgement.margin
+                yield (label, finding.at, finding.rule), finding.judgement.margin
         margin_kg = margin_p95_kg(each.course, decided.situation)
         if margin_kg is not None:
             wanted_kg = policy_margin_kg(each.course, decided.situation)

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from decision.course import CourseKind
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.rules import FUEL_CODES
 from decision.rules.finding import Outcome
+from decision.rules.row import Topic
 
 
 def minimum_fuel_to_start_kg(courses: Sequence[JudgedCourse], situation: Situation) -> float | None:
@@ -23,7 +23,8 @@ def minimum_fuel_to_start_kg(courses: Sequence[JudgedCourse], situation: Situati
         if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
         and judged.course.ledger is not None
         and all(
-            finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE) or finding.rule in FUEL_CODES
+            finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE)
+            or finding.by.topic is Topic.FUEL
             for finding in judged.findings
         )
     ]

@@ -12,10 +12,10 @@ from decision.performance import climb
 from decision.performance.configuration import clean
 from decision.profile import load_profile
 from decision.rules import ATTEMPT_RULES
-from decision.rules.breach import Breach
-from decision.rules.climb_limited import not_as_certified
+from decision.rules.climb import not_as_certified
 from decision.rules.finding import Outcome
 from decision.rules.registry import judge_attempt
+from decision.rules.row import Breach
 from tests.courses.builders import courses, situation
 from tests.rules.builders import attempt, context
 

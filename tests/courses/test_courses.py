@@ -27,9 +27,9 @@ from decision.flight.irreversible import penalties
 from decision.flight.stretches import Flight, held
 from decision.flight.tracks import from_present_nm, onward_nm, to_run_nm
 from decision.performance import infeasible
-from decision.rules.breach import Breach
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Judgement
+from decision.rules.row import Breach
 from tests.case.builders import REMOVED, demo
 from tests.courses.builders import case_of, courses, judged_in, situation
 from tests.recommend.builders import course as laid_out
@@ -382,7 +382,7 @@ def test_a_planned_final_reserve_is_taken_as_it_is() -> None:
 
 
 def breaking(icao: str, breach: Breach, judgement: Judgement, **changes: Any) -> JudgedCourse:
-    found = finding("XX-01", judgement, at=icao, breach=breach)
+    found = finding("AD-01", judgement, at=icao, breach=breach)
     return laid_out(icao, found=(found,), **changes)
 
 
@@ -443,7 +443,7 @@ def test_little_room_in_weather_runway_or_wind_counts_more_than_fuel(
 
 
 def test_fewer_open_questions_count_more_than_fuel() -> None:
-    asked = finding("XX-01", unknown("weather"))
+    asked = finding("AD-01", unknown("weather"))
     asked_twice = laid_out("XAAA", found=(asked, asked))
     poor = laid_out("XBBB", found=(asked,), landing_kg=1800.0)
     assert order(asked_twice, poor) == ["XBBB", "XAAA"]

@@ -8,7 +8,7 @@ import pytest
 
 from decision.decide.judge import JudgedCourse, legality
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
+from decision.rules.row import Breach
 from tests.case.builders import REMOVED
 from tests.courses.builders import judged_in, situation
 from tests.recommend.builders import broken, finding, open_question, passed
@@ -95,12 +95,12 @@ def test_legality_has_three_values() -> None:
 
 
 FOUND = {
-    "kept": finding("ZZ-01", passed()),
-    "open": open_question("ZZ-02"),
-    "broken": broken("ZZ-03", Breach.LANDING_MASS),
-    "policy": broken("ZZ-04", Breach.LANDING_MASS, force=Force.POLICY),
-    "advised": broken("ZZ-05", Breach.GUIDANCE, force=Force.GUIDANCE),
-    "endangering": broken("ZZ-06", Breach.OBSTACLES, force=Force.GUIDANCE),
+    "kept": finding("AD-01", passed()),
+    "open": open_question("AD-02"),
+    "broken": broken("AD-03", Breach.LANDING_MASS),
+    "policy": broken("AD-04", Breach.LANDING_MASS, force=Force.POLICY),
+    "advised": broken("AD-05", Breach.GUIDANCE, force=Force.GUIDANCE),
+    "endangering": broken("AD-06", Breach.OBSTACLES, force=Force.GUIDANCE),
 }
 
 
@@ -109,12 +109,12 @@ FOUND = {
     [
         (["kept"], True, [], []),
         (["kept", "open"], None, [], []),
-        (["open", "broken"], False, ["ZZ-03"], []),
-        (["policy"], False, ["ZZ-04"], []),
-        (["kept", "advised"], True, [], ["ZZ-05"]),
-        (["open", "advised"], None, [], ["ZZ-05"]),
-        (["endangering"], False, ["ZZ-06"], []),
-        (["broken", "endangering", "advised"], False, ["ZZ-06", "ZZ-03"], ["ZZ-05"]),
+        (["open", "broken"], False, ["AD-03"], []),
+        (["policy"], False, ["AD-04"], []),
+        (["kept", "advised"], True, [], ["AD-05"]),
+        (["open", "advised"], None, [], ["AD-05"]),
+        (["endangering"], False, ["AD-06"], []),
+        (["broken", "endangering", "advised"], False, ["AD-06", "AD-03"], ["AD-05"]),
     ],
 )
 def test_guidance_is_advice_unless_breaking_it_endangers(

@@ -6,6 +6,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from msgspec import structs
+
 from decision.case import Aerodrome, Leg, case_from_mapping
 from decision.course import Course, CourseKind, Ledger, Origin, Role
 from decision.decide.decision import Basis, Decision, Do, Verdict
@@ -14,9 +16,10 @@ from decision.decide.judge import JudgedCourse, judged_course
 from decision.flight.situation import Situation, situation_of
 from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
+from decision.rules import RULES
 from decision.rules.combine import holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
+from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.case.builders import demo, with_changes
 from tests.physics.builders import flying
@@ -114,8 +117,14 @@ def finding(
     force: Force = Force.RULE,
 ) -> Finding:
     """What a rule found at a place."""
-    stated = Stated(rule=rule, title="A rule", citation="[X]", force=force, breach=breach)
+    stated = stated_as(rule, breach=breach, force=force)
     return Finding(stated=stated, at=at, judgement=judgement)
+
+
+def stated_as(rule: str, *, breach: Breach, force: Force) -> Stated:
+    """A rule that means something else when it is broken."""
+    row = next(each for each in RULES if each.code == rule)
+    return Stated(by=structs.replace(row, breach=breach), citation="[X]", force=force)
 
 
 def passed(what: str = "kept") -> Judgement:

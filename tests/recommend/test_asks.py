@@ -11,8 +11,8 @@ from decision.decide.decision import Basis
 from decision.decide.judge import JudgedCourse
 from decision.recommend.answer import Ask
 from decision.recommend.asks import asks_of
-from decision.rules.breach import Breach
 from decision.rules.finding import Cause
+from decision.rules.row import REPORTS, Breach, Topic
 from tests.case.builders import demo
 from tests.recommend.builders import (
     T0,
@@ -47,7 +47,7 @@ def asked(
     ("cause", "what", "whom"),
     [
         (
-            ("XAAA", "weather"),
+            ("XAAA", REPORTS),
             "the latest report and forecast of XAAA",
             "air traffic control or dispatch",
         ),
@@ -58,8 +58,8 @@ def asked(
         ),
         (("", "oxygen"), "minutes of oxygen left for crew and passengers", "the crew"),
         (("", "rate of the fuel leak"), "rate of the fuel leak", "the crew"),
-        (("XAAA", "AD"), "hours, runways and rescue services of XAAA", "dispatch"),
-        (("XAAA", "MA"), "the chart of the missed approach of XAAA", "dispatch"),
+        (("XAAA", Topic.AERODROME.lacks), "hours, runways and rescue services of XAAA", "dispatch"),
+        (("XAAA", Topic.MISSED.lacks), "the chart of the missed approach of XAAA", "dispatch"),
     ],
 )
 def test_each_cause_is_asked_of_somebody_who_has_it(cause: Cause, what: str, whom: str) -> None:
@@ -67,7 +67,7 @@ def test_each_cause_is_asked_of_somebody_who_has_it(cause: Cause, what: str, who
 
 
 def test_each_thing_is_asked_once_and_in_order() -> None:
-    first, second = ("XBBB", "weather"), ("XAAA", "weather")
+    first, second = ("XBBB", REPORTS), ("XAAA", REPORTS)
     places = [each.what.rpartition(" ")[2] for each in asked(first, second, first)]
     assert places == ["XBBB", "XAAA"]
 
@@ -86,7 +86,7 @@ def test_where_a_report_may_open_the_place_it_is_asked_for(
 
 
 def test_what_is_due_within_a_minute_is_asked_at_once() -> None:
-    made = decision(leaving("XAAA"), asks=(("XAAA", "weather"),))
+    made = decision(leaving("XAAA"), asks=(("XAAA", REPORTS),))
     for seconds, due in ((59, None), (61, T0 + timedelta(seconds=61))):
         by_at = T0 + timedelta(seconds=seconds)
         (ask,) = asks_of(made, (leaving("XAAA"), OPEN_HERE), situation(), by_at=by_at)
@@ -94,7 +94,7 @@ def test_what_is_due_within_a_minute_is_asked_at_once() -> None:
 
 
 def test_what_comes_with_a_report_is_not_asked_for_beside_it() -> None:
-    found = asked(("XTOR", "QNH", "wind"), ("XTOR", "weather"))
+    found = asked(("XTOR", "QNH", "wind"), ("XTOR", REPORTS))
     assert [each.what for each in found] == ["the latest report and forecast of XTOR"]
     (alone,) = asked(("XBRE", "QNH"))
     assert "XBRE" in alone.what

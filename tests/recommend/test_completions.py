@@ -18,9 +18,9 @@ from decision.decide.decision import Basis, Decision, Do, Verdict
 from decision.decide.judge import JudgedCourse
 from decision.decide.rank import ranked
 from decision.decide.verdict import decide
-from decision.rules.breach import Breach
 from decision.rules.combine import holds
 from decision.rules.finding import Cause, Outcome
+from decision.rules.row import REPORTS, Breach, Topic
 from tests.case.builders import demo
 from tests.recommend.builders import (
     HERE,
@@ -35,24 +35,24 @@ from tests.recommend.builders import (
     way_out,
 )
 
-REPORT_A: Cause = ("XAAA", "weather")
+REPORT_A: Cause = ("XAAA", REPORTS)
 PASSED = holds(True, yes="kept", no="", unknown="")
 
 
 @pytest.mark.parametrize(
     ("rule", "lacks", "cause"),
     [
-        ("WX-01", (), ("XAAA", "weather")),
-        ("AP-02", (), ("XAAA", "weather")),
-        ("HZ-01", (), ("XAAA", "weather")),
-        ("WD-01", (), ("XAAA", "weather")),
-        ("CM-02", (), ("XAAA", "weather")),
+        ("WX-01", (), ("XAAA", REPORTS)),
+        ("AP-02", (), ("XAAA", REPORTS)),
+        ("HZ-01", (), ("XAAA", REPORTS)),
+        ("WD-01", (), ("XAAA", REPORTS)),
+        ("CM-02", (), ("XAAA", REPORTS)),
         ("MA-01", ("QNH", "surface temperature"), ("XAAA", "QNH", "surface temperature")),
         ("LD-01", ("runway condition",), ("XAAA", "runway condition")),
         ("LD-01", (), ("XAAA", "runway condition")),
         ("LD-01", ("wind", "runway condition"), ("XAAA", "wind")),
         ("MA-02", ("obstacles",), ("XAAA", "obstacles")),
-        ("AD-03", (), ("XAAA", "AD")),
+        ("AD-03", (), ("XAAA", Topic.AERODROME.lacks)),
         ("FU-01", ("rate of the fuel leak",), ("", "rate of the fuel leak")),
         ("FU-02", ("rate of the fuel leak",), ("", "rate of the fuel leak")),
         ("ER-05", ("oxygen",), ("", "oxygen")),
@@ -80,8 +80,8 @@ def test_fuel_and_oxygen_are_one_cause_for_every_place_and_a_report_is_one_for_i
     assert causes_of(courses) == (
         ("", "rate of the fuel leak"),
         ("", "oxygen"),
-        ("XAAA", "weather"),
-        ("XBBB", "weather"),
+        ("XAAA", REPORTS),
+        ("XBBB", REPORTS),
     )
 
 
@@ -103,7 +103,7 @@ def test_several_causes_are_tried_all_bad_all_good_and_each_against_the_others()
     assert set(tried) == {
         Completion(good=good, apart=apart)
         for good in (False, True)
-        for apart in (None, ("XAAA", "weather"), ("XBBB", "weather"))
+        for apart in (None, ("XAAA", REPORTS), ("XBBB", REPORTS))
     }
 
 
@@ -118,7 +118,7 @@ def outcomes(judged: JudgedCourse) -> list[Outcome]:
         (Completion(good=False), [Outcome.FAIL, Outcome.FAIL], False),
         (Completion(good=True, apart=REPORT_A), [Outcome.FAIL, Outcome.PASS], False),
         (Completion(good=False, apart=REPORT_A), [Outcome.PASS, Outcome.FAIL], False),
-        (Completion(good=True, apart=("XZZZ", "weather")), [Outcome.PASS, Outcome.PASS], True),
+        (Completion(good=True, apart=("XZZZ", REPORTS)), [Outcome.PASS, Outcome.PASS], True),
     ],
 )
 def test_a_completion_turns_all_of_one_cause_together(
@@ -188,7 +188,7 @@ def test_with_no_course_legal_in_every_completion_the_aircraft_holds_for_what_is
     asked = open_question("WX-01", at=AWAY)
     decision = decided(landing_here(windy, again_kg=1900.0), leaving(AWAY, asked))
     assert (decision.verdict, decision.do) == (Verdict.NO_GO, Do.HOLD)
-    assert decision.asks == ((AWAY, "weather"),)
+    assert decision.asks == ((AWAY, REPORTS),)
 
 
 @pytest.mark.parametrize(
@@ -257,7 +257,7 @@ def test_completions_that_differ_in_verdict_are_insufficient_data_and_name_what_
         Basis.MISSING,
         2,
     )
-    assert decision.asks == ((AWAY, "weather"),)
+    assert decision.asks == ((AWAY, REPORTS),)
 
 
 def test_where_it_takes_two_unknowns_to_turn_the_answer_both_are_asked_for() -> None:
@@ -267,7 +267,7 @@ def test_where_it_takes_two_unknowns_to_turn_the_answer_both_are_asked_for() -> 
     ]
     decision = decided(landing_here(FIT, SHORT), *ways)
     assert decision.verdict is Verdict.INSUFFICIENT_DATA
-    assert set(decision.asks) == {(AWAY, "weather"), (OTHER, "weather")}
+    assert set(decision.asks) == {(AWAY, REPORTS), (OTHER, REPORTS)}
 
 
 def test_of_a_go_with_and_without_caution_the_lower_is_told_and_what_would_raise_it_is_asked() -> (
@@ -278,7 +278,7 @@ def test_of_a_go_with_and_without_caution_the_lower_is_told_and_what_would_raise
     decision = decided(landing_here(FIT), *ways)
     assert summary(decision) == (Verdict.GO_WITH_CAUTION, Do.APPROACH, AWAY)
     assert decision.basis is Basis.ONE_WAY_OUT
-    assert decision.asks == ((OTHER, "weather"),)
+    assert decision.asks == ((OTHER, REPORTS),)
 
 
 def test_the_safest_known_course_is_taken_where_the_verdict_is_open() -> None:

@@ -22,8 +22,8 @@ from decision.decide.facts import (
 from decision.decide.judge import JudgedCourse
 from decision.decide.rank import ranked
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding
+from decision.rules.row import Breach
 from decision.weather.readings import Foretold, Hazard, HazardWeight, NotAtHand
 from tests.recommend.builders import (
     HERE,
@@ -235,7 +235,7 @@ def test_a_suitable_place_is_nearer_by_more_than_the_trade() -> None:
     [(Breach.LANDING_MASS, True), (Breach.UNDER_RESERVE, False), (Breach.BELOW_MINIMA, False)],
 )
 def test_a_nearer_place_breaks_nothing_but_landing_mass(breach: Breach, nearer: bool) -> None:
-    place = leaving("XAAA", broken("ZZ-01", breach), minutes=10.0)
+    place = leaving("XAAA", broken("AD-01", breach), minutes=10.0)
     assert fact("nearer", landing_here(FIT, minutes=40.0), place, **ENGINE) is nearer
 
 
@@ -410,7 +410,7 @@ def test_as_soon_as_possible_and_with_a_leak_of_unknown_rate_there_is_no_wait() 
     ],
 )
 def test_weather_alone_endangers_a_landing_here(breaches: list[Breach], alone: bool) -> None:
-    found = [broken(f"ZZ-0{at}", breach) for at, breach in enumerate(breaches)]
+    found = [broken(f"AD-0{at + 1}", breach) for at, breach in enumerate(breaches)]
     assert fact("weather_alone", landing_here(*found, again_kg=1300.0)) is alone
 
 

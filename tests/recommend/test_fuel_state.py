@@ -13,8 +13,8 @@ from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend, recommend_mapping
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding
+from decision.rules.row import Breach
 from tests.case.builders import demo, with_changes
 from tests.recommend.builders import (
     RESERVE_KG,
@@ -192,7 +192,7 @@ def test_nothing_is_declared_for_a_sound_aircraft_with_fuel() -> None:
 
 @pytest.mark.parametrize("breach", list(Breach))
 def test_the_level_follows_from_the_gravest_breach_of_the_chosen_course(breach: Breach) -> None:
-    level = declared(place("XAAA", 900, broken("ZZ-01", breach, what="the thing"))).level
+    level = declared(place("XAAA", 900, broken("AD-01", breach, what="the thing"))).level
     expected = Distress.NONE
     if breach <= Breach.WIND_FAR_BEYOND:
         expected = Distress.DISTRESS
@@ -206,7 +206,7 @@ def test_the_level_follows_from_the_gravest_breach_of_the_chosen_course(breach: 
     [Breach.LANDING_MASS, Breach.PLANNING_BAR, Breach.COMMIT_CONDITIONS, Breach.GUIDANCE],
 )
 def test_mass_planning_conditions_and_guidance_alone_declare_nothing(breach: Breach) -> None:
-    assert declared(place("XAAA", 900, broken("ZZ-01", breach))).level is Distress.NONE
+    assert declared(place("XAAA", 900, broken("AD-01", breach))).level is Distress.NONE
 
 
 @pytest.mark.parametrize("basis", list(Basis))

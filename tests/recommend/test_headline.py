@@ -15,9 +15,9 @@ from decision.recommend import recommend
 from decision.recommend.answer import Ask
 from decision.recommend.headline import HEADLINES, Story, headline_of, reasons_of
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
 from decision.rules.combine import at_least, at_most
 from decision.rules.finding import Finding
+from decision.rules.row import Breach
 from tests.case.builders import CASES, demo
 from tests.recommend.builders import (
     HERE,

@@ -8,7 +8,7 @@ import pytest
 
 from decision.recommend.answer import Instead
 from decision.recommend.instead import instead_of
-from decision.rules.breach import Breach
+from decision.rules.row import Breach
 from tests.case.builders import CASES
 from tests.recommend.builders import (
     broken,

@@ -12,7 +12,7 @@ from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState
 from decision.recommend import Recommendation, recommend
 from decision.recommend.answer import Ask, Whom
 from decision.recommend.tell import PREFIX, Talk, messages_of, phrase_of
-from decision.rules.breach import Breach
+from decision.rules.row import Breach
 from tests.case.builders import CASES, REMOVED, demo, with_changes
 from tests.recommend.builders import (
     broken,
@@ -198,7 +198,7 @@ def test_the_call_is_that_of_the_level_and_of_the_fuel_state(
 
 @pytest.mark.parametrize("breach", [each for each in Breach if each <= Breach.LANDING_FACTOR])
 def test_a_sound_aircraft_says_in_a_few_words_what_is_the_matter(breach: Breach) -> None:
-    chosen = leaving("XAAA", broken("ZZ-01", breach))
+    chosen = leaving("XAAA", broken("AD-01", breach))
     said = phrase_of(talk(level=Distress.DISTRESS, decision=decision(chosen)))
     nature = said.removeprefix("MAYDAY MAYDAY MAYDAY, VENTO 318, ")
     assert 2 <= len(nature.split()) <= 7

@@ -21,8 +21,8 @@ from decision.decide.measures import (
     urgency_of,
 )
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding
+from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.case.builders import demo
 from tests.recommend.builders import (
@@ -71,7 +71,7 @@ def at(icao: str, minutes: float, *found: Finding, **changes: Any) -> JudgedCour
     return leaving(icao, *found, minutes=minutes, **changes)
 
 
-def of(breach: Breach, rule: str = "ZZ-01") -> Finding:
+def of(breach: Breach, rule: str = "AD-01") -> Finding:
     return broken(rule, breach)
 
 

@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 
 from decision.course import Attempt, Role
-from decision.rules.approach import approach_ban, barred, may_be_barred, seen_at
-from decision.rules.approach import minima_of as minima
+from decision.rules.against_minima import minima_of as minima
+from decision.rules.against_minima import seen_at
+from decision.rules.approach import approach_ban, barred, may_be_barred
 from decision.rules.finding import Outcome
 from decision.rules.registry import Context
 from decision.weather.collect import collect, read_heap

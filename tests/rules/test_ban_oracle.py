@@ -15,7 +15,8 @@ from typing import Final
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decision.rules.approach import approach_ban, barred, may_be_barred, minima_of
+from decision.rules.against_minima import minima_of
+from decision.rules.approach import approach_ban, barred, may_be_barred
 from decision.rules.finding import Outcome
 from decision.weather.use import Reading
 from decision.windows import Window

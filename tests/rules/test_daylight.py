@@ -11,21 +11,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.attempt.daylight import (
-    NIGHT_ELEVATION_DEG,
     is_night,
-    is_night_throughout,
     solar_elevation_deg,
 )
 from decision.errors import OutOfRange
 from decision.quantities import Position
-from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
-from decision.windows import Window
+from decision.rulebooks.rulebook import load_rulebook
+from tests.rules.minima_builders import rulebook_with
 
 ARC_MINUTE_DEG = 1.0 / 60.0  # published accuracy of the almanac formula
 ORACLE_LATITUDE_DEG = 89.8  # the oracle treats places nearer to a pole as this far from it
 PLACE = Position(latitude_deg=50.0, longitude_deg=10.0)
 NOON = datetime(2026, 3, 20, 11, 30, tzinfo=UTC)
-MIDNIGHT = datetime(2026, 3, 20, 23, 30, tzinfo=UTC)
+ICAO = load_rulebook("icao")
 
 instants = st.integers(0, 60 * 365 * 24 * 60).map(
     lambda minutes: datetime(2000, 1, 1, tzinfo=UTC) + timedelta(minutes=minutes)
@@ -55,10 +53,10 @@ def test_civil_twilight_ends_and_begins_within_seconds_of_another_algorithm(
     day = datetime(2026, month, 15, tzinfo=UTC)
     slack = timedelta(seconds=60)  # the oracle's twilight is solved to the minute or so
     evening, morning = dusk(observer, day), dawn(observer, day)
-    assert not is_night(place, evening - slack)
-    assert is_night(place, evening + slack)
-    assert is_night(place, morning - slack)
-    assert not is_night(place, morning + slack)
+    assert not is_night(place, evening - slack, ICAO)
+    assert is_night(place, evening + slack, ICAO)
+    assert is_night(place, morning - slack, ICAO)
+    assert not is_night(place, morning + slack, ICAO)
 
 
 @pytest.mark.parametrize(
@@ -75,12 +73,11 @@ def test_civil_twilight_ends_and_begins_within_seconds_of_another_algorithm(
 def test_polar_days_and_nights_have_no_twilight_to_find(
     latitude_deg: float, at: datetime, night: bool
 ) -> None:
-    assert is_night(Position(latitude_deg=latitude_deg, longitude_deg=0.0), at) is night
+    assert is_night(Position(latitude_deg=latitude_deg, longitude_deg=0.0), at, ICAO) is night
 
 
 def test_without_a_place_day_or_night_is_not_known() -> None:
-    assert is_night(None, NOON) is None
-    assert is_night_throughout(None, Window(NOON, MIDNIGHT)) is None
+    assert is_night(None, NOON, ICAO) is None
 
 
 def test_the_sun_overhead_is_at_ninety_degrees_and_not_beyond() -> None:
@@ -105,23 +102,9 @@ def test_years_at_the_edge_of_the_formula_are_served(year: int) -> None:
     assert -90.0 <= solar_elevation_deg(PLACE, datetime(year, 1, 1, tzinfo=UTC)) <= 90.0
 
 
-@pytest.mark.parametrize(
-    ("start_at", "hours", "night"),
-    [(NOON, 1, False), (MIDNIGHT, 1, True), (NOON, 12, None), (MIDNIGHT, 12, None)],
-)
-def test_a_window_across_twilight_is_neither_day_nor_night(
-    start_at: datetime, hours: int, night: bool | None
-) -> None:
-    window = Window(start_at, start_at + timedelta(hours=hours))
-    assert is_night_throughout(PLACE, window) is night
-
-
-def test_twilight_between_two_samples_at_the_end_of_a_window_is_seen() -> None:
-    evening = dusk(Observer(50.0, 10.0), NOON)
-    window = Window(evening - timedelta(minutes=5), evening + timedelta(minutes=2))
-    assert is_night_throughout(PLACE, window) is None
-
-
-def test_every_rulebook_states_the_angle_that_the_function_uses() -> None:
-    for each in rulebook_ids():
-        assert load_rulebook(each).number("night_sun_depression_degrees") == -NIGHT_ELEVATION_DEG
+def test_the_angle_of_night_is_that_of_the_rulebook() -> None:
+    """A sun 6 to 12 degrees down is night by civil twilight and not yet by the nautical one."""
+    nautical = rulebook_with("icao", night_sun_depression_degrees=12.0)
+    evening = dusk(Observer(50.0, 10.0), NOON) + timedelta(minutes=10)
+    assert is_night(PLACE, evening, ICAO) is True
+    assert is_night(PLACE, evening, nautical) is False

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from decision.rules.approach import doubt_of
+from decision.rules.against_minima import doubt_of
 from decision.weather.report import Element
 from tests.rules.builders import attempt, seen
 

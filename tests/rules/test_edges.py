@@ -13,8 +13,7 @@ from decision.course import Attempt, Course, Role
 from decision.errors import OutOfRange
 from decision.performance import Step
 from decision.rules import COURSE_RULES, findings_on
-from decision.rules.approach import miss_likely
-from decision.rules.breach import Breach
+from decision.rules.against_minima import ceiling_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
 from decision.rules.finding import (
@@ -24,8 +23,8 @@ from decision.rules.finding import (
     shown,
     shown_down,
 )
-from decision.rules.heard import ceiling_of
 from decision.rules.registry import Context, judge_course
+from decision.rules.row import Breach
 from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState

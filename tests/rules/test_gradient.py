@@ -11,7 +11,6 @@ from decision.case import Obstacle
 from decision.course import Attempt, Clearance
 from decision.rulebooks.rulebook import Force
 from decision.rules import ATTEMPT_RULES
-from decision.rules.breach import Breach
 from decision.rules.climb import (
     charted_percent,
     gradient_error_percent,
@@ -20,6 +19,7 @@ from decision.rules.climb import (
 )
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
+from decision.rules.row import Breach
 from tests.rules.builders import AWAY, PROCEDURE, attempt, ceiling, context, seen
 
 

@@ -9,11 +9,11 @@ import pytest
 
 from decision.course import Attempt, Role
 from decision.rules import findings_on
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.hazard import gravest_hazard, hazards_of, quoted, span_text
 from decision.rules.policy import lightened, policy_faults
 from decision.rules.registry import Context
+from decision.rules.row import Breach
 from decision.weather.readings import Hazard, HazardWeight
 from tests.rules.builders import RUNWAY, T0, attempt, context, seen
 

@@ -9,9 +9,9 @@ import pytest
 
 from decision.profile.types import LowVisibility
 from decision.rules import ATTEMPT_RULES
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
+from decision.rules.row import Breach
 from decision.systems import assess
 from tests.rules.builders import PROCEDURE, attempt, context
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import pytest
 
 from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
-from decision.attempt.daylight import is_night, is_night_throughout, solar_elevation_deg
+from decision.attempt.daylight import is_night, solar_elevation_deg
 from decision.attempt.runway_wind import credited_headwind_kt
 from decision.errors import OutOfRange
 from decision.quantities import Position
@@ -33,7 +33,6 @@ from decision.rules.minima import (
     same_strip,
     worst_seen,
 )
-from decision.windows import Window
 from tests.rules.minima_builders import (
     aerodrome,
     approach,
@@ -51,6 +50,7 @@ EQUATOR = Position(latitude_deg=0.0, longitude_deg=0.0)
 # [USNO-SUN]; the instant at which the sun stands exactly at 6 degrees is found between them.
 EVENING = datetime(2026, 3, 20, 18, 0, tzinfo=UTC)
 _SECOND = timedelta(seconds=1)
+ICAO = load_rulebook("icao")
 
 
 def nightfall() -> datetime:
@@ -58,7 +58,7 @@ def nightfall() -> datetime:
     low, high = 0, 3600
     while high - low > 1:
         middle = (low + high) // 2
-        night = is_night(EQUATOR, EVENING + timedelta(seconds=middle))
+        night = is_night(EQUATOR, EVENING + timedelta(seconds=middle), ICAO)
         low, high = (low, middle) if night else (middle, high)
     return EVENING + timedelta(seconds=high)
 
@@ -113,12 +113,6 @@ def met(ceiling_ft: float | None, visibility_m: float | None) -> bool | None:
     ).met
 
 
-def night_in(minutes: float) -> bool | None:
-    """The half hour that begins so many minutes after nightfall."""
-    start_at = nightfall() + timedelta(minutes=minutes)
-    return is_night_throughout(EQUATOR, Window(start_at, start_at + timedelta(minutes=30)))
-
-
 class Claim(NamedTuple):
     """One case of one function: what is asked and what must come back."""
 
@@ -138,18 +132,9 @@ CLAIMS = [
     Claim(credited_headwind_kt, "below", lambda: _credited_kt(-10.0), -15.0),
     Claim(credited_headwind_kt, "at", lambda: _credited_kt(0.0), 0.0),
     Claim(credited_headwind_kt, "above", lambda: _credited_kt(10.0), 5.0),
-    Claim(is_night, "below", lambda: is_night(EQUATOR, nightfall()), True),
-    Claim(is_night, "above", lambda: is_night(EQUATOR, nightfall() - _SECOND), False),
-    Claim(is_night, "unknown", lambda: is_night(None, EVENING), None),
-    Claim(is_night_throughout, "below", lambda: night_in(-31.0), False),
-    Claim(is_night_throughout, "at", lambda: night_in(-30.0), None),
-    Claim(is_night_throughout, "above", lambda: night_in(0.0), True),
-    Claim(
-        is_night_throughout,
-        "unknown",
-        lambda: is_night_throughout(None, Window(EVENING, EVENING + _SECOND)),
-        None,
-    ),
+    Claim(is_night, "below", lambda: is_night(EQUATOR, nightfall(), ICAO), True),
+    Claim(is_night, "above", lambda: is_night(EQUATOR, nightfall() - _SECOND, ICAO), False),
+    Claim(is_night, "unknown", lambda: is_night(None, EVENING, ICAO), None),
     Claim(
         is_precision_runway, "at", lambda: is_precision_runway(aerodrome(approach()), "09"), True
     ),
@@ -213,7 +198,6 @@ CANNOT = {
     ("credited_headwind_kt", "not applicable"): ALWAYS,
     ("is_night", "at"): "the sun stands at exactly 6 degrees at no whole second",
     ("is_night", "not applicable"): "day or night is at every place",
-    ("is_night_throughout", "not applicable"): "day or night is at every place",
     ("is_precision_runway", "above"): "there is nothing better than a Type B procedure",
     ("is_precision_runway", "unknown"): "what proves nothing is no precision approach runway here",
     ("planning_met", "not applicable"): "minima that there are none of are not met",
@@ -232,7 +216,6 @@ DRAWN = (  # with every attempt, for the minima to be looked up by
     circling_minimum,
     credited_headwind_kt,
     is_night,
-    is_night_throughout,
     solar_elevation_deg,
 )
 FUNCTIONS = {name for name in room.__all__ if inspect.isfunction(getattr(room, name))} | {

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from decision.rulebooks.rulebook import load_rulebook
-from decision.rules.approach import minima_of
+from decision.rules.against_minima import minima_of
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.no_alternate import came_without, provision
 from tests.rules.builders import attempt, ceiling, context, ledger, seen, visibility

@@ -25,10 +25,11 @@ from decision.decide.judge import JudgedCourse, judged_course
 from decision.decide.rank import LEAST_BAD, LIMITS, PREFERENCES, least_bad, ranked
 from decision.flight.situation import Situation
 from decision.rulebooks.rulebook import Force
-from decision.rules.breach import Breach
-from decision.rules.finding import Finding, Judgement, Outcome, Sense, Stated
+from decision.rules.finding import Finding, Judgement, Outcome, Sense
+from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.courses.builders import situation
+from tests.recommend.builders import stated_as
 from tests.rules.builders import T0, attempt, course, ledger
 
 RESERVE_KG = 1200.0  # of the ledgers laid out by hand
@@ -142,7 +143,7 @@ def finding(
     if room is not None:
         figures = {"value": 100.0 + 100.0 * room, "limit": 100.0, "sense": Sense.AT_LEAST}
     return Finding(
-        stated=Stated(rule=rule, title=rule, citation="[X]", force=force, breach=breach),
+        stated=stated_as(rule, breach=breach, force=force),
         at="XAAA",
         judgement=Judgement(outcome=outcome, what="laid out by hand", **figures),
     )
@@ -158,10 +159,10 @@ def laid_out(drawn: Drawn) -> JudgedCourse:
     room = None if drawn.missed_by is None else -drawn.missed_by
     failed = []
     if drawn.breach is not None:
-        failed.append(finding("ZZ-01", Outcome.FAIL, room, breach=drawn.breach))
+        failed.append(finding("AD-03", Outcome.FAIL, room, breach=drawn.breach))
     if drawn.advised_against:
         failed.append(
-            finding("ZZ-02", Outcome.FAIL, None, breach=Breach.GUIDANCE, force=Force.GUIDANCE)
+            finding("AD-05", Outcome.FAIL, None, breach=Breach.GUIDANCE, force=Force.GUIDANCE)
         )
     lands = None if drawn.margin_kg is None else ledger(RESERVE_KG + drawn.margin_kg)
     arrives = None if drawn.minutes is None else T0 + timedelta(minutes=drawn.minutes)

@@ -8,7 +8,7 @@ import pytest
 
 from decision.profile import load_profile
 from decision.rulebooks.rulebook import load_rulebook
-from decision.rules.rescue import least_rescue_category, rescue_category_of
+from decision.rules.aerodrome import least_rescue_category, rescue_category_of
 from tests.profile.builders import WIDEBODY
 
 XTJ = load_profile("xtj150")

@@ -6,7 +6,6 @@ import re
 
 import pytest
 
-from decision.attempt.daylight import NIGHT_ELEVATION_DEG
 from decision.citations import Confidence, source
 from decision.errors import DataError
 from decision.rulebooks.rulebook import (
@@ -212,9 +211,9 @@ def test_material_of_the_former_attachment_is_cited_where_it_is_now() -> None:
         assert ("attachment B" in (row.edition or "")) <= (row.cite == "ICAO-10064")
 
 
-def test_the_height_of_the_sun_at_night_is_that_of_every_rulebook() -> None:
+def test_the_height_of_the_sun_at_night_is_that_of_civil_twilight_in_every_rulebook() -> None:
     for book in BOOKS:
-        assert book.number("night_sun_depression_degrees") == -NIGHT_ELEVATION_DEG
+        assert book.number("night_sun_depression_degrees") == 6.0
 
 
 def test_part_121_has_no_fuel_floor_in_flight_and_says_that_its_floor_is_policy() -> None:

@@ -13,13 +13,13 @@ import pytest
 import decision
 from decision.course import Attempt
 from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
-from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES
+from decision.rules import RULES
 from decision.rules.finding import Judgement
 from decision.rules.policy import deviations
-from decision.rules.registry import Stateable
+from decision.rules.registry import Beside
 from tests.rules.builders import PROCEDURE, attempt, context
 from tests.rules.minima_builders import rulebook_with
-from tests.rules.test_rules import CLAIMS, Beside, Claim, judge
+from tests.rules.test_rules import CLAIMS, Claim, judge
 
 ROOMS = (
     "flight",
@@ -30,7 +30,7 @@ ROOMS = (
     "recommend",
 )  # those that may know a rulebook
 ROOT = Path(decision.__file__).parent
-RULE_TABLES = frozenset({"Rule", "RuleAmong"})
+RULE_TABLE = "Rule"
 QUESTIONS = frozenset({"row", "number", "number_or_none", "word", "flag", "gradient_percent"})
 BOOKS = tuple(load_rulebook(each) for each in rulebook_ids())
 NAMES = tuple(BOOKS[0].rows)
@@ -40,7 +40,7 @@ NAMES = tuple(BOOKS[0].rows)
 
 def cited_only(node: ast.AST) -> Iterator[ast.AST]:
     """What names a row without asking for its value: a rule's citation, or nothing but one."""
-    if isinstance(node, ast.Call) and getattr(node.func, "id", None) in RULE_TABLES:
+    if isinstance(node, ast.Call) and getattr(node.func, "id", None) == RULE_TABLE:
         yield from (each.value for each in node.keywords if each.arg == "row")
     if isinstance(node, ast.Attribute) and node.attr == "citation":
         yield from ast.walk(node.value)
@@ -125,7 +125,6 @@ def test_what_counts_as_reading_a_row(source: str, read: set[str]) -> None:
 
 
 MORE = 1.07
-ALL_RULES: tuple[Stateable, ...] = (*ATTEMPT_RULES, *COURSE_RULES, *AMONG_RULES)
 # What the table of cases has no case of, because a chart or the operator speaks there.
 UNCHARTED = attempt(approach=replace(PROCEDURE, missed_gradient_percent=None))
 MORE_SUBJECTS = {"MA-01": UNCHARTED}
@@ -140,7 +139,7 @@ def figured() -> list[tuple[str, str]]:
     """Code and rulebook of every rule whose row has a figure there."""
     return [
         (rule.code, book.id)
-        for rule in ALL_RULES
+        for rule in RULES
         for book in BOOKS
         if isinstance(book.row(rule.row).value, float)
     ]
@@ -165,7 +164,7 @@ def test_the_figure_of_the_row_that_a_rule_cites_is_its_limit(code: str, ruleboo
     if code in ELSEWHERE:
         return
     book = load_rulebook(rulebook)
-    row = book.row(next(rule.row for rule in ALL_RULES if rule.code == code))
+    row = book.row(next(rule.row for rule in RULES if rule.code == code))
     assert isinstance(row.value, float)
     others = [
         rulebook_with(rulebook, **{row.name: value or 1.0})

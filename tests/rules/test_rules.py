@@ -18,12 +18,18 @@ from decision.course import Attempt, CertifiedClimb, Clearance, Course, CourseKi
 from decision.performance import Step
 from decision.profile.types import LowVisibility
 from decision.quantities import Bound
-from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED
-from decision.rules.among import RuleAmong, Standing, judge_among
-from decision.rules.breach import Breach
+from decision.rules import AMONG_RULES, ATTEMPT_RULES, COURSE_RULES, RETIRED, RULES
 from decision.rules.cold import cold_error_ft
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Context, Rule, judge_attempt, judge_course
+from decision.rules.registry import (
+    Beside,
+    Context,
+    Standing,
+    judge_among,
+    judge_attempt,
+    judge_course,
+)
+from decision.rules.row import Breach
 from decision.systems import Limit, LimitName, assess
 from decision.weather.readings import Hazard, HazardWeight
 from decision.weather.report import Element
@@ -54,13 +60,6 @@ HERE_FOR_GOOD: dict[str, Any] = {"role": Role.COMMITTED}
 AFTER = {"kind": CourseKind.APPROACH_THEN_DIVERT}
 PLANNING = {"/policy/alternate_bar": "planning"}
 NOTHING_SEEN = {"visibility": visibility(None), "ceiling": ceiling(None, doubtful=True)}
-
-
-class Beside(NamedTuple):
-    """A course as the other rules left it, beside all the others."""
-
-    standing: Standing
-    others: tuple[Standing, ...] = ()
 
 
 class Claim(NamedTuple):
@@ -254,6 +253,11 @@ def first_at(minutes: float | None, **changes: Any) -> Standing:
     return replace(stood, **changes)
 
 
+def beside(standing: Standing, others: tuple[Standing, ...] = ()) -> Beside:
+    """A course as the other rules left it, beside all the others."""
+    return Beside(standing=standing, everybody=(standing, *others))
+
+
 def going_on(worst: Breach | None, **changes: Any) -> Standing:
     """An approach on one engine that breaks something."""
     flown = course(kind=CourseKind.APPROACH_THEN_DIVERT, configuration=ONE_ENGINE)
@@ -432,71 +436,71 @@ CLAIMS = [
         UNKNOWN,
     ),
     Claim("CM-06", "not applicable", attempt(), NOT_APPLICABLE),
-    Claim("EO-01", "below", Beside(first_at(24.0), (first_at(20.0),)), PASS, "faa-121"),
-    Claim("EO-01", "at", Beside(first_at(25.0), (first_at(20.0),)), PASS, "faa-121"),
-    Claim("EO-01", "above", Beside(first_at(26.0), (first_at(20.0),)), FAIL, "faa-121"),
-    Claim("EO-01", "below", Beside(first_at(26.0)), PASS, "faa-121"),
+    Claim("EO-01", "below", beside(first_at(24.0), (first_at(20.0),)), PASS, "faa-121"),
+    Claim("EO-01", "at", beside(first_at(25.0), (first_at(20.0),)), PASS, "faa-121"),
+    Claim("EO-01", "above", beside(first_at(26.0), (first_at(20.0),)), FAIL, "faa-121"),
+    Claim("EO-01", "below", beside(first_at(26.0)), PASS, "faa-121"),
     Claim(
-        "EO-01", "below", Beside(first_at(26.0), (first_at(20.0, suitable=False),)), PASS, "faa-121"
+        "EO-01", "below", beside(first_at(26.0), (first_at(20.0, suitable=False),)), PASS, "faa-121"
     ),
-    Claim("EO-01", "unknown", Beside(first_at(None), (first_at(20.0),)), UNKNOWN, "faa-121"),
+    Claim("EO-01", "unknown", beside(first_at(None), (first_at(20.0),)), UNKNOWN, "faa-121"),
     Claim(
         "EO-01",
         "unknown",
-        Beside(first_at(26.0), (first_at(20.9, suitable=None),)),
+        beside(first_at(26.0), (first_at(20.9, suitable=None),)),
         UNKNOWN,
         "faa-121",
     ),
     Claim(
         "EO-01",
         "unknown",
-        Beside(first_at(26.0), (first_at(None, suitable=None),)),
+        beside(first_at(26.0), (first_at(None, suitable=None),)),
         UNKNOWN,
         "faa-121",
     ),
     Claim(
-        "EO-01", "below", Beside(first_at(26.0), (first_at(21.0, suitable=None),)), PASS, "faa-121"
+        "EO-01", "below", beside(first_at(26.0), (first_at(21.0, suitable=None),)), PASS, "faa-121"
     ),
     Claim(
         "EO-01",
         "above",
-        Beside(first_at(26.0), (first_at(20.0), first_at(1.0, suitable=None))),
+        beside(first_at(26.0), (first_at(20.0), first_at(1.0, suitable=None))),
         FAIL,
         "faa-121",
     ),
     Claim(
         "EO-01",
         "not applicable",
-        Beside(first_at(26.0, course=course())),
+        beside(first_at(26.0, course=course())),
         NOT_APPLICABLE,
         "faa-121",
     ),
     Claim(
-        "EO-01", "not applicable", Beside(first_at(26.0, suitable=False)), NOT_APPLICABLE, "faa-121"
+        "EO-01", "not applicable", beside(first_at(26.0, suitable=False)), NOT_APPLICABLE, "faa-121"
     ),
-    Claim("EO-01", "not applicable", Beside(first_at(26.0), (first_at(20.0),)), NOT_APPLICABLE),
-    Claim("EO-02", "holds", Beside(going_on(None)), PASS),
-    Claim("EO-02", "holds", Beside(going_on(Breach.WIND_LIMIT), (first_at(20.0),)), PASS),
-    Claim("EO-02", "broken", Beside(going_on(Breach.CANNOT_STOP), (first_at(20.0),)), FAIL),
+    Claim("EO-01", "not applicable", beside(first_at(26.0), (first_at(20.0),)), NOT_APPLICABLE),
+    Claim("EO-02", "holds", beside(going_on(None)), PASS),
+    Claim("EO-02", "holds", beside(going_on(Breach.WIND_LIMIT), (first_at(20.0),)), PASS),
+    Claim("EO-02", "broken", beside(going_on(Breach.CANNOT_STOP), (first_at(20.0),)), FAIL),
     Claim(
         "EO-02",
         "broken",
-        Beside(
+        beside(
             going_on(Breach.OBSTACLES),
             (first_at(20.0, legal=False, worst=Breach.WIND_LIMIT),),
         ),
         FAIL,
     ),
-    Claim("EO-02", "unknown", Beside(going_on(None, legal=None)), UNKNOWN),
-    Claim("EO-02", "not applicable", Beside(going_on(Breach.CANNOT_STOP)), NOT_APPLICABLE),
+    Claim("EO-02", "unknown", beside(going_on(None, legal=None)), UNKNOWN),
+    Claim("EO-02", "not applicable", beside(going_on(Breach.CANNOT_STOP)), NOT_APPLICABLE),
     Claim(
         "EO-02",
         "not applicable",
-        Beside(going_on(Breach.ENGINES_STOP), (first_at(20.0, legal=None),)),
+        beside(going_on(Breach.ENGINES_STOP), (first_at(20.0, legal=None),)),
         NOT_APPLICABLE,
     ),
-    Claim("EO-02", "not applicable", Beside(first_at(20.0)), NOT_APPLICABLE),
-    Claim("EO-02", "not applicable", Beside(going_on(None, course=onward())), NOT_APPLICABLE),
+    Claim("EO-02", "not applicable", beside(first_at(20.0)), NOT_APPLICABLE),
+    Claim("EO-02", "not applicable", beside(going_on(None, course=onward())), NOT_APPLICABLE),
     Claim("ER-01", "holds", course(), PASS),
     Claim("ER-01", "broken", course(ledger=None, limited_by="gear altitude limit"), FAIL),
     Claim("ER-01", "unknown", course(ledger=None, unknown=("distance",)), UNKNOWN),
@@ -785,11 +789,6 @@ CLAIMS = [
     Claim("WX-04", "not applicable", onward(ceiling=ceiling(100.0)), NOT_APPLICABLE),
     Claim("WX-04", "not applicable", course(), NOT_APPLICABLE, "faa-121"),
 ]
-ALL_RULES: tuple[Rule[Attempt] | Rule[Course] | RuleAmong, ...] = (
-    *ATTEMPT_RULES,
-    *COURSE_RULES,
-    *AMONG_RULES,
-)
 FIGURES = {"below", "at", "above", "unknown", "not applicable"}
 QUESTION = {"holds", "broken", "unknown", "not applicable"}
 # Rules that ask a question and compare no figures: they hold or are broken. A closed list.
@@ -847,8 +846,7 @@ def judged(claim: Claim) -> Finding:
 def judge(claim: Claim, what: Context) -> Finding:
     """What the rule of a case says of its subject there."""
     if isinstance(claim.subject, Beside):
-        standing = claim.subject.standing
-        findings = judge_among(AMONG_RULES, standing, (standing, *claim.subject.others), what)
+        findings = judge_among(AMONG_RULES, claim.subject, what)
     elif isinstance(claim.subject, Attempt):
         findings = judge_attempt(ATTEMPT_RULES, claim.subject, what)
     else:
@@ -872,14 +870,14 @@ def kinds_of(code: str) -> set[str]:
     return {position for position in whole if (code, position) not in CANNOT}
 
 
-@pytest.mark.parametrize("code", [rule.code for rule in ALL_RULES])
+@pytest.mark.parametrize("code", [rule.code for rule in RULES])
 def test_every_rule_has_all_the_cases_it_can_have(code: str) -> None:
     """A new rule without its cases fails here, and so does a reason that nothing needs."""
     assert {claim.position for claim in CLAIMS if claim.rule == code} == kinds_of(code)
 
 
 def test_the_closed_lists_name_only_rules_and_cases_that_there_are() -> None:
-    codes = {rule.code for rule in ALL_RULES}
+    codes = {rule.code for rule in RULES}
     assert set(QUESTIONS) <= codes
     assert {claim.rule for claim in CLAIMS} == codes
     for (code, position), why in CANNOT.items():
@@ -888,7 +886,7 @@ def test_the_closed_lists_name_only_rules_and_cases_that_there_are() -> None:
         assert len(why.split()) > 3
 
 
-@pytest.mark.parametrize("code", sorted({rule.code for rule in ALL_RULES} - set(QUESTIONS)))
+@pytest.mark.parametrize("code", sorted({rule.code for rule in RULES} - set(QUESTIONS)))
 def test_a_case_stands_where_it_says_below_at_or_above_the_limit(code: str) -> None:
     """A case that calls itself "at" has no room and lacks nothing: the edge is really tried."""
     stood = set()
@@ -915,14 +913,14 @@ def test_codes_are_unique_sorted_and_never_come_back() -> None:
         codes = [rule.code for rule in rules]
         assert codes == sorted(set(codes))
         assert not set(codes) & set(RETIRED)
-    assert len({rule.code for rule in ALL_RULES}) == len(ALL_RULES)
+    assert len({rule.code for rule in RULES}) == len(RULES)
 
 
 @pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])
 def test_every_rule_cites_a_row_of_every_rulebook(rulebook: str) -> None:
     book = context(rulebook).rulebook
-    assert ALL_RULES
-    for rule in ALL_RULES:
+    assert RULES
+    for rule in RULES:
         assert book.row(rule.row).citation
 
 

@@ -15,8 +15,8 @@ from decision.course import Attempt, Role
 from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Outcome
 from decision.rules.registry import judge_attempt
-from decision.rules.usable import usable_runways
 from decision.rules.weather import planning_minima_of
+from decision.rules.wind import usable_runways
 from decision.systems import Limit, LimitName
 from tests.rules.builders import PROCEDURE, RUNWAY, STOP, attempt, context, seen, surface, wind
 

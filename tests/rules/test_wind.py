@@ -11,9 +11,9 @@ from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.course import Attempt
 from decision.rulebooks.rulebook import Force
 from decision.rules import ATTEMPT_RULES
-from decision.rules.breach import Breach
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Context, judge_attempt
+from decision.rules.row import Breach
 from decision.rules.wind import gust_beyond_limit
 from decision.systems import Limit, LimitName
 from tests.rules.builders import attempt, context, seen, surface, wind

@@ -17,6 +17,7 @@ from decision.brief.first import LABEL
 from decision.case import case_from_mapping
 from decision.decide.decision import Basis, Verdict
 from decision.recommend import recommend_mapping
+from decision.rules import RULES
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
 from service.store import SqlDecisionLog
@@ -60,6 +61,22 @@ def test_every_page_is_served_and_every_link_of_it_leads_somewhere(
             assert tag == "a"  # led to, never loaded
             continue
         assert client.get(urlsplit(address).path).status_code == 200, address
+
+
+ANCHOR = re.compile(r'<h[1-6] id="([^"]*)">')
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_heading_of_a_page_has_an_anchor_of_its_own(name: str) -> None:
+    html = pages()[name].html
+    anchors = ANCHOR.findall(html)
+    assert len(anchors) == html.count("<h1") + html.count("<h2") + html.count("<h3")
+    assert len(set(anchors)) == len(anchors)
+    assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", each) for each in anchors)
+
+
+def test_the_page_of_rules_has_an_anchor_for_every_code() -> None:
+    assert {rule.code.lower() for rule in RULES} <= {*ANCHOR.findall(pages()["rules"].html)}
 
 
 def test_the_first_page_leads_to_every_other(client: FlaskClient) -> None:
