@@ -41,11 +41,8 @@ def thing(**members: Schema) -> Schema:
     return {"type": "object", "properties": members, "required": list(members)}
 
 
-HEADING: Final = thing(id=TEXT, version=TEXT, title=TEXT, digest=TEXT)
 ANSWERS: Final = MappingProxyType(
     {
-        "Profile": HEADING,
-        "Rulebook": HEADING,
         "LoadedAerodrome": thing(icao=TEXT, name=TEXT, elevation_ft=NUMBER),
         "Document": {"type": "object"},
     }

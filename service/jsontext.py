@@ -105,7 +105,8 @@ def write_json(value: object) -> bytes:
 
     Raises: ValueError on a non-finite number.
     """
-    told = msgspec.to_builtins(value) if isinstance(value, msgspec.Struct) else value
+    plain = isinstance(value, dict | list | tuple)
+    told = value if plain else msgspec.to_builtins(value, enc_hook=dict)
     require_finite(told)
     return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
 

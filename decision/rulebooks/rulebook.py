@@ -16,10 +16,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final
 
 from decision.citations import DATA, Confidence, source
 from decision.errors import DataError
+from decision.fields import about
 from decision.units import FT_PER_NM, PERCENT
 from decision.weather.use import Reading
 
@@ -91,16 +92,16 @@ class Row:
     `reference`: nothing reads the value; it is stated for people.
     """
 
-    name: str
-    value: Value
-    unit: Unit
-    cite: str
-    clause: str
-    edition: str | None
-    confidence: Confidence
-    force: Force
-    text: str
-    reference: bool = False
+    name: Annotated[str, about("What rules ask for it by.")]
+    value: Annotated[Value, about("Its figure, word or flag; null: a clause, or there is none.")]
+    unit: Annotated[Unit, about("What the value is in.")]
+    cite: Annotated[str, about("Key of the source.")]
+    clause: Annotated[str, about("Where in the source.")]
+    edition: Annotated[str | None, about("Edition, where it is another than the source's.")]
+    confidence: Annotated[Confidence, about("How well the project knows it.")]
+    force: Annotated[Force, about("How strongly it binds.")]
+    text: Annotated[str, about("Short paraphrase for people.")]
+    reference: Annotated[bool, about("Whether it is for people alone: no rule reads it.")] = False
 
     @property
     def citation(self) -> str:
@@ -112,11 +113,13 @@ class Row:
 class Rulebook:
     """The rows of one set of rules; equal and hashed by the digest of its file."""
 
-    id: str
-    version: str
-    title: str
-    digest: str
-    rows: Mapping[str, Row] = field(compare=False, repr=False)
+    id: Annotated[str, about("Its name in requests and addresses.")]
+    version: Annotated[str, about("Its version.")]
+    title: Annotated[str, about("What it is, in words.")]
+    digest: Annotated[str, about("SHA-256 of its file, in hexadecimal.")]
+    rows: Annotated[Mapping[str, Row], about("Its rows by name.")] = field(
+        compare=False, repr=False
+    )
 
     def row(self, name: str) -> Row:
         """The row of that name. Raises DataError when there is none."""

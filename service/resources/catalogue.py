@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from http import HTTPStatus
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 from msgspec import Struct
 
@@ -17,17 +17,10 @@ from service.address import Address
 from service.collaborators import Collaborators
 from service.plain import plain
 from service.problems import NOT_FOUND, Problem
+from service.profile_type import Heading, profile_type
 
+PUBLISHED_PROFILE: Final = profile_type()
 DataId = Annotated[str, sized("Its id, as the list of them has it.")]
-
-
-class Heading(Struct, frozen=True, kw_only=True, gc=False):
-    """Which data it is."""
-
-    id: Annotated[str, sized("Its name in requests and addresses.")]
-    version: Annotated[str, sized("Its version.")]
-    title: Annotated[str, sized("What it is, in words.")]
-    digest: Annotated[str, sized("SHA-256 of its files, in hexadecimal.")]
 
 
 class Profiles(Struct, frozen=True, kw_only=True, gc=False):
@@ -75,7 +68,7 @@ def profiles(with_: Collaborators) -> Profiles:
     "/v1/profiles/<id>",
     tag="data",
     summary="One aircraft profile with the failures that can be reported for it.",
-    answers=("Profile",),
+    answers=(PUBLISHED_PROFILE,),
     successes={HTTPStatus.OK: "The profile."},
     raises=(NOT_FOUND,),
 )
@@ -102,14 +95,14 @@ def rulebooks() -> Rulebooks:
     "/v1/rulebooks/<id>",
     tag="data",
     summary="One rulebook, every row with its clause and how well it is known.",
-    answers=("Rulebook",),
+    answers=(Rulebook,),
     successes={HTTPStatus.OK: "The rulebook."},
     raises=(NOT_FOUND,),
 )
-def rulebook(id: DataId) -> Any:  # noqa: ANN401  # any JSON value
+def rulebook(id: DataId) -> Rulebook:
     """The whole rulebook."""
     _require(id in rulebook_ids(), "rulebook")
-    return plain(load_rulebook(id))
+    return load_rulebook(id)
 
 
 @Address(
