@@ -7,7 +7,6 @@ makes. The examples are the demo cases.
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
@@ -21,6 +20,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from decision.answer.schema import schemas
+from decision.case.demos import installed_demos
 from decision.case.spec import (
     RFC3339_UTC,
     AnyOf,
@@ -41,10 +41,8 @@ from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
 from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
 from service.schemas import Shaped, ShapedRecords, schema_of
-from service.settings import ROOT
 from service.version import VERSION
 
-CASES: Final = ROOT / "tests" / "cases"
 COMPONENTS: Final = "#/components/schemas/"
 UTC_PATTERN: Final = f"^{RFC3339_UTC.pattern}$"
 DESCRIPTION: Final = (
@@ -95,7 +93,7 @@ def published() -> dict[str, Any]:
 
 def demo_cases() -> dict[str, object]:
     """The demo cases by name."""
-    return {path.stem: json.loads(path.read_bytes()) for path in sorted(CASES.glob("*.json"))}
+    return {each.name: each.request() for each in installed_demos()}
 
 
 def rendered() -> bytes:

@@ -10,7 +10,7 @@ set -eu
 root=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd)
 . "$root/service/environment.sh"
 
-case_file=tests/cases/gear-stuck.json
+case_file=decision/data/cases/gear-stuck.json
 port=${APPROACH_PORT:-8080}
 once=no
 while [ $# -gt 0 ]; do

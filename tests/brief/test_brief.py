@@ -15,11 +15,10 @@ from hypothesis import strategies as st
 from decision.brief import WIDTH, brief
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import answered, flights
 
 GOLDEN = Path(__file__).parent / "golden"
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
 
 def told(name: str = "clean", /, **changes: Any) -> str:

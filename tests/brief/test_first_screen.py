@@ -16,10 +16,9 @@ from decision.brief.first import LABEL, PARTS, cut_short
 from decision.brief.layout import CUT
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import answered, flights
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 OLDER = sorted((Path(__file__).parent / "older").glob("*.json"))
 ORDER = (
     "TOUCHDOWN",

@@ -13,10 +13,9 @@ import pytest
 from decision.brief import RULER, SCREEN_LINES, WIDTH, brief
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, demo
+from tests.case.builders import NAMES, demo
 
 GOLDEN = Path(__file__).parent / "golden"
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import copy
-import json
-from pathlib import Path
 from typing import Any
 
-CASES = Path(__file__).parents[1] / "cases"
+from decision.case.demos import FOLDER, installed_demos
+
+CASES = FOLDER
+_DEMOS = {each.name: each for each in installed_demos()}
+NAMES = list(_DEMOS)
 REMOVED = object()
 
 
 def demo(name: str) -> dict[str, Any]:
     """A demo case, fresh for the caller to change."""
-    body: dict[str, Any] = json.loads((CASES / f"{name}.json").read_text(encoding="utf-8"))
-    return body
+    return _DEMOS[name].request()
 
 
 def with_changes(body: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:

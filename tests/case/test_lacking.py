@@ -1,18 +1,15 @@
 from __future__ import annotations
 
-import json
 from copy import deepcopy
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from decision.case import Lack, ReportClass, case_from_mapping, lacking
 from decision.errors import InvalidCase
+from tests.case.builders import demo
 
-CLEAN: dict[str, Any] = json.loads(
-    (Path(__file__).parent.parent / "cases" / "clean.json").read_text()
-)
+CLEAN = demo("clean")
 REPORTS: list[str] = CLEAN["weather"]["reports"]
 EVERYTHING = [
     (icao, kind) for icao in ("XKAL", "XBRE", "XTOR") for kind in ("observation", "forecast")

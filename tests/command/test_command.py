@@ -16,7 +16,7 @@ import pytest
 from decision.__main__ import EXIT_BAD_INPUT, USAGE, main
 from tests.case.builders import CASES, demo, with_changes
 
-ROOT = CASES.parents[1]
+ROOT = Path(__file__).parents[2]
 EXIT_CODES = [
     ("clean", 0, "GO"),
     ("escape-thin", 10, "GO_WITH_CAUTION"),

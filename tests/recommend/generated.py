@@ -15,10 +15,9 @@ from decision.case import case_from_mapping
 from decision.errors import InvalidCase
 from decision.profile import load_profile
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 
 PROFILE = load_profile("xtj150")
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 FAILURE_IDS = sorted(entry.id for entry in PROFILE.systems.catalogue.values())
 NEEDS = {"flaps-jammed": {"detent": "0"}, "slats-jammed": {"position": "in"}}
 RULEBOOKS = st.sampled_from(["icao", "easa", "faa-121"])

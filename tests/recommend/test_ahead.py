@@ -12,10 +12,8 @@ from decision.flight.approach import departure_of
 from decision.flight.later import hold_then_leave
 from decision.flight.situation import situation_of
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.courses.builders import judged_ways
-
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
 
 def told(name: str, **changes: Any) -> Any:

@@ -11,9 +11,8 @@ from decision.answer.figures import number
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"
 RUNWAY = {"ident": "27", "true_bearing_deg": 270, "lda_m": 2500}
 BARE = {

@@ -14,10 +14,9 @@ from decision.case import case_from_mapping
 from decision.case.shape import CASE
 from decision.case.spec import ListOf, Number, Record, Spec
 from decision.recommend import recommend_mapping
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import decided
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 WINDS = ["00000KT", "09036KT", "27060G90KT", "VRB45KT", "180110KT", "36P99KT", "09095KT"]
 TEMPERATURES = ["M79/M81", "60/M10", "M90/M95", "99/20"]
 PRESSURES = ["Q0850", "Q1090", "A3500", "Q0100"]

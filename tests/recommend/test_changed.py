@@ -12,9 +12,8 @@ from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
 from decision.recommend.changed import changed
-from tests.case.builders import CASES, demo, with_changes
+from tests.case.builders import NAMES, demo, with_changes
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 METAR = "METAR XKAL 140630Z 26011KT 0200 FG VV001 08/08 Q1013"
 
 

@@ -12,7 +12,7 @@ from decision.case import case_from_mapping
 from decision.decide.decision import Basis
 from decision.recommend import recommend, recommend_mapping
 from decision.rules.finding import Outcome
-from tests.case.builders import CASES, demo
+from tests.case.builders import NAMES, demo
 
 # case: verdict, what to do, where, basis, fuel state, rule of the first reason
 EXPECTED = {
@@ -61,7 +61,6 @@ EXPECTED = {
     "wait-for-fog": ("NO_GO", "HOLD", "XKAL", "WAIT", "NORMAL", "AP-02"),
     "widebody-gear-stays-down": ("NO_GO", "DIVERT", "XTOR", "LEAVE_WHILE_CLEAN", "NORMAL", "FU-02"),
 }  # fmt: skip
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 EXACT_KG = 0.01
 
 

@@ -18,7 +18,7 @@ from decision.rulebooks.rulebook import Force
 from decision.rules.combine import at_least, at_most
 from decision.rules.finding import Finding
 from decision.rules.row import Breach
-from tests.case.builders import CASES, demo
+from tests.case.builders import NAMES, demo
 from tests.recommend.builders import (
     HERE,
     T0,
@@ -35,7 +35,6 @@ from tests.recommend.builders import (
 )
 from tests.rules.builders import attempt, ceiling, seen, visibility
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 LATEST = LeaveBy(
     at=T0 + timedelta(minutes=11, seconds=50),
     what="last clean point",

@@ -18,11 +18,10 @@ from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
 from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS
-from tests.case.builders import CASES, demo, with_changes
+from tests.case.builders import NAMES, demo, with_changes
 from tests.courses.builders import judged_ways
 from tests.recommend.generated import by_label
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 FIGURE_KG = 10.0  # what a figure solved for may be off by: one step of what is shown
 
 

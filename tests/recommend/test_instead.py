@@ -9,7 +9,7 @@ import pytest
 from decision.recommend.answer import Instead
 from decision.recommend.instead import instead_of
 from decision.rules.row import Breach
-from tests.case.builders import CASES
+from tests.case.builders import NAMES
 from tests.recommend.builders import (
     broken,
     decision,
@@ -20,7 +20,6 @@ from tests.recommend.builders import (
     way_out,
 )
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 A = leaving("XAAA", landing_kg=2000.0, minutes=30.0)
 B = leaving("XBBB", landing_kg=1500.0, minutes=42.0)
 

@@ -11,12 +11,9 @@ from decision.case import case_from_mapping
 from decision.flight.approach import departure_of
 from decision.flight.later import leave_after, longest_fly_on_min
 from decision.flight.situation import situation_of
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.courses.builders import judged_ways
 from tests.recommend.builders import told
-
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
-
 
 PRESSING = ("TIME_CRITICAL", "NEAREST_SUITABLE")  # it is begun at once
 

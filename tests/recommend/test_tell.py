@@ -13,7 +13,7 @@ from decision.recommend import Recommendation, recommend
 from decision.recommend.answer import Ask, Whom
 from decision.recommend.tell import PREFIX, Talk, messages_of, phrase_of
 from decision.rules.row import Breach
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.builders import (
     broken,
     decision,
@@ -23,7 +23,6 @@ from tests.recommend.builders import (
     way_out,
 )
 
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 CONTROL, CABIN, DISPATCH = Whom.AIR_TRAFFIC_CONTROL, Whom.CABIN, Whom.DISPATCH
 
 

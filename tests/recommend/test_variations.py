@@ -19,10 +19,8 @@ from decision.flight.tried import AS_IT_IS, WhatIf
 from decision.recommend import Recommendation, decide_varied, recommend
 from decision.what_if.flip import flip_points
 from decision.what_if.vary import INPUTS
-from tests.case.builders import CASES, demo, with_changes
+from tests.case.builders import NAMES, demo, with_changes
 from tests.recommend.generated import flights
-
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
 
 def same(one: Decided, other: Decided) -> bool:

@@ -17,12 +17,11 @@ from decision.case import case_from_mapping
 from decision.decide.decision import Do
 from decision.recommend import recommend_mapping
 from decision.tables import rows
-from tests.case.builders import CASES, demo
+from tests.case.builders import NAMES, demo
 from tests.recommend.generated import answered, flights
 
 FILE = "words_by_action.csv"
 COLUMNS = frozenset({"action", "word", "allowed", "note"})
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 OTHER_COURSES = ("INSTEAD", "PLACES")
 LABEL_WIDTH = 11
 

@@ -14,25 +14,22 @@ from typing import Any, Final
 
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
+from tests.case.builders import NAMES, demo
 from tests.outside.drawn import drawn
 from tests.recorded.facts import Facts, facts_of
 
 FILE: Final = Path(__file__).with_name("decisions.jsonl.xz")
-DEMOS: Final = Path(__file__).parents[1] / "cases"
 DRAWN: Final = 500
 
 
 def names() -> list[str]:
     """Every recorded case by name: the demo cases, then those by chance."""
-    return [path.stem for path in sorted(DEMOS.glob("*.json"))] + [str(n) for n in range(DRAWN)]
+    return [*NAMES, *map(str, range(DRAWN))]
 
 
 def body_of(name: str) -> dict[str, Any]:
     """The request of a recorded case."""
-    if name.isdigit():
-        return drawn(int(name)).body
-    body: dict[str, Any] = json.loads((DEMOS / f"{name}.json").read_text())
-    return body
+    return drawn(int(name)).body if name.isdigit() else demo(name)
 
 
 def decided(name: str) -> Facts:

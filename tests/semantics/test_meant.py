@@ -16,11 +16,10 @@ from decision.flight.situation import situation_of
 from decision.flight.tracks import air_along
 from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
-from tests.case.builders import CASES, REMOVED, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.courses.builders import courses_in
 
 Answer = dict[str, Any]
-NAMES = sorted(path.stem for path in CASES.glob("*.json"))
 
 
 def told(name: str = "clean", /, **changes: Any) -> Answer:

@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from service.engine import Engine
-from service.settings import ROOT, Settings, settings_from
+from service.settings import Settings, settings_from
 
-CASES = ROOT / "tests" / "cases"
 T0 = datetime(2026, 1, 31, 6, 0, tzinfo=UTC)
 
 BODY: dict[str, Any] = {

@@ -21,6 +21,7 @@ from decision.rules import RULES
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
 from service.store import SqlDecisionLog
+from tests.case.builders import CASES
 from tests.service.builders import service_settings
 
 NAMES = sorted(pages())
@@ -138,7 +139,7 @@ COMMANDS = [
     for block in re.findall(r"```\n(.*?)```", (FOLDER / page).read_text("utf-8"), re.DOTALL)
     for line in block.splitlines()
 ]
-CASE = (Path(__file__).parents[1] / "cases" / "gear-stuck.json").read_bytes()
+CASE = (CASES / "gear-stuck.json").read_bytes()
 LINE = json.dumps(json.loads(CASE)).encode()
 FILES = {"@case.json": CASE, "@cases.ndjson": LINE + b"\n" + LINE + b"\n"}
 

@@ -31,9 +31,10 @@ from service.metrics import SHARED_FOLDER, forget_shared
 from service.observing import JsonLines, log_to
 from service.settings import ROOT
 from service.wsgi import application
+from tests.case.builders import CASES
 from tests.service.builders import body
 
-GEAR_STUCK = ROOT / "tests" / "cases" / "gear-stuck.json"
+GEAR_STUCK = CASES / "gear-stuck.json"
 BODY = json.dumps(body()).encode()
 START_S = 120
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import socket
 import ssl
 import struct
@@ -19,10 +18,10 @@ from service.fetching.fetcher import Fetcher
 from service.fetching.source import Source
 from service.fetching.template import Template
 from service.fetching.transport import Transport
-from service.settings import ROOT
+from tests.case.builders import demo
 
 NOW = datetime(2026, 3, 14, 6, 10, tzinfo=UTC)
-CLEAN: dict[str, Any] = json.loads((ROOT / "tests" / "cases" / "clean.json").read_text())
+CLEAN = demo("clean")
 REPORTS: list[str] = CLEAN["weather"]["reports"]
 KEY = "a-secret-key-of-the-template"
 PATIENCE_S = 20.0  # of a test that waits for what must come; never reached when all is well
