@@ -1,8 +1,4 @@
-"""`python -m decision CASE.json`: decide without a server and print the brief.
-
-Exit code: 0 GO, 10 GO_WITH_CAUTION, 20 NO_GO, 30 INSUFFICIENT_DATA, 64 bad input; any other code
-is no decision.
-"""
+"""`python -m decision CASE.json`, installed `approach-decision`: decide without a server."""
 
 from __future__ import annotations
 
@@ -15,6 +11,7 @@ from typing import Any, Final, NoReturn
 from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
+from decision.options import EXIT_BAD_INPUT, Options
 from decision.recommend import Verdict, recommend_mapping
 
 EXIT_CODE: Final = {
@@ -23,27 +20,39 @@ EXIT_CODE: Final = {
     Verdict.NO_GO: 20,
     Verdict.INSUFFICIENT_DATA: 30,
 }
-EXIT_BAD_INPUT: Final = 64  # EX_USAGE of sysexits.h
-USAGE: Final = "usage: python -m decision CASE.json [--json]   (- reads standard input)"
+EXIT_CODES: Final = (
+    "exit code: "
+    + ", ".join(f"{code} {verdict}" for verdict, code in EXIT_CODE.items())
+    + f", {EXIT_BAD_INPUT} bad input;\nany other code is no decision"
+)
 
 
-def main(arguments: Sequence[str]) -> int:
-    """Decide one case; returns the exit code."""
-    as_json = "--json" in arguments
-    paths = [each for each in arguments if each != "--json"]
-    if len(paths) != 1:
-        return _bad_input(USAGE)
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Decide one case, by default that of the command line; returns the exit code."""
+    given = _options().parse_args(arguments)
     try:
-        answer = recommend_mapping(case_from_mapping(_read(paths[0])))
+        answer = recommend_mapping(case_from_mapping(_read(given.case)))
     except (OSError, ValueError, RecursionError) as error:
-        return _bad_input(f"{paths[0]}: {error}")
+        return _bad_input(f"{given.case}: {error}")
     except InvalidCase as error:
         lines = [
             f"{each.pointer}: {each.message}; accepted: {each.accepted}" for each in error.faults
         ]
         return _bad_input("\n".join(lines))
-    sys.stdout.write(json.dumps(answer, indent=1) + "\n" if as_json else brief(answer))
+    sys.stdout.write(json.dumps(answer, indent=1) + "\n" if given.json else brief(answer))
     return EXIT_CODE[answer["verdict"]]
+
+
+def _options() -> Options:
+    options = Options(
+        name="approach-decision",
+        module="decision",
+        description="Decide one case without a server and print the brief.",
+        after=EXIT_CODES,
+    )
+    options.add_argument("case", metavar="CASE.json", help="a case file; - reads standard input")
+    options.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    return options
 
 
 def _read(path: str) -> dict[str, Any]:
@@ -64,4 +73,4 @@ def _bad_input(text: str) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())

@@ -1,14 +1,17 @@
-"""`python -m service`: check the settings, then become the server."""
+"""`python -m service`, installed `approach-service`: check the settings, then be the server."""
 
 from __future__ import annotations
 
 import os
 import sys
 import tempfile
+import textwrap
+from collections.abc import Sequence
 from typing import Final, NoReturn
 
+from decision.options import Options
 from service.metrics import FOLDER_PREFIX, SHARED_FOLDER
-from service.settings import SettingsError, settings_from
+from service.settings import SETTINGS, SettingsError, settings_from
 
 BAD_SETTINGS: Final = 2
 SERVER: Final = (
@@ -20,8 +23,9 @@ SERVER: Final = (
 )
 
 
-def main() -> NoReturn:
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Replace this process by the server, or exit 2 with every wrong setting named."""
+    _options().parse_args(arguments)
     try:
         settings_from(os.environ)
     except SettingsError as error:
@@ -30,6 +34,20 @@ def main() -> NoReturn:
     if SHARED_FOLDER not in os.environ:
         os.environ[SHARED_FOLDER] = tempfile.mkdtemp(prefix=FOLDER_PREFIX)
     os.execv(sys.executable, (sys.executable, *SERVER))  # noqa: S606  # no shell, fixed arguments
+
+
+def _options() -> Options:
+    rows = "\n".join(f"  {each.variable}\n{_indented(each.help)}" for each in SETTINGS)
+    return Options(
+        name="approach-service",
+        module="service",
+        description="Serve decisions over HTTP until stopped. Settings come from the environment.",
+        after=f"settings:\n{rows}",
+    )
+
+
+def _indented(text: str) -> str:
+    return textwrap.fill(text, width=80, initial_indent="      ", subsequent_indent="      ")
 
 
 if __name__ == "__main__":

@@ -96,9 +96,10 @@ SETTINGS: Final = (
     Setting(
         name="store",
         parse=_store,
-        default=f"sqlite:///{ROOT / 'var' / 'decisions.sqlite3'}",
+        default=f"sqlite:///{Path.cwd() / 'var' / 'decisions.sqlite3'}",
         help="Where decisions are recorded: `sqlite:///` and an absolute path (on a local disk),"
-        " or `postgresql+psycopg://` and so on. Default: `var/decisions.sqlite3` in the project.",
+        " or `postgresql+psycopg://` and so on. Default: `var/decisions.sqlite3` in"
+        " the folder it is started in.",
         secret=True,
     ),
     Setting(

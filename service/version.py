@@ -1,17 +1,7 @@
-"""The version of the project, kept in one place: `pyproject.toml`."""
+"""The version of the project; `pyproject.toml` reads it here."""
 
 from __future__ import annotations
 
-import tomllib
 from typing import Final
 
-from service.settings import ROOT
-
-
-def _version() -> str:
-    with (ROOT / "pyproject.toml").open("rb") as file:
-        version: str = tomllib.load(file)["project"]["version"]
-    return version
-
-
-VERSION: Final = _version()
+VERSION: Final = "0.1.0"

@@ -19,7 +19,7 @@ from service.negotiation import JSON, TEXT
 from service.problems import UNAVAILABLE
 from service.settings import ROOT
 
-API_DOCUMENT: Final = ROOT / "openapi" / "openapi.json"
+API_DOCUMENT: Final = ROOT / "service" / "openapi.json"
 
 
 class WeatherSource(StrEnum):

@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 
-from decision.__main__ import EXIT_BAD_INPUT, USAGE, main
+from decision.__main__ import main
+from decision.options import EXIT_BAD_INPUT
 from tests.case.builders import CASES, demo, with_changes
 
 ROOT = Path(__file__).parents[2]
@@ -135,12 +136,25 @@ def test_a_file_that_is_no_text_is_bad_input(tmp_path: Path) -> None:
     assert main([str(tmp_path)]) == EXIT_BAD_INPUT
 
 
-@pytest.mark.parametrize("arguments", [[], ["--json"], ["a.json", "b.json"]])
+@pytest.mark.parametrize(
+    "arguments", [[], ["--json"], ["a.json", "b.json"], ["a.json", "--colour"], ["a.json", "--js"]]
+)
 def test_one_case_is_asked_for_and_the_usage_says_so(
     arguments: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(arguments) == EXIT_BAD_INPUT
-    assert capsys.readouterr().err.strip() == USAGE
+    with pytest.raises(SystemExit) as stopped:
+        main(arguments)
+    assert stopped.value.code == EXIT_BAD_INPUT
+    assert capsys.readouterr().err.startswith("usage: python -m decision ")
+
+
+def test_help_tells_every_exit_code(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main(["--help"])
+    assert stopped.value.code == 0
+    told = re.search(r"exit code: (.*)$", capsys.readouterr().out, re.M)
+    assert told is not None
+    assert told[1] == "0 GO, 10 GO_WITH_CAUTION, 20 NO_GO, 30 INSUFFICIENT_DATA, 64 bad input;"
 
 
 FAULTS: list[tuple[dict[str, Any], str]] = [

@@ -26,5 +26,6 @@ def test_every_case_is_recorded() -> None:
 
 def test_a_change_of_any_member_is_told() -> None:
     facts = RECORDED["clean"]
+    assert facts
     for name in facts:
         assert list(differences(facts, {**facts, name: "other"})), name

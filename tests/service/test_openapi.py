@@ -235,7 +235,7 @@ def test_no_generated_request_gets_an_undocumented_answer(
         derandomize=True,
         deadline=None,
         database=None,
-        suppress_health_check=[HealthCheck.filter_too_much],
+        suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
     )
     def holds(case: Any) -> None:
         case.call_and_validate(excluded_checks=[positive_data_acceptance])

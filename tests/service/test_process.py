@@ -29,7 +29,7 @@ from service import demo
 from service.client import is_ready, post_case, wait_until_ready
 from service.metrics import SHARED_FOLDER, forget_shared
 from service.observing import JsonLines, log_to
-from service.settings import ROOT
+from service.settings import ROOT, SETTINGS
 from service.wsgi import application
 from tests.case.builders import CASES
 from tests.service.builders import body
@@ -129,6 +129,38 @@ def test_the_health_check_asks_the_port_of_the_settings(
         assert ended.value.code == code
 
 
+@pytest.fixture
+def called_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """`python -m service` without an option."""
+    monkeypatch.setattr(sys, "argv", ["service"])
+
+
+@pytest.mark.parametrize(("option", "code"), [("--help", 0), ("--colour", 64), ("8080", 64)])
+def test_the_service_is_called_without_options_and_says_so(
+    option: str,
+    code: int,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["service", option])
+    with pytest.raises(SystemExit) as stopped:
+        runpy.run_module("service", run_name="__main__")
+    assert stopped.value.code == code
+    assert "usage: python -m service [-h]" in "".join(capsys.readouterr())
+
+
+def test_help_names_every_setting(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["service", "--help"])
+    with pytest.raises(SystemExit):
+        runpy.run_module("service", run_name="__main__")
+    told = capsys.readouterr().out
+    assert SETTINGS
+    assert [each.variable for each in SETTINGS if f"\n  {each.variable}\n" not in told] == []
+
+
+@pytest.mark.usefixtures("called_alone")
 def test_the_service_becomes_the_server(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     replaced: list[Any] = []
     monkeypatch.setenv(SHARED_FOLDER, str(tmp_path))
@@ -139,6 +171,7 @@ def test_the_service_becomes_the_server(monkeypatch: pytest.MonkeyPatch, tmp_pat
     assert arguments[-1] == "service.wsgi:application()"
 
 
+@pytest.mark.usefixtures("called_alone")
 def test_processes_count_in_a_folder_made_for_the_run_and_deleted_after_it(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -162,6 +195,7 @@ def test_a_folder_that_was_given_for_counting_is_left_alone(
     assert tmp_path.is_dir()
 
 
+@pytest.mark.usefixtures("called_alone")
 def test_wrong_settings_are_said_before_the_server_starts(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -11,12 +11,10 @@ from service.settings import PREFIX, ROOT, SETTINGS, Settings, SettingsError, se
 README = ROOT / "README.md"
 
 
-def test_without_an_environment_the_service_listens_on_loopback_and_records_in_the_project() -> (
-    None
-):
+def test_without_an_environment_it_listens_on_loopback_and_records_where_it_is_started() -> None:
     settings = settings_from({"PATH": "/bin"})
     assert (settings.host, settings.port) == ("127.0.0.1", 8080)
-    assert settings.store == f"sqlite:///{ROOT}/var/decisions.sqlite3"
+    assert settings.store == f"sqlite:///{Path.cwd()}/var/decisions.sqlite3"
 
 
 def test_the_table_and_the_settings_have_the_same_names() -> None:
