@@ -1,4 +1,6 @@
-"""What is flown and drawn once more when it is decided: a second miss, a second runway.
+"""What is flown and drawn once more when it is decided.
+
+The last clean point and what passing it costs, a second miss, a second runway.
 
 Figures of robustness that decide nothing.
 """
@@ -10,13 +12,16 @@ from dataclasses import replace
 from typing import Final
 
 from decision.attempt.arrival import any_procedure
-from decision.course import AfterMissThere, Attempt, Course
+from decision.course import AfterMissThere, Attempt, Course, Origin
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
-from decision.decide.decision import Decision
+from decision.decide.decision import CleanPoint, Decision
 from decision.decide.judge import JudgedCourse
+from decision.flight.approach import ApproachFlight
+from decision.flight.irreversible import penalties
 from decision.flight.second_miss import There, after_miss_there
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
+from decision.quantities import GearPosition
 from decision.rules.climb import charted_percent
 
 TOLD: Final = 2  # worked out for so many legal courses, and for the chosen one [ASSUMED]
@@ -77,3 +82,37 @@ def _second_runway(
     ]
     if others:
         yield best_of(others)
+
+
+def clean_point_of(
+    courses: Sequence[JudgedCourse], situation: Situation, flight: ApproachFlight | None
+) -> CleanPoint:
+    """The point where the aircraft would be changed for good, and what is legal from there."""
+    if not situation.configurations.irreversible:
+        return _none("already_passed" if _gear_is_down_for_good(situation) else "none_ahead")
+    if flight is None:
+        return _none("distance_unknown")
+    if flight.passed:
+        return _none("already_passed")
+    leaving = [each for each in courses if each.course.origin is Origin.LAST_CLEAN_POINT]
+    best = next((each for each in leaving if each.legal is True), None)
+    state = flight.last_clean.state
+    return CleanPoint(
+        distance_to_go_nm=flight.extension_nm,
+        at=state.at,
+        fuel_kg=state.usable_kg,
+        best=best,
+        penalties=penalties(situation, flight),
+        reason=None if best is not None else "no_legal_clean_course",
+    )
+
+
+def _gear_is_down_for_good(situation: Situation) -> bool:
+    gear = situation.capability.gear
+    return gear.position is not GearPosition.UP and not gear.retractable
+
+
+def _none(reason: str) -> CleanPoint:
+    return CleanPoint(
+        distance_to_go_nm=None, at=None, fuel_kg=None, best=None, penalties=(), reason=reason
+    )

@@ -14,7 +14,7 @@ from decision.decide.compose import leaving
 from decision.decide.decision import Basis, CleanPoint, Deadline, Decision, Do, Holding, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import Departure
-from decision.flight.later import leave_after
+from decision.flight.leave_later import leave_after
 from decision.flight.situation import Situation
 from decision.turning import last_good
 from decision.windows import minutes_between

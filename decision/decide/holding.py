@@ -22,7 +22,7 @@ from decision.decide.facts import leaving_now
 from decision.decide.judge import JudgedCourse, legality
 from decision.decide.measures import urgency_of
 from decision.flight.approach import present_flight
-from decision.flight.later import lowered
+from decision.flight.leave_later import lowered
 from decision.flight.ledger import fuel_unknowns
 from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.situation import Situation

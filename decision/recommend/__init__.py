@@ -12,9 +12,8 @@ import msgspec
 from decision import answer as answers
 from decision.case import Case
 from decision.course import AfterMissThere
-from decision.decide.afterwards import second_misses_of, second_runways_of
+from decision.decide.afterwards import clean_point_of, second_misses_of, second_runways_of
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts
-from decision.decide.clean_point import clean_point_of
 from decision.decide.compose import Here, best_here, courses_of
 from decision.decide.deadline import leave_by_of
 from decision.decide.decision import CleanPoint, Decided, Decision, Do, Holding, LeaveBy, Verdict

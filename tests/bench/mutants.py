@@ -39,16 +39,16 @@ SAMPLE: Final = 400
 SEED: Final = 20261129
 FRACTION: Final = 0.05  # by which a figure is changed
 ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about them
-    "decision/rules": ("tests/rules", "tests/courses", "tests/semantics", "tests/recommend"),
-    "decision/flight": ("tests/courses", "tests/recommend", "tests/semantics", "tests/brief"),
-    "decision/attempt": ("tests/courses", "tests/rules", "tests/semantics", "tests/recommend"),
-    "decision/decide": ("tests/courses", "tests/recommend", "tests/semantics", "tests/brief"),
-    "decision/performance": ("tests/physics", "tests/profile", "tests/courses"),
+    "decision/rules": ("tests/rules", "tests/decide", "tests/semantics", "tests/recommend"),
+    "decision/flight": ("tests/flight", "tests/decide", "tests/recommend", "tests/semantics"),
+    "decision/attempt": ("tests/attempt", "tests/rules", "tests/decide", "tests/recommend"),
+    "decision/decide": ("tests/decide", "tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/what_if": ("tests/what_if", "tests/recommend", "tests/semantics"),
+    "decision/performance": ("tests/physics", "tests/profile", "tests/flight"),
     "decision/case": (
         *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
         *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
     ),
-    "decision/what_if": ("tests/recommend", "tests/semantics"),
     "decision/recommend": ("tests/recommend", "tests/semantics", "tests/brief"),
 }
 BESIDE: Final = {"decision/windows.py": ("tests/vocabulary/test_windows.py",)}  # only when named

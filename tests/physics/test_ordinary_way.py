@@ -13,7 +13,7 @@ from decision.performance.ordinary import normal_cruise_flow_kg_per_h, ordinary_
 from decision.performance.point import point
 from decision.performance.prepared import speed_grid_kt
 from decision.profile import load_profile, profile_ids
-from tests.courses.builders import courses
+from tests.decide.builders import courses
 from tests.physics.builders import CONFIGURATIONS, FLAP, GEAR, divert, flying, xtj150
 
 

@@ -9,11 +9,11 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.flight.approach import departure_of
-from decision.flight.later import hold_then_leave
+from decision.flight.leave_later import hold_then_leave
 from decision.flight.situation import situation_of
 from decision.recommend import recommend_mapping
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
-from tests.courses.builders import judged_ways
+from tests.decide.builders import judged_ways
 
 
 def told(name: str, **changes: Any) -> Any:

@@ -11,7 +11,7 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.flight.approach import departure_of
-from decision.flight.later import hold_then_leave
+from decision.flight.leave_later import hold_then_leave
 from decision.flight.situation import situation_of
 from decision.performance.draws import SEED
 from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
@@ -19,7 +19,7 @@ from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS
 from tests.case.builders import NAMES, demo, with_changes
-from tests.courses.builders import judged_ways
+from tests.decide.builders import judged_ways
 from tests.recommend.generated import by_label
 
 FIGURE_KG = 10.0  # what a figure solved for may be off by: one step of what is shown

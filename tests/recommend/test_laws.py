@@ -23,7 +23,7 @@ from decision.decide.rank import ranked
 from decision.flight.situation import situation_of
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
-from tests.courses.builders import judged_in
+from tests.decide.builders import judged_in
 from tests.recommend.generated import (
     FAILURE_IDS,
     STEADY,

@@ -10,7 +10,7 @@ from decision.rules import ATTEMPT_RULES
 from decision.rules.cold import cold_correction_ft, cold_error_ft
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
-from tests.courses.builders import courses
+from tests.decide.builders import courses
 from tests.rules.builders import PROCEDURE, attempt, ceiling, context, seen
 
 HEIGHTS_FT = (200, 300, 500, 1000, 2000, 5000)

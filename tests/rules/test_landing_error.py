@@ -20,7 +20,7 @@ from decision.rules.landing import landing_within_error
 from decision.rules.registry import judge_attempt
 from decision.systems import Limit, LimitName
 from decision.windows import around
-from tests.courses.builders import attempts, situation
+from tests.decide.builders import attempts, situation
 from tests.rules.builders import STOP, T0, attempt, context, surface
 from tests.rules.minima_builders import rulebook_with
 

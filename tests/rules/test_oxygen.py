@@ -13,7 +13,7 @@ from decision.rules import COURSE_RULES
 from decision.rules.enroute import minutes_above, oxygen_hold_min
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_course
-from tests.courses.builders import courses
+from tests.decide.builders import courses
 from tests.physics.builders import flying
 from tests.rules.builders import context, course
 

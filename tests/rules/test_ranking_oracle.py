@@ -28,7 +28,7 @@ from decision.rulebooks.rulebook import Force
 from decision.rules.finding import Finding, Judgement, Outcome, Sense
 from decision.rules.row import Breach
 from decision.systems import Urgency
-from tests.courses.builders import situation
+from tests.decide.builders import situation
 from tests.recommend.builders import stated_as
 from tests.rules.builders import T0, attempt, course, ledger
 

@@ -24,7 +24,7 @@ from decision.weather.collect import collect
 from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
 from decision.windows import around
-from tests.courses.builders import courses_in
+from tests.decide.builders import courses_in
 from tests.rules.builders import (
     AWAY,
     PROCEDURE,

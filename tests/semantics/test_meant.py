@@ -17,7 +17,7 @@ from decision.flight.tracks import air_along
 from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
-from tests.courses.builders import courses_in
+from tests.decide.builders import courses_in
 
 Answer = dict[str, Any]
 

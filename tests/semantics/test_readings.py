@@ -29,16 +29,16 @@ def read(says: str, *held_by: str) -> Reading:
 ORIGIN_AND_FUEL = (
     read(
         "miles to run and between places are taken as given",
-        "courses/test_courses.py::test_miles_are_as_given",
+        "decide/test_courses.py::test_miles_are_as_given",
     ),
     read(
         "miles that are not given are the great circle times the routing factor",
-        "courses/test_courses.py::"
+        "decide/test_courses.py::"
         "test_miles_that_are_not_given_are_the_great_circle_with_the_routing_factor",
     ),
     read(
         "without miles and without a position a course is unknown",
-        "courses/test_courses.py::"
+        "decide/test_courses.py::"
         "test_miles_from_an_unknown_position_are_unknown_and_so_is_the_course",
     ),
     read(
@@ -53,17 +53,17 @@ ORIGIN_AND_FUEL = (
     ),
     read(
         "fuel that cannot be used is on board and does not count",
-        "courses/test_courses.py::test_unusable_fuel_never_counts",
+        "decide/test_courses.py::test_unusable_fuel_never_counts",
         "recommend/test_forgotten_consequences.py::test_trapped_fuel_is_on_board_and_is_not_fuel",
     ),
     read(
         "a leak drains every phase, a hold among them",
-        "courses/test_courses.py::test_a_leak_drains_in_every_phase",
+        "decide/test_courses.py::test_a_leak_drains_in_every_phase",
         "semantics/test_meant.py::test_a_leak_drains_a_hold_too",
     ),
     read(
         "required holding comes before the approach in every course that has one",
-        "courses/test_courses.py::test_a_hold_before_the_approach_burns_and_takes_its_minutes",
+        "decide/test_courses.py::test_a_hold_before_the_approach_burns_and_takes_its_minutes",
         "rules/test_delay.py::test_a_diversion_from_the_present_position_does_not_wait",
     ),
     read(
@@ -72,7 +72,7 @@ ORIGIN_AND_FUEL = (
     ),
     read(
         "checklists run on the way, those of the failures unless planned",
-        "courses/test_courses.py::"
+        "decide/test_courses.py::"
         "test_checklists_are_those_of_the_failures_or_the_plan_and_run_on_the_way",
     ),
     read(
@@ -82,13 +82,13 @@ ORIGIN_AND_FUEL = (
     ),
     read(
         "the flight to the minimum is clean to the extension point and then with the gear down",
-        "courses/test_courses.py::test_the_gear_goes_down_at_the_profile_s_distance_or_as_planned",
+        "decide/test_courses.py::test_the_gear_goes_down_at_the_profile_s_distance_or_as_planned",
     ),
     read(
         "what is required counts go-around, climb, ten miles back, diversion, landing and reserve",
         "semantics/test_meant.py::"
         "test_what_is_needed_after_a_miss_begins_with_the_go_around_and_its_miles",
-        "courses/test_courses.py::"
+        "decide/test_courses.py::"
         "test_an_approach_without_published_miss_goes_to_three_thousand_feet",
     ),
     read(
@@ -105,7 +105,7 @@ ORIGIN_AND_FUEL = (
         "semantics/test_meant.py::test_one_engine_may_burn_less_and_the_planned_reserve_still_governs",
         "semantics/test_meant.py::"
         "test_gear_that_stays_down_needs_more_reserve_than_the_plan_and_then_that_governs",
-        "courses/test_courses.py::test_a_planned_final_reserve_is_taken_as_it_is",
+        "decide/test_courses.py::test_a_planned_final_reserve_is_taken_as_it_is",
     ),
     read(
         "the planned reserve is one rule, the configured one another",
@@ -113,36 +113,36 @@ ORIGIN_AND_FUEL = (
     ),
     read(
         "the price of the step that cannot be undone is given for each alternate by name",
-        "courses/test_courses.py::test_a_penalty_names_each_alternate_that_can_be_reached",
+        "decide/test_courses.py::test_a_penalty_names_each_alternate_that_can_be_reached",
         "recommend/test_identities.py::"
         "test_a_penalty_is_the_need_after_the_step_less_the_need_before_it",
     ),
     read(
         "a flow more than five per cent above the model scales it and is a caution",
-        "courses/test_attempts.py::test_a_flow_above_the_model_scales_it_and_one_below_does_not",
+        "attempt/test_attempts.py::test_a_flow_above_the_model_scales_it_and_one_below_does_not",
         "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
 )
 CONFIGURATION = (
     read(
         "gear and flap are taken as they are, so gear that is down and stays down is flown down",
-        "courses/test_configure.py::"
+        "flight/test_configure.py::"
         "test_gear_that_is_down_already_and_stays_down_leaves_nothing_to_lose",
-        "courses/test_configure.py::test_gear_that_is_down_and_works_comes_up_for_a_diversion",
+        "flight/test_configure.py::test_gear_that_is_down_and_works_comes_up_for_a_diversion",
     ),
     read(
         "gear in transit or unsafe is never taken as up",
-        "courses/test_configure.py::"
+        "flight/test_configure.py::"
         "test_gear_that_is_not_known_to_be_up_counts_as_hanging_with_its_doors",
     ),
     read(
         "slats and flaps are separate",
-        "courses/test_configure.py::test_slats_jammed_in_stay_in_with_the_flaps_out",
+        "flight/test_configure.py::test_slats_jammed_in_stay_in_with_the_flaps_out",
         "physics/test_profile.py::test_slats_and_flaps_lift_apart",
     ),
     read(
         "alternate extension leaves the doors open and costs fuel",
-        "courses/test_configure.py::test_alternate_extension_leaves_the_doors_open",
+        "flight/test_configure.py::test_alternate_extension_leaves_the_doors_open",
         "recommend/test_failures.py::test_doors_that_hang_with_the_gear_up_cost_fuel",
     ),
     read(
@@ -163,15 +163,15 @@ CONFIGURATION = (
     ),
     read(
         "after a miss flaps come in unless they are jammed; a slow drive takes minutes",
-        "courses/test_courses.py::test_slow_flaps_cost_minutes_with_the_flaps_out_after_a_miss",
-        "courses/test_configure.py::test_jammed_flaps_stay_where_they_are_in_every_phase",
+        "decide/test_courses.py::test_slow_flaps_cost_minutes_with_the_flaps_out_after_a_miss",
+        "flight/test_configure.py::test_jammed_flaps_stay_where_they_are_in_every_phase",
     ),
     read(
         "a miss at the alternate is robustness only: minutes left, and the next aerodrome or none",
-        "courses/test_second_miss.py::"
+        "flight/test_second_miss.py::"
         "test_where_fuel_reaches_nothing_with_its_reserve_there_is_no_next_place",
-        "courses/test_second_miss.py::test_more_fuel_lasts_longer_and_reaches_no_less",
-        "courses/test_second_miss.py::test_the_best_legal_diversions_and_the_chosen_one_tell_it_and_no_others",
+        "flight/test_second_miss.py::test_more_fuel_lasts_longer_and_reaches_no_less",
+        "flight/test_second_miss.py::test_the_best_legal_diversions_and_the_chosen_one_tell_it_and_no_others",
         "brief/test_brief.py::test_a_miss_at_the_end_of_the_way_is_told_with_what_it_leaves",
     ),
 )
@@ -224,7 +224,7 @@ GATES_AND_WINDOWS = (
         "the bar in flight looks a quarter of an hour on, the planning bar an hour either way",
         "semantics/test_meant.py::"
         "test_the_window_of_an_alternate_is_that_of_its_bar_and_wider_by_the_spread_of_the_arrival",
-        "courses/test_judge.py::test_the_planning_window_does_not_reach_into_the_past",
+        "decide/test_judge.py::test_the_planning_window_does_not_reach_into_the_past",
     ),
     read(
         "in flight operating minima count, for planning the minima of planning",
@@ -322,15 +322,15 @@ GATES_AND_WINDOWS = (
     read(
         "a spot reading outranks an older report",
         "weather/test_conditions.py::test_a_spot_observation_outranks_an_older_report",
-        "courses/test_attempts.py::test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only",
+        "attempt/test_attempts.py::test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only",
     ),
     read(
         "a surface temperature is of the report, else of the winds, else unknown",
-        "courses/test_attempts.py::test_what_is_not_reported_is_unknown_and_leaves_no_figure",
+        "attempt/test_attempts.py::test_what_is_not_reported_is_unknown_and_leaves_no_figure",
     ),
     read(
         "without winds it is calm, with a caution",
-        "courses/test_attempts.py::test_without_winds_the_air_is_calm_and_standard",
+        "attempt/test_attempts.py::test_without_winds_the_air_is_calm_and_standard",
         "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
     read(
@@ -344,9 +344,9 @@ GATES_AND_WINDOWS = (
     ),
     read(
         "the fuel of extending the gear at ten, seven and five miles is told side by side",
-        "courses/test_extension.py::"
+        "flight/test_extension.py::"
         "test_ten_seven_and_five_miles_are_priced_and_the_plan_is_one_of_them",
-        "courses/test_extension.py::test_a_price_is_the_fuel_of_an_approach_planned_so",
+        "flight/test_extension.py::test_a_price_is_the_fuel_of_an_approach_planned_so",
     ),
     read(
         "a wind beyond the levels given is marked as taken from the nearest",
@@ -369,7 +369,7 @@ CLIMB_AND_ROUTE = (
     ),
     read(
         "a margin inside the error of the model is never a plain go",
-        "recommend/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
+        "decide/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
     ),
     read(
         "no engine-out procedure given is a caution, not taken as met",
@@ -378,19 +378,19 @@ CLIMB_AND_ROUTE = (
     ),
     read(
         "ceiling, level and oxygen are judged before fuel and name their limit",
-        "courses/test_courses.py::test_a_way_over_terrain_that_cannot_be_climbed_names_its_limit",
+        "decide/test_courses.py::test_a_way_over_terrain_that_cannot_be_climbed_names_its_limit",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
     ),
     read(
         "above a level limit of the failure the first leg is a descent",
-        "courses/test_level_limits.py::"
+        "flight/test_level_limits.py::"
         "test_the_first_leg_from_cruise_is_a_named_descent_wherever_a_level_cannot_be_kept",
-        "courses/test_level_limits.py::"
+        "flight/test_level_limits.py::"
         "test_each_limit_has_its_own_descent_and_the_miles_are_credited",
     ),
     read(
         "no failure at cruise level is limited by its level alone",
-        "courses/test_level_limits.py::"
+        "flight/test_level_limits.py::"
         "test_no_failure_at_a_cruise_level_is_limited_by_its_level_alone",
     ),
     read(
@@ -409,8 +409,8 @@ CLIMB_AND_ROUTE = (
     ),
     read(
         "an urgent course is flown for time, and keeps its reserve where any speed does",
-        "courses/test_for_time.py::test_an_urgent_case_lands_earlier_everywhere_and_takes_no_hold",
-        "courses/test_for_time.py::"
+        "flight/test_for_time.py::test_an_urgent_case_lands_earlier_everywhere_and_takes_no_hold",
+        "flight/test_for_time.py::"
         "test_an_urgent_diversion_keeps_its_final_reserve_where_any_speed_does",
     ),
     read(
@@ -433,89 +433,87 @@ CLIMB_AND_ROUTE = (
 URGENT = (
     read(
         "a suitable place has no endangering breach but of fuel, and no hazard of weight",
-        "recommend/test_urgent.py::test_a_place_is_suitable_unless_a_breach_there_endangers",
-        "recommend/test_urgent.py::test_fuel_is_told_on_its_own_and_makes_no_place_unsuitable",
-        "recommend/test_urgent.py::"
+        "decide/test_urgent.py::test_a_place_is_suitable_unless_a_breach_there_endangers",
+        "decide/test_urgent.py::test_fuel_is_told_on_its_own_and_makes_no_place_unsuitable",
+        "decide/test_urgent.py::"
         "test_hazardous_weather_that_is_advised_against_makes_a_place_unsuitable",
     ),
     read(
         "as soon as possible never holds, and has no deadline of holding or endurance",
-        "recommend/test_urgent.py::"
+        "decide/test_urgent.py::"
         "test_an_urgent_answer_holds_for_nothing_and_has_no_deadline_of_fuel",
-        "recommend/test_waiting.py::test_with_the_ground_wanted_at_once_nothing_is_held_for",
+        "decide/test_waiting.py::test_with_the_ground_wanted_at_once_nothing_is_held_for",
     ),
     read(
         "a miss is judged at neither place",
-        "recommend/test_urgent.py::test_a_miss_is_judged_at_no_place",
+        "decide/test_urgent.py::test_a_miss_is_judged_at_no_place",
     ),
     read(
         "courses of these breaches are left out of an urgent landing",
-        "recommend/test_urgent.py::test_a_course_of_these_breaches_is_left_out_however_early",
-        "recommend/test_urgent.py::test_every_breach_is_weighed_in_one_way",
+        "decide/test_urgent.py::test_a_course_of_these_breaches_is_left_out_however_early",
+        "decide/test_urgent.py::test_every_breach_is_weighed_in_one_way",
     ),
     read(
         "of the others the earliest touchdown decides, here and elsewhere alike",
-        "recommend/test_urgent.py::test_the_earliest_touchdown_comes_first_here_or_elsewhere",
-        "recommend/test_urgent.py::"
+        "decide/test_urgent.py::test_the_earliest_touchdown_comes_first_here_or_elsewhere",
+        "decide/test_urgent.py::"
         "test_with_smoke_the_nearer_runway_is_flown_to_though_the_approach_here_has_ways_out",
     ),
     read(
         "any other endangering breach counts as a quarter of an hour",
-        "recommend/test_urgent.py::test_any_other_danger_counts_as_a_quarter_of_an_hour",
-        "recommend/test_urgent.py::test_fog_here_outweighs_fourteen_minutes_and_not_sixteen",
+        "decide/test_urgent.py::test_any_other_danger_counts_as_a_quarter_of_an_hour",
+        "decide/test_urgent.py::test_fog_here_outweighs_fourteen_minutes_and_not_sixteen",
     ),
     read(
         "a limit missed counts as five minutes or a quarter of the earliest time",
-        "recommend/test_urgent.py::test_a_limit_missed_counts_as_five_minutes",
-        "recommend/test_urgent.py::test_but_never_as_more_than_a_quarter_of_the_earliest_time",
-        "recommend/test_urgent.py::test_the_quarter_is_of_the_earliest_that_is_not_left_out",
+        "decide/test_urgent.py::test_a_limit_missed_counts_as_five_minutes",
+        "decide/test_urgent.py::test_but_never_as_more_than_a_quarter_of_the_earliest_time",
+        "decide/test_urgent.py::test_the_quarter_is_of_the_earliest_that_is_not_left_out",
     ),
     read(
         "landing mass, reserve in part, conditions and guidance count as nothing",
-        "recommend/test_urgent.py::test_mass_reserve_in_part_and_paper_count_as_nothing",
-        "recommend/test_urgent.py::test_guidance_counts_as_nothing",
+        "decide/test_urgent.py::test_mass_reserve_in_part_and_paper_count_as_nothing",
+        "decide/test_urgent.py::test_guidance_counts_as_nothing",
     ),
     read(
         "all left out: the earliest among the lightest",
-        "recommend/test_urgent.py::"
+        "decide/test_urgent.py::"
         "test_where_all_are_left_out_the_earliest_among_the_lightest_comes_first",
     ),
     read(
         "the headline names the earliest and the best legal place, with minutes and breaches",
         "recommend/test_headline.py::"
         "test_an_urgent_landing_tells_every_place_with_minutes_and_what_it_breaks",
-        "recommend/test_urgent.py::test_both_places_stand_in_the_headline_with_their_minutes",
+        "decide/test_urgent.py::test_both_places_stand_in_the_headline_with_their_minutes",
     ),
     read(
         "stopping or weather unknown is a danger at every place alike",
-        "recommend/test_urgent.py::"
-        "test_unknown_weather_or_stopping_is_a_danger_at_every_place_alike",
+        "decide/test_urgent.py::test_unknown_weather_or_stopping_is_a_danger_at_every_place_alike",
     ),
     read(
         "a nearer suitable place that breaks nothing but landing mass is where to go",
-        "recommend/test_facts.py::test_a_suitable_place_is_nearer_by_more_than_the_trade",
-        "recommend/test_facts.py::test_a_nearer_place_breaks_nothing_but_landing_mass",
+        "decide/test_facts.py::test_a_suitable_place_is_nearer_by_more_than_the_trade",
+        "decide/test_facts.py::test_a_nearer_place_breaks_nothing_but_landing_mass",
     ),
     read(
         "a destination without a miss likely is not left for a later place",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_the_destination_is_kept_where_it_is_far_above_and_earlier_or_much_earlier",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_it_is_kept_where_no_other_place_is_suitable_and_no_miss_is_likely",
     ),
     read(
         "under pressure a hold must land before any other legal course",
-        "recommend/test_facts.py::"
-        "test_under_pressure_a_wait_must_land_before_any_other_legal_place",
-        "recommend/test_waiting.py::test_with_a_leak_a_hold_must_land_before_the_diversion_would",
+        "decide/test_facts.py::test_under_pressure_a_wait_must_land_before_any_other_legal_place",
+        "decide/test_waiting.py::test_with_a_leak_a_hold_must_land_before_the_diversion_would",
     ),
     read(
         "a leak counts as nearest suitable",
-        "recommend/test_urgent.py::test_a_leak_asks_for_the_nearest_suitable_place_at_least",
+        "decide/test_urgent.py::test_a_leak_asks_for_the_nearest_suitable_place_at_least",
     ),
     read(
         "with an unknown rate nothing is held for, and no endurance is told",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_as_soon_as_possible_and_with_a_leak_of_unknown_rate_there_is_no_wait",
         "recommend/test_tell.py::test_an_endurance_is_not_told_where_fuel_is_not_known",
         "recommend/test_headline.py::test_a_figure_that_is_not_known_is_said_to_be_unknown",
@@ -531,27 +529,27 @@ URGENT = (
 HOLD_AND_COMMIT = (
     read(
         "a deadline names its place and what ends",
-        "recommend/test_leave.py::"
+        "decide/test_deadline.py::"
         "test_only_leaving_and_holding_have_a_deadline_and_it_names_its_place",
-        "recommend/test_leave.py::test_a_hold_says_when_it_ends_and_what_ends_it",
+        "decide/test_deadline.py::test_a_hold_says_when_it_ends_and_what_ends_it",
     ),
     read(
         "a committed landing or an approach carries no deadline of another course",
-        "recommend/test_leave.py::"
+        "decide/test_deadline.py::"
         "test_only_leaving_and_holding_have_a_deadline_and_it_names_its_place",
     ),
     read(
         "more checklist minutes never make a deadline later",
-        "recommend/test_leave.py::test_more_minutes_of_checklists_never_make_it_later",
+        "decide/test_deadline.py::test_more_minutes_of_checklists_never_make_it_later",
     ),
     read(
         "the latest moment of a diversion is of an aircraft that flies on",
-        "recommend/test_leave.py::"
+        "decide/test_deadline.py::"
         "test_with_fuel_that_does_not_last_to_the_point_it_is_the_last_legal_minute_before_it",
     ),
     read(
         "where waiting here differs both are told",
-        "recommend/test_leave.py::"
+        "decide/test_deadline.py::"
         "test_where_waiting_here_lasts_longer_than_flying_on_both_are_told",
     ),
     read(
@@ -564,21 +562,21 @@ HOLD_AND_COMMIT = (
     ),
     read(
         "a hold rests on a named group whose text is quoted",
-        "recommend/test_waiting.py::"
+        "decide/test_waiting.py::"
         "test_a_hold_rests_on_a_group_that_names_the_improvement_and_quotes_it",
         "recommend/test_headline.py::test_a_hold_quotes_the_group_that_it_rests_on",
     ),
     read(
         "nothing is held for without a name: not TEMPO, not PROB, not silence",
-        "recommend/test_waiting.py::test_without_a_group_that_names_it_nothing_is_waited_for",
+        "decide/test_waiting.py::test_without_a_group_that_names_it_nothing_is_waited_for",
     ),
     read(
         "a trend counts from its end",
-        "recommend/test_waiting.py::test_a_trend_that_names_it_counts_from_its_end",
+        "decide/test_waiting.py::test_a_trend_that_names_it_counts_from_its_end",
     ),
     read(
         "the same report issued again never extends a hold",
-        "recommend/test_waiting.py::test_the_same_report_issued_again_never_extends_a_hold",
+        "decide/test_waiting.py::test_the_same_report_issued_again_never_extends_a_hold",
     ),
     read(
         "holding has two deadlines, each where a way has no margin left",
@@ -589,12 +587,12 @@ HOLD_AND_COMMIT = (
     ),
     read(
         "the second deadline counts while a step for good is ahead",
-        "recommend/test_waiting.py::"
+        "decide/test_waiting.py::"
         "test_with_a_step_for_good_ahead_the_second_deadline_is_the_one_that_counts",
     ),
     read(
         "where no diversion is legal the chosen landing's reserve bounds the hold",
-        "recommend/test_waiting.py::"
+        "decide/test_waiting.py::"
         "test_where_no_diversion_is_legal_the_landing_that_is_chosen_bounds_the_hold",
     ),
     read(
@@ -604,20 +602,20 @@ HOLD_AND_COMMIT = (
     ),
     read(
         "a hold respects icing, oxygen and terrain",
-        "recommend/test_waiting.py::test_no_hold_is_offered_in_icing_weather_without_protection",
-        "recommend/test_waiting.py::test_oxygen_ends_a_hold_where_people_breathe_it",
-        "recommend/test_waiting.py::"
+        "decide/test_waiting.py::test_no_hold_is_offered_in_icing_weather_without_protection",
+        "decide/test_waiting.py::test_oxygen_ends_a_hold_where_people_breathe_it",
+        "decide/test_waiting.py::"
         "test_a_hold_that_terrain_forbids_is_no_choice_and_the_answer_says_so",
     ),
     read(
         "on an island a hold is bounded by approach, miss, second approach and reserve",
-        "recommend/test_waiting.py::"
+        "decide/test_waiting.py::"
         "test_on_an_island_a_named_improvement_is_waited_for_with_fuel_for_a_second_approach",
-        "recommend/test_waiting.py::test_on_an_island_without_that_fuel_there_is_no_wait",
+        "decide/test_waiting.py::test_on_an_island_without_that_fuel_there_is_no_wait",
     ),
     read(
         "a second approach has its own fuel and its own weather",
-        "courses/test_courses.py::test_a_second_approach_repositions_and_lands_with_less",
+        "decide/test_courses.py::test_a_second_approach_repositions_and_lands_with_less",
     ),
     read(
         "a second approach is never the action and never the least bad",
@@ -655,62 +653,59 @@ LEGAL_AND_VERDICT = (
     ),
     read(
         "what fails and binds is illegal, guidance is advice unless breaking it endangers",
-        "courses/test_judge.py::test_guidance_is_advice_unless_breaking_it_endangers",
+        "decide/test_judge.py::test_guidance_is_advice_unless_breaking_it_endangers",
     ),
     read(
         "legal is null where something is unknown and nothing that binds fails",
-        "courses/test_judge.py::test_legality_has_three_values",
+        "decide/test_judge.py::test_legality_has_three_values",
         "recommend/test_demo_cases.py::"
         "test_legal_means_that_every_rule_that_binds_passes_and_unknown_never_does",
     ),
     read(
         "a way that climbs too little after a miss, or ends in hazardous weather, is no way out",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_a_diversion_that_is_illegal_hazardous_or_not_climbed_to_is_no_way_out",
     ),
     read(
         "a completion turns every unknown of one cause together",
-        "recommend/test_completions.py::test_a_completion_turns_all_of_one_cause_together",
-        "recommend/test_completions.py::"
-        "test_a_cause_is_the_one_thing_that_would_settle_the_finding",
+        "decide/test_completions.py::test_a_completion_turns_all_of_one_cause_together",
+        "decide/test_completions.py::test_a_cause_is_the_one_thing_that_would_settle_the_finding",
     ),
     read(
         "tried are all good, all bad, and each cause alone",
-        "recommend/test_completions.py::"
+        "decide/test_completions.py::"
         "test_several_causes_are_tried_all_bad_all_good_and_each_against_the_others",
     ),
     read(
         "of a go with and without caution the lower is told",
-        "recommend/test_completions.py::"
+        "decide/test_completions.py::"
         "test_of_a_go_with_and_without_caution_the_lower_is_told_and_what_would_raise_it_is_asked",
     ),
     read(
         "row 1 is read once, without completions",
-        "recommend/test_completions.py::"
-        "test_as_soon_as_possible_is_decided_once_and_asks_for_nothing",
+        "decide/test_completions.py::test_as_soon_as_possible_is_decided_once_and_asks_for_nothing",
     ),
     read(
         "the same answer in all completions has nothing missing",
-        "recommend/test_completions.py::"
-        "test_the_same_answer_in_every_completion_has_nothing_missing",
+        "decide/test_completions.py::test_the_same_answer_in_every_completion_has_nothing_missing",
         "semantics/test_meant.py::"
         "test_a_missing_report_is_only_a_caution_where_other_ways_are_known_to_be_legal",
     ),
     read(
         "another action is the one legal in every completion",
-        "recommend/test_completions.py::"
+        "decide/test_completions.py::"
         "test_the_same_verdict_with_another_action_takes_the_one_legal_in_every_completion",
     ),
     read(
         "else a hold, never on fuel that is not known",
-        "recommend/test_completions.py::"
+        "decide/test_completions.py::"
         "test_with_no_course_legal_in_every_completion_the_aircraft_holds_for_what_is_missing",
-        "recommend/test_completions.py::"
+        "decide/test_completions.py::"
         "test_it_does_not_hold_on_fuel_that_it_has_not_and_goes_to_the_earliest_suitable_place",
     ),
     read(
         "never a hold with a leak or a failure that presses, but the earliest suitable place",
-        "recommend/test_completions.py::"
+        "decide/test_completions.py::"
         "test_with_a_leak_or_a_failure_that_presses_it_holds_for_no_report",
     ),
     read(
@@ -725,60 +720,58 @@ LEGAL_AND_VERDICT = (
     ),
     read(
         "the margin wanted is five minutes of holding unless the policy says",
-        "courses/test_courses.py::"
+        "decide/test_courses.py::"
         "test_the_margin_that_a_policy_wants_is_its_own_or_five_minutes_of_holding",
     ),
     read(
         "endangering breaches are ordered, and a minute or a knot more decides which one it is",
-        "recommend/test_fuel_state.py::"
+        "decide/test_fuel_state.py::"
         "test_the_level_follows_from_the_gravest_breach_of_the_chosen_course",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
     ),
     read(
         "unfit, unfit for now, barred and usable are told apart",
-        "recommend/test_facts.py::"
-        "test_fitness_is_what_the_gravest_against_the_approach_here_leaves",
+        "decide/test_facts.py::test_fitness_is_what_the_gravest_against_the_approach_here_leaves",
     ),
     read(
         "far above is ample ceiling and visibility, without hazard and without a threat of the ban",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_far_above_is_ample_ceiling_and_visibility_and_nothing_said_against_it",
     ),
     read(
         "every cap keeps a plain go away",
-        "recommend/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
+        "decide/test_facts.py::"
         "test_thin_margins_advice_and_a_lacking_forecast_at_a_way_out_are_caps",
         "recommend/test_accuracy.py::"
         "test_the_error_that_a_profile_states_is_the_one_that_makes_a_gradient_doubtful",
     ),
     read(
         "each row of the table decides as written, the first that fits",
-        "recommend/test_table.py::test_each_row_of_the_table_decides_as_written",
-        "recommend/test_table.py::test_the_first_row_that_fits_speaks_though_all_later_ones_would",
+        "decide/test_table.py::test_each_row_of_the_table_decides_as_written",
+        "decide/test_table.py::test_the_first_row_that_fits_speaks_though_all_later_ones_would",
         "recommend/test_demo_cases.py::test_a_demo_case_is_decided_as_its_row_says",
     ),
     read(
         "no combination of facts is without a row",
-        "recommend/test_table.py::"
-        "test_every_combination_of_facts_has_a_row_and_each_answer_is_lawful",
+        "decide/test_table.py::test_every_combination_of_facts_has_a_row_and_each_answer_is_lawful",
     ),
     read(
         "the choice goes by fuel unless the policy forces it",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_a_poor_diversion_lands_within_ten_minutes_of_its_reserve_or_is_advised_against",
-        "recommend/test_facts.py::test_what_the_policy_prefers_is_a_fact_without_default",
+        "decide/test_facts.py::test_what_the_policy_prefers_is_a_fact_without_default",
     ),
     read(
         "every other place fails by stopping only, and there is one",
-        "recommend/test_facts.py::"
+        "decide/test_facts.py::"
         "test_only_stopping_asks_for_another_place_and_that_each_fails_by_its_runway_alone",
     ),
     read(
         "with weather the one danger it is held for, while fuel lasts and nothing presses",
-        "recommend/test_facts.py::test_weather_alone_endangers_a_landing_here",
-        "recommend/test_facts.py::test_without_fuel_for_a_second_approach_nothing_is_waited_for",
-        "recommend/test_waiting.py::"
+        "decide/test_facts.py::test_weather_alone_endangers_a_landing_here",
+        "decide/test_facts.py::test_without_fuel_for_a_second_approach_nothing_is_waited_for",
+        "decide/test_waiting.py::"
         "test_where_weather_alone_is_bad_the_hold_is_for_a_report_and_says_by_when",
     ),
     read(
@@ -831,46 +824,45 @@ LEGAL_AND_VERDICT = (
 FUEL_STATE = (
     read(
         "minimum fuel: there and at every other safe place a delay may cost the planned reserve",
-        "recommend/test_fuel_state.py::test_the_fuel_state_is_as_the_annex_defines_it",
-        "recommend/test_fuel_state.py::test_the_delay_of_the_policy_decides_minimum_fuel",
-        "recommend/test_fuel_state.py::"
+        "decide/test_fuel_state.py::test_the_fuel_state_is_as_the_annex_defines_it",
+        "decide/test_fuel_state.py::test_the_delay_of_the_policy_decides_minimum_fuel",
+        "decide/test_fuel_state.py::"
         "test_room_where_the_aircraft_goes_is_enough_and_room_elsewhere_is_too",
     ),
     read(
         "the leak is in what a delay drains",
-        "recommend/test_fuel_state.py::test_what_a_delay_drains_has_the_leak_in_it",
+        "decide/test_fuel_state.py::test_what_a_delay_drains_has_the_leak_in_it",
     ),
     read(
         "a flow observed above the model counts for the state",
-        "recommend/test_fuel_state.py::"
-        "test_a_flow_observed_above_the_model_brings_the_call_earlier",
+        "decide/test_fuel_state.py::test_a_flow_observed_above_the_model_brings_the_call_earlier",
     ),
     read(
         "mayday fuel follows from fuel and never from weather alone",
-        "recommend/test_fuel_state.py::test_fog_everywhere_is_never_mayday_fuel",
+        "decide/test_fuel_state.py::test_fog_everywhere_is_never_mayday_fuel",
         "recommend/test_demo_cases.py::test_weather_alone_is_never_mayday_fuel",
     ),
     read(
         "distress is of fuel, of a failure that wants the ground, or of an endangering breach",
-        "recommend/test_fuel_state.py::test_mayday_fuel_is_distress_whatever_else_is_so",
-        "recommend/test_fuel_state.py::"
+        "decide/test_fuel_state.py::test_mayday_fuel_is_distress_whatever_else_is_so",
+        "decide/test_fuel_state.py::"
         "test_the_level_follows_from_urgency_and_what_the_landing_is_like",
-        "recommend/test_fuel_state.py::"
+        "decide/test_fuel_state.py::"
         "test_the_level_follows_from_the_gravest_breach_of_the_chosen_course",
     ),
     read(
         "nothing is declared for mass, planning, conditions or guidance alone",
-        "recommend/test_fuel_state.py::"
+        "decide/test_fuel_state.py::"
         "test_mass_planning_conditions_and_guidance_alone_declare_nothing",
     ),
     read(
         "the name of a row declares nothing",
-        "recommend/test_fuel_state.py::test_the_name_of_the_row_declares_nothing",
+        "decide/test_fuel_state.py::test_the_name_of_the_row_declares_nothing",
     ),
     read(
         "minimum fuel is a call and no emergency",
-        "recommend/test_fuel_state.py::test_minimum_fuel_is_a_call_and_no_emergency",
-        "recommend/test_fuel_state.py::"
+        "decide/test_fuel_state.py::test_minimum_fuel_is_a_call_and_no_emergency",
+        "decide/test_fuel_state.py::"
         "test_minimum_fuel_of_a_sound_aircraft_is_called_and_nothing_is_declared",
     ),
     read(
@@ -945,7 +937,7 @@ ANSWER = (
     ),
     read(
         "findings are complete and in the order of their codes",
-        "courses/test_judge.py::test_findings_are_complete_and_in_the_order_of_their_codes",
+        "decide/test_judge.py::test_findings_are_complete_and_in_the_order_of_their_codes",
     ),
     read(
         "a margin is positive where there is room, and rounded down in text",

@@ -19,7 +19,7 @@ from decision.performance import (
     uniform_air,
 )
 from decision.profile import load_profile
-from tests.courses.builders import courses, situation
+from tests.decide.builders import courses, situation
 
 XTJ = load_profile("xtj150")
 SMOKE: dict[str, Any] = {"/failures": [{"id": "smoke"}], "/fuel/on_board_kg": 5_000}

@@ -23,7 +23,7 @@ from decision.performance import (
 )
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
-from tests.courses.builders import case_of, courses_in, situation
+from tests.decide.builders import case_of, courses_in, situation
 
 NOW = "divert_now:XTOR"
 

@@ -21,7 +21,7 @@ from decision.profile import load_profile
 from decision.rulebooks.rulebook import load_rulebook
 from decision.windows import around
 from tests.case.builders import REMOVED
-from tests.courses.builders import attempts, best_attempt, case_of, situation
+from tests.decide.builders import attempts, best_attempt, case_of, situation
 from tests.rules.builders import T0, seen, wind
 
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"

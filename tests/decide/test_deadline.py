@@ -9,10 +9,10 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.flight.approach import departure_of
-from decision.flight.later import leave_after, longest_fly_on_min
+from decision.flight.leave_later import leave_after, longest_fly_on_min
 from decision.flight.situation import situation_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
-from tests.courses.builders import judged_ways
+from tests.decide.builders import judged_ways
 from tests.recommend.builders import told
 
 PRESSING = ("TIME_CRITICAL", "NEAREST_SUITABLE")  # it is begun at once

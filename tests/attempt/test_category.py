@@ -10,7 +10,7 @@ from decision.attempt.category import category_flown, circling_category, circlin
 from decision.case import ApproachKind
 from decision.course import Attempt
 from decision.errors import OutOfRange
-from tests.courses.builders import courses, situation
+from tests.decide.builders import courses, situation
 from tests.rules.minima_builders import approach
 
 LIGHT = {"/aircraft/mass_kg": 46_000, "/fuel/on_board_kg": 3300}

@@ -8,11 +8,11 @@ import pytest
 
 from decision.course import Course, CourseKind, Origin
 from decision.flight.approach import departure_of
-from decision.flight.later import hold_then_leave, leave_after, longest_fly_on_min
+from decision.flight.leave_later import hold_then_leave, leave_after, longest_fly_on_min
 from decision.flight.situation import Situation
 from decision.flight.tracks import from_present_nm, onward_nm
 from decision.flight.ways import Ending
-from tests.courses.builders import courses_in, judged_ways, situation
+from tests.decide.builders import courses_in, judged_ways, situation
 
 LEAK = {"/failures": [{"id": "fuel-leak"}], "/fuel/leak_kg_per_h": 1_500}
 MINUTES = (0.0, 1.0, 2.5, 4.0, 6.0, 8.0, 30.0)

@@ -16,7 +16,7 @@ from decision.rules.climb import not_as_certified
 from decision.rules.finding import Outcome
 from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
-from tests.courses.builders import courses, situation
+from tests.decide.builders import courses, situation
 from tests.rules.builders import attempt, context
 
 XTJ = load_profile("xtj150")

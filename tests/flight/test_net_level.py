@@ -12,7 +12,7 @@ from decision.performance.configuration import Rating, clean
 from decision.performance.envelope import slowest_kt
 from decision.profile import load_profile
 from decision.recommend import recommend_mapping
-from tests.courses.builders import case_of, courses
+from tests.decide.builders import case_of, courses
 
 XTJ = load_profile("xtj150")
 ONE = clean(XTJ, engines_stopped=1)

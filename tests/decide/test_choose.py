@@ -11,7 +11,7 @@ from decision.case import Aerodrome
 from decision.course import Attempt, Role
 from decision.flight.situation import Situation
 from decision.rules.row import Breach
-from tests.courses.builders import best_attempt, courses, situation
+from tests.decide.builders import best_attempt, courses, situation
 from tests.rules.builders import PROCEDURE, RUNWAY, attempt, surface
 
 HERE = situation()

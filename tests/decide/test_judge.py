@@ -10,7 +10,7 @@ from decision.decide.judge import JudgedCourse, legality
 from decision.rulebooks.rulebook import Force
 from decision.rules.row import Breach
 from tests.case.builders import REMOVED
-from tests.courses.builders import judged_in, situation
+from tests.decide.builders import judged_in, situation
 from tests.recommend.builders import broken, finding, open_question, passed
 from tests.recommend.builders import course as laid_out
 
