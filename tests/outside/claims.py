@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from typing import Any
+
+import pytest
 
 from tests.outside.world import (
     Answer,
@@ -23,6 +25,7 @@ from tests.outside.world import (
 )
 
 Check = Callable[[Answer, Any], str | None]
+Rows = dict[str, tuple[Body, dict[str, Any]]]
 ENDANGERING_TRADE_MIN = 15.0  # semantics 5: any other endangering breach, or unknown weather
 
 
@@ -205,6 +208,15 @@ def _quotes(answer: Answer, group: str) -> str | None:
     return None if group in words else f"{group!r} not quoted in {words!r}"
 
 
+def place_in_headline(answer: Answer) -> bool:
+    """Place and runway of the action; a hold names what it waits for."""
+    action = answer["action"]
+    named = action["aerodrome"] in answer["headline"]
+    if action["do"] == "HOLD" or action["runway"] is None:
+        return named
+    return named and f"runway {action['runway']}" in answer["headline"]
+
+
 CHECKS: dict[str, Check] = {
     "verdict": _same(lambda a: a["verdict"]),
     "not_verdict": _not_same(lambda a: a["verdict"]),
@@ -252,28 +264,34 @@ CHECKS: dict[str, Check] = {
         else f"{chosen(a)['minutes_to_touchdown']} min, wanted within {band}"
     ),
     "own": lambda a, check: check(a),
+    "reasons_filled": _same(lambda a: bool(a["reasons"])),
+    "place_in_headline": _same(place_in_headline),
+    "not_chosen_kind": _not_same(lambda a: chosen(a)["kind"]),
 }
-EVERYWHERE: dict[str, Any] = {"reasons": None, "place_in_headline": None}
+EVERYWHERE: dict[str, Any] = {
+    "reasons_filled": True,
+    "place_in_headline": True,
+    "not_chosen_kind": "second_approach",
+}
 
 
-def reasons_filled(answer: Answer) -> bool:
-    """Reasons are never empty."""
-    return bool(answer["reasons"])
+def each_claim(wanted: Mapping[str, Mapping[str, Any]]) -> pytest.MarkDecorator:
+    """A test for each claim by the name of an answer, and for each that holds of every answer."""
+    claims = [
+        (name, key, value)
+        for name, own in wanted.items()
+        for key, value in (EVERYWHERE | dict(own)).items()
+    ]
+    ids = [f"{name}-{key}" for name, key, _ in claims]
+    return pytest.mark.parametrize(("name", "key", "wanted"), claims, ids=ids)
 
 
-def place_in_headline(answer: Answer) -> bool:
-    """Place and runway of the action stand in the headline; a hold names what it waits for."""
-    action = answer["action"]
-    named = action["aerodrome"] in answer["headline"]
-    if action["do"] == "HOLD" or action["runway"] is None:
-        return named
-    return named and f"runway {action['runway']}" in answer["headline"]
+def wanted_of(rows: Rows) -> dict[str, dict[str, Any]]:
+    """The claims of a table that has the bodies beside them."""
+    return {name: wanted for name, (_, wanted) in rows.items()}
 
 
 def told(answer: Answer, key: str, wanted: Any) -> str | None:
     """None where the claim holds, else the difference with the headline."""
     difference = CHECKS[key](answer, wanted)
     return None if difference is None else f"{key}: {difference}\n  {answer['headline']}"
-
-
-Rows = dict[str, tuple[Body, dict[str, Any]]]

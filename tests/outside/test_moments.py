@@ -7,10 +7,11 @@ from any account.
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import pytest
 
-from tests.outside.claims import Rows, place_in_headline, reasons_filled, told
+from tests.outside.claims import Rows, each_claim, told, wanted_of
 from tests.outside.world import (
     EAST,
     FAIR,
@@ -247,11 +248,6 @@ MOMENTS: Rows = {
         {"verdict": "NO_GO", "do": "DIVERT", "basis": "NOT_FIT_HERE", "level": "NONE"},
     ),
 }
-ROWS = [
-    pytest.param(name, key, id=f"{name}-{key}")
-    for name, (_, wanted) in MOMENTS.items()
-    for key in wanted
-]
 
 
 @cache
@@ -259,18 +255,10 @@ def answer_to(name: str) -> Answer:
     return decide(MOMENTS[name][0])
 
 
-@pytest.mark.parametrize(("name", "key"), ROWS)
-def test_the_moment_is_answered_as_a_captain_would_want(name: str, key: str) -> None:
-    difference = told(answer_to(name), key, MOMENTS[name][1][key])
+@each_claim(wanted_of(MOMENTS))
+def test_the_moment_is_answered_as_a_captain_would_want(name: str, key: str, wanted: Any) -> None:
+    difference = told(answer_to(name), key, wanted)
     assert difference is None, difference
-
-
-@pytest.mark.parametrize("name", MOMENTS)
-def test_a_moment_tells_reasons_place_and_runway(name: str) -> None:
-    answer = answer_to(name)
-    assert reasons_filled(answer)
-    assert place_in_headline(answer), (answer["action"], answer["headline"])
-    assert chosen(answer)["kind"] != "second_approach"
 
 
 @pytest.mark.parametrize("rulebook", RULEBOOKS)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.outside.claims import place_in_headline, reasons_filled, told
+from tests.outside.claims import each_claim, told
 from tests.outside.world import BODIES, Answer, body_of, chosen, decide, minutes_to, worse_or_equal
 
 GO_CLASS = frozenset({"GO", "GO_WITH_CAUTION"})
@@ -253,8 +253,6 @@ WANTED: dict[str, dict[str, Any]] = {
     },
 }
 
-ROWS = [(name, key) for name, wanted in WANTED.items() for key in wanted]
-
 
 @cache
 def answer_to(name: str) -> Answer:
@@ -265,26 +263,10 @@ def test_every_stored_body_has_its_claims() -> None:
     assert {path.stem for path in BODIES.glob("*.json")} == set(WANTED)
 
 
-@pytest.mark.parametrize(("name", "key"), ROWS, ids=[f"{name}-{key}" for name, key in ROWS])
-def test_the_answer_is_as_wanted(name: str, key: str) -> None:
-    difference = told(answer_to(name), key, WANTED[name][key])
+@each_claim(WANTED)
+def test_the_answer_is_as_wanted(name: str, key: str, wanted: Any) -> None:
+    difference = told(answer_to(name), key, wanted)
     assert difference is None, difference
-
-
-@pytest.mark.parametrize("name", WANTED)
-def test_reasons_are_filled(name: str) -> None:
-    assert reasons_filled(answer_to(name))
-
-
-@pytest.mark.parametrize("name", WANTED)
-def test_place_and_runway_of_the_action_stand_in_the_headline(name: str) -> None:
-    answer = answer_to(name)
-    assert place_in_headline(answer), (answer["action"], answer["headline"])
-
-
-@pytest.mark.parametrize("name", WANTED)
-def test_the_action_is_never_a_second_approach(name: str) -> None:
-    assert chosen(answer_to(name))["kind"] != "second_approach"
 
 
 def test_taking_the_fog_forecast_away_is_no_improvement() -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.outside.claims import Rows, place_in_headline, reasons_filled, told
+from tests.outside.claims import Rows, each_claim, told, wanted_of
 from tests.outside.world import (
     AFTER_FOG,
     EAST,
@@ -25,7 +25,6 @@ from tests.outside.world import (
     Body,
     body_of,
     case,
-    chosen,
     courses,
     decide,
     minutes_to,
@@ -955,7 +954,6 @@ ALL: Rows = {
     **FACTOR,
     **FORCE,
 }
-ROWS = [(name, key) for name, (_, wanted) in ALL.items() for key in wanted]
 
 
 @cache
@@ -963,18 +961,10 @@ def answer_to(name: str) -> Answer:
     return decide(ALL[name][0])
 
 
-@pytest.mark.parametrize(("name", "key"), ROWS, ids=[f"{name}-{key}" for name, key in ROWS])
-def test_the_sibling_is_answered_as_wanted(name: str, key: str) -> None:
-    difference = told(answer_to(name), key, ALL[name][1][key])
+@each_claim(wanted_of(ALL))
+def test_the_sibling_is_answered_as_wanted(name: str, key: str, wanted: Any) -> None:
+    difference = told(answer_to(name), key, wanted)
     assert difference is None, difference
-
-
-@pytest.mark.parametrize("name", ALL)
-def test_a_sibling_tells_reasons_place_and_runway_and_never_a_second_approach(name: str) -> None:
-    answer = answer_to(name)
-    assert reasons_filled(answer)
-    assert place_in_headline(answer), (answer["action"], answer["headline"])
-    assert chosen(answer)["kind"] != "second_approach"
 
 
 @pytest.mark.parametrize("rulebook", RULEBOOKS)
