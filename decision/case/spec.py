@@ -197,7 +197,7 @@ class Record:
     name: str
     fields: tuple[Field, ...]
     accepted: str = "an object"
-    by_name: Mapping[str, Field] = field(init=False, repr=False, compare=False)
+    by_name: Mapping[str, Field] = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_name", {member.name: member for member in self.fields})

@@ -42,14 +42,20 @@ ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about 
     "decision/rules": ("tests/rules", "tests/decide", "tests/semantics", "tests/recommend"),
     "decision/flight": ("tests/flight", "tests/decide", "tests/recommend", "tests/semantics"),
     "decision/attempt": ("tests/attempt", "tests/rules", "tests/decide", "tests/recommend"),
-    "decision/decide": ("tests/decide", "tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/decide": (
+        *("tests/decide", "tests/recommend", "tests/semantics", "tests/brief"),
+        "tests/rules/test_engine_out.py",  # whole decisions: courses weighed against each other
+    ),
     "decision/what_if": ("tests/what_if", "tests/recommend", "tests/semantics"),
     "decision/performance": ("tests/physics", "tests/profile", "tests/flight"),
     "decision/case": (
         *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
         *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
     ),
-    "decision/recommend": ("tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/recommend": (
+        *("tests/recommend", "tests/semantics", "tests/brief"),
+        "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
+    ),
 }
 BESIDE: Final = {"decision/windows.py": ("tests/vocabulary/test_windows.py",)}  # only when named
 COMPARED: Final[dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]]] = {

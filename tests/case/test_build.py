@@ -25,6 +25,20 @@ def faults(changes: dict[str, Any]) -> list[tuple[str, str]]:
 
 
 @pytest.mark.parametrize(
+    ("changes", "usable_kg"),
+    [
+        pytest.param({}, 5_000.0, id="all of it"),
+        pytest.param({"/fuel/unusable_kg": 300}, 4_700.0, id="less what is not usable"),
+    ],
+)
+def test_usable_fuel_is_what_is_on_board_less_what_cannot_be_burnt(
+    changes: dict[str, Any], usable_kg: float
+) -> None:
+    body = with_changes(demo("clean"), {"/fuel/on_board_kg": 5_000} | changes)
+    assert case_from_mapping(body).fuel.usable_kg == usable_kg
+
+
+@pytest.mark.parametrize(
     ("changes", "pointer", "code"),
     [
         ({"/flight_id": REMOVED}, "/flight_id", "required"),

@@ -21,6 +21,7 @@ from decision.case.spec import (
     Text,
     escape,
     read_instant,
+    shown,
 )
 
 MASS = Number(low=0, high=10, unit="kg")
@@ -56,6 +57,14 @@ POINT = Record(
 def test_a_value_of_the_shape_has_no_faults(spec: Spec, value: object) -> None:
     assert spec.admits(value)
     assert spec.faults(value) == ()
+
+
+@pytest.mark.parametrize(
+    ("letters", "told"), [(58, "'" + 58 * "x" + "'"), (59, "'" + 59 * "x" + "...")]
+)
+def test_a_long_value_is_shown_by_its_first_sixty_characters(letters: int, told: str) -> None:
+    """Two of them are the quotation marks."""
+    assert shown(letters * "x") == told
 
 
 @pytest.mark.parametrize(

@@ -334,6 +334,26 @@ def test_the_governing_limit_is_named(
     assert limits.highest_ft.words("ft") == altitude
 
 
+@pytest.mark.parametrize(
+    ("deflection_deg", "altitude"),
+    [
+        (0.0, "maximum altitude 39000 ft"),
+        (0.5, "flaps-extended altitude limit 20000 ft"),
+        (6.0, "flaps-extended altitude limit 20000 ft"),
+    ],
+)
+def test_flaps_without_slats_have_the_limit_of_flaps_however_little_they_are_out(
+    deflection_deg: float, altitude: str
+) -> None:
+    profile = xtj150()
+    detents = tuple(
+        dataclasses.replace(each, deflection_deg=deflection_deg) if each.id == "6" else each
+        for each in profile.detents
+    )
+    limits = envelope(dataclasses.replace(profile, detents=detents), flying(flap="6"))
+    assert limits.highest_ft.words("ft") == altitude
+
+
 def test_scaling_masses_and_area_together_leaves_speeds_unchanged() -> None:
     profile = xtj150()
     big = dataclasses.replace(profile, wing=dataclasses.replace(profile.wing, area_m2=250.0))

@@ -120,6 +120,34 @@ def grid(
     return levels, flown
 
 
+@pytest.mark.parametrize(
+    ("distance_nm", "level_ft", "least_nm"),
+    [
+        pytest.param(30.0, 5_000.0, 10.0, id="a third of the way"),
+        pytest.param(60.0, 5_000.0, 20.0, id="a third of a longer one"),
+        # 250 kt at sea level in standard air: 20.8 NM in five minutes
+        pytest.param(120.0, 0.0, 250.0 / 12.0, id="five minutes"),
+    ],
+)
+def test_a_climb_is_worth_it_for_a_cruise_of_a_third_or_of_five_minutes(
+    distance_nm: float, level_ft: float, least_nm: float
+) -> None:
+    flown = fly_cases(
+        xtj150(),
+        CLEAN,
+        Cases(
+            mass_kg=60_000.0,
+            distance_nm=distance_nm,
+            start_ft=level_ft - 500.0,
+            end_ft=level_ft - 500.0,
+            level_ft=level_ft,
+            cas_kt=250.0,
+        ),
+    )
+    assert float(flown.minimum_cruise_nm) == pytest.approx(least_nm, rel=1e-4)
+    assert bool(flown.worth_it)
+
+
 @pytest.mark.parametrize(("configuration", "distance_nm", "kg", "minutes"), TABLE)
 def test_least_fuel_is_the_stated_one(
     configuration: Configuration, distance_nm: float, kg: float, minutes: float

@@ -16,8 +16,11 @@ from decision.performance import (
     CALM_STANDARD,
     Configuration,
     Flown,
+    Objective,
+    Rating,
     approach_allowance,
     approach_speed_kt,
+    climb,
     final_reserve_kg,
     fly_configured,
     fly_go_around,
@@ -185,6 +188,45 @@ def test_a_hold_that_cannot_be_flown_names_its_limit(
     assert words in answer.limited_by
 
 
+def climb_fpm(level_ft: float) -> float:
+    """What the demo aircraft climbs with an engine out and the gear down, at its holding speed."""
+    cas_kt = holding_speed_kt(
+        xtj150(),
+        configuration=ONE_ENGINE_AND_GEAR,
+        mass_kg=60_000.0,
+        pressure_altitude_ft=level_ft,
+    )
+    return climb(
+        xtj150(),
+        configuration=ONE_ENGINE_AND_GEAR,
+        mass_kg=60_000.0,
+        pressure_altitude_ft=level_ft,
+        isa_deviation_degc=0.0,
+        rating=Rating.MAXIMUM_CONTINUOUS,
+        cas_kt=float(cas_kt),
+    ).rate_fpm
+
+
+def test_a_level_can_be_held_as_far_up_as_the_aircraft_does_not_sink() -> None:
+    """The level at which a climb ends is found by halving; half a foot a minute either way."""
+
+    def level_of(rate_fpm: float) -> float:
+        low_ft, high_ft = 0.0, 15_000.0
+        for _ in range(40):
+            middle_ft = (low_ft + high_ft) / 2.0
+            climbs = climb_fpm(middle_ft) > rate_fpm
+            low_ft, high_ft = (middle_ft, high_ft) if climbs else (low_ft, middle_ft)
+        return low_ft
+
+    assert climb_fpm(0.0) > 1.0 > -1.0 > climb_fpm(15_000.0)
+    held, lost = (
+        hold(ONE_ENGINE_AND_GEAR, pressure_altitude_ft=level_of(rate)) for rate in (0.5, -0.5)
+    )
+    assert held.feasible
+    assert lost.limited_by is not None
+    assert "cannot be held" in lost.limited_by
+
+
 def test_no_minutes_burn_nothing() -> None:
     assert hold(minutes=0.0).fuel_kg == 0.0
 
@@ -228,6 +270,44 @@ def test_a_run_in_keeps_to_the_speed_of_the_configuration() -> None:
     assert run_in(FLAP).cas_kt == 200.0  # 10 kt below its placard
     assert run_in(CLEAN, mass_kg=76_000.0).cas_kt == 220.0
     assert run_in(dataclasses.replace(CLEAN, max_cas_kt=190.0), mass_kg=60_000.0).cas_kt == 190.0
+
+
+@pytest.mark.parametrize(
+    ("leak_kg_per_h", "cas_kt"),
+    [(0.0, 250.0), (500.0, 250.0), (1_000.0, 280.0), (2_000.0, 310.0), (4_000.0, 340.0)],
+)
+def test_a_run_in_against_a_leak_takes_the_cheapest_of_five_speeds(
+    leak_kg_per_h: float, cas_kt: float
+) -> None:
+    """220, 250, 280, 310 kt and VMO, each flown plainly in slabs: which one takes least."""
+    fuel_kg = {
+        speed: float(
+            fly_cases(
+                xtj150(),
+                CLEAN,
+                Cases(
+                    mass_kg=60_000.0,
+                    distance_nm=80.0,
+                    start_ft=9_000.0,
+                    end_ft=2_000.0,
+                    level_ft=9_000.0,
+                    cas_kt=speed,
+                    leak_kg_per_h=leak_kg_per_h,
+                ),
+            ).fuel_kg
+        )
+        for speed in (220.0, 250.0, 280.0, 310.0, 340.0)
+    }
+    assert min(fuel_kg, key=fuel_kg.__getitem__) == cas_kt
+    flight = run_in(
+        distance_nm=80.0,
+        start_pressure_altitude_ft=9_000.0,
+        end_pressure_altitude_ft=2_000.0,
+        leak_kg_per_h=leak_kg_per_h,
+        objective=Objective.LEAST_FUEL_AND_LEAK,
+    )
+    assert flight.cas_kt == cas_kt
+    assert flight.fuel_kg == pytest.approx(fuel_kg[cas_kt], rel=1e-3)
 
 
 def test_too_little_way_to_lose_the_height_is_made_up_by_extra_track() -> None:

@@ -53,6 +53,33 @@ def test_it_stands_between_what_is_graver_and_what_is_not() -> None:
     assert [each.code for each in found] == ["SMOKE", "NO_CLIMB_THERE", "NO_REPORT"]
 
 
+@pytest.mark.parametrize(
+    ("name", "best"),
+    [
+        ("clean", ["approach_then_divert:XTOR", "approach_then_divert:XBRE"]),
+        ("gear-stuck", ["divert_now:XTOR", "divert_now:XBRE"]),
+    ],
+)
+def test_it_is_worked_out_for_the_best_two_and_not_for_the_others(
+    name: str, best: list[str]
+) -> None:
+    answer = told(name)
+    legal = [each["course"] for each in answer["courses"] if each["legal"]]
+    with_figures = [each["course"] for each in answer["courses"] if each["after_miss_there"]]
+    assert legal[:2] == with_figures == best
+    assert len([each for each in legal if each.startswith(("approach_then", "divert_now"))]) > 2
+
+
+def test_it_is_worked_out_for_the_course_to_take_where_others_rank_before_it() -> None:
+    answer = told("engine-out-gradient")
+    rank = next(
+        each["rank"] for each in answer["courses"] if each["course"] == answer["action"]["course"]
+    )
+    with_figures = [each["rank"] for each in answer["courses"] if each["after_miss_there"]]
+    assert rank > 2
+    assert with_figures == [1, 2, rank]
+
+
 def steep(percent: float) -> dict[str, Any]:
     """The demo flight with an engine out, its alternates asking for such a climb."""
     places = {

@@ -331,6 +331,16 @@ def test_two_forecasts_of_one_minute_lift_a_bar_only_together() -> None:
     assert ban(metar(BAD), improving, later, over=("0710", "0725")) is PASS
 
 
+def test_where_a_bar_is_lifted_and_nothing_is_forecast_the_ban_is_not_known() -> None:
+    """The trend mends what was seen and ends with its two hours: of later, nothing speaks."""
+    lifted = metar(BAD, trend="BECMG TL0630 3000")
+    judged = approach_ban(*met(lifted, over=("0815", "0830")))
+    assert judged.outcome is UNKNOWN
+    assert "nothing in force tells the visibility from 0815Z to 0830Z" in judged.what
+    assert barred(*met(lifted, over=("0815", "0830"))) is None
+    assert ban(lifted, FINE, over=("0815", "0830")) is PASS
+
+
 # --- past the gate ---
 
 # Height above the aerodrome, track miles, and seconds since the gate by hand: 130 kt of calibrated
