@@ -113,6 +113,32 @@ def test_a_way_kept_open_from_the_last_clean_point_is_weighed_by_the_approach_it
     assert all(finding(each, "EO-01")["value"] == approach["value"] for each in kept)
 
 
+def test_a_way_kept_open_past_a_place_in_fog_is_no_suitable_place_by_that_time() -> None:
+    """XKAL, 40 miles off, cannot be landed at: the nearest is XBRE at its own, later time."""
+    alternates = [
+        {"icao": icao, "track_nm": 70, "track_from_present_nm": miles, "minimum_level_ft": 5000}
+        for icao, miles in (("XBRE", 80), ("XTOR", 120))
+    ]
+    told = flight(
+        "faa-121",
+        changes={
+            "/destination/track_nm": 40,
+            "/alternates": alternates,
+            "/weather/reports": [
+                *(f"METAR XKAL 140600Z {FOG} 10/06 Q1013", f"TAF XKAL 140500Z 1406/1506 {FOG}"),
+                *(f"METAR XBRE 140600Z {GOOD} 10/06 Q1013", f"TAF XBRE 140500Z 1406/1506 {GOOD}"),
+                *(f"METAR XTOR 140600Z {GOOD} 10/06 Q1013", f"TAF XTOR 140500Z 1406/1506 {GOOD}"),
+            ],
+        },
+    )
+    (now,) = (each for each in told["courses"] if each["course"] == "divert_now:XBRE")
+    kept = [each for each in courses(told, "divert_now") if each["from"] == "last_clean_point"]
+    assert finding(now, "EO-01")["outcome"] == "PASS"
+    assert "the nearest suitable in time" in finding(now, "EO-01")["text"]
+    assert kept
+    assert all(finding(each, "EO-01")["value"] < finding(now, "EO-01")["value"] for each in kept)
+
+
 @pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])
 def test_going_on_to_a_runway_that_is_too_short_names_what_is_safer(rulebook: str) -> None:
     """[CFR-121] 121.627(a), [EU-AO] CAT.OP.MPA.245(b), [ICAO-ANNEX6] 4.4.1.1."""
