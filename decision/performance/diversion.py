@@ -250,8 +250,6 @@ def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
         highest_ft=max(leg.highest.value for leg in legs),
         leak_kg_per_h=first.leak_kg_per_h,
     )
-    if departure.speeds.start == departure.speeds.stop:
-        return [_fixed(leg, level_ft=None, cas_kt=None) for leg in legs]
     found = options(
         departure,
         [leg.destination for leg in legs],

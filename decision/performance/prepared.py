@@ -207,15 +207,21 @@ def speed_grid_kt(
     """Speeds that are tried: multiples of a step, the fastest of a plan, and the limit itself.
 
     The limit is for a mass whose slowest speed leaves no room for a margin. `fast`: up to VMO, in
-    wider steps; else no faster than is ordinary.
+    wider steps; else no faster than is ordinary, or than the heaviest aircraft has to fly.
     """
     limits = envelope(profile, configuration)
     step_kt = FAST_STEP_KT if fast else SPEED_STEP_KT
-    most_kt = math.inf if fast else FASTEST_SOUGHT_KT
+    most_kt = math.inf if fast else max(FASTEST_SOUGHT_KT, _slowest_kt(profile, configuration))
     planned_kt, limit_kt = min(limits.planned_kt, most_kt), min(limits.fastest_kt.value, most_kt)
     slowest = slowest_kt(profile, configuration, mass_kg=profile.masses.oew_kg)
     first = min(np.ceil(slowest / step_kt) * step_kt, planned_kt - step_kt)
     return np.unique(np.append(np.arange(first, planned_kt, step_kt), (planned_kt, limit_kt)))
+
+
+def _slowest_kt(profile: Profile, configuration: Configuration) -> float:
+    """The slowest speed of the heaviest aircraft, up to the next of the speeds that are tried."""
+    slowest = slowest_kt(profile, configuration, mass_kg=profile.masses.mtow_kg)
+    return math.ceil(slowest / SPEED_STEP_KT) * SPEED_STEP_KT
 
 
 def _levels_ft(profile: Profile) -> FloatArray:
