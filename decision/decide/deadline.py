@@ -36,14 +36,11 @@ def leave_by_of(
     if decision.basis in AT_ONCE or decision.do in (Do.APPROACH, Do.COMMIT):
         return None
     if decision.do is Do.HOLD:
-        return _of_hold(decision, holding)
+        return None if holding.available is None else _of_hold(decision, holding.available)
     return _of_diversion(decision.chosen, situation, departure, point, holding, attempts=attempts)
 
 
-def _of_hold(decision: Decision, holding: Holding) -> LeaveBy | None:
-    ends = holding.available
-    if ends is None:
-        return None
+def _of_hold(decision: Decision, ends: Deadline) -> LeaveBy:
     return LeaveBy(
         at=ends.until,
         what=f"holding ends: {ends.limited_by}",

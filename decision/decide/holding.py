@@ -21,12 +21,9 @@ from decision.decide.decision import Deadline, Decision, Do, Holding
 from decision.decide.facts import leaving_now
 from decision.decide.judge import JudgedCourse, legality
 from decision.decide.measures import urgency_of
-from decision.flight.approach import present_flight
-from decision.flight.leave_later import lowered
+from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.ledger import fuel_unknowns
-from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.situation import Situation
-from decision.flight.tracks import en_route_deviation_degc
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
 from decision.rules.enroute import minutes_above
@@ -85,21 +82,6 @@ def _while_landing_keeps(course: Course, situation: Situation) -> Deadline | Non
         minutes=minutes,
         until=situation.case.as_of + timedelta(minutes=minutes),
         limited_by=f"final reserve at {course.icao}",
-    )
-
-
-def present_flow_kg_per_h(situation: Situation) -> float:
-    """Flow of a hold in the present configuration, with the leak.
-
-    At the present level, or at the one that the aircraft may stay at below it.
-    """
-    at = lowered(situation, present_flight(situation)).state
-    return situation.case.fuel.leak_kg_per_h + holding_flow_kg_per_h(
-        situation.case.aircraft.profile,
-        configuration=situation.configurations.present,
-        mass_kg=at.mass_kg,
-        pressure_altitude_ft=at.pressure_altitude_ft,
-        isa_deviation_degc=en_route_deviation_degc(situation.case, at.pressure_altitude_ft),
     )
 
 

@@ -3,8 +3,9 @@
 A hold rests on a group that improves by name, never on a report that grows old or on silence, and
 its course quotes that group. It is bounded by the fuel of the clean diversions or, where none is
 legal, by fuel for the approach, a miss, a second approach and the final reserve. None is tried
-below the minimum level or in icing weather without protection, nor when time presses or nobody
-knows how fast fuel is lost; which of the courses are legal, the rules say.
+below the minimum level, in icing weather without protection or where no operator's table has what
+a hold burns, nor when time presses or nobody knows how fast fuel is lost; which of the courses are
+legal, the rules say.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import Draft, after_miss, best_here, composed, staying_again
 from decision.decide.judge import JudgedCourse, findings_here
 from decision.flight.approach import Departure, approach_flight
+from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.situation import Situation
+from decision.profile.operator_tables import OutOfTable
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
@@ -88,6 +91,10 @@ def bar_to_holding(situation: Situation, hold_min: float) -> str | None:
     leg, level_ft = case.destination, case.aircraft.pressure_altitude_ft
     if leg.minimum_level_ft is not None and level_ft < leg.minimum_level_ft:
         return f"{level_ft:.0f} ft is below the minimum level of {leg.minimum_level_ft:.0f} ft"
+    try:
+        present_flow_kg_per_h(situation)
+    except OutOfTable as error:
+        return str(error)  # what a hold burns is not known
     if situation.capability.anti_ice:
         return None
     over = Window(case.as_of, case.as_of + timedelta(minutes=hold_min))

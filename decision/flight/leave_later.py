@@ -16,10 +16,18 @@ from itertools import pairwise
 from typing import Final
 
 from decision.course import Origin
-from decision.flight.approach import HOLDING, WAITING, ApproachFlight, Departure, lowest_ft
+from decision.flight.approach import (
+    HOLDING,
+    WAITING,
+    ApproachFlight,
+    Departure,
+    lowest_ft,
+    present_flight,
+)
+from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, State, descended, held
-from decision.flight.tracks import from_present_nm, onward_by, to_run_nm
+from decision.flight.tracks import en_route_deviation_degc, from_present_nm, onward_by, to_run_nm
 from decision.flight.ways import Ending, LegAndMiles, leave
 from decision.performance import CALM_STANDARD, Step
 from decision.performance.diversion import EXTRA_TRACK
@@ -57,6 +65,21 @@ def lowered(situation: Situation, present: Flight) -> Flight:
     destination = situation.case.destination
     level_ft = lowest_ft(destination)
     return descended(situation, present, CALM_STANDARD, miles=0.0, lowest_ft=level_ft).flight
+
+
+def present_flow_kg_per_h(situation: Situation) -> float:
+    """Flow of a hold in the present configuration, with the leak. Raises OutOfTable.
+
+    At the present level, or at the one that the aircraft may stay at below it.
+    """
+    at = lowered(situation, present_flight(situation)).state
+    return situation.case.fuel.leak_kg_per_h + holding_flow_kg_per_h(
+        situation.case.aircraft.profile,
+        configuration=situation.configurations.present,
+        mass_kg=at.mass_kg,
+        pressure_altitude_ft=at.pressure_altitude_ft,
+        isa_deviation_degc=en_route_deviation_degc(situation.case, at.pressure_altitude_ft),
+    )
 
 
 def _ahead(departure: Departure) -> ApproachFlight | None:

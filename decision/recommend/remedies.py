@@ -21,8 +21,8 @@ from decision.course import Attempt
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts
 from decision.decide.compose import Here
 from decision.decide.decision import Do, FuelState, Verdict
-from decision.decide.holding import present_flow_kg_per_h
 from decision.decide.measures import leaks, urgency_of
+from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.ledger import planned_reserve_kg
 from decision.flight.situation import Situation
 from decision.profile.operator_tables import OutOfTable

@@ -221,3 +221,49 @@ def test_where_no_table_has_the_reserve_less_mass_is_a_remedy_of_unknown_size(
     [remedy] = [each for each in answer["remedies"] if each["kind"] == "less_mass"]
     assert remedy["mass_kg"] is None
     assert TABLE_WORDS in remedy["text"]
+
+
+@pytest.fixture(scope="module")
+def low(tmp_path_factory: pytest.TempPathFactory) -> Profile:
+    """A table of the physics that ends at 8000 ft, a thousand below the aircraft."""
+    levels = tuple(float(ft) for ft in range(-2_000, 8_001, 2_000))
+    return with_fuel(tmp_path_factory.mktemp("low"), *fuel_rows(levels=levels))
+
+
+ON_ITS_WAY_DOWN: dict[str, Any] = {"/destination/track_nm": 22}  # no level flight at 9000 ft
+
+
+def test_nothing_is_waited_for_at_a_level_of_which_no_table_has_the_flow(low: Profile) -> None:
+    """A hold never rests on fuel that is not known; and no time to hold is told then."""
+    body = with_changes(demo("clean"), {**ON_ITS_WAY_DOWN, "/weather/reports": []})
+    assert decided(body)["action"]["do"] == "HOLD"
+    answer = decided(body, low)
+    assert answer["verdict"] == "INSUFFICIENT_DATA"
+    assert answer["action"]["do"] != "HOLD"
+    assert answer["holding"]["available_min"] is None
+
+
+def test_where_no_table_has_the_flow_of_a_hold_nothing_is_burnt_off(low: Profile) -> None:
+    heavy = {"/aircraft/mass_kg": 68_300, "/fuel/on_board_kg": 11_450}
+    body = with_changes(demo("clean"), ON_ITS_WAY_DOWN | heavy)
+    by_physics, by_table = (
+        [each["kind"] for each in answer["remedies"]]
+        for answer in (decided(body), decided(body, low))
+    )
+    assert by_physics == ["burn_off", "overweight_landing"]
+    assert by_table == ["overweight_landing"]
+
+
+def test_an_urgent_flight_whose_reserve_no_table_has_is_flown_for_time_and_not_known(
+    tmp_path: Path,
+) -> None:
+    """The bound of its fuel is left out, the course says which table ends."""
+    smoke = with_changes(demo("clean"), {"/failures": [{"id": "smoke"}]})
+    answer = decided(smoke, with_fuel(tmp_path, *fuel_rows(**LIGHT)))
+    assert answer["basis"] == decided(smoke)["basis"] == "TIME_CRITICAL"
+    away = [each for each in answer["courses"] if each["kind"] == "divert_now"]
+    assert away
+    for course in away:
+        assert course["legal"] is not True
+        assert course["fuel"] is None
+    assert TABLE_WORDS in json.dumps(away)
