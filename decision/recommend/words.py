@@ -115,8 +115,6 @@ def broken_by(judged: JudgedCourse) -> str:
 
 def listed(words: Sequence[str]) -> str:
     """One, two or more things in a row."""
-    if not words:
-        return "nothing"
     return "; ".join(words)
 
 

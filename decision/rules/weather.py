@@ -77,12 +77,9 @@ def _bar_only(judged: Judgement, attempt: Attempt, context: Context) -> Judgemen
 def _above_operating_minima(attempt: Attempt, context: Context) -> bool:
     """Whether ceiling and visibility are known to meet the operating minima."""
     minima = minima_of(attempt, context)
-    if minima is None:
-        return False
+    height_ft = None if minima is None else minima.height_ft
     seen = seen_at(attempt, minima, context)
-    high_enough = minima.height_ft is not None and bool(
-        ceiling_of(attempt, context).reaches(minima.height_ft)
-    )
+    high_enough = height_ft is not None and bool(ceiling_of(attempt, context).reaches(height_ft))
     return high_enough and seen is not None and seen.reached is True
 
 

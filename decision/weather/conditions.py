@@ -428,7 +428,7 @@ def _spans(weather: StationWeather) -> Iterator[tuple[Report, Window]]:
     """Each forecast with the time in which it speaks."""
     begins = [each.valid.start_at for each in weather.forecasts if each.valid is not None]
     for report in weather.precedings:
-        until = _until(report, max(begins, default=None))
+        until = None if report.valid is None else _until(report.valid, max(begins))
         if until is not None:
             yield report, until
     for report in weather.forecasts:
@@ -436,10 +436,9 @@ def _spans(weather: StationWeather) -> Iterator[tuple[Report, Window]]:
             yield report, report.valid
 
 
-def _until(report: Report, begins_at: datetime | None) -> Window | None:
-    if report.valid is None or begins_at is None:
-        return None
-    return span(report.valid.start_at, min(report.valid.end_at, begins_at))
+def _until(valid: Window, begins_at: datetime) -> Window | None:
+    """The part of a validity before the next forecast begins."""
+    return span(valid.start_at, min(valid.end_at, begins_at))
 
 
 def _overlays(weather: StationWeather) -> Iterator[Period]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import subprocess
+import runpy
 import sys
 from pathlib import Path
 
@@ -158,13 +158,12 @@ def test_a_file_that_is_missing_or_no_profile_is_told(
     assert "a profile is a file NAME.toml" in capsys.readouterr().err
 
 
-def test_the_command_runs_as_a_module() -> None:
-    path = str(PROFILES / "xtj150.toml")
-    done = subprocess.run(
-        [sys.executable, "-m", "decision.profile", "check", path],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.endswith("all passed\n")
+def test_the_command_runs_as_a_module(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["profile", "check", str(PROFILES / "xtj150.toml")])
+    monkeypatch.delitem(sys.modules, "decision.profile.__main__")
+    with pytest.raises(SystemExit) as caught:
+        runpy.run_module("decision.profile", run_name="__main__")
+    assert caught.value.code == 0
+    assert capsys.readouterr().out.endswith("all passed\n")

@@ -43,6 +43,17 @@ def test_each_default_and_each_runway_state_that_is_taken_for_granted_is_listed_
     assert any("runway 27R condition" in field for field in fields)
 
 
+@pytest.mark.parametrize(("failures", "flown"), [([], True), ([{"id": "smoke"}], False)])
+def test_a_hold_that_haste_leaves_out_is_told_as_an_assumption(
+    failures: list[dict[str, Any]], flown: bool
+) -> None:
+    answer = told(**{"/plan/hold_min": 12, "/failures": failures})
+    said = [each for each in answer["assumptions"] if each["field"] == "/plan/hold_min"]
+    held = {step["name"] for course in answer["courses"] for step in course["steps"] or ()}
+    assert ("holding" in held) is flown
+    assert [each["value"] for each in said] == ([] if flown else [0.0])
+
+
 def test_a_gradient_that_is_not_charted_is_taken_from_the_rulebook_and_said() -> None:
     procedure = {"id": "A", "runway": "27", "kind": "3D-B", "dh_ft": 200, "rvr_m": 550}
     changes = {"/plan/approach": REMOVED, "/weather/reports/0": f"METAR XNEW 140600Z {FAIR}"}

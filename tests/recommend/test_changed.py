@@ -12,7 +12,7 @@ from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
 from decision.recommend.changed import changed
-from tests.case.builders import NAMES, demo, with_changes
+from tests.case.builders import NAMES, REMOVED, demo, with_changes
 
 METAR = "METAR XKAL 140630Z 26011KT 0200 FG VV001 08/08 Q1013"
 
@@ -159,3 +159,17 @@ def test_answers_that_were_read_back_compare_like_fresh_ones() -> None:
     told = recommend_mapping(case_from_mapping(demo("clean")))
     assert brief(told)  # nothing of an answer is consumed by being told
     assert changed(told, told, request_before=demo("clean"), request_after=demo("clean"))
+
+
+def test_a_course_without_figures_has_changed_only_where_it_gets_or_loses_them() -> None:
+    """Without a position and without miles a place is no course that can be flown."""
+    lost = with_changes(
+        demo("clean"),
+        {"/alternates/0/track_from_present_nm": REMOVED, "/aircraft/position": REMOVED},
+    )
+    icao = demo("clean")["alternates"][0]["icao"]
+    assert between(lost, lost)["courses"] == []
+    told = {each["course"]: each for each in between(demo("clean"), lost)["courses"]}
+    margin_kg = told[f"divert_now:{icao}"]["margin_kg"]
+    assert margin_kg["from"] > 0.0
+    assert margin_kg["to"] is None

@@ -15,7 +15,7 @@ import pytest
 
 from decision.course import Attempt, Role
 from decision.rules.against_minima import minima_of as minima
-from decision.rules.against_minima import seen_at
+from decision.rules.against_minima import reported_at, seen_at
 from decision.rules.approach import approach_ban, barred, may_be_barred
 from decision.rules.finding import Outcome
 from decision.rules.registry import Context
@@ -339,6 +339,14 @@ def test_where_a_bar_is_lifted_and_nothing_is_forecast_the_ban_is_not_known() ->
     assert "nothing in force tells the visibility from 0815Z to 0830Z" in judged.what
     assert barred(*met(lifted, over=("0815", "0830"))) is None
     assert ban(lifted, FINE, over=("0815", "0830")) is PASS
+
+
+def test_minima_without_an_approach_are_nobody_s() -> None:
+    at, where = met(metar(GOOD), FINE)
+    must = minima(at, where)
+    assert must is not None
+    with pytest.raises(ValueError, match="no minima without an approach"):
+        list(reported_at(replace(at, approach=None), must, where))
 
 
 # --- past the gate ---

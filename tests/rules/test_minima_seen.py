@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -50,6 +52,20 @@ def seen(
         rulebook=book or load_rulebook(rulebook),
         planning=planning,
     )
+
+
+def test_without_a_minimum_of_range_or_visibility_nothing_is_known_to_be_reached() -> None:
+    neither = replace(minima(approach()), rvr_m=None, visibility_m=None)
+    told = reported_to_required(
+        approach(),
+        neither,
+        rvr=rvr(800.0),
+        visibility=visibility(9_999.0),
+        is_night=False,
+        rulebook=load_rulebook("easa"),
+    )
+    assert (told.quantity, told.limit_m, told.reached) == (Quantity.NOTHING, None, None)
+    assert told.because == "neither an RVR nor a visibility minimum is known"
 
 
 # Europe had these figures until they became advisory; another State may have figures of its own.

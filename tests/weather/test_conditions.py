@@ -12,6 +12,7 @@ from decision.quantities import Bound
 from decision.weather import decode
 from decision.weather.collect import StationWeather
 from decision.weather.conditions import conditions, outlook, timeline
+from decision.weather.present import sightings
 from decision.weather.readings import CeilingReading, Governing, NotAtHand
 from decision.weather.report import CeilingState, Element, Tendency
 from decision.weather.spots import SpotObservation, SpotRvr, SpotWind
@@ -1029,3 +1030,9 @@ def test_the_present_time_changes_nothing_about_what_was_seen() -> None:
     assert [each.visibility.reaches(3000.0) for each in answers] == [True, True]
     assert [each.observation_age_min for each in answers] == [5.0, 45.0]
     assert missed(answers[0].visibility) == missed(answers[1].visibility)
+
+
+def test_a_report_without_elements_has_seen_nothing() -> None:
+    nothing = decode("METAR XABC 091150Z NIL", received_at=at("091155"))
+    assert nothing.elements is None
+    assert sightings([nothing], (), as_of=at("091155")) == ()
