@@ -155,6 +155,35 @@ def test_the_weather_of_every_place_says_what_governs_and_in_which_window(name: 
         assert place["governing"]["ceiling"]["why"], icao
 
 
+def test_what_was_fetched_for_a_place_stands_beside_its_reports_with_its_age() -> None:
+    got = {
+        "icao": "XTOR",
+        "kind": "observation",
+        "at": "2026-03-14T06:08:00Z",
+        "age_s": 120,
+        "stale": False,
+    }
+    missed = {"icao": "XTOR", "kind": "forecast", "stale": True, "problem": "no answer in time"}
+    weather = told(**{"/weather/fetched": [got, missed]})["weather"]
+    assert weather["XTOR"]["fetched"] == [
+        {
+            "kind": "observation",
+            "at": "2026-03-14T06:08:00Z",
+            "age_s": 120.0,
+            "stale": False,
+            "problem": None,
+        },
+        {
+            "kind": "forecast",
+            "at": None,
+            "age_s": None,
+            "stale": True,
+            "problem": "no answer in time",
+        },
+    ]
+    assert weather["XKAL"]["fetched"] == []
+
+
 def test_a_place_that_no_course_reaches_has_no_window() -> None:
     seen = told(**{"/destination/track_nm": REMOVED, "/aircraft/position": REMOVED})
     assert seen["weather"]["XKAL"]["window"] is None
