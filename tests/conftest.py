@@ -20,7 +20,14 @@ settings.register_profile(
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],
 )
-settings.register_profile("few", max_examples=10, deadline=None, derandomize=True, database=None)
+settings.register_profile(
+    "few",
+    max_examples=10,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 settings.register_profile(
     "nightly",
     max_examples=2_000,
