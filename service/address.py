@@ -58,6 +58,9 @@ class Parameter:
     def schema(self) -> dict[str, Any]:
         """The JSON Schema of its value, its meaning in it."""
         made = msgspec.json.schema(self.kind)
+        for schema in made.pop("$defs", {}).values():  # of an enumeration: told here, not apart
+            made |= {"type": "string", "enum": schema["enum"]}
+            del made["$ref"]
         return made if self.default is None else made | {"default": self.default}
 
 

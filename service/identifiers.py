@@ -13,6 +13,11 @@ VERSION: Final = 7
 VARIANT: Final = 0b10
 
 
+def earliest_id(at: datetime) -> str:
+    """What every identifier made at or after that moment is not before, as text."""
+    return decision_id(at=max(at, EPOCH), random=bytes(RANDOM_BYTES))
+
+
 def decision_id(*, at: datetime, random: bytes) -> str:
     """A version 7 UUID: 48 bits of Unix milliseconds, then 74 bits of the ten random bytes.
 

@@ -77,6 +77,8 @@ def accepted_by(schema: Mapping[str, object]) -> str:
             return "true or false, once"
         case {"type": "integer", "minimum": low, "maximum": high}:
             return f"a whole number from {low} to {high}, once"
+        case {"format": "date-time"}:
+            return "an RFC 3339 instant such as 2026-01-31T06:00:00Z, once"
         case {"enum": [*words]}:
             return f"one of {', '.join(map(str, words))}, once"
         case _:

@@ -1,8 +1,9 @@
-"""`/v1/flights/{flight_id}/decisions`: what was decided, newest first, and what changed."""
+"""`/v1/flights`: which need a look, and what was decided for one, with what changed each time."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 from http import HTTPStatus
 from itertools import pairwise
 from typing import Annotated, Any, Final
@@ -10,21 +11,25 @@ from typing import Annotated, Any, Final
 from msgspec import Struct
 
 from decision.answer.differences import Changed
-from decision.answer.types import Action
+from decision.answer.types import Action, Deadline
 from decision.case.shape import IDENT
 from decision.decide.decision import Basis, FuelState, Verdict
 from decision.fields import Instant, about, sized
 from decision.recommend.changed import changed
+from decision.windows import instant_text
 from service.address import Address
 from service.collaborators import Collaborators
+from service.identifiers import earliest_id
 from service.jsontext import read_json
 from service.problems import NOT_FOUND, UNAVAILABLE
 from service.store import Told
 
+RECENT: Final = timedelta(days=1)
+LONGEST: Final = timedelta(days=1)  # from a decision's id to its record: a batch takes no longer
 SHOWN: Final = ("as_of", "verdict", "action", "basis", "headline", "fuel_state")
 
 
-class PastDecision(Struct, frozen=True, kw_only=True, gc=False):
+class DecisionInShort(Struct, frozen=True, kw_only=True, gc=False):
     """A recorded decision in short."""
 
     id: Annotated[str, about("Id of the record.")]
@@ -35,6 +40,11 @@ class PastDecision(Struct, frozen=True, kw_only=True, gc=False):
     basis: Annotated[Basis, about("The row of the table of decisions that spoke.")]
     headline: Annotated[str, about("The decision in words.")]
     fuel_state: Annotated[FuelState, about("State of the fuel.")]
+
+
+class PastDecision(DecisionInShort, frozen=True, kw_only=True, gc=False):
+    """A recorded decision in short, beside the one before it."""
+
     changed: Annotated[Changed | None, about("What differs; null: nothing came before it.")]
 
 
@@ -44,6 +54,59 @@ class History(Struct, frozen=True, kw_only=True, gc=False):
     flight_id: Annotated[str, about("As in the requests.")]
     decisions: Annotated[tuple[PastDecision, ...], about("A page of them.")]
     next_before: Annotated[str | None, about("Older ones are asked for with it; null: none.")]
+
+
+class FlightInShort(DecisionInShort, frozen=True, kw_only=True, gc=False):
+    """A flight with its latest decision."""
+
+    flight_id: Annotated[str, about("As in the requests.")]
+    deadline: Annotated[Deadline | None, about("By when the action is to be begun; null: none.")]
+
+
+class Flights(Struct, frozen=True, kw_only=True, gc=False):
+    """Flights by what is to be looked at first."""
+
+    since: Annotated[Instant, about("From when on decisions are looked at.")]
+    flights: Annotated[
+        tuple[FlightInShort, ...],
+        about("Soonest deadline first; then those without, newest first."),
+    ]
+
+
+@Address(
+    "GET",
+    "/v1/flights",
+    tag="decisions",
+    summary="Recent flights with their latest decision, soonest deadline first.",
+    answers=(Flights,),
+    successes={HTTPStatus.OK: "The flights; none is an answer too."},
+    raises=(UNAVAILABLE,),
+)
+def flights(
+    with_: Collaborators,
+    since: Annotated[
+        Instant, about("Only decisions recorded from then on; absent: of the last day.")
+    ]
+    | None = None,
+    verdict: Annotated[Verdict, about("Only flights whose latest verdict it is.")] | None = None,
+    limit: Annotated[int, about("How many flights at most, the newest.", low=1, high=100)] = 50,
+) -> dict[str, object]:
+    """The latest decision of each flight, as it was answered."""
+    from_at = with_.clock() - RECENT if since is None else since
+    first = earliest_id(from_at - LONGEST)
+    told = with_.log.latest(first, since=from_at, verdict=verdict, limit=limit)
+    shown = [_of_flight(each, _object(each.response)) for each in told]
+    return {"since": instant_text(from_at), "flights": sorted(shown, key=_urgency)}
+
+
+def _of_flight(told: Told, answer: Mapping[str, Any]) -> dict[str, Any]:
+    deadline = answer.get("deadline")  # the first answers had none
+    return {**_entry(told, answer), "flight_id": answer["flight_id"], "deadline": deadline}
+
+
+def _urgency(flight: Mapping[str, Any]) -> str:
+    """Instants of one form sort as text; what has no deadline comes after all that have."""
+    return "~" if flight["deadline"] is None else str(flight["deadline"]["at"])
 
 
 @Address(
@@ -65,8 +128,9 @@ def flight_history(
     ],
     limit: Annotated[int, about("How many decisions at most.", low=1, high=100)] = 20,
     before: Annotated[
-        str | None, sized("Only decisions older than this id: `next_before` of the page before.")
-    ] = None,
+        str, sized("Only decisions older than this id: `next_before` of the page before.")
+    ]
+    | None = None,
 ) -> dict[str, object]:
     """A page of them; one more is read, since the last shown must know what it changed."""
     told = with_.log.of_flight(flight_id, limit=limit + 1, before=before)
@@ -81,7 +145,7 @@ def flight_history(
 def _entries(told: Sequence[Told]) -> list[dict[str, Any]]:
     """Each decision with what changed since the one before it; of the oldest nothing is known."""
     read = [(each, _object(each.request), _object(each.response)) for each in told]
-    entries = [_entry(each, answer) for each, _, answer in read]
+    entries = [_entry(each, answer) | {"changed": None} for each, _, answer in read]
     for entry, (newer, older) in zip(entries, pairwise(read), strict=False):
         entry["changed"] = changed(
             older[2], newer[2], request_before=older[1], request_after=newer[1]
@@ -95,4 +159,4 @@ def _object(content: bytes) -> Any:  # noqa: ANN401 - a body or an answer of our
 
 def _entry(told: Told, answer: Mapping[str, Any]) -> dict[str, Any]:
     shown = {name: answer[name] for name in SHOWN}
-    return {"id": told.decision_id, "created_at": told.created_at, **shown, "changed": None}
+    return {"id": told.decision_id, "created_at": told.created_at, **shown}

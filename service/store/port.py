@@ -96,6 +96,11 @@ class DecisionLog(Protocol):
     def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Told]:
         """The newest decisions of a flight, newest first; only those older than `before`, an id."""
 
+    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Told]:
+        """The newest decision of each flight, newest first: of ids from the first on and recorded
+        since then; only of a verdict, where that is the newest one's.
+        """
+
     def check(self) -> None:
         """Return if the store answers."""
 

@@ -109,6 +109,26 @@ class SqlDecisionLog:
         with self._read() as connection:
             return [_told(row) for row in connection.execute(wanted)]
 
+    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Told]:
+        """The newest decision of each flight; the first id spares the look at all before it.
+
+        Raises: StoreDamaged when one of them does not have its digest.
+        """
+        newest = (
+            select(func.max(DECISIONS.c.decision_id))
+            .where(DECISIONS.c.decision_id >= first, DECISIONS.c.created_at >= rfc3339(since))
+            .group_by(DECISIONS.c.flight_id)
+        )
+        alike = () if verdict is None else (DECISIONS.c.verdict == verdict,)
+        wanted = (
+            select(DECISIONS)
+            .where(DECISIONS.c.decision_id.in_(newest), *alike)
+            .order_by(DECISIONS.c.decision_id.desc())
+            .limit(limit)
+        )
+        with self._read() as connection:
+            return [_told(row) for row in connection.execute(wanted)]
+
     def count(self) -> int:
         """How many decisions are recorded."""
         with self._read() as connection:

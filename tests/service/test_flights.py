@@ -75,3 +75,70 @@ def test_a_limit_out_of_range_is_refused_by_name(client: FlaskClient, limit: str
     answer = client.get(f"{FLIGHT}?limit={limit}")
     assert answer.status_code == 422
     assert answer.get_json()["errors"][0]["pointer"] == "?limit"
+
+
+# --- which flights need a look ---
+
+
+def listed(client: FlaskClient, query: str = "") -> Any:
+    answer = client.get(f"/v1/flights{query}")
+    assert answer.status_code == 200, answer.text
+    return answer.get_json()["flights"]
+
+
+def test_flights_come_with_their_latest_decision_the_soonest_deadline_first(
+    client: FlaskClient,
+) -> None:
+    decide(client, **{"/flight_id": "LATE 1", "/fuel/on_board_kg": 2500})
+    latest = [
+        decide(client, **{"/flight_id": "LATE 1"}),
+        decide(
+            client,
+            **{
+                "/flight_id": "NEXT 2",
+                "/fuel/on_board_kg": 2500,
+                "/as_of": "2026-03-14T06:12:00Z",
+            },
+        ),
+        decide(client, **{"/flight_id": "SOON 3", "/fuel/on_board_kg": 2500}),
+    ]
+    told = listed(client)
+    assert {each["id"] for each in told} == {each["id"] for each in latest}
+    deadlines = [each["deadline"]["at"] for each in told if each["deadline"] is not None]
+    assert deadlines == sorted(deadlines)
+    assert len(set(deadlines)) > 1
+    none = [each["deadline"] is None for each in told]
+    assert none == sorted(none)
+    of_late = next(each for each in told if each["flight_id"] == "LATE 1")
+    assert (of_late["headline"], of_late["deadline"]) == (
+        latest[0]["headline"],
+        latest[0]["deadline"],
+    )
+
+
+def test_flights_are_chosen_by_their_latest_verdict_and_by_time(client: FlaskClient) -> None:
+    decide(client, **{"/flight_id": "A 1", "/fuel/on_board_kg": 2500})
+    decide(client, **{"/flight_id": "B 2"})
+    assert [each["flight_id"] for each in listed(client, "?verdict=NO_GO")] == ["A 1"]
+    assert [each["flight_id"] for each in listed(client, "?verdict=GO")] == ["B 2"]
+    created = listed(client, "?verdict=GO")[0]["created_at"]
+    assert [each["flight_id"] for each in listed(client, f"?since={created}")] == ["B 2"]
+    assert len(listed(client, "?limit=1")) == 1
+    assert listed(client, "?since=2199-01-01T00:00:00Z") == []
+
+
+@pytest.mark.parametrize(
+    ("query", "accepted"),
+    [
+        ("since=yesterday", "an RFC 3339 instant such as 2026-01-31T06:00:00Z, once"),
+        ("since=2026-01-31T06:00:00", "an RFC 3339 instant such as 2026-01-31T06:00:00Z, once"),
+        ("verdict=MAYBE", "one of GO, GO_WITH_CAUTION, INSUFFICIENT_DATA, NO_GO, once"),
+    ],
+)
+def test_what_flights_cannot_be_chosen_by_is_told_with_what_they_can(
+    client: FlaskClient, query: str, accepted: str
+) -> None:
+    answer = client.get(f"/v1/flights?{query}")
+    assert answer.status_code == 422
+    [error] = answer.get_json()["errors"]
+    assert (error["pointer"], error["accepted"]) == (f"?{query.partition('=')[0]}", accepted)

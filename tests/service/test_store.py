@@ -252,6 +252,27 @@ def test_the_decisions_of_a_flight_come_newest_first_and_in_pages(store: SqlDeci
     assert store.of_flight("XC 303", limit=3) == []
 
 
+def test_the_newest_decision_of_each_flight_is_found(store: SqlDecisionLog) -> None:
+    for number, (flight, verdict) in enumerate(
+        [("XA 1", "GO"), ("XB 2", "NO_GO"), ("XA 1", "NO_GO"), ("XC 3", "GO"), ("XB 2", "GO")]
+    ):
+        at = T0 + timedelta(minutes=number)
+        made = draft(decision_id=f"id-{number}", flight_id=flight, verdict=verdict, created_at=at)
+        store.record(made)
+
+    def found(minutes: int, *, first: str = "", verdict: str | None = None) -> list[str]:
+        since = T0 + timedelta(minutes=minutes)
+        told = store.latest(first, since=since, verdict=verdict, limit=3)
+        return [each.decision_id for each in told]
+
+    assert found(0) == ["id-4", "id-3", "id-2"]
+    assert found(3) == ["id-4", "id-3"]
+    assert found(0, first="id-4") == ["id-4"]
+    assert found(0, verdict="NO_GO") == ["id-2"], "not one that a newer decision has replaced"
+    assert found(5) == []
+    assert len(store.latest("", since=T0, verdict=None, limit=1)) == 1
+
+
 def test_a_damaged_request_is_not_handed_out_as_history(store: SqlDecisionLog) -> None:
     store.record(draft(decision_id="id-1", flight_id="XA 101"))
     with store._engine.begin() as connection:
