@@ -15,7 +15,7 @@ VARIANT: Final = 0b10
 
 def earliest_id(at: datetime) -> str:
     """What every identifier made at or after that moment is not before, as text."""
-    return decision_id(at=max(at, EPOCH), random=bytes(RANDOM_BYTES))
+    return decision_id(at=at, random=bytes(RANDOM_BYTES))
 
 
 def decision_id(*, at: datetime, random: bytes) -> str:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final
 
 from msgspec import Struct
 
+from decision.case.demos import Demo, installed_demos
 from decision.case.types import Aerodrome
 from decision.fields import about, sized
 from decision.profile import Profile
@@ -48,6 +49,21 @@ class Aerodromes(Struct, frozen=True, kw_only=True, gc=False):
     """The aerodromes that are loaded: a case may name them."""
 
     aerodromes: Annotated[tuple[AerodromeHeading, ...], sized("One for each.")]
+
+
+class DemoCase(Struct, frozen=True, kw_only=True, gc=False):
+    """A case with invented aircraft and aerodromes."""
+
+    name: Annotated[str, sized("Its name.")]
+    title: Annotated[str, sized("What happens, in a line.")]
+    meaning: Annotated[str, sized("What it shows.")]
+    request: Annotated[dict[str, Any], sized("The case itself: the body of a decision.")]
+
+
+class Demos(Struct, frozen=True, kw_only=True, gc=False):
+    """The demo cases."""
+
+    demos: Annotated[tuple[DemoCase, ...], sized("Each with its request.")]
 
 
 @Address(
@@ -131,6 +147,22 @@ def aerodrome(with_: Collaborators, icao: Annotated[str, sized("Location indicat
     """The whole aerodrome."""
     _require(icao in with_.library.aerodromes, "aerodrome")
     return plain(with_.library.aerodromes[icao])
+
+
+@Address(
+    "GET",
+    "/v1/demos",
+    tag="data",
+    summary="The demo cases: each with what it shows and the request that can be posted as it is.",
+    successes={HTTPStatus.OK: "The cases."},
+)
+def demos() -> Demos:
+    """Those that come with the service."""
+    return Demos(demos=tuple(_demo(each) for each in installed_demos()))
+
+
+def _demo(demo: Demo) -> DemoCase:
+    return DemoCase(name=demo.name, title=demo.title, meaning=demo.meaning, request=demo.request())
 
 
 def _require(known: bool, kind: str) -> None:

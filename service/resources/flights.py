@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from http import HTTPStatus
 from itertools import pairwise
 from typing import Annotated, Any, Final
@@ -14,6 +14,7 @@ from decision.answer.differences import Changed
 from decision.answer.types import Action, Deadline
 from decision.case.shape import IDENT
 from decision.decide.decision import Basis, FuelState, Verdict
+from decision.errors import Fault
 from decision.fields import Instant, about, sized
 from decision.recommend.changed import changed
 from decision.windows import instant_text
@@ -21,11 +22,19 @@ from service.address import Address
 from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
-from service.problems import NOT_FOUND, UNAVAILABLE
+from service.problems import NOT_FOUND, UNAVAILABLE, invalid
 from service.store import Told
 
 RECENT: Final = timedelta(days=1)
 LONGEST: Final = timedelta(days=1)  # from a decision's id to its record: a batch takes no longer
+EARLIEST: Final = datetime(2000, 1, 1, tzinfo=UTC)
+LATEST: Final = datetime(2199, 12, 31, tzinfo=UTC)
+OUT_OF_TIME: Final = Fault(
+    pointer="?since",
+    code="range",
+    message="is before or after any decision",
+    accepted="an instant from 2000 to 2199",
+)
 SHOWN: Final = ("as_of", "verdict", "action", "basis", "headline", "fuel_state")
 
 
@@ -93,6 +102,8 @@ def flights(
 ) -> dict[str, object]:
     """The latest decision of each flight, as it was answered."""
     from_at = with_.clock() - RECENT if since is None else since
+    if not EARLIEST <= from_at <= LATEST:
+        raise invalid((OUT_OF_TIME,))
     first = earliest_id(from_at - LONGEST)
     told = with_.log.latest(first, since=from_at, verdict=verdict, limit=limit)
     shown = [_of_flight(each, _object(each.response)) for each in told]

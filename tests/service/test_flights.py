@@ -132,6 +132,8 @@ def test_flights_are_chosen_by_their_latest_verdict_and_by_time(client: FlaskCli
     [
         ("since=yesterday", "an RFC 3339 instant such as 2026-01-31T06:00:00Z, once"),
         ("since=2026-01-31T06:00:00", "an RFC 3339 instant such as 2026-01-31T06:00:00Z, once"),
+        ("since=0001-01-01T00:00:00Z", "an instant from 2000 to 2199"),
+        ("since=9999-12-31T23:59:59-12:00", "an instant from 2000 to 2199"),
         ("verdict=MAYBE", "one of GO, GO_WITH_CAUTION, INSUFFICIENT_DATA, NO_GO, once"),
     ],
 )

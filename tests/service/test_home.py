@@ -29,3 +29,14 @@ def test_the_root_is_text_for_whoever_asks_for_text(client: FlaskClient) -> None
     lines = answer.text.splitlines()
     assert lines[0].startswith("Approach decisions ")
     assert len(lines) == len(VIEWS) + 3
+
+
+def test_a_demo_case_is_told_with_what_it_shows_and_can_be_posted(
+    real_client: FlaskClient,
+) -> None:
+    demos = real_client.get("/v1/demos").get_json()["demos"]
+    assert len(demos) > 20
+    assert all(each["title"] and each["meaning"] for each in demos)
+    [stuck] = [each for each in demos if each["name"] == "gear-stuck"]
+    answer = real_client.post("/v1/decisions?record=false", json=stuck["request"])
+    assert (answer.status_code, answer.get_json()["verdict"]) == (200, "NO_GO")

@@ -175,6 +175,7 @@ READ = [
     "/v1/profiles/xtwide",
     "/v1/rulebooks",
     *(f"/v1/rulebooks/{id}" for id in rulebook_ids()),
+    "/v1/demos",
     "/v1/aerodromes",
     "/v1/aerodromes/XMON",
     "/healthz",
