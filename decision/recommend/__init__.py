@@ -30,7 +30,7 @@ from decision.flight.irreversible import Extension, extensions
 from decision.flight.situation import Situation, situation_of, varied_situation
 from decision.flight.tried import WhatIf
 from decision.recommend.ahead import steps_ahead
-from decision.recommend.answer import Recommendation, Remedy
+from decision.recommend.answer import Recommendation
 from decision.recommend.asks import asks_of
 from decision.recommend.assumptions import assumptions_of
 from decision.recommend.cautions import cautions_of
@@ -38,7 +38,7 @@ from decision.recommend.headline import Story, headline_of, reasons_of
 from decision.recommend.instead import instead_of
 from decision.recommend.other_runways import other_runway
 from decision.recommend.outlook import next_look, valid_until
-from decision.recommend.remedies import Answered, remedies_of
+from decision.recommend.remedies import remedy
 from decision.recommend.second_misses import with_second_misses
 from decision.recommend.tell import Talk, messages_of, phrase_of
 from decision.recommend.unknowns import unknowns_of
@@ -47,7 +47,7 @@ from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
 from decision.systems import SystemCaution
 from decision.what_if.flip import flip_points
-from decision.what_if.start import minimum_fuel_to_start_kg
+from decision.what_if.remedies import Answered, Mended, mended, minimum_fuel_to_start_kg
 
 __all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend_mapping"]
 
@@ -133,7 +133,7 @@ class _More:
     extensions: tuple[Extension, ...]
     second_misses: Mapping[str, AfterMissThere]
     second_runways: tuple[JudgedAttempt, ...]
-    remedies: tuple[Remedy, ...]
+    mended: tuple[Mended, ...]
 
 
 def _judged(situation: Situation, attempts: JudgedAttempts) -> _Judged:
@@ -169,7 +169,7 @@ def _fly_again(judged: _Judged, attempts: JudgedAttempts) -> _More:
         second_runways=second_runways_of(
             None if here is None else here.best.attempt, decision.chosen, situation, attempts
         ),
-        remedies=remedies_of(
+        mended=mended(
             situation,
             here,
             _answered(courses, decision, situation),
@@ -215,7 +215,7 @@ def _tell(judged: _Judged, more: _More) -> Recommendation:
         clean_point=more.clean_point,
         steps_ahead=steps_ahead(situation, judged.departure.approach),
         extensions=more.extensions,
-        remedies=more.remedies,
+        remedies=tuple(remedy(each, situation) for each in more.mended),
         second_misses=more.second_misses,
         holding=more.holding,
         leave_by=leave_by,

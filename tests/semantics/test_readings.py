@@ -423,11 +423,10 @@ CLIMB_AND_ROUTE = (
     ),
     read(
         "a gradient that is not met names the remedies: another minimum, less mass, another runway",
-        "recommend/test_remedies.py::"
+        "what_if/test_remedies.py::"
         "test_another_runway_that_is_named_can_be_flown_when_it_is_planned",
-        "recommend/test_remedies.py::test_less_mass_is_the_greatest_that_climbs_away",
-        "recommend/test_remedies.py::"
-        "test_a_flatter_procedure_to_the_same_runway_is_another_minimum",
+        "what_if/test_remedies.py::test_less_mass_is_the_greatest_that_climbs_away",
+        "what_if/test_remedies.py::test_a_flatter_procedure_to_the_same_runway_is_another_minimum",
     ),
 )
 URGENT = (
@@ -554,11 +553,11 @@ HOLD_AND_COMMIT = (
     ),
     read(
         "an assigned hold is questioned where another answer is had without it",
-        "recommend/test_remedies.py::"
+        "what_if/test_remedies.py::"
         "test_a_hold_that_changes_the_answer_is_questioned_with_words_for_control",
-        "recommend/test_remedies.py::"
+        "what_if/test_remedies.py::"
         "test_the_longest_hold_that_keeps_the_better_answer_is_found_to_a_minute",
-        "recommend/test_remedies.py::test_a_hold_that_changes_nothing_is_not_questioned",
+        "what_if/test_remedies.py::test_a_hold_that_changes_nothing_is_not_questioned",
     ),
     read(
         "a hold rests on a named group whose text is quoted",
@@ -918,9 +917,9 @@ ANSWER = (
     ),
     read(
         "too heavy to land offers burning off and the overweight landing, each with its price",
-        "recommend/test_remedies.py::"
+        "what_if/test_remedies.py::"
         "test_an_overweight_arrival_may_burn_off_or_land_overweight_each_with_its_price",
-        "recommend/test_remedies.py::test_under_pressure_no_minute_is_spent_on_a_remedy",
+        "what_if/test_remedies.py::test_under_pressure_no_minute_is_spent_on_a_remedy",
     ),
     read(
         "the least fuel to start leaves no margin",
