@@ -6,8 +6,10 @@ from typing import Annotated
 
 from msgspec import Struct, field
 
-from decision.course import CourseKind, Origin, Role
+from decision.attempt.attempt import Role
+from decision.course import CourseKind
 from decision.fields import Instant, about
+from decision.flight.ways import Origin
 from decision.performance import Step
 from decision.rules.finding import Outcome, Sense
 from decision.windows import Window

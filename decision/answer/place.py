@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from decision.answer import types as told
 from decision.answer.figures import instant, number
 from decision.answer.reports import decoded
+from decision.attempt.attempt import Attempt
 from decision.case import Fetched
-from decision.course import Attempt, Course
+from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.recommend.answer import Recommendation
 from decision.weather.readings import Conditions

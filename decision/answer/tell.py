@@ -17,10 +17,10 @@ from decision.answer.place import runway_of, weather_told
 from decision.answer.way import course_told
 from decision.case import Assumption, Case
 from decision.course import Course
+from decision.decide.afterwards import fully_sampled
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Extension
-from decision.flight.onward import fully_sampled
 from decision.flight.situation import Situation
 from decision.profile.types import AccuracyRow
 from decision.quantities import AntiSkid

@@ -6,10 +6,13 @@ from decision.answer import courses as told
 from decision.answer.figures import instant, number
 from decision.answer.finding import break_told, finding_told
 from decision.answer.place import runway_of, window_told
-from decision.course import AfterMissThere, Attempt, Course, Origin
+from decision.attempt.attempt import Attempt
+from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import margin_p95_kg, minutes_left, minutes_to_touchdown
+from decision.flight.second_miss import AfterMissThere
 from decision.flight.situation import Situation
+from decision.flight.ways import Origin
 from decision.performance import Step
 
 

@@ -7,8 +7,8 @@ from typing import Final
 
 import msgspec
 
+from decision.attempt.attempt import Attempt, Role
 from decision.case import Leg
-from decision.course import Attempt, Role
 from decision.flight.situation import Situation
 from decision.performance import Spread
 from decision.windows import Window, around

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Attempt, Clearance
+from decision.attempt.attempt import Attempt, Clearance
 from decision.flight.miss import missed_altitude_ft
 from decision.flight.situation import Situation
 from decision.performance.climb import altitude_at_distance

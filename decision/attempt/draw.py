@@ -11,12 +11,12 @@ from typing import Final
 
 from decision import atmosphere
 from decision.attempt.arrival import Arrival
+from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.attempt.category import category_flown, speed_increment_kt
 from decision.attempt.climb_away import clearances
 from decision.attempt.daylight import is_night
 from decision.attempt.runway_wind import credited_headwind_kt, gusts_count, runway_wind
 from decision.case import AlternateBar, Approach, Leg, Runway
-from decision.course import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.errors import OutOfRange
 from decision.flight.configure import certified_configurations, running_thrust_ratio
 from decision.flight.physics import approach_speed_kt, climb, landing

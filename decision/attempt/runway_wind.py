@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decision.course import RunwayWind
+from decision.attempt.attempt import RunwayWind
 from decision.profile.types import WindLimits
 from decision.quantities import WindComponents, wind_components
 from decision.rulebooks.rulebook import Rulebook

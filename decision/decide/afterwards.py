@@ -1,8 +1,7 @@
 """What is flown and drawn once more when it is decided.
 
-The last clean point and what passing it costs, a second miss, a second runway.
-
-Figures of robustness that decide nothing.
+The last clean point and what passing it costs; figures of robustness that decide nothing: a second
+miss, a second runway, every sample of how the fuel may turn out.
 """
 
 from __future__ import annotations
@@ -12,15 +11,20 @@ from dataclasses import replace
 from typing import Final
 
 from decision.attempt.arrival import any_procedure
-from decision.course import AfterMissThere, Attempt, Course, Origin
+from decision.attempt.attempt import Attempt
+from decision.course import Course
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
 from decision.decide.decision import CleanPoint, Decision
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
 from decision.flight.irreversible import penalties
-from decision.flight.second_miss import There, after_miss_there
+from decision.flight.second_miss import AfterMissThere, There, after_miss_there
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
+from decision.flight.ways import Origin
+from decision.performance import Spread, full_spread
+from decision.profile import Profile
+from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
 from decision.rules.climb import charted_percent
 
@@ -116,3 +120,31 @@ def _none(reason: str) -> CleanPoint:
     return CleanPoint(
         distance_to_go_nm=None, at=None, fuel_kg=None, best=None, penalties=(), reason=reason
     )
+
+
+def fully_sampled(profile: Profile, course: Course) -> Spread | None:
+    """The spread of a course's diversion with every sample flown; None: no diversion in it.
+
+    None too where an operator's table has no flow for some of the samples. What the course itself
+    carries is an estimate from fewer samples, good to about half a percent.
+    """
+    plan, level_ft, cas_kt = course.diversion, course.cruise_level_ft, course.cruise_cas_kt
+    if plan is None or level_ft is None or cas_kt is None:
+        return None
+    try:
+        return full_spread(
+            profile,
+            configuration=course.configuration,
+            mass_kg=plan.mass_kg,
+            distance_nm=plan.track.distance_nm,
+            start_pressure_altitude_ft=plan.start_pressure_altitude_ft,
+            end_pressure_altitude_ft=plan.track.end_pressure_altitude_ft,
+            pressure_altitude_ft=level_ft,
+            cas_kt=cas_kt,
+            air=plan.track.air,
+            leak_kg_per_h=plan.leak_kg_per_h,
+            other_fuel_kg=plan.other_fuel_kg,
+            other_time_min=plan.other_time_min,
+        )
+    except OutOfTable:
+        return None

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from decision.attempt.arrival import Arrival
+from decision.attempt.attempt import Attempt
 from decision.attempt.draw import draw, tried_at
-from decision.course import Attempt
 from decision.flight.situation import Situation
 from decision.rules import findings_on
 from decision.rules.finding import Finding, Outcome

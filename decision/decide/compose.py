@@ -13,15 +13,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from decision.attempt.arrival import Arrival, window_of_alternate, window_of_approach
-from decision.course import Attempt, Course, CourseKind, Ledger, Origin, Role
+from decision.attempt.attempt import Attempt, Role
+from decision.course import Course, CourseKind
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
 from decision.decide.judge import JudgedCourse, judge
 from decision.flight.approach import ApproachFlight, Departure, assigned_hold_min
+from decision.flight.ledger import Ledger
 from decision.flight.miss import go_around, missed_track_nm, second_approach
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight
 from decision.flight.tracks import from_present_nm, onward_by
-from decision.flight.ways import Ending, Landed, Way, distance_unknown, divert, land, leave
+from decision.flight.ways import Ending, Landed, Origin, Way, distance_unknown, divert, land, leave
 from decision.performance import CannotFly, NotKnown
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from decision.course import Penalty
 from decision.decide.judge import JudgedCourse
+from decision.flight.irreversible import Penalty
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from decision.attempt.attempt import Attempt
 from decision.attempt.draw import weather_over
-from decision.course import Attempt, CourseKind, Origin
+from decision.course import CourseKind
 from decision.decide.judge import JudgedCourse, findings_here
 from decision.decide.measures import (
     by_touchdown,
@@ -26,6 +27,7 @@ from decision.decide.measures import (
 from decision.decide.rank import least_bad
 from decision.decide.wait import bar_to_holding
 from decision.flight.situation import Situation
+from decision.flight.ways import Origin
 from decision.performance import normal_cruise_flow_kg_per_h
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.against_minima import miss_likely

@@ -15,7 +15,8 @@ from typing import Final
 import msgspec
 
 from decision.attempt.arrival import any_procedure
-from decision.course import Attempt, Course, CourseKind
+from decision.attempt.attempt import Attempt
+from decision.course import Course, CourseKind
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.decision import Deadline, Decision, Do, Holding
 from decision.decide.facts import leaving_now

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from decision.course import Course, CourseKind, Origin
+from decision.course import Course, CourseKind
 from decision.decide.attempts import JudgedAttempt
+from decision.flight.ways import Origin
 from decision.rules import AMONG_RULES, COURSE_RULES
 from decision.rules.engine_out import ALL_RUN, engine_out
 from decision.rules.finding import Finding, Outcome

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from decision.course import Course, CourseKind, Origin
+from decision.course import Course, CourseKind
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
+from decision.flight.ways import Origin
 from decision.rules.finding import Finding, Outcome
 from decision.rules.row import Figure, Means, Topic
 from decision.systems import Urgency

@@ -15,14 +15,16 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
+from decision.attempt.attempt import Attempt
 from decision.attempt.draw import weather_over
-from decision.course import Attempt, CourseKind, Origin
+from decision.course import CourseKind
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import Draft, after_miss, best_here, composed, staying_again
 from decision.decide.judge import JudgedCourse, findings_here
 from decision.flight.approach import Departure, approach_flight
 from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.situation import Situation
+from decision.flight.ways import Origin
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency

@@ -12,17 +12,30 @@ from datetime import datetime
 from typing import Final
 
 from decision.case import Leg
-from decision.course import Origin, Penalty
 from decision.flight.approach import ApproachFlight, approach_flight, extension_nm
 from decision.flight.ledger import planned_reserve_kg, reserve_kg
 from decision.flight.onward import NOTHING_BEFORE, Arrived, Onward, fly_onward
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, objective_of
 from decision.flight.tracks import onward_by
-from decision.flight.ways import track_to
+from decision.flight.ways import Origin, track_to
 from decision.performance import Configuration
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Penalty:
+    """What the irreversible step costs on the way to one alternate, from the same point."""
+
+    icao: str
+    clean_kg: float
+    after_kg: float | None
+
+    @property
+    def fuel_kg(self) -> float | None:
+        """Extra fuel; None when the way cannot be flown at all after the step."""
+        return None if self.after_kg is None else self.after_kg - self.clean_kg
 
 
 def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:

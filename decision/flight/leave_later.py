@@ -15,7 +15,6 @@ from datetime import timedelta
 from itertools import pairwise
 from typing import Final
 
-from decision.course import Origin
 from decision.flight.approach import (
     HOLDING,
     WAITING,
@@ -28,7 +27,7 @@ from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, State, descended, held
 from decision.flight.tracks import en_route_deviation_degc, from_present_nm, onward_by, to_run_nm
-from decision.flight.ways import Ending, LegAndMiles, leave
+from decision.flight.ways import Ending, LegAndMiles, Origin, leave
 from decision.performance import CALM_STANDARD, Step
 from decision.performance.diversion import EXTRA_TRACK
 from decision.windows import minutes_between

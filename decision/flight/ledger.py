@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 from decision.case import Leg
@@ -11,11 +12,80 @@ from decision.performance import (
     FINAL_RESERVE_HEIGHT_FT,
     FINAL_RESERVE_MIN,
     Configuration,
+    Spread,
+    Track,
     clean,
 )
 from decision.units import MIN_PER_H
 
 HOLDING_HEIGHT_FT: Final = 1500.0  # above the aerodrome: start of an approach [ICAO-ANNEX6]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """Fuel of a course in kg, counted from one point: the missed approach, or where it starts.
+
+    `planned_reserve_kg` is the legal final reserve, `configured_reserve_kg` the same half hour in
+    the configuration at arrival; the greater governs. `spread` is that of `flight_kg`; None where
+    nothing that matters is flown after the point it counts from. `ordinary_more_kg` is what the
+    ordinary level and speed take above the plan. `at_most`: fuel is lost, or cannot be used, that
+    nobody can count, so that every figure of what is left is an upper bound.
+    """
+
+    at_missed_approach_kg: float | None
+    counted_from_kg: float
+    flight_kg: float
+    planned_reserve_kg: float
+    configured_reserve_kg: float
+    spread: Spread | None
+    ordinary_more_kg: float = 0.0
+    at_most: bool = False
+
+    @property
+    def final_reserve_kg(self) -> float:
+        """The reserve that governs."""
+        return max(self.planned_reserve_kg, self.configured_reserve_kg)
+
+    @property
+    def required_kg(self) -> float:
+        """Fuel needed from where the ledger counts: flight, approach and final reserve."""
+        return self.flight_kg + self.final_reserve_kg
+
+    @property
+    def landing_kg(self) -> float:
+        """Usable fuel on landing."""
+        return self.counted_from_kg - self.flight_kg
+
+    @property
+    def margin_kg(self) -> float:
+        """Fuel above the final reserve on landing; positive is room."""
+        return self.landing_kg - self.final_reserve_kg
+
+    def margin_at_kg(self, percentile: float) -> float:
+        """The margin when the flight needs as much fuel as at that percentile, in percent.
+
+        Of the plan, or of the ordinary level and speed where these are dearer.
+        """
+        if self.spread is None:
+            return self.margin_kg
+        needed_kg = self.spread.fuel_percentile_kg(percentile) + max(0.0, self.ordinary_more_kg)
+        return self.counted_from_kg - needed_kg - self.final_reserve_kg
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diversion:
+    """What the diversion of a course was flown with: enough to fly it again, otherwise.
+
+    `other_*` is used between where the ledger counts from and the landing, but not by the
+    diversion: the go-around before it and the approach after it, leak included.
+    """
+
+    mass_kg: float
+    start_pressure_altitude_ft: float
+    track: Track
+    leak_kg_per_h: float
+    other_fuel_kg: float
+    other_time_min: float
 
 
 def planned_reserve_kg(situation: Situation, mass_kg: float, leg: Leg) -> float:

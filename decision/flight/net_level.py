@@ -11,7 +11,7 @@ import math
 from functools import lru_cache
 from typing import Final
 
-from decision.course import Diversion
+from decision.flight.ledger import Diversion
 from decision.flight.situation import Situation
 from decision.flight.tracks import en_route_deviation_degc
 from decision.performance import Configuration, climb

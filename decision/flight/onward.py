@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from decision.course import Course, Diversion
+from decision.flight.ledger import Diversion
 from decision.flight.physics import fly_diversions
 from decision.performance import (
     CannotFly,
@@ -21,11 +21,9 @@ from decision.performance import (
     Spread,
     Track,
     approach_allowance,
-    full_spread,
     need_spread,
 )
 from decision.profile import Profile
-from decision.profile.operator_tables import OutOfTable
 
 KEPT: Final = 128  # a spread holds its samples: some forty kilobytes for five aerodromes
 
@@ -118,31 +116,3 @@ def _spread(
         other_fuel_kg=diversion.other_fuel_kg,
         other_time_min=diversion.other_time_min,
     )
-
-
-def fully_sampled(profile: Profile, course: Course) -> Spread | None:
-    """The spread of a course's diversion with every sample flown; None: no diversion in it.
-
-    None too where an operator's table has no flow for some of the samples. What the course itself
-    carries is an estimate from fewer samples, good to about half a percent.
-    """
-    plan, level_ft, cas_kt = course.diversion, course.cruise_level_ft, course.cruise_cas_kt
-    if plan is None or level_ft is None or cas_kt is None:
-        return None
-    try:
-        return full_spread(
-            profile,
-            configuration=course.configuration,
-            mass_kg=plan.mass_kg,
-            distance_nm=plan.track.distance_nm,
-            start_pressure_altitude_ft=plan.start_pressure_altitude_ft,
-            end_pressure_altitude_ft=plan.track.end_pressure_altitude_ft,
-            pressure_altitude_ft=level_ft,
-            cas_kt=cas_kt,
-            air=plan.track.air,
-            leak_kg_per_h=plan.leak_kg_per_h,
-            other_fuel_kg=plan.other_fuel_kg,
-            other_time_min=plan.other_time_min,
-        )
-    except OutOfTable:
-        return None

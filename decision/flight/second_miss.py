@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from decision.case import Approach, Leg
-from decision.course import AfterMissThere
 from decision.flight.approach import MISSED_POINT_HEIGHT_FT
 from decision.flight.ledger import arrival_flow_kg_per_h, planned_reserve_kg, reserve_kg
 from decision.flight.miss import go_around, missed_track_nm
@@ -23,6 +22,29 @@ from decision.flight.ways import start_of_approach_ft
 from decision.performance import Flown, Track
 from decision.profile.operator_tables import OutOfTable
 from decision.units import MIN_PER_H
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AfterMissThere:
+    """What is left when the approach at the end of a diversion is missed as well.
+
+    `endurance_min` is holding time to empty tanks; `next_aerodrome` the place reached with most
+    above the final reserve, None with `margin_kg` when no place whose distance is known is. The
+    missed approach climb there and what is published for it; None where either is not known.
+    """
+
+    endurance_min: float
+    next_aerodrome: str | None
+    margin_kg: float | None
+    distance_unknown: tuple[str, ...]
+    gradient_percent: float | None = None
+    published_gradient_percent: float | None = None
+
+    @property
+    def climb_short(self) -> bool:
+        """Whether the aircraft climbs less there than the missed approach asks for."""
+        climbed, published = self.gradient_percent, self.published_gradient_percent
+        return climbed is not None and published is not None and climbed < published
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

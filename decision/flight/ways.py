@@ -10,12 +10,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from enum import StrEnum
 
 from decision.case import Leg
-from decision.course import Ledger, Origin
 from decision.flight.approach import before_landing_min, lowest_ft, wait_for_checklists
 from decision.flight.ledger import (
     HOLDING_HEIGHT_FT,
+    Ledger,
     arrival_flow_kg_per_h,
     fuel_at_most,
     fuel_unknowns,
@@ -34,6 +35,14 @@ from decision.windows import minutes_between
 
 LegAndMiles = tuple[Leg, float | None]
 """Where to, and the track miles to it; None: not known."""
+
+
+class Origin(StrEnum):
+    """Where a diversion starts."""
+
+    PRESENT = "present"
+    LAST_CLEAN_POINT = "last_clean_point"
+    MISSED_APPROACH = "missed_approach"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,6 @@ import msgspec
 
 from decision import answer as answers
 from decision.case import Case
-from decision.course import AfterMissThere
 from decision.decide.afterwards import clean_point_of, second_misses_of, second_runways_of
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts
 from decision.decide.compose import Here, best_here, courses_of
@@ -27,6 +26,7 @@ from decision.decide.wait import waiting_courses
 from decision.errors import InvalidCase
 from decision.flight.approach import Departure, assigned_hold_min, departure_of
 from decision.flight.irreversible import Extension, extensions
+from decision.flight.second_miss import AfterMissThere
 from decision.flight.situation import Situation, situation_of, varied_situation
 from decision.flight.tried import WhatIf
 from decision.recommend.ahead import steps_ahead

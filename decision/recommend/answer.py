@@ -8,7 +8,6 @@ from datetime import datetime
 from enum import StrEnum
 
 from decision.case import Assumption
-from decision.course import AfterMissThere
 from decision.decide.decision import (
     CleanPoint,
     Decided,
@@ -19,6 +18,7 @@ from decision.decide.decision import (
 )
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Extension
+from decision.flight.second_miss import AfterMissThere
 from decision.rules.finding import Finding
 from decision.systems import SystemCaution
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from decision.attempt.attempt import Attempt
 from decision.case import Assumption, Runway
 from decision.case.bearing import EXPLAINED_DEG, apart_deg
-from decision.course import Attempt
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import urgency_of
 from decision.flight.situation import Situation

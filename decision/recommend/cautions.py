@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
+from decision.attempt.attempt import Attempt
 from decision.case import Fetched
 from decision.case.bearing import doubtful_bearings
-from decision.course import Attempt, Course, CourseKind
+from decision.course import Course, CourseKind
 from decision.decide.judge import JudgedCourse
 from decision.decide.wait import barred_wait
 from decision.flight.situation import FLOW_TOLERANCE_RATIO, Situation

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from decision.attempt.attempt import Attempt
 from decision.case import Approach, Runway
-from decision.course import Attempt
 from decision.decide.attempts import JudgedAttempt
 from decision.flight.situation import Situation
 from decision.performance import NotKnown

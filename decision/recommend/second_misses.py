@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from decision.course import AfterMissThere
+from decision.flight.second_miss import AfterMissThere
 from decision.recommend.cautions import heaviest_first
 from decision.rules.finding import shown, shown_down
 from decision.systems import SystemCaution, Weight

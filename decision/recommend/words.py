@@ -9,7 +9,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Final
 
-from decision.course import Attempt, Course
+from decision.attempt.attempt import Attempt
+from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import minutes_left
 from decision.rules.finding import Finding, Sense, shown, shown_down, shown_up

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from decision.attempt.attempt import Attempt
 from decision.case.types import Policy
-from decision.course import Attempt, Course
+from decision.course import Course
 from decision.errors import Fault
 from decision.rules import (
     aerodrome,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import Final, NamedTuple
 
+from decision.attempt.attempt import Attempt, Role
 from decision.case import AlternateBar
-from decision.course import Attempt, Role
 from decision.profile import Profile
 from decision.rulebooks.rulebook import Rulebook
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 
+from decision.attempt.attempt import Attempt
 from decision.attempt.category import AeroplaneCategory
-from decision.course import Attempt
 from decision.quantities import Bound
 from decision.rules.combine import by_reading, holds
 from decision.rules.finding import Judgement, shown

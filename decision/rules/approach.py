@@ -8,7 +8,7 @@ from math import radians, tan
 from typing import Final
 
 from decision import atmosphere, speeds
-from decision.course import Attempt, Role
+from decision.attempt.attempt import Attempt, Role
 from decision.profile import Profile
 from decision.profile.systems_effects import ApproachEquipment
 from decision.profile.types import LowVisibility

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final, NamedTuple
 
+from decision.attempt.attempt import Attempt, Role
 from decision.case import Approach
-from decision.course import Attempt, Role
 from decision.profile import Profile
 from decision.profile.systems_effects import Drive
 from decision.profile.types import AccuracyOf

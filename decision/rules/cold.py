@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Attempt
+from decision.attempt.attempt import Attempt
 from decision.rules.against_minima import ceiling_at_least, minima_of
 from decision.rules.combine import not_applicable, unknown
 from decision.rules.finding import Judgement, shown

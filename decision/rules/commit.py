@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.course import Attempt, Course, CourseKind, Role
+from decision.attempt.attempt import Attempt, Role
+from decision.course import Course, CourseKind
 from decision.rules.against_minima import (
     ceiling_at_least,
     minima_of,

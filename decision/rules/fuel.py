@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from decision.course import Course, Ledger
+from decision.course import Course
+from decision.flight.ledger import Ledger
 from decision.rules.combine import at_least, doubtful, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import Context, Rule

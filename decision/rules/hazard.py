@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from decision.course import Attempt
+from decision.attempt.attempt import Attempt
 from decision.rules.combine import holds
 from decision.rules.finding import Judgement
 from decision.rules.registry import Context, Rule

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from decision.attempt.attempt import Attempt, Role
 from decision.case import AlternateBar
-from decision.course import Attempt, Role
 from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
 from decision.profile.types import AccuracyOf

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from decision.course import Attempt, Ledger
+from decision.attempt.attempt import Attempt
+from decision.flight.ledger import Ledger
 from decision.rules.against_minima import minima_of
 from decision.rules.combine import at_least, holds, unknown, worst_of
 from decision.rules.finding import Judgement, Outcome

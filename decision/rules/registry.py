@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, Final, Generic, TypeVar
 
-from decision.course import Attempt, Course, CourseKind, Role
+from decision.attempt.attempt import Attempt, Role
+from decision.course import Course, CourseKind
 from decision.fields import about
 from decision.rulebooks.asked import Asked
 from decision.rulebooks.rulebook import Force, Rulebook

@@ -11,7 +11,8 @@ from typing import Annotated, Final
 
 from msgspec import Struct
 
-from decision.course import CourseKind, Role
+from decision.attempt.attempt import Role
+from decision.course import CourseKind
 from decision.fields import about
 
 EVERY_ROLE: Final = frozenset(Role)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
+from decision.attempt.attempt import Attempt, Role
 from decision.attempt.category import AeroplaneCategory
 from decision.case import AlternateBar
-from decision.course import Attempt, Course, CourseKind, Role
+from decision.course import Course, CourseKind
 from decision.rules.against_minima import (
     ceiling_at_least,
     ceiling_of,

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from decision.attempt.attempt import Attempt, RunwayWind
 from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.case import Runway
-from decision.course import Attempt, RunwayWind
 from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_most, doubtful, unknown
 from decision.rules.finding import Judgement, Outcome, shown_up

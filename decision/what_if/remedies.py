@@ -16,7 +16,8 @@ from typing import Final
 import msgspec
 
 from decision.attempt.arrival import any_procedure
-from decision.course import Attempt, CourseKind
+from decision.attempt.attempt import Attempt
+from decision.course import CourseKind
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts
 from decision.decide.compose import Here
 from decision.decide.decision import Do, FuelState, Verdict

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 from typing import Final
 
+from decision.attempt.attempt import Attempt, Role
 from decision.case import Case
-from decision.course import Attempt, CourseKind, Role
+from decision.course import CourseKind
 from decision.decide.decision import Decided
 from decision.flight.tried import AS_IT_IS, Tried, WhatIf
 

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from decision.attempt.arrival import Arrival
+from decision.attempt.attempt import Attempt, Role
 from decision.attempt.draw import draw
 from decision.attempt.runway_wind import gusts_count, runway_wind
-from decision.course import Attempt, Role
 from decision.flight.situation import Situation, situation_of
 from decision.flight.tracks import air_along, isa_deviation_degc
 from decision.flight.tried import Tried, WhatIf

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Attempt
 from decision.attempt.category import category_flown, circling_category, circling_speed_kt
 from decision.case import ApproachKind
-from decision.course import Attempt
 from decision.errors import OutOfRange
 from tests.decide.builders import courses, situation
 from tests.rules.minima_builders import approach

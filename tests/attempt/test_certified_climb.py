@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from decision.course import Attempt, CertifiedClimb
+from decision.attempt.attempt import Attempt, CertifiedClimb
 from decision.performance import climb
 from decision.performance.configuration import clean
 from decision.profile import load_profile

@@ -10,8 +10,9 @@ from itertools import count
 from typing import Final
 
 from decision.case import Case, case_from_mapping
-from decision.course import Course, Origin
-from decision.flight.onward import fully_sampled
+from decision.course import Course
+from decision.decide.afterwards import fully_sampled
+from decision.flight.ways import Origin
 from decision.performance import Configuration, Track, fly_diversions, need_spread
 from decision.recommend import recommend
 from tests.bench.measure import Comparison, Way

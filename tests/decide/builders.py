@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from decision.attempt.arrival import Arrival
+from decision.attempt.attempt import Attempt
 from decision.attempt.draw import draw
 from decision.case import Case, case_from_mapping
-from decision.course import Attempt, Course
+from decision.course import Course
 from decision.decide.attempts import JudgedAttempts, best_of, judged
 from decision.decide.compose import best_here, courses_of, leaving
 from decision.decide.judge import JudgedCourse

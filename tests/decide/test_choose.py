@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Attempt, Role
 from decision.case import Aerodrome
-from decision.course import Attempt, Role
 from decision.flight.situation import Situation
 from decision.rules.row import Breach
 from tests.decide.builders import best_attempt, courses, situation

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from decision.course import Course, CourseKind, Ledger, Origin
+from decision.course import Course, CourseKind
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import margin_p95_kg, minutes_left, policy_margin_kg
@@ -24,8 +24,10 @@ from decision.flight.approach import (
     present_flight,
 )
 from decision.flight.irreversible import penalties
+from decision.flight.ledger import Ledger
 from decision.flight.stretches import Flight, held
 from decision.flight.tracks import from_present_nm, onward_nm, to_run_nm
+from decision.flight.ways import Origin
 from decision.performance import infeasible
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Judgement

@@ -6,12 +6,12 @@ from itertools import pairwise
 
 import pytest
 
-from decision.course import Course, CourseKind, Origin
+from decision.course import Course, CourseKind
 from decision.flight.approach import departure_of
 from decision.flight.leave_later import hold_then_leave, leave_after, longest_fly_on_min
 from decision.flight.situation import Situation
 from decision.flight.tracks import from_present_nm, onward_nm
-from decision.flight.ways import Ending
+from decision.flight.ways import Ending, Origin
 from tests.decide.builders import courses_in, judged_ways, situation
 
 LEAK = {"/failures": [{"id": "fuel-leak"}], "/fuel/leak_kg_per_h": 1_500}

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.course import AfterMissThere
 from decision.decide.afterwards import missed_there
+from decision.flight.second_miss import AfterMissThere
 from decision.flight.situation import situation_of
 from decision.flight.tracks import between_nm
 from decision.performance import (

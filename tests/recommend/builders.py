@@ -8,12 +8,15 @@ from typing import Any
 
 from msgspec import structs
 
+from decision.attempt.attempt import Role
 from decision.case import Aerodrome, Leg, case_from_mapping
-from decision.course import Course, CourseKind, Ledger, Origin, Role
+from decision.course import Course, CourseKind
 from decision.decide.decision import Basis, Decision, Do, Verdict
 from decision.decide.facts import Facts, Fitness
 from decision.decide.judge import JudgedCourse, judged_course
+from decision.flight.ledger import Ledger
 from decision.flight.situation import Situation, situation_of
+from decision.flight.ways import Origin
 from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import Force
 from decision.rules import RULES

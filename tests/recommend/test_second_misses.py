@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from decision.course import AfterMissThere
+from decision.flight.second_miss import AfterMissThere
 from decision.recommend.second_misses import with_second_misses
 from decision.systems import SystemCaution, Weight
 from tests.recommend.builders import told

@@ -6,17 +6,11 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.case import Approach, ApproachKind, Case, Leg, Lights, Runway, case_from_mapping
-from decision.course import (
-    Attempt,
-    CertifiedClimb,
-    Course,
-    CourseKind,
-    Ledger,
-    Origin,
-    Role,
-    RunwayWind,
-)
+from decision.course import Course, CourseKind
+from decision.flight.ledger import Ledger
+from decision.flight.ways import Origin
 from decision.performance import Climb, Landing
 from decision.quantities import Bound
 from decision.rulebooks.rulebook import load_rulebook

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from decision.course import Attempt, Role
+from decision.attempt.attempt import Attempt, Role
 from decision.rules.against_minima import minima_of as minima
 from decision.rules.against_minima import reported_at, seen_at
 from decision.rules.approach import approach_ban, barred, may_be_barred

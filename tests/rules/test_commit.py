@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from decision.course import CourseKind, Role
+from decision.attempt.attempt import Role
+from decision.course import CourseKind
 from decision.rulebooks.rulebook import load_rulebook
 from decision.rules import commit
 from decision.rules.finding import Judgement, Outcome

@@ -7,9 +7,10 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Attempt, Role
 from decision.attempt.category import category_of
 from decision.case import ApproachKind
-from decision.course import Attempt, Course, Role
+from decision.course import Course
 from decision.errors import OutOfRange
 from decision.performance import Step
 from decision.rules import COURSE_RULES, findings_on

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Attempt, Clearance
 from decision.case import Obstacle
-from decision.course import Attempt, Clearance
 from decision.rulebooks.rulebook import Force
 from decision.rules import ATTEMPT_RULES
 from decision.rules.climb import (

@@ -7,7 +7,7 @@ from datetime import datetime
 
 import pytest
 
-from decision.course import Attempt, Role
+from decision.attempt.attempt import Attempt, Role
 from decision.rules import findings_on
 from decision.rules.finding import Finding, Outcome
 from decision.rules.hazard import gravest_hazard, hazards_of, quoted, span_text

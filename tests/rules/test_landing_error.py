@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from decision.attempt.arrival import Arrival
+from decision.attempt.attempt import Attempt, Role
 from decision.attempt.draw import draw
-from decision.course import Attempt, Role
 from decision.flight.ledger import arrival_flow_kg_per_h, reserve_kg
 from decision.flight.situation import Situation
 from decision.performance import clean, landing

@@ -20,7 +20,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decision.course import Attempt, Course, CourseKind
+from decision.attempt.attempt import Attempt
+from decision.course import Course, CourseKind
 from decision.decide.judge import JudgedCourse, judged_course
 from decision.decide.rank import LEAST_BAD, LIMITS, PREFERENCES, least_bad, ranked
 from decision.flight.situation import Situation

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import decision
-from decision.course import Attempt
+from decision.attempt.attempt import Attempt
 from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
 from decision.rules import RULES
 from decision.rules.finding import Judgement

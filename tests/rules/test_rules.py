@@ -13,8 +13,9 @@ from typing import Any, NamedTuple
 
 import pytest
 
+from decision.attempt.attempt import Attempt, CertifiedClimb, Clearance, Role
 from decision.case import Case, Obstacle
-from decision.course import Attempt, CertifiedClimb, Clearance, Course, CourseKind, Role
+from decision.course import Course, CourseKind
 from decision.performance import Step
 from decision.profile.types import LowVisibility
 from decision.quantities import Bound

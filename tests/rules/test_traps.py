@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Role
 from decision.case import Case, case_from_mapping
-from decision.course import Role
 from decision.profile import load_profile
 from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import load_rulebook

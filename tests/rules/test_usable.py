@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from decision.attempt.attempt import Attempt, Role
 from decision.attempt.runway_wind import runway_wind
 from decision.case import Runway
-from decision.course import Attempt, Role
 from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Outcome
 from decision.rules.registry import judge_attempt

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Attempt
 from decision.attempt.runway_wind import gusts_count, runway_wind
-from decision.course import Attempt
 from decision.rulebooks.rulebook import Force
 from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Finding, Outcome

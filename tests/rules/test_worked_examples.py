@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
+from decision.attempt.attempt import Attempt, Clearance, Role
 from decision.case import Aerodrome, Approach, Obstacle
-from decision.course import Attempt, Clearance, Role
 from decision.decide.measures import minutes_left
 from decision.flight.situation import situation_of
 from decision.performance import holding_flow_kg_per_h

@@ -1,0 +1,113 @@
+"""One approach at one aerodrome, to be missed or landed from, before anybody judges it.
+
+Everything that a rule compares is worked out here as a value, or is None with a reason in
+`unknown`; the rules only compare.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from decision.case import Approach, Leg, Obstacle, Runway
+from decision.performance import Climb, Landing
+from decision.systems import Capability
+from decision.weather.readings import Conditions
+from decision.weather.runway import RunwayCondition
+
+
+class Role(StrEnum):
+    """What an attempt is for."""
+
+    MISSED = "missed"  # judged by the approach ban, must be able to climb away
+    ALTERNATE = "alternate"  # judged by the bar for alternates, must be able to land
+    COMMITTED = "committed"  # landing here with no way out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunwayWind:
+    """The winds of a window resolved on a runway, each component at its worst.
+
+    `headwind_kt` is the smallest (a tailwind is negative) and without gusts; cross- and tailwind
+    include gusts where they count. `possibly_worse`: part of the wind could not be read.
+    """
+
+    headwind_kt: float
+    crosswind_kt: float
+    tailwind_kt: float
+    possibly_worse: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clearance:
+    """Altitude at which the climb after a miss passes an obstacle."""
+
+    obstacle: Obstacle
+    altitude_ft: float
+
+    @property
+    def above_ft(self) -> float:
+        """How far above its top; negative below it."""
+        return self.altitude_ft - self.obstacle.elevation_ft
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CertifiedClimb:
+    """The climbs through the air that limit a landing mass, of an aircraft with nothing failed.
+
+    `approach_percent`: one engine out, gear up, flap of the go-around. `landing_percent`: all
+    engines, gear down, flap of the landing.
+    """
+
+    approach_percent: float
+    landing_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attempt:
+    """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
+
+    `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
+    is there when only the runway condition is not known: on the best that the runway may have.
+    `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
+    `clearances` are those of the obstacles that the procedure names, where the climb is known.
+    `clearances` are those of the obstacles that the procedure names, where the climb is known;
+    `certified_climb` is there where the air is.
+    Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
+    """
+
+    role: Role
+    leg: Leg
+    approach: Approach | None
+    runway: Runway | None
+    at: datetime
+    weather: Conditions
+    mass_kg: float
+    flap: str
+    approach_speed_kt: float
+    category: str | None
+    is_night: bool | None
+    runway_condition: RunwayCondition | None
+    wind: RunwayWind | None
+    landing: Landing | None
+    landing_at_best: Landing | None
+    climb: Climb | None
+    engine_out_climb: Climb | None
+    capability: Capability
+    unknown: tuple[str, ...]
+    clearances: tuple[Clearance, ...] = ()
+    landing_dry: Landing | None = None
+    certified_climb: CertifiedClimb | None = None
+    surface_temperature_degc: float | None = None
+
+    @property
+    def least_clearance(self) -> Clearance | None:
+        """The obstacle that is cleared by least; None without any."""
+        return min(self.clearances, key=lambda each: each.above_ft, default=None)
+
+    @property
+    def icao(self) -> str:
+        """Where."""
+        return self.leg.aerodrome.icao
