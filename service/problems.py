@@ -23,7 +23,7 @@ from werkzeug.exceptions import HTTPException
 from decision.errors import Fault, InvalidCase, OutOfRange
 from decision.fields import about, sized
 from service.jsontext import NotJson
-from service.store import KeyInProgress, KeyReused, StoreUnavailable
+from service.store import KeyInProgress, KeyReused, StoreNotUnderstood, StoreUnavailable
 
 MEDIA_TYPE: Final = "application/problem+json"
 RETRY_AFTER_S: Final = "1"
@@ -304,6 +304,12 @@ def _(error: StoreUnavailable) -> Problem:
     return Problem(
         UNAVAILABLE, "The store does not answer.", headers={"Retry-After": RETRY_AFTER_S}
     )
+
+
+@problem_of.register
+def _(error: StoreNotUnderstood) -> Problem:
+    LOG.error("store not understood", exc_info=error)
+    return Problem(UNAVAILABLE, "The store has the form of another version of the service.")
 
 
 @problem_of.register

@@ -9,6 +9,7 @@ from service.store.port import (
     Replay,
     Reservation,
     StoreDamaged,
+    StoreNotUnderstood,
     StoreUnavailable,
     Told,
 )
@@ -24,6 +25,7 @@ __all__ = [
     "Reservation",
     "SqlDecisionLog",
     "StoreDamaged",
+    "StoreNotUnderstood",
     "StoreUnavailable",
     "Told",
 ]

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, make_url
+from sqlalchemy.exc import IntegrityError, SQLAlchemyError
+
+from service.store.port import StoreUnavailable
 
 WRITES: Final = "writes"
 MS_PER_S: Final = 1_000
+
+
+class AlreadyThere(StoreUnavailable):
+    """A row of that key exists."""
 
 
 def engine_for(address: str, *, timeout_s: int) -> Engine:
@@ -48,3 +58,29 @@ def _sqlite(url: URL, timeout_s: int) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction that only reads. Raises: StoreUnavailable."""
+    with named_failures(), engine.begin() as connection:
+        yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A transaction that writes. Raises: StoreUnavailable."""
+    writer = engine.execution_options(**{WRITES: True})
+    with named_failures(), writer.begin() as connection:
+        yield connection
+
+
+@contextmanager
+def named_failures() -> Iterator[None]:
+    """What fails in here fails as AlreadyThere or StoreUnavailable."""
+    try:
+        yield
+    except IntegrityError as error:
+        raise AlreadyThere(str(error.orig)) from error
+    except (SQLAlchemyError, sqlite3.Error, OSError) as error:
+        raise StoreUnavailable(str(error)) from error

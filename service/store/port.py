@@ -10,11 +10,18 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Protocol
+from typing import Final, Protocol
+
+FORMAT: Final = 1
+"""The version of the format in which answers are told now."""
 
 
 class StoreUnavailable(Exception):
     """The store cannot be reached or refused the work; the request may be repeated later."""
+
+
+class StoreNotUnderstood(StoreUnavailable):
+    """The store answers, but its tables are not those of this version."""
 
 
 class StoreDamaged(Exception):
@@ -31,7 +38,10 @@ class KeyInProgress(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """A decision about to be recorded. `response` is the exact answer, `request` the exact body."""
+    """A decision about to be recorded. `response` is the exact answer, `request` the exact body.
+
+    `format` is the version of the answer's format, `whole` the answer with all that was computed.
+    """
 
     decision_id: str
     flight_id: str
@@ -40,6 +50,8 @@ class Draft:
     created_at: datetime
     request: bytes
     response: bytes
+    whole: bytes | None = None
+    format: int = FORMAT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,16 +61,22 @@ class Record:
     decision_id: str
     response: bytes
     digest: str
+    format: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """A recorded decision with the body that it answered."""
+    """A recorded decision with the body that it answered.
+
+    `whole` is the answer with all that was computed: None where it is not kept, and in lists.
+    """
 
     decision_id: str
     created_at: str
     request: bytes
     response: bytes
+    whole: bytes | None
+    format: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +111,9 @@ class DecisionLog(Protocol):
     def find(self, decision_id: str) -> Record | None:
         """The decision of that identifier, or None."""
 
+    def told(self, decision_id: str) -> Told | None:
+        """The decision of that identifier with all that is kept of it, or None."""
+
     def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Told]:
         """The newest decisions of a flight, newest first; only those older than `before`, an id."""
 
@@ -102,7 +123,7 @@ class DecisionLog(Protocol):
         """
 
     def check(self) -> None:
-        """Return if the store answers."""
+        """Return if the store answers. Raises: StoreNotUnderstood."""
 
 
 def digest(content: bytes) -> str:

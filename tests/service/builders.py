@@ -11,6 +11,7 @@ from typing import Any
 
 from service.engine import Engine
 from service.settings import Settings, settings_from
+from service.store import DecisionLog
 
 T0 = datetime(2026, 1, 31, 6, 0, tzinfo=UTC)
 
@@ -71,3 +72,10 @@ def plain_engine(
     return Engine(
         decide=decide, brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n"
     )
+
+
+def stored_request(log: DecisionLog, identity: str) -> bytes:
+    """The body that a recorded decision answered."""
+    told = log.told(identity)
+    assert told is not None
+    return told.request

@@ -11,7 +11,9 @@ from flask.testing import FlaskClient
 
 from service.app import create_app
 from service.store import SqlDecisionLog
+from service.store.engines import engine_for
 from tests.service.builders import counting_entropy, plain_engine, service_settings, ticking_clock
+from tests.service.postgresql import running
 
 
 @pytest.fixture
@@ -50,3 +52,26 @@ def real_app(tmp_path: Path, log: SqlDecisionLog) -> Flask:
 def real_client(real_app: Flask) -> FlaskClient:
     """A client of it."""
     return real_app.test_client()
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[str | None]:
+    """The address of a PostgreSQL server, or None if there can be none."""
+    with running() as address:
+        yield address
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """An empty database of each kind."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path / 'decisions.sqlite3'}"
+    found: str | None = request.getfixturevalue("postgresql")
+    if found is None:
+        pytest.skip("PostgreSQL is not installed and APPROACH_TEST_POSTGRES is not set")
+    engine = engine_for(found, timeout_s=5)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("DROP SCHEMA public CASCADE")
+        connection.exec_driver_sql("CREATE SCHEMA public")
+    engine.dispose()
+    return found

@@ -22,7 +22,13 @@ from service.many import AHEAD, CHUNK, Asked, Crew, Decided, Refused, decide_man
 from service.openapi import demo_cases
 from service.settings import ROOT
 from service.store import DecisionLog, Draft, Record, Reservation, SqlDecisionLog, StoreUnavailable
-from tests.service.builders import body, plain_answer, plain_engine, service_settings
+from tests.service.builders import (
+    body,
+    plain_answer,
+    plain_engine,
+    service_settings,
+    stored_request,
+)
 
 URL = "/v1/decisions/batch"
 LINES = {"Content-Type": "application/x-ndjson"}
@@ -115,7 +121,7 @@ def test_what_is_recorded_is_the_line_and_is_found_by_its_id(
     for line, request in zip(decisions, text.splitlines()[:2], strict=True):
         identity = json.loads(line)["id"]
         assert client.get(f"/v1/decisions/{identity}").data == line
-        assert log.request_of(identity) == request.encode()
+        assert stored_request(log, identity) == request.encode()
 
 
 class FailingLog:

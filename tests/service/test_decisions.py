@@ -14,7 +14,13 @@ from flask.testing import FlaskClient
 from decision.errors import Fault, InvalidCase
 from service.app import create_app
 from service.store import SqlDecisionLog
-from tests.service.builders import body, plain_answer, plain_engine, service_settings
+from tests.service.builders import (
+    body,
+    plain_answer,
+    plain_engine,
+    service_settings,
+    stored_request,
+)
 
 URL = "/v1/decisions"
 
@@ -198,7 +204,7 @@ def test_an_answer_with_a_number_that_is_not_finite_is_never_sent(
 def test_the_request_is_kept_as_it_was_sent(client: FlaskClient, log: SqlDecisionLog) -> None:
     sent = json.dumps(body(), indent=3).encode()
     identity = client.post(URL, data=sent, content_type="application/json").get_json()["id"]
-    assert log.request_of(identity) == sent
+    assert stored_request(log, identity) == sent
 
 
 def test_later_decisions_sort_later(client: FlaskClient) -> None:

@@ -1,14 +1,16 @@
 from __future__ import annotations
 
 import threading
+import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import text, update
+from sqlalchemy import func, select, text, update
 
 from service.store import (
     Draft,
@@ -24,32 +26,10 @@ from service.store import (
 from service.store.engines import engine_for
 from service.store.port import digest
 from service.store.sql import ABANDONED_AFTER
-from service.store.tables import DECISIONS, METADATA, STORE
+from service.store.tables import DECISIONS
 from tests.service.builders import T0
-from tests.service.postgresql import running
 
 WRITERS, DECISIONS_EACH = 8, 25
-
-
-@pytest.fixture(scope="session")
-def postgresql() -> Iterator[str | None]:
-    with running() as address:
-        yield address
-
-
-@pytest.fixture(params=["sqlite", "postgresql"])
-def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """An empty database of each kind."""
-    if request.param == "sqlite":
-        return f"sqlite:///{tmp_path / 'decisions.sqlite3'}"
-    found: str | None = request.getfixturevalue("postgresql")
-    if found is None:
-        pytest.skip("PostgreSQL is not installed and APPROACH_TEST_POSTGRES is not set")
-    engine = engine_for(found, timeout_s=5)
-    with engine.begin() as connection:
-        METADATA.drop_all(connection)
-    engine.dispose()
-    return found
 
 
 @pytest.fixture
@@ -81,14 +61,30 @@ def test_what_is_recorded_is_found_byte_for_byte(store: SqlDecisionLog) -> None:
     response = bytes(range(256))
     store.record(draft(response=response))
     assert store.find("d-1") == Record(
-        decision_id="d-1", response=response, digest=digest(response)
+        decision_id="d-1", response=response, digest=digest(response), format=1
     )
-    assert store.request_of("d-1") == b'{"flight_id": "XA 101"}'
+
+
+@pytest.mark.parametrize("whole", [None, b"", b"{}" * 50_000])
+def test_all_that_is_kept_of_a_decision_is_told(store: SqlDecisionLog, whole: bytes | None) -> None:
+    given = draft(whole=whole, format=2)
+    store.record(given)
+    told = store.told("d-1")
+    assert told is not None
+    assert (told.request, told.response, told.whole) == (given.request, given.response, whole)
+    assert told.format == 2
+    assert store.of_flight("XA 101", limit=1) == [replace(told, whole=None)]
+
+
+def test_what_is_recorded_is_kept_compressed(store: SqlDecisionLog) -> None:
+    store.record(draft(response=b"{}" * 50_000))
+    with store._read() as connection:
+        assert connection.scalars(select(func.length(DECISIONS.c.response))).one() < 500
 
 
 def test_what_is_not_recorded_is_not_found(store: SqlDecisionLog) -> None:
     assert store.find("d-1") is None
-    assert store.request_of("d-1") is None
+    assert store.told("d-1") is None
     assert store.count() == 0
 
 
@@ -100,10 +96,15 @@ def test_records_outlive_the_process(store: SqlDecisionLog, address: str) -> Non
     again.close()
 
 
-def test_a_record_that_was_altered_is_never_handed_out(store: SqlDecisionLog) -> None:
+@pytest.mark.parametrize(
+    "altered", [b"altered", zlib.compress(b"altered")], ids=["plain", "compressed"]
+)
+def test_a_record_that_was_altered_is_never_handed_out(
+    store: SqlDecisionLog, altered: bytes
+) -> None:
     store.record(draft())
     with store._write() as connection:
-        connection.execute(update(DECISIONS).values(response=b"altered"))
+        connection.execute(update(DECISIONS).values(response=altered))
     with pytest.raises(StoreDamaged, match="d-1"):
         store.find("d-1")
 
@@ -178,26 +179,6 @@ def test_many_writers_lose_nothing(store: SqlDecisionLog) -> None:
     with ThreadPoolExecutor(WRITERS) as pool:
         list(pool.map(write, range(WRITERS)))
     assert store.count() == WRITERS * DECISIONS_EACH
-
-
-def test_many_processes_may_open_a_new_store_at_once(address: str) -> None:
-    def write_and_close(number: int) -> None:
-        opened = SqlDecisionLog.open(address, timeout_s=5)
-        opened.record(draft(f"d-{number}"))
-        opened.close()
-
-    with ThreadPoolExecutor(4) as pool:
-        list(pool.map(write_and_close, range(8)))
-    left = SqlDecisionLog.open(address, timeout_s=5)
-    assert left.count() == 8
-    left.close()
-
-
-def test_a_store_of_another_version_is_refused(store: SqlDecisionLog, address: str) -> None:
-    with store._write() as connection:
-        connection.execute(update(STORE).values(schema_version=99))
-    with pytest.raises(StoreUnavailable, match="schema 99"):
-        SqlDecisionLog.open(address, timeout_s=5)
 
 
 def test_sqlite_keeps_a_log_beside_the_file_and_waits_for_its_turn(tmp_path: Path) -> None:

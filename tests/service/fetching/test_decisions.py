@@ -14,7 +14,7 @@ from decision.case import case_from_mapping, input_digest
 from decision.recommend import recommend_mapping
 from service.app import create_app
 from service.store import SqlDecisionLog
-from tests.service.builders import service_settings
+from tests.service.builders import service_settings, stored_request
 from tests.service.fetching.builders import (
     CLEAN,
     REPORTS,
@@ -141,7 +141,7 @@ def test_the_recorded_request_makes_the_same_answer_again(tmp_path: Path) -> Non
         created = client.post(URL, json=case_to_fetch(), headers={"Idempotency-Key": "k"})
         again = client.post(URL, json=case_to_fetch(), headers={"Idempotency-Key": "k"})
         told = created.get_json()
-        recorded = log.request_of(told["id"])
+        recorded = stored_request(log, told["id"])
         replayed = client.post(
             f"{URL}?record=false", data=recorded, headers={"Content-Type": "application/json"}
         )
