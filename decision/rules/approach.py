@@ -214,6 +214,7 @@ def lost_for_low_visibility(attempt: Attempt, profile: Profile) -> tuple[str, ..
 
 PATH_DEG: Final = 3.0  # of an ordinary final approach [PANS-OPS-I]
 NEAR_NM: Final = 4.0  # 1000 ft on a 3 degree path is 3.1 NM from the threshold [TERPS]
+FINAL_FIX: Final = "final_approach_fix"  # word of the row for a gate that is no height
 FINAL_FIX_NM: Final = 5.0  # where the gate is a fix: its distance, not of the chart [ASSUMED]
 LANDS_WITHIN: Final = timedelta(minutes=5)  # from past any gate, at any approach speed [ASSUMED]
 FT_PER_NM_OF_PATH: Final = FT_PER_NM * tan(radians(PATH_DEG))
@@ -234,11 +235,11 @@ class Gate:
 
 def _gate(context: Context) -> Gate:
     """The gate of the rulebook; a fix is taken to be 5 NM from the threshold."""
-    height_ft = context.rulebook.number_or_none("ban_gate_height_ft")
-    if height_ft is not None:
-        return Gate(height_ft=height_ft, near_nm=NEAR_NM, at_nm=None)
-    path_ft = FINAL_FIX_NM * FT_PER_NM_OF_PATH
-    return Gate(height_ft=path_ft, near_nm=FINAL_FIX_NM, at_nm=FINAL_FIX_NM)
+    if context.rulebook.word("ban_gate") == FINAL_FIX:
+        path_ft = FINAL_FIX_NM * FT_PER_NM_OF_PATH
+        return Gate(height_ft=path_ft, near_nm=FINAL_FIX_NM, at_nm=FINAL_FIX_NM)
+    height_ft = context.rulebook.number("ban_gate_height_ft")
+    return Gate(height_ft=height_ft, near_nm=NEAR_NM, at_nm=None)
 
 
 def _gate_words(context: Context) -> str:

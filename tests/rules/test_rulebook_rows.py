@@ -136,12 +136,12 @@ ELSEWHERE = {
 
 
 def figured() -> list[tuple[str, str]]:
-    """Code and rulebook of every rule whose row has a figure there."""
+    """Code and rulebook of every rule whose row has a figure there, or a yes or no."""
     return [
         (rule.code, book.id)
         for rule in RULES
         for book in BOOKS
-        if isinstance(book.row(rule.row).value, float)
+        if isinstance(book.row(rule.row).value, float | bool)
     ]
 
 
@@ -160,16 +160,16 @@ def cases_of(code: str) -> list[Claim]:
 
 @pytest.mark.parametrize(("code", "rulebook"), figured())
 def test_the_figure_of_the_row_that_a_rule_cites_is_its_limit(code: str, rulebook: str) -> None:
-    """A greater or a smaller figure in a copy of the rulebook changes what the rule says."""
+    """A greater or a smaller figure, or the other answer, changes what the rule says."""
     if code in ELSEWHERE:
         return
     book = load_rulebook(rulebook)
     row = book.row(next(rule.row for rule in RULES if rule.code == code))
-    assert isinstance(row.value, float)
-    others = [
-        rulebook_with(rulebook, **{row.name: value or 1.0})
-        for value in (row.value * MORE, row.value / MORE)
-    ]
+    assert isinstance(row.value, float | bool)
+    values: tuple[float, ...] = (not row.value,)
+    if isinstance(row.value, float):
+        values = (row.value * MORE or 1.0, row.value / MORE or 1.0)
+    others = [rulebook_with(rulebook, **{row.name: value}) for value in values]
     cases = cases_of(code)
     assert cases
     assert any(told(each, book) != told(each, other) for each in cases for other in others)
