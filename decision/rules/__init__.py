@@ -6,7 +6,6 @@ from typing import Final
 
 from decision.attempt.attempt import Attempt
 from decision.case.types import Policy
-from decision.course import Course
 from decision.errors import Fault
 from decision.rules import (
     aerodrome,
@@ -23,10 +22,10 @@ from decision.rules import (
     wind,
 )
 from decision.rules.finding import Finding
-from decision.rules.registry import AnyRule, Beside, Context, Rule, judge_attempt
+from decision.rules.registry import AnyRule, Context, CourseRule, Rule, RuleAmong, judge_attempt
 from decision.rules.row import Figure
 
-ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
+ATTEMPT_RULES: Final[tuple[Rule, ...]] = tuple(
     sorted(
         (
             *aerodrome.RULES,
@@ -42,13 +41,13 @@ ATTEMPT_RULES: Final[tuple[Rule[Attempt], ...]] = tuple(
         key=lambda rule: rule.code,
     )
 )
-COURSE_RULES: Final[tuple[Rule[Course], ...]] = tuple(
+COURSE_RULES: Final[tuple[CourseRule, ...]] = tuple(
     sorted(
         (*commit.COURSE_RULES, *enroute.RULES, *fuel.RULES, *weather.COURSE_RULES),
         key=lambda rule: rule.code,
     )
 )
-AMONG_RULES: Final[tuple[Rule[Beside], ...]] = engine_out.RULES
+AMONG_RULES: Final[tuple[RuleAmong, ...]] = engine_out.RULES
 RETIRED: Final[dict[str, str]] = {
     "CM-03": "thunderstorms are hazardous weather like others: CM-06",
 }

@@ -12,7 +12,7 @@ from decision.rulebooks.rulebook import Rulebook
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, Breach
+from decision.rules.row import Breach
 from decision.tables import rows
 from decision.windows import clock_text, covers
 
@@ -152,53 +152,27 @@ def _bands() -> tuple[_Band, ...]:
     )
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
+    Rule("AD-01", "Aerodrome open at arrival", "aerodrome_adequate", Breach.CANNOT_STOP, is_open),
+    Rule("AD-02", "Runway available", "aerodrome_adequate", Breach.CANNOT_STOP, runway_available),
     Rule(
-        code="AD-01",
-        title="Aerodrome open at arrival",
-        row="aerodrome_adequate",
-        breach=Breach.CANNOT_STOP,
-        applies=EVERY_ROLE,
-        check=is_open,
+        "AD-03", "Runway strong enough", "aerodrome_adequate", Breach.RUNWAY_LIMIT, runway_strength
     ),
     Rule(
-        code="AD-02",
-        title="Runway available",
-        row="aerodrome_adequate",
-        breach=Breach.CANNOT_STOP,
-        applies=EVERY_ROLE,
-        check=runway_available,
-    ),
-    Rule(
-        code="AD-03",
-        title="Runway strong enough",
-        row="aerodrome_adequate",
-        breach=Breach.RUNWAY_LIMIT,
-        applies=EVERY_ROLE,
-        check=runway_strength,
-    ),
-    Rule(
-        code="AD-04",
-        title="Rescue and fire fighting at the alternate",
-        row="rescue_below_alternate",
-        breach=Breach.PLANNING_BAR,
+        "AD-04",
+        "Rescue and fire fighting at the alternate",
+        "rescue_below_alternate",
+        Breach.PLANNING_BAR,
+        rescue_at_alternate,
         applies=frozenset({Role.ALTERNATE}),
-        check=rescue_at_alternate,
     ),
+    Rule("AD-05", "Runway wide enough", "aerodrome_adequate", Breach.RUNWAY_LIMIT, runway_width),
     Rule(
-        code="AD-05",
-        title="Runway wide enough",
-        row="aerodrome_adequate",
-        breach=Breach.RUNWAY_LIMIT,
-        applies=EVERY_ROLE,
-        check=runway_width,
-    ),
-    Rule(
-        code="AD-06",
-        title="Rescue and fire fighting at the destination",
-        row="rescue_below_destination",
-        breach=Breach.PLANNING_BAR,
+        "AD-06",
+        "Rescue and fire fighting at the destination",
+        "rescue_below_destination",
+        Breach.PLANNING_BAR,
+        rescue_at_destination,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
-        check=rescue_at_destination,
     ),
 )

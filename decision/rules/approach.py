@@ -30,7 +30,7 @@ from decision.rules.minima import (
 )
 from decision.rules.minima.equipment import Group
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, TIGHT_RATIO, Breach, Mend
+from decision.rules.row import TIGHT_RATIO, Breach, Mend
 from decision.units import FT_PER_NM
 from decision.weather.present import GOVERNS_AHEAD
 from decision.weather.readings import (
@@ -303,32 +303,24 @@ def _ground_speed_kt(attempt: Attempt, context: Context) -> float | None:
 SLOWEST_KT: Final = 30.0  # over ground, in any headwind that is approached in [ASSUMED]
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
+    Rule("AP-01", "An approach that can be flown", "minima_method", Breach.BELOW_MINIMA, available),
     Rule(
-        code="AP-01",
-        title="An approach that can be flown",
-        row="minima_method",
-        breach=Breach.BELOW_MINIMA,
-        applies=EVERY_ROLE,
-        check=available,
-    ),
-    Rule(
-        code="AP-02",
-        title="Approach ban",
-        row="ban_gate",
-        breach=Breach.BELOW_MINIMA,
+        "AP-02",
+        "Approach ban",
+        "ban_gate",
+        Breach.BELOW_MINIMA,
+        approach_ban,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
         mend=Mend.REPORT,
         telling=True,
         tight_weather_ratio=TIGHT_RATIO,
-        check=approach_ban,
     ),
     Rule(
-        code="AP-03",
-        title="Low-visibility capability",
-        row="low_visibility_capability",
-        breach=Breach.BELOW_MINIMA,
-        applies=EVERY_ROLE,
-        check=low_visibility_capability,
+        "AP-03",
+        "Low-visibility capability",
+        "low_visibility_capability",
+        Breach.BELOW_MINIMA,
+        low_visibility_capability,
     ),
 )

@@ -14,7 +14,7 @@ from decision.rules.against_minima import miss_likely
 from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, Breach, Figure, Mend
+from decision.rules.row import Breach, Figure, Mend
 from decision.systems import Capability
 from decision.units import FT_PER_NM, PERCENT
 
@@ -233,44 +233,42 @@ def not_as_certified(left: Capability, profile: Profile) -> str:
     return ", ".join(words for words, there in failed.items() if there)
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code=CODE,
-        title="Missed approach gradient",
-        row="missed_gradient",
-        breach=Breach.GRADIENT,
+        CODE,
+        "Missed approach gradient",
+        "missed_gradient",
+        Breach.GRADIENT,
+        missed_gradient,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
         mend=Mend.GENTLER_MISS,
         figure=Figure.MISSED_GRADIENT,
         telling=True,
-        check=missed_gradient,
     ),
     Rule(
-        code="MA-02",
-        title="Obstacles under the missed approach",
-        row="missed_obstacle_clearance_ft",
-        breach=Breach.OBSTACLES,
+        "MA-02",
+        "Obstacles under the missed approach",
+        "missed_obstacle_clearance_ft",
+        Breach.OBSTACLES,
+        obstacles,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
         mend=Mend.GENTLER_MISS,
         telling=True,
-        check=obstacles,
     ),
     Rule(
-        code="MA-03",
-        title="Landing mass for the approach climb",
-        row="oei_approach_climb_percent",
-        breach=Breach.LANDING_MASS,
-        applies=EVERY_ROLE,
+        "MA-03",
+        "Landing mass for the approach climb",
+        "oei_approach_climb_percent",
+        Breach.LANDING_MASS,
+        approach_climb,
         mend=Mend.BURNING_OFF,
-        check=approach_climb,
     ),
     Rule(
-        code="MA-04",
-        title="Landing mass for the landing climb",
-        row="landing_climb_percent",
-        breach=Breach.LANDING_MASS,
-        applies=EVERY_ROLE,
+        "MA-04",
+        "Landing mass for the landing climb",
+        "landing_climb_percent",
+        Breach.LANDING_MASS,
+        landing_climb,
         mend=Mend.BURNING_OFF,
-        check=landing_climb,
     ),
 )

@@ -10,7 +10,7 @@ from decision.rules.combine import not_applicable, unknown
 from decision.rules.finding import Judgement, shown
 from decision.rules.minima.equipment import Group
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, Breach
+from decision.rules.row import Breach
 from decision.units import K_AT_0_DEGC
 
 FROM_DEGC: Final = 0.0  # at and below this heights are corrected [PRACTICE]
@@ -61,13 +61,12 @@ def ceiling_in_the_cold(attempt: Attempt, context: Context) -> Judgement:
     return judged.adding(f"{shown(added_ft, 'ft')} added at {temperature_degc:.0f} degrees")
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code="CT-01",
-        title="Minimum height corrected for cold",
-        row="cold_correction",
-        breach=Breach.GUIDANCE,
-        applies=EVERY_ROLE,
-        check=ceiling_in_the_cold,
+        "CT-01",
+        "Minimum height corrected for cold",
+        "cold_correction",
+        Breach.GUIDANCE,
+        ceiling_in_the_cold,
     ),
 )

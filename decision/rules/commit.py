@@ -16,7 +16,7 @@ from decision.rules.against_minima import (
 from decision.rules.combine import at_least, doubtful, holds, not_applicable, unknown
 from decision.rules.finding import Judgement
 from decision.rules.hazard import gravest_hazard, told
-from decision.rules.registry import Context, Rule
+from decision.rules.registry import Context, CourseRule, Rule
 from decision.rules.row import Breach, Topic
 from decision.weather.readings import HazardWeight
 from decision.weather.report import Element
@@ -98,50 +98,50 @@ def second_approach_fuel(course: Course, _context: Context) -> Judgement:
     return holds(False, yes="", no=f"{what}: it cannot be flown", unknown="")
 
 
-COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
-    Rule(
-        code="CM-05",
-        title="Fuel for a second approach before a landing is committed",
-        row="fuel_in_flight",
-        breach=Breach.COMMIT_CONDITIONS,
+COURSE_RULES: Final[tuple[CourseRule, ...]] = (
+    CourseRule(
+        "CM-05",
+        "Fuel for a second approach before a landing is committed",
+        "fuel_in_flight",
+        Breach.COMMIT_CONDITIONS,
+        second_approach_fuel,
         applies=frozenset({CourseKind.COMMIT_TO_LAND}),
         asks=Topic.FUEL,
-        check=second_approach_fuel,
     ),
 )
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code="CM-01",
-        title="Ceiling for a committed landing",
-        row="commit_ceiling_above_dh_ft",
-        breach=Breach.COMMIT_CONDITIONS,
+        "CM-01",
+        "Ceiling for a committed landing",
+        "commit_ceiling_above_dh_ft",
+        Breach.COMMIT_CONDITIONS,
+        ceiling,
         applies=COMMITTED,
         far_above=True,
-        check=ceiling,
     ),
     Rule(
-        code="CM-02",
-        title="Visibility for a committed landing",
-        row="commit_visibility_factor",
-        breach=Breach.COMMIT_CONDITIONS,
+        "CM-02",
+        "Visibility for a committed landing",
+        "commit_visibility_factor",
+        Breach.COMMIT_CONDITIONS,
+        visibility,
         applies=COMMITTED,
         far_above=True,
-        check=visibility,
     ),
     Rule(
-        code="CM-04",
-        title="A runway that stays free",
-        row="commit_separate_runways",
-        breach=Breach.COMMIT_CONDITIONS,
+        "CM-04",
+        "A runway that stays free",
+        "commit_separate_runways",
+        Breach.COMMIT_CONDITIONS,
+        runway_stays_free,
         applies=COMMITTED,
-        check=runway_stays_free,
     ),
     Rule(
-        code="CM-06",
-        title="No hazardous weather for a committed landing",
-        row="commit_with_hazard_warning",
-        breach=Breach.COMMIT_CONDITIONS,
+        "CM-06",
+        "No hazardous weather for a committed landing",
+        "commit_with_hazard_warning",
+        Breach.COMMIT_CONDITIONS,
+        no_hazard,
         applies=COMMITTED,
-        check=no_hazard,
     ),
 )

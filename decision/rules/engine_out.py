@@ -13,7 +13,7 @@ from decision.course import Course, CourseKind
 from decision.rulebooks.rulebook import Force
 from decision.rules.combine import at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome, shown
-from decision.rules.registry import Beside, Context, Rule, Standing
+from decision.rules.registry import Beside, Context, RuleAmong, Standing
 from decision.rules.row import EVERY_KIND, Breach
 
 WAYS: Final = {
@@ -112,21 +112,20 @@ def engine_out(course: Course, context: Context) -> bool:
     return course.configuration.engines_running < engines
 
 
-RULES: Final[tuple[Rule[Beside], ...]] = (
-    Rule(
-        code="EO-01",
-        title="Nearest suitable aerodrome with an engine out",
-        row="engine_failure",
-        breach=Breach.PLANNING_BAR,
-        applies=EVERY_KIND,
-        check=nearest_suitable,
+RULES: Final[tuple[RuleAmong, ...]] = (
+    RuleAmong(
+        "EO-01",
+        "Nearest suitable aerodrome with an engine out",
+        "engine_failure",
+        Breach.PLANNING_BAR,
+        nearest_suitable,
     ),
-    Rule(
-        code="EO-02",
-        title="Going on only where it is safe",
-        row="unsafe_continuation",
-        breach=Breach.PLANNING_BAR,
+    RuleAmong(
+        "EO-02",
+        "Going on only where it is safe",
+        "unsafe_continuation",
+        Breach.PLANNING_BAR,
+        safe_continuation,
         applies=GOING_ON,
-        check=safe_continuation,
     ),
 )

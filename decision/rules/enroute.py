@@ -13,8 +13,8 @@ from decision.profile.systems_effects import LimitName
 from decision.rulebooks.rulebook import Rulebook
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, shown, shown_up
-from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_KIND, Breach
+from decision.rules.registry import Context, CourseRule
+from decision.rules.row import Breach
 
 # A lowest safe level clears the ground by this already: the least obstacle clearance en route
 # [PANS-OPS-I], from memory; over mountains it is more, which is not credited [ASSUMED].
@@ -255,69 +255,49 @@ def _share_above(level_ft: float, from_ft: float, to_ft: float) -> float:
     return max(0.0, high_ft - level_ft) / (high_ft - low_ft) if high_ft > low_ft else 0.0
 
 
-RULES: Final[tuple[Rule[Course], ...]] = (
-    Rule(
-        code="ER-01",
-        title="The way can be flown",
-        row="minimum_level",
-        breach=Breach.CANNOT_BE_FLOWN,
-        applies=EVERY_KIND,
-        check=flyable,
+RULES: Final[tuple[CourseRule, ...]] = (
+    CourseRule("ER-01", "The way can be flown", "minimum_level", Breach.CANNOT_BE_FLOWN, flyable),
+    CourseRule("ER-02", "Minimum level", "minimum_level", Breach.CANNOT_BE_FLOWN, minimum_level),
+    CourseRule(
+        "ER-03",
+        "Level without pressurisation",
+        "unpressurised_ceiling_ft",
+        Breach.CANNOT_BE_FLOWN,
+        unpressurised_level,
     ),
-    Rule(
-        code="ER-02",
-        title="Minimum level",
-        row="minimum_level",
-        breach=Breach.CANNOT_BE_FLOWN,
-        applies=EVERY_KIND,
-        check=minimum_level,
+    CourseRule(
+        "ER-04",
+        "Time in the air that a failure leaves",
+        "unsafe_continuation",
+        Breach.FUEL_NEARLY_GONE,
+        time_aloft,
     ),
-    Rule(
-        code="ER-03",
-        title="Level without pressurisation",
-        row="unpressurised_ceiling_ft",
-        breach=Breach.CANNOT_BE_FLOWN,
-        applies=EVERY_KIND,
-        check=unpressurised_level,
+    CourseRule(
+        "ER-05",
+        "Crew oxygen without pressurisation",
+        "oxygen_pressure_loss_crew_at_once_above_ft",
+        Breach.CANNOT_BE_FLOWN,
+        crew_oxygen,
     ),
-    Rule(
-        code="ER-04",
-        title="Time in the air that a failure leaves",
-        row="unsafe_continuation",
-        breach=Breach.FUEL_NEARLY_GONE,
-        applies=EVERY_KIND,
-        check=time_aloft,
+    CourseRule(
+        "ER-06",
+        "Passenger oxygen without pressurisation",
+        "oxygen_pressure_loss_more_above_ft",
+        Breach.CANNOT_BE_FLOWN,
+        passenger_oxygen,
     ),
-    Rule(
-        code="ER-05",
-        title="Crew oxygen without pressurisation",
-        row="oxygen_pressure_loss_crew_at_once_above_ft",
-        breach=Breach.CANNOT_BE_FLOWN,
-        applies=EVERY_KIND,
-        check=crew_oxygen,
+    CourseRule(
+        "ER-07",
+        "Terrain with an engine out",
+        "terrain_climb_clearance_ft",
+        Breach.OBSTACLES,
+        terrain_one_engine,
     ),
-    Rule(
-        code="ER-06",
-        title="Passenger oxygen without pressurisation",
-        row="oxygen_pressure_loss_more_above_ft",
-        breach=Breach.CANNOT_BE_FLOWN,
-        applies=EVERY_KIND,
-        check=passenger_oxygen,
-    ),
-    Rule(
-        code="ER-07",
-        title="Terrain with an engine out",
-        row="terrain_climb_clearance_ft",
-        breach=Breach.OBSTACLES,
-        applies=EVERY_KIND,
-        check=terrain_one_engine,
-    ),
-    Rule(
-        code="ER-08",
-        title="Terrain while drifting down",
-        row="terrain_drift_down_clearance_ft",
-        breach=Breach.OBSTACLES,
-        applies=EVERY_KIND,
-        check=terrain_drift_down,
+    CourseRule(
+        "ER-08",
+        "Terrain while drifting down",
+        "terrain_drift_down_clearance_ft",
+        Breach.OBSTACLES,
+        terrain_drift_down,
     ),
 )

@@ -9,8 +9,8 @@ from decision.course import Course
 from decision.flight.ledger import Ledger
 from decision.rules.combine import at_least, doubtful, unknown
 from decision.rules.finding import Judgement
-from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_KIND, Breach
+from decision.rules.registry import Context, CourseRule
+from decision.rules.row import Breach
 from decision.units import MIN_PER_H
 
 NEARLY_GONE_MIN: Final = 10.0  # minutes of fuel at touchdown below which people are in danger
@@ -53,22 +53,20 @@ def configured_reserve(course: Course, _context: Context) -> Judgement:
     return _judged(course, lambda ledger: ledger.final_reserve_kg, given=given)
 
 
-RULES: Final[tuple[Rule[Course], ...]] = (
-    Rule(
-        code="FU-01",
-        title="Planned final reserve on landing",
-        row="fuel_in_flight",
-        breach=Breach.UNDER_RESERVE,
-        applies=EVERY_KIND,
-        check=planned_reserve,
+RULES: Final[tuple[CourseRule, ...]] = (
+    CourseRule(
+        "FU-01",
+        "Planned final reserve on landing",
+        "fuel_in_flight",
+        Breach.UNDER_RESERVE,
+        planned_reserve,
     ),
-    Rule(
-        code="FU-02",
-        title="Final reserve in the configuration on arrival",
-        row="final_reserve_min",
-        breach=Breach.UNDER_RESERVE,
-        applies=EVERY_KIND,
+    CourseRule(
+        "FU-02",
+        "Final reserve in the configuration on arrival",
+        "final_reserve_min",
+        Breach.UNDER_RESERVE,
+        configured_reserve,
         told_by="FU-01",
-        check=configured_reserve,
     ),
 )

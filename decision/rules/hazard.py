@@ -10,7 +10,7 @@ from decision.attempt.attempt import Attempt
 from decision.rules.combine import holds
 from decision.rules.finding import Judgement
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, Breach, Mend
+from decision.rules.row import Breach, Mend
 from decision.weather.hazards import GRAVEST_FIRST
 from decision.weather.readings import Hazard, HazardWeight
 from decision.weather.report import Element, PeriodKind, ReportKind
@@ -108,23 +108,21 @@ def _none(
     )
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code="HZ-01",
-        title="Weather that bars a landing",
-        row="hazard_bar",
-        breach=Breach.HAZARD,
-        applies=EVERY_ROLE,
+        "HZ-01",
+        "Weather that bars a landing",
+        "hazard_bar",
+        Breach.HAZARD,
+        none_that_bars,
         mend=Mend.WAITING,
-        check=none_that_bars,
     ),
     Rule(
-        code="HZ-02",
-        title="Weather that advises against a landing",
-        row="hazard_warning",
-        breach=Breach.GUIDANCE,
-        applies=EVERY_ROLE,
+        "HZ-02",
+        "Weather that advises against a landing",
+        "hazard_warning",
+        Breach.GUIDANCE,
+        none_advised_against,
         mend=Mend.WAITING,
-        check=none_advised_against,
     ),
 )

@@ -13,7 +13,7 @@ from decision.rules.combine import at_least, at_most, holds, not_applicable, unk
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.minima.landing import LandingBasis, required_landing_distance_m
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, Breach, Figure, Mend
+from decision.rules.row import Breach, Figure, Mend
 from decision.units import PERCENT
 from decision.weather.readings import NotAtHand
 from decision.weather.runway import RunwayCondition
@@ -195,60 +195,35 @@ def tyre_speed(attempt: Attempt, context: Context) -> Judgement:
     )
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code="LD-01",
-        title="Landing distance at time of arrival",
-        row="landing_arrival_factor",
-        breach=Breach.CANNOT_STOP,
-        applies=EVERY_ROLE,
+        "LD-01",
+        "Landing distance at time of arrival",
+        "landing_arrival_factor",
+        Breach.CANNOT_STOP,
+        distance,
         figure=Figure.LANDING_DISTANCE,
         adopted=True,
         telling=True,
         stops=True,
-        tight_runway_ratio=0.1,  # [ASSUMED] distance is counted with its factor
-        check=distance,
+        tight_runway_ratio=0.1,
     ),
     Rule(
-        code="LD-02",
-        title="Braking better than less than poor",
-        row="no_operations_code",
-        breach=Breach.CANNOT_STOP,
-        applies=EVERY_ROLE,
+        "LD-02",
+        "Braking better than less than poor",
+        "no_operations_code",
+        Breach.CANNOT_STOP,
+        braking,
         stops=True,
-        check=braking,
     ),
+    Rule("LD-03", "Landing mass", "landing_mass", Breach.LANDING_MASS, mass, mend=Mend.BURNING_OFF),
+    Rule("LD-04", "Brake energy", "flight_manual_limits", Breach.RUNWAY_LIMIT, brake_energy),
+    Rule("LD-05", "Tyre speed", "flight_manual_limits", Breach.RUNWAY_LIMIT, tyre_speed),
     Rule(
-        code="LD-03",
-        title="Landing mass",
-        row="landing_mass",
-        breach=Breach.LANDING_MASS,
-        applies=EVERY_ROLE,
-        mend=Mend.BURNING_OFF,
-        check=mass,
-    ),
-    Rule(
-        code="LD-04",
-        title="Brake energy",
-        row="flight_manual_limits",
-        breach=Breach.RUNWAY_LIMIT,
-        applies=EVERY_ROLE,
-        check=brake_energy,
-    ),
-    Rule(
-        code="LD-05",
-        title="Tyre speed",
-        row="flight_manual_limits",
-        breach=Breach.RUNWAY_LIMIT,
-        applies=EVERY_ROLE,
-        check=tyre_speed,
-    ),
-    Rule(
-        code="LD-06",
-        title="Landing distance for dispatch",
-        row="dispatch_landing_fraction",
-        breach=Breach.PLANNING_BAR,
-        applies=EVERY_ROLE,
-        check=dispatch_distance,
+        "LD-06",
+        "Landing distance for dispatch",
+        "dispatch_landing_fraction",
+        Breach.PLANNING_BAR,
+        dispatch_distance,
     ),
 )

@@ -19,7 +19,7 @@ from decision.rulebooks.asked import Asked
 from decision.rulebooks.rulebook import Force, Rulebook
 from decision.rules.combine import not_applicable
 from decision.rules.finding import Finding, Judgement, Stated
-from decision.rules.row import Breach, RuleRow
+from decision.rules.row import EVERY_ROLE, Breach, RuleRow
 
 Context = Asked
 
@@ -58,38 +58,46 @@ Subject = TypeVar("Subject", Attempt, Course, Beside)
 Check = Callable[[Subject, Context], Judgement]
 
 
-class Rule(RuleRow, Generic[Subject], frozen=True, kw_only=True, gc=False, eq=False):
+class Checked(RuleRow, Generic[Subject], frozen=True, gc=False, eq=False):
     """One rule: what it says of itself, and its check."""
 
     check: Annotated[Check[Subject], about("What judges; what it says of itself is on the page.")]
 
 
-AnyRule = Rule[Attempt] | Rule[Course] | Rule[Beside]
+class Rule(Checked[Attempt], frozen=True, kw_only=True, gc=False, eq=False):
+    """A rule on an attempt."""
+
+    applies: Annotated[frozenset[Role], about("Roles for which it is judged.")] = EVERY_ROLE
+
+
+CourseRule = Checked[Course]
+RuleAmong = Checked[Beside]
+AnyRule = Rule | CourseRule | RuleAmong
 
 
 def judge_attempt(
-    rules: tuple[Rule[Attempt], ...], attempt: Attempt, context: Context
+    rules: tuple[Rule, ...], attempt: Attempt, context: Context
 ) -> tuple[Finding, ...]:
     """Every finding on one attempt, in the order of the table."""
     return _judged(rules, attempt, attempt.role, context)
 
 
 def judge_course(
-    rules: tuple[Rule[Course], ...], course: Course, context: Context
+    rules: tuple[CourseRule, ...], course: Course, context: Context
 ) -> tuple[Finding, ...]:
     """Every finding on the course itself, in the order of the table."""
     return _judged(rules, course, course.kind, context)
 
 
 def judge_among(
-    rules: tuple[Rule[Beside], ...], beside: Beside, context: Context
+    rules: tuple[RuleAmong, ...], beside: Beside, context: Context
 ) -> tuple[Finding, ...]:
     """Every finding on one course among all, in the order of the table."""
     return _judged(rules, beside, beside.standing.course.kind, context)
 
 
 def _judged(
-    rules: tuple[Rule[Subject], ...],
+    rules: Sequence[Checked[Subject]],
     subject: Subject,
     what: Role | CourseKind,
     context: Context,
@@ -114,11 +122,11 @@ PLANS: Final = 256  # tables of rules x roles, kinds or places x rulebooks that 
 
 @lru_cache(maxsize=PLANS)
 def _stated(
-    rules: tuple[Rule[Subject], ...],
+    rules: Sequence[Checked[Subject]],
     what: Role | CourseKind,
     rulebook: Rulebook,
     adopt: frozenset[str],
-) -> tuple[tuple[Rule[Subject], Stated, Judgement | None], ...]:
+) -> tuple[tuple[Checked[Subject], Stated, Judgement | None], ...]:
     """Each rule with its name in this rulebook, and the judgement where it does not apply.
 
     Worked out once for a table, since a decision asks every rule some fifty times.
@@ -135,7 +143,7 @@ def _stated(
 
 @lru_cache(maxsize=PLANS)
 def silent(
-    rules: tuple[Rule[Beside], ...],
+    rules: tuple[RuleAmong, ...],
     place: str,
     rulebook: Rulebook,
     adopt: frozenset[str],

@@ -171,20 +171,15 @@ class Figure(StrEnum):
     MISSED_GRADIENT = "missed_gradient"
 
 
-class RuleRow(Struct, frozen=True, kw_only=True, gc=False, eq=False):
-    """What every rule says of itself, equal to itself alone."""
+class Known(Struct, frozen=True, kw_only=True, gc=False, eq=False):
+    """What may be known of a rule besides what every row begins with."""
 
-    code: Annotated[str, about("Letters of its topic and a number; never used again.")]
-    title: Annotated[str, about("In a few words.")]
-    row: Annotated[str, about("The row of the rulebook that it cites and reads its limit from.")]
-    breach: Annotated[Breach, about("What breaking it ordinarily means.")]
     applies: Annotated[
         frozenset[Role] | frozenset[CourseKind],
         about("Roles of an attempt, or kinds of course, for which it is judged."),
-    ]
+    ] = EVERY_KIND
     asks: Annotated[
-        Topic | None,
-        about("The topic whose cause an UNKNOWN shares, where not its own."),
+        Topic | None, about("The topic whose cause an UNKNOWN shares, where not its own.")
     ] = None
     mend: Annotated[Mend, about("What takes a breach away without going elsewhere.")] = Mend.NOTHING
     figure: Annotated[Figure | None, about("The figure that is told with its limit.")] = None
@@ -204,6 +199,15 @@ class RuleRow(Struct, frozen=True, kw_only=True, gc=False, eq=False):
     tight_runway_ratio: Annotated[
         float | None, about("Part of its limit under which runway or wind count as tight.")
     ] = None
+
+
+class RuleRow(Known, frozen=True, gc=False, eq=False):
+    """What every rule says of itself, equal to itself alone."""
+
+    code: Annotated[str, about("Letters of its topic and a number; never used again.")]
+    title: Annotated[str, about("In a few words.")]
+    row: Annotated[str, about("The row of the rulebook that it cites and reads its limit from.")]
+    breach: Annotated[Breach, about("What breaking it ordinarily means.")]
 
     @property
     def topic(self) -> Topic:

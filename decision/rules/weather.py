@@ -28,8 +28,8 @@ from decision.rules.combine import (
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.minima import PlanningMinima, planning_met, planning_minima
 from decision.rules.policy import scheme_of
-from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, TIGHT_RATIO, Breach, Mend
+from decision.rules.registry import Context, CourseRule, Rule
+from decision.rules.row import TIGHT_RATIO, Breach, Mend
 from decision.rules.wind import usable_runways
 from decision.weather.report import Element
 
@@ -171,45 +171,44 @@ def ice_protection(attempt: Attempt, _context: Context) -> Judgement:
 
 OPERATING_BAR: Final = "operating_minima"
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code="WX-01",
-        title="Visibility at the alternate",
-        row="alternate_in_flight_bar",
-        breach=Breach.BELOW_MINIMA,
+        "WX-01",
+        "Visibility at the alternate",
+        "alternate_in_flight_bar",
+        Breach.BELOW_MINIMA,
+        alternate_visibility,
         applies=ALTERNATE,
         telling=True,
         tight_weather_ratio=TIGHT_RATIO,
-        check=alternate_visibility,
     ),
     Rule(
-        code="WX-02",
-        title="Ceiling at the alternate",
-        row="alternate_in_flight_bar",
-        breach=Breach.BELOW_MINIMA,
+        "WX-02",
+        "Ceiling at the alternate",
+        "alternate_in_flight_bar",
+        Breach.BELOW_MINIMA,
+        alternate_ceiling,
         applies=ALTERNATE,
         telling=True,
         tight_weather_ratio=TIGHT_RATIO,
-        check=alternate_ceiling,
     ),
     Rule(
-        code="WX-03",
-        title="Icing without protection",
-        row="icing",
-        breach=Breach.WIND_LIMIT,
-        applies=EVERY_ROLE,
+        "WX-03",
+        "Icing without protection",
+        "icing",
+        Breach.WIND_LIMIT,
+        ice_protection,
         mend=Mend.WAITING,
-        check=ice_protection,
     ),
 )
-COURSE_RULES: Final[tuple[Rule[Course], ...]] = (
-    Rule(
-        code="WX-04",
-        title="Alternate at alternate minima before continuing",
-        row="continuation_bar",
-        breach=Breach.PLANNING_BAR,
+COURSE_RULES: Final[tuple[CourseRule, ...]] = (
+    CourseRule(
+        "WX-04",
+        "Alternate at alternate minima before continuing",
+        "continuation_bar",
+        Breach.PLANNING_BAR,
+        continuation,
         applies=AFTER_APPROACH,
         telling=True,
-        check=continuation,
     ),
 )

@@ -17,7 +17,7 @@ from decision.rules.combine import at_most, doubtful, unknown
 from decision.rules.finding import Judgement, Outcome, shown_up
 from decision.rules.landing import even_at_best
 from decision.rules.registry import Context, Rule
-from decision.rules.row import EVERY_ROLE, TIGHT_RATIO, Breach, Mend
+from decision.rules.row import TIGHT_RATIO, Breach, Mend
 
 FAR_BEYOND_KT: Final = 5.0  # a limit missed by more than this endangers [ASSUMED]
 PART_UNREAD: Final = "part of the wind could not be read"
@@ -166,27 +166,25 @@ def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:
     )
 
 
-RULES: Final[tuple[Rule[Attempt], ...]] = (
+RULES: Final[tuple[Rule, ...]] = (
     Rule(
-        code="WD-01",
-        title="Crosswind",
-        row="flight_manual_limits",
-        breach=Breach.WIND_LIMIT,
-        applies=EVERY_ROLE,
+        "WD-01",
+        "Crosswind",
+        "flight_manual_limits",
+        Breach.WIND_LIMIT,
+        crosswind,
         mend=Mend.WAITING,
         telling=True,
         tight_runway_ratio=TIGHT_RATIO,
-        check=crosswind,
     ),
     Rule(
-        code="WD-02",
-        title="Tailwind",
-        row="flight_manual_limits",
-        breach=Breach.WIND_LIMIT,
-        applies=EVERY_ROLE,
+        "WD-02",
+        "Tailwind",
+        "flight_manual_limits",
+        Breach.WIND_LIMIT,
+        tailwind,
         mend=Mend.WAITING,
         telling=True,
         tight_runway_ratio=TIGHT_RATIO,
-        check=tailwind,
     ),
 )

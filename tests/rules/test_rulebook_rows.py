@@ -16,7 +16,7 @@ from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
 from decision.rules import RULES
 from decision.rules.finding import Judgement
 from decision.rules.policy import deviations
-from decision.rules.registry import Beside
+from decision.rules.registry import Beside, Rule
 from tests.rules.builders import PROCEDURE, attempt, context
 from tests.rules.minima_builders import rulebook_with
 from tests.rules.test_rules import CLAIMS, Claim, judge
@@ -30,7 +30,8 @@ ROOMS = (
     "recommend",
 )  # those that may know a rulebook
 ROOT = Path(decision.__file__).parent
-RULE_TABLE = "Rule"
+RULE_TABLES = frozenset({"Rule", "CourseRule", "RuleAmong"})
+CITED = Rule.__struct_fields__.index("row")
 QUESTIONS = frozenset({"row", "number", "number_or_none", "word", "flag", "gradient_percent"})
 BOOKS = tuple(load_rulebook(each) for each in rulebook_ids())
 NAMES = tuple(BOOKS[0].rows)
@@ -40,8 +41,8 @@ NAMES = tuple(BOOKS[0].rows)
 
 def cited_only(node: ast.AST) -> Iterator[ast.AST]:
     """What names a row without asking for its value: a rule's citation, or nothing but one."""
-    if isinstance(node, ast.Call) and getattr(node.func, "id", None) == RULE_TABLE:
-        yield from (each.value for each in node.keywords if each.arg == "row")
+    if isinstance(node, ast.Call) and getattr(node.func, "id", None) in RULE_TABLES:
+        yield node.args[CITED]
     if isinstance(node, ast.Attribute) and node.attr == "citation":
         yield from ast.walk(node.value)
 
@@ -109,7 +110,7 @@ def test_a_row_is_for_reference_in_every_rulebook_or_in_none() -> None:
             'book.number(f"alternate_{bar}_before_min")',
             {"alternate_in_flight_before_min", "alternate_planning_before_min"},
         ),
-        ('Rule(code="X", row="final_reserve_min")', set()),
+        ('Rule("AD-01", "Title", "final_reserve_min", Breach.GUIDANCE, judge)', set()),
         ('Bounded(field="a", row="landing_arrival_factor")', {"landing_arrival_factor"}),
         ('say(book.row("ban_on_ceiling").citation)', set()),
         ('row = book.row("ban_on_ceiling")', {"ban_on_ceiling"}),
