@@ -5,8 +5,14 @@ Expected outcomes ("no legal course") are values, not errors. Only `service/` ma
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import difflib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
+
+MAX_FAULTS: Final = 100
+"""More of one request are not told: the last one counts the rest."""
+LONGEST_GUESSED: Final = 40  # characters: no name that one could have meant is longer
 
 
 class DecisionError(Exception):
@@ -56,9 +62,31 @@ class Fault:
     accepted: str = ""
 
 
+def meant(word: str, known: Iterable[str]) -> str:
+    """What the word may be misspelt for, as the end of a message; empty if nothing is near."""
+    if len(word) > LONGEST_GUESSED:
+        return ""
+    near = difflib.get_close_matches(word, sorted(known), n=1)
+    return f"; did you mean {near[0]!r}?" if near else ""
+
+
+def told(faults: Sequence[Fault]) -> tuple[Fault, ...]:
+    """The faults, MAX_FAULTS at most: of more the last one says how many others there are."""
+    if len(faults) <= MAX_FAULTS:
+        return tuple(faults)
+    first = faults[: MAX_FAULTS - 1]
+    counted = Fault(
+        pointer="",
+        code="more",
+        message=f"{len(faults) - len(first)} more faults are not told",
+        accepted=f"at most {MAX_FAULTS} are told at once",
+    )
+    return (*first, counted)
+
+
 class InvalidCase(DecisionError):
     """A request that cannot become a case; carries every fault found, not just the first."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
+        self.faults = told(faults)
         super().__init__("; ".join(f"{f.pointer}: {f.message}" for f in self.faults))

@@ -17,6 +17,12 @@ from msgspec import Meta
 UNIT: Final = "x-unit"
 """The member of a JSON Schema that holds the unit."""
 
+WORDS: Final = "enum"
+"""The member of a JSON Schema that holds the words of a closed set."""
+
+SUPPLIED: Final = "supplied"
+"""Marks a member that a body may leave out: who reads it knows the value from elsewhere."""
+
 Instant = Annotated[datetime, Meta(tz=True)]
 """A moment in UTC, RFC 3339 when written."""
 
@@ -45,11 +51,12 @@ def sized(
     shortest: int | None = None,
     longest: int | None = None,
     pattern: str | None = None,
+    words: Sequence[str] = (),
     examples: Sequence[object] = (),
 ) -> Meta:
     """What a text or a list means and how many characters or members it has.
 
-    `pattern`: a regular expression that a whole text matches.
+    `pattern`: a regular expression that a whole text matches. `words`: the only ones there are.
     """
     return Meta(
         description=meaning,
@@ -57,4 +64,5 @@ def sized(
         max_length=longest,
         pattern=None if pattern is None else f"^(?:{pattern})$",
         examples=list(examples) or None,
+        extra_json_schema={WORDS: list(words)} if words else None,
     )

@@ -9,7 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final, NewType
+from typing import Annotated, Final, NewType
+
+from msgspec import Struct
+
+from decision.fields import about, sized
 
 TrueDeg = NewType("TrueDeg", float)
 """A bearing from true north, in degrees, 0 to 360."""
@@ -64,12 +68,50 @@ class AntiSkid(StrEnum):
     NONE = "none"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Position:
+INDICATOR: Final = sized(
+    "an ICAO location indicator in capitals", shortest=4, longest=4, pattern="[A-Z][A-Z0-9]{3}"
+)
+ICAO = Annotated[str, INDICATOR]
+IDENT = Annotated[
+    str,
+    sized("an identifier", shortest=1, longest=40, pattern=r"[A-Za-z0-9][A-Za-z0-9 _./+-]*"),
+]
+FLAP = Annotated[
+    str, sized("a flap detent of the profile", shortest=1, longest=8, pattern=r"[0-9A-Za-z]+")
+]
+RUNWAY_IDENT = Annotated[
+    str,
+    sized(
+        'a runway such as "27" or "09L"',
+        shortest=2,
+        longest=3,
+        pattern=r"(0[1-9]|[12][0-9]|3[0-6])[LCR]?",
+    ),
+]
+# Ranges are those of the models' validity or of plain sense; a profile may narrow them.
+ALTITUDE_FT = Annotated[float, about("an altitude", low=-2000, high=45_000, unit="ft")]
+ELEVATION_FT = Annotated[float, about("a height of ground", low=-1500, high=16_000, unit="ft")]
+HEIGHT_FT = Annotated[float, about("a height above ground", low=0, high=10_000, unit="ft")]
+KG = Annotated[float, about("a mass", low=0, high=700_000, unit="kg")]
+BEARING = Annotated[float, about("a bearing", low=0, high=360, unit="degrees true")]
+TRACK_NM = Annotated[float, about("miles along a track", low=0, high=3000, unit="NM")]
+METRES = Annotated[float, about("a visual range", low=0, high=20_000, unit="m")]
+MINUTES = Annotated[float, about("a time", low=0, high=600, unit="min")]
+WIND_KT = Annotated[float, about("a speed of wind", low=0, high=300, unit="kt")]
+SLOPE_PERCENT = Annotated[float, about("a slope", low=-4, high=4, unit="percent")]
+GRADIENT_PERCENT = Annotated[float, about("a gradient", low=0, high=15, unit="percent")]
+CODE = Annotated[int, about("a runway condition code", low=0, high=6)]
+
+
+class Position(Struct, frozen=True, kw_only=True, gc=False):
     """A point on the WGS84 ellipsoid."""
 
-    latitude_deg: float
-    longitude_deg: float
+    latitude_deg: Annotated[
+        float, about("Geodetic latitude, north positive.", low=-90, high=90, unit="degrees")
+    ]
+    longitude_deg: Annotated[
+        float, about("Longitude, east positive.", low=-180, high=180, unit="degrees")
+    ]
 
     def __post_init__(self) -> None:
         on_earth = (

@@ -3,13 +3,12 @@
     @Address("GET", "/v1/flights/<path:flight_id>/decisions", tag="decisions", ...)
     def history(with_: Collaborators, flight_id: FlightId, limit: Limit = 20) -> History: ...
 
-The signature says what the view is given. `with_`: the collaborators; `views`: every
-view of the service; `form`: the media type that
-was agreed on; `body`: the request body, checked, as it was sent; `asked`: the same with every
-default filled in; `key`: the Idempotency-Key. Any other name is a parameter of the path or, when
-the path does not have it, of the query; its type says what is accepted and what it means. The
-return type, a published type, is the answer. Routing, the check of a request, the API document and
-the tables of routes are made from this.
+The signature says what the view is given. `with_`: the collaborators; `views`: every view of the
+service; `form`: the media type that was agreed on; `body`: the request body, checked, as it was
+sent; `asked`: the question that it is the body of; `key`: the Idempotency-Key. Any other name is a
+parameter of the path or, when the path does not have it, of the query; its type says what is
+accepted and what it means. The return type, a published type, is the answer. Routing, the check of
+a request, the API document and the tables of routes are made from this.
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ from functools import cache
 from itertools import islice
 from typing import Final
 
-from decision.case.shape import CASE
+from decision.case import CASE
 from decision.errors import Fault, InvalidCase
 from service.engine import Engine, installed_engine
 from service.jsontext import read_sent, write_json

@@ -161,7 +161,7 @@ def _text(spec: Text) -> dict[str, Any]:
         "maxLength": spec.max_length,
     }
     if spec.pattern is not None:
-        made["pattern"] = f"^(?:{spec.pattern})$"
+        made["pattern"] = spec.pattern
     return made
 
 

@@ -8,6 +8,8 @@ from datetime import datetime
 from enum import Enum
 from typing import Any
 
+from msgspec import Struct
+
 from decision.windows import Window, instant_text
 
 
@@ -34,6 +36,8 @@ def _compound(value: object) -> Any:  # noqa: ANN401  # any JSON value
             return [plain(item) for item in value]
         case frozenset():
             return sorted(plain(item) for item in value)
+        case Struct():
+            return {name: plain(getattr(value, name)) for name in value.__struct_fields__}
         case _ if is_dataclass(value):
             return {each.name: plain(getattr(value, each.name)) for each in fields(value)}
         case _:

@@ -13,7 +13,7 @@ from service.address import View
 from service.collaborators import Collaborators
 from service.incoming import idempotency_key, json_body, query_of
 from service.negotiation import acceptable
-from service.questions import with_defaults
+from service.questions import question_of
 from service.representation import json_response
 
 
@@ -34,8 +34,9 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
         if "key" in view.takes:
             given["key"] = idempotency_key()
         if body is not None:
-            sent = json_body(body)
-            given |= {"body": sent, "asked": with_defaults(sent, body)}
+            sent = given["body"] = json_body(body)
+        if body is not None and "asked" in view.takes:
+            given["asked"] = question_of(body.kind, sent, with_.library)
         answer = view.function(**{name: given[name] for name in view.takes})
         return answer if isinstance(answer, Response) else json_response(answer)
 

@@ -1,4 +1,4 @@
-"""marshmallow schemas made from the shapes of `decision.case`: nothing is described twice.
+"""marshmallow schemas made from the shapes of the types: nothing is described twice.
 
 marshmallow is lenient by default ("60000" is a number, "on" is true); these fields hand each value
 to the shape it came from, which converts nothing. The same classes carry what the API document
@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from marshmallow import RAISE, Schema, ValidationError, fields
 
-from decision.case.spec import Field, ListOf, Record, Spec, escape
+from decision.case.spec import Field, ListOf, Record, Spec, escape, hinted
 from decision.errors import Fault
 
 
@@ -93,10 +93,10 @@ def _made(record: Record) -> type[Schema]:
 
 
 def faults_of(shape: Record, body: object) -> tuple[Fault, ...]:
-    """Everything wrong with a body, each with its JSON Pointer; empty when it fits."""
+    """What is wrong with a body, each fault with its JSON Pointer; empty when it fits."""
     if not isinstance(body, Mapping):
         return shape.faults(body)
-    return tuple(_located(_checker(schema_of(shape)).validate(body), ""))
+    return hinted(tuple(_located(_checker(schema_of(shape)).validate(body), "")))
 
 
 @cache

@@ -1,28 +1,34 @@
-"""Shapes of the requests beside the case: flat bodies of the tools, in the case's own vocabulary.
+"""The bodies of the tools beside the case: flat, in the case's own vocabulary.
 
-`CONFIGURATION` stands in every body about performance: the same words mean the same everywhere.
+`Configured` stands in every body about flying: the same words mean the same everywhere.
 """
 
 from __future__ import annotations
 
-from typing import Any, Final
+from datetime import datetime
+from typing import Annotated, Final, Literal
+
+from msgspec import Struct
 
 from decision.attempt.arrival import WEATHER_AT_MINIMUM_MIN
-from decision.case.shape import (
-    AIRCRAFT,
-    ALTITUDE_FT,
-    CASE,
-    CODE,
-    DEFAULT_POLICY,
-    FAILURE,
-    ICAO,
-    LEAK_KG_PER_H,
-    MINUTES,
-    TRACK_NM,
-    WEATHER,
-)
-from decision.case.spec import Choice, Field, Flag, Instant, ListOf, Number, Record, Spec
+from decision.case.types import LEAK_KG_PER_H, PROFILE, REPORTS, RULEBOOK, Observation, Policy
+from decision.fields import SUPPLIED, about, sized
 from decision.performance.climb import LONGEST_CLIMB_NM
+from decision.quantities import (
+    ALTITUDE_FT,
+    CODE,
+    FLAP,
+    ICAO,
+    KG,
+    MINUTES,
+    SLOPE_PERCENT,
+    TRACK_NM,
+    AntiSkid,
+    DoorPosition,
+    GearPosition,
+    SlatPosition,
+)
+from decision.systems import Failure
 from decision.systems.timeline import (
     CONFIGURED_GATE_NM,
     MAX_GROUNDSPEED_KT,
@@ -30,167 +36,166 @@ from decision.systems.timeline import (
     MIN_GROUNDSPEED_KT,
 )
 
-WIND_KT: Final = Number(low=-200, high=200, unit="kt")
-DEVIATION: Final = Number(low=-60, high=60, unit="degrees Celsius")
-ENGINES: Final = Number(low=1, high=4, whole=True)
 DEFAULT_ALTITUDE_FT: Final = 1500.0  # where arrivals and holds are usually counted [PRACTICE]
 
+OF_PROFILE = Annotated[PROFILE, about("Id of the aircraft profile.")]
+MASS_KG = Annotated[KG, about("Gross mass now, fuel included.")]
+PRESSURE_ALTITUDE_FT = Annotated[ALTITUDE_FT, about("Pressure altitude.")]
+SLATS = Annotated[SlatPosition | None, about("Slats; absent: as they go with the flap detent.")]
+HEADWIND_KT = Annotated[
+    float, about("Headwind; a tailwind is negative.", low=-200, high=200, unit="kt")
+]
+ISA_DEGC = Annotated[
+    float, about("Temperature above standard.", low=-60, high=60, unit="degrees Celsius")
+]
 
-def _field(name: str, spec: Spec, doc: str, default: Any = None) -> Field:  # noqa: ANN401
-    return Field(name=name, spec=spec, doc=doc, default=default)
+
+class Configured(Struct, frozen=True, kw_only=True, gc=False):
+    """An aircraft in flight and its configuration."""
+
+    profile: OF_PROFILE
+    mass_kg: MASS_KG
+    gear: Annotated[Literal["up", "down"], about("Landing gear.")] = "up"
+    gear_doors: Annotated[DoorPosition, about("Gear doors.")] = DoorPosition.CLOSED
+    flap: Annotated[FLAP, about("Flap detent; absent: flaps up."), SUPPLIED]
+    slats: SLATS = None
+    engines_running: Annotated[
+        int | None, about("Engines that run; absent: all of the profile.", low=1, high=4)
+    ] = None
 
 
-def _required(name: str, spec: Spec, doc: str) -> Field:
-    return Field(name=name, spec=spec, doc=doc, required=True)
+class DiversionQuestion(Configured, frozen=True, kw_only=True, gc=False):
+    """A flight to another place."""
+
+    distance_nm: Annotated[TRACK_NM, about("Track miles.")]
+    start_altitude_ft: Annotated[ALTITUDE_FT, about("Where it starts.")] = DEFAULT_ALTITUDE_FT
+    end_altitude_ft: Annotated[ALTITUDE_FT, about("Where it ends.")] = DEFAULT_ALTITUDE_FT
+    pressurised: Annotated[bool, about("Cabin pressurised.")] = True
+    headwind_kt: HEADWIND_KT = 0.0
+    isa_deviation_degc: ISA_DEGC = 0.0
+    pressure_altitude_ft: Annotated[
+        ALTITUDE_FT | None, about("Cruise level; absent: the best one.")
+    ] = None
+    cas_kt: Annotated[
+        float | None,
+        about("Cruise calibrated airspeed; absent: the best one.", low=80, high=450, unit="kt"),
+    ] = None
 
 
-PROFILE: Final = AIRCRAFT.by_name["profile"]
-MASS: Final = AIRCRAFT.by_name["mass_kg"]
-ALTITUDE: Final = _required("pressure_altitude_ft", ALTITUDE_FT, "Pressure altitude.")
-FLAP: Final = _field("flap", AIRCRAFT.by_name["flap"].spec, "Flap detent; absent: flaps up.")
-SLATS: Final = _field(
-    "slats", Choice(values=("in", "out")), "Slats; absent: as they go with the flap detent."
-)
-HEADWIND: Final = _field("headwind_kt", WIND_KT, "Headwind; a tailwind is negative.", 0.0)
-ISA: Final = _field("isa_deviation_degc", DEVIATION, "Temperature above standard.", 0.0)
-CONFIGURATION: Final = (
-    _field("gear", Choice(values=("up", "down")), "Landing gear.", "up"),
-    _field("gear_doors", Choice(values=("closed", "open")), "Gear doors.", "closed"),
-    FLAP,
-    SLATS,
-    _field("engines_running", ENGINES, "Engines that run; absent: all of the profile."),
-)
+class ClimbQuestion(Configured, frozen=True, kw_only=True, gc=False):
+    """A climb."""
 
-DIVERSION: Final = Record(
-    name="DiversionQuestion",
-    fields=(
-        PROFILE,
-        MASS,
-        _required("distance_nm", TRACK_NM, "Track miles."),
-        *CONFIGURATION,
-        _field("start_altitude_ft", ALTITUDE_FT, "Where it starts.", DEFAULT_ALTITUDE_FT),
-        _field("end_altitude_ft", ALTITUDE_FT, "Where it ends.", DEFAULT_ALTITUDE_FT),
-        _field("pressurised", Flag(), "Cabin pressurised.", True),
-        HEADWIND,
-        ISA,
-        _field("pressure_altitude_ft", ALTITUDE_FT, "Cruise level; absent: the best one."),
-        _field(
-            "cas_kt",
-            Number(low=80, high=450, unit="kt"),
-            "Cruise calibrated airspeed; absent: the best one.",
-        ),
-    ),
-)
-CLIMB: Final = Record(
-    name="ClimbQuestion",
-    fields=(
-        PROFILE,
-        MASS,
-        ALTITUDE,
-        *CONFIGURATION,
-        ISA,
-        HEADWIND,
-        _field(
-            "distance_nm",
-            Number(low=0, high=LONGEST_CLIMB_NM, unit="NM"),
+    pressure_altitude_ft: PRESSURE_ALTITUDE_FT
+    isa_deviation_degc: ISA_DEGC = 0.0
+    headwind_kt: HEADWIND_KT = 0.0
+    distance_nm: Annotated[
+        float | None,
+        about(
             "Distance over the ground at which the altitude reached is asked for.",
+            low=0,
+            high=LONGEST_CLIMB_NM,
+            unit="NM",
         ),
-    ),
-)
-HOLDING: Final = Record(
-    name="HoldingQuestion",
-    fields=(
-        PROFILE,
-        MASS,
-        ALTITUDE,
-        _required("minutes", MINUTES, "Time in the hold."),
-        *CONFIGURATION,
-        ISA,
-    ),
-)
-LANDING: Final = Record(
-    name="LandingQuestion",
-    fields=(
-        PROFILE,
-        MASS,
-        _required("flap", FLAP.spec, "Flap detent."),
-        SLATS,
-        ALTITUDE,
-        ISA,
-        _required("condition_code", CODE, "Runway condition code."),
-        HEADWIND,
-        _field("slope_percent", Number(low=-4, high=4, unit="percent"), "Uphill positive.", 0.0),
-        _field("spoilers", Flag(), "Ground spoilers work.", True),
-        _field("reversers", Number(low=0, high=4, whole=True), "Reversers in use.", 0),
-        _field("brakes_fraction", Number(low=0, high=1), "Share of the wheel brakes.", 1.0),
-        _field(
-            "anti_skid",
-            Choice(values=("full", "quasi", "on_off", "none")),
-            "How the brakes are modulated; absent: as the profile has it.",
-        ),
-        _field(
-            "landing_factor",
-            Number(low=1, high=3),
-            "Factor for `factored_m`.",
-            DEFAULT_POLICY["landing_factor"],
-        ),
-    ),
-)
-EXPANSION: Final = Record(
-    name="FailuresQuestion",
-    fields=(
-        PROFILE,
-        _required("failures", ListOf(item=FAILURE, max_items=20), "What has failed."),
-        _field("gear", AIRCRAFT.by_name["gear"].spec, "Landing gear as it is now.", "up"),
-        _field("flap", FLAP.spec, "Flap detent as it is now; absent: flaps up."),
-        _field("slats", SLATS.spec, "Slats as they are now; absent: as they go with the flap."),
-        _field(
-            "leak_kg_per_h",
-            LEAK_KG_PER_H,
-            "Rate of a reported leak; absent: unknown.",
-        ),
-        _field(
-            "track_nm",
-            Number(low=CONFIGURED_GATE_NM, high=MAX_TRACK_NM, unit="NM"),
+    ] = None
+
+
+class HoldingQuestion(Configured, frozen=True, kw_only=True, gc=False):
+    """A time in the hold."""
+
+    pressure_altitude_ft: PRESSURE_ALTITUDE_FT
+    minutes: Annotated[MINUTES, about("Time in the hold.")]
+    isa_deviation_degc: ISA_DEGC = 0.0
+
+
+class LandingQuestion(Struct, frozen=True, kw_only=True, gc=False):
+    """A landing."""
+
+    profile: OF_PROFILE
+    mass_kg: MASS_KG
+    flap: Annotated[FLAP, about("Flap detent.")]
+    slats: SLATS = None
+    pressure_altitude_ft: PRESSURE_ALTITUDE_FT
+    isa_deviation_degc: ISA_DEGC = 0.0
+    condition_code: Annotated[CODE, about("Runway condition code.")]
+    headwind_kt: HEADWIND_KT = 0.0
+    slope_percent: Annotated[SLOPE_PERCENT, about("Uphill positive.")] = 0.0
+    spoilers: Annotated[bool, about("Ground spoilers work.")] = True
+    reversers: Annotated[int, about("Reversers in use.", low=0, high=4)] = 0
+    brakes_fraction: Annotated[float, about("Share of the wheel brakes.", low=0, high=1)] = 1.0
+    anti_skid: Annotated[
+        AntiSkid | None, about("How the brakes are modulated; absent: as the profile has it.")
+    ] = None
+    landing_factor: Annotated[float, about("Factor for `factored_m`.", low=1, high=3)] = (
+        Policy().landing_factor
+    )
+
+
+class FailuresQuestion(Struct, frozen=True, kw_only=True, gc=False):
+    """What failures leave."""
+
+    profile: OF_PROFILE
+    failures: Annotated[tuple[Failure, ...], sized("What has failed.", longest=20)]
+    gear: Annotated[GearPosition, about("Landing gear as it is now.")] = GearPosition.UP
+    flap: Annotated[FLAP, about("Flap detent as it is now; absent: flaps up."), SUPPLIED]
+    slats: Annotated[
+        SlatPosition | None, about("Slats as they are now; absent: as they go with the flap.")
+    ] = None
+    leak_kg_per_h: Annotated[
+        LEAK_KG_PER_H | None, about("Rate of a reported leak; absent: unknown.")
+    ] = None
+    track_nm: Annotated[
+        float | None,
+        about(
             "Distance to run to the threshold, for the steps on the way; absent: no steps.",
+            low=CONFIGURED_GATE_NM,
+            high=MAX_TRACK_NM,
+            unit="NM",
         ),
-        _field(
-            "groundspeed_kt",
-            Number(low=MIN_GROUNDSPEED_KT, high=MAX_GROUNDSPEED_KT, unit="kt"),
+    ] = None
+    groundspeed_kt: Annotated[
+        float | None,
+        about(
             "Ground speed on that way; given with `track_nm`, or neither.",
+            low=MIN_GROUNDSPEED_KT,
+            high=MAX_GROUNDSPEED_KT,
+            unit="kt",
         ),
-    ),
-)
-DECODING: Final = Record(
-    name="ReportsQuestion",
-    fields=(
-        _required("reports", WEATHER.by_name["reports"].spec, "Raw reports in any order."),
-        _required("received_at", Instant(), "When they were received: reports give day and hour."),
-    ),
-)
-WINDOW_MIN: Final = Number(low=1, high=2880, unit="min")
-WINDOW: Final = Record(
-    name="WindowOfTime",
-    fields=(
-        _required("start", Instant(), "First instant."),
-        _required("end", Instant(), "Last instant, not included."),
-    ),
-)
-CONDITIONS: Final = Record(
-    name="ConditionsQuestion",
-    fields=(
-        _required("station", ICAO, "Whose conditions."),
-        _required("reports", WEATHER.by_name["reports"].spec, "Raw reports in any order."),
-        _required("as_of", Instant(), "The present time: what is in force, and how old it is."),
-        _field("window", WINDOW, "The time that is asked about, at most two days; or `eta`."),
-        _field("eta", Instant(), "The time that is asked about begins here; instead of `window`."),
-        _field("minutes", WINDOW_MIN, "How long from `eta`.", WEATHER_AT_MINIMUM_MIN),
-        CASE.by_name["rulebook"],
-        _field(
-            "observations",
-            CASE.by_name["observations"].spec,
-            "What was told by word, of this station and others.",
-            (),
-        ),
-    ),
-)
+    ] = None
+
+
+class ReportsQuestion(Struct, frozen=True, kw_only=True, gc=False):
+    """Reports to be decoded."""
+
+    reports: REPORTS
+    received_at: Annotated[datetime, about("When they were received: reports give day and hour.")]
+
+
+class WindowOfTime(Struct, frozen=True, kw_only=True, gc=False):
+    """A time that is asked about."""
+
+    start: Annotated[datetime, about("First instant.")]
+    end: Annotated[datetime, about("Last instant, not included.")]
+
+
+class ConditionsQuestion(Struct, frozen=True, kw_only=True, gc=False):
+    """What governs at a place over a time."""
+
+    station: Annotated[ICAO, about("Whose conditions.")]
+    reports: REPORTS
+    as_of: Annotated[datetime, about("The present time: what is in force, and how old it is.")]
+    window: Annotated[
+        WindowOfTime | None,
+        about("The time that is asked about, at most two days; or `eta`."),
+    ] = None
+    eta: Annotated[
+        datetime | None,
+        about("The time that is asked about begins here; instead of `window`."),
+    ] = None
+    minutes: Annotated[float, about("How long from `eta`.", low=1, high=2880, unit="min")] = (
+        WEATHER_AT_MINIMUM_MIN
+    )
+    rulebook: RULEBOOK = "icao"
+    observations: Annotated[
+        tuple[Observation, ...],
+        sized("What was told by word, of this station and others.", longest=60),
+    ] = ()

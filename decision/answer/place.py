@@ -31,7 +31,7 @@ def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
             unread=() if weather is None else weather.unread,
             fetched=tuple(
                 _fetched(each)
-                for each in answer.situation.case.fetched or ()
+                for each in answer.situation.case.weather.fetched or ()
                 if each.lack.icao == icao
             ),
         )

@@ -93,7 +93,7 @@ def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
         window=window,
         as_of=situation.case.as_of,
         reading=situation.rulebook.reading,
-        spots=tuple(spot.observation for spot in situation.case.spots if spot.icao == icao),
+        spots=tuple(each.spot for each in situation.case.observations if each.icao == icao),
     )
 
 
@@ -268,7 +268,7 @@ def _surface(
     situation: Situation, leg: Leg, runway: Runway, weather: Conditions, landing_at: datetime
 ) -> RunwayCondition:
     station = situation.station(leg.aerodrome.icao)
-    told = [spot.observation for spot in situation.case.spots if spot.icao == leg.aerodrome.icao]
+    told = [each.spot for each in situation.case.observations if each.icao == leg.aerodrome.icao]
     return runway_condition(
         runway=runway.ident,
         thirds=_thirds(situation, leg, runway),

@@ -1,18 +1,20 @@
 """The question: from a parsed request to an immutable `Case`."""
 
-from decision.case.build import case_from_mapping, input_digest
+from decision.case.build import CASE, case_from_mapping, input_digest
 from decision.case.lacking import lacking
 from decision.case.library import Library, installed_library
 from decision.case.types import (
     Aerodrome,
-    AircraftState,
+    Aircraft,
+    Alternate,
     AlternateBar,
     Approach,
     ApproachKind,
     Assumption,
     Case,
+    Destination,
     Fetched,
-    FuelState,
+    Fuel,
     Lack,
     Leg,
     Lights,
@@ -25,15 +27,18 @@ from decision.case.types import (
 )
 
 __all__ = [
+    "CASE",
     "Aerodrome",
-    "AircraftState",
+    "Aircraft",
+    "Alternate",
     "AlternateBar",
     "Approach",
     "ApproachKind",
     "Assumption",
     "Case",
+    "Destination",
     "Fetched",
-    "FuelState",
+    "Fuel",
     "Lack",
     "Leg",
     "Library",

@@ -6,140 +6,82 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from decision.case.bearing import WRONG_WAY_DEG, apart_deg
-from decision.case.given import Given
-from decision.case.shape import AERODROME, APPROACH, CLOSURE, OBSTACLE, OPENING, POSITION, RUNWAY
-from decision.case.spec import Record, read_instant
-from decision.case.types import (
-    Aerodrome,
-    Approach,
-    ApproachKind,
-    Assumption,
-    Lights,
-    Obstacle,
-    Runway,
-)
-from decision.errors import Fault
-from decision.quantities import Position
-from decision.windows import Window
+from decision.case.derive import record_of
+from decision.case.spec import Finder, Reading
+from decision.case.types import Aerodrome, Closure, Opening
+from decision.errors import Fault, meant
+from decision.windows import instant_text
 
+AERODROME: Final = record_of(Aerodrome)
 DESCRIPTION: Final = ("elevation_ft", "runways", "approaches")
 """What an aerodrome needs that is described, and not named alone."""
 
 
-def read_aerodrome(
-    value: Mapping[str, Any], *, pointer: str, assumptions: list[Assumption]
-) -> tuple[Aerodrome, tuple[Fault, ...]]:
-    """The aerodrome and the faults in it; with faults it must not be used."""
-    given = Given(record=AERODROME, value=value, pointer=pointer, assumptions=assumptions)
-    # One line per kind of default is enough: the index of a runway adds nothing for the reader.
-    aerodrome = Aerodrome(
-        icao=given.of("icao"),
-        name=given.of("name") or given.of("icao"),
-        elevation_ft=given.sure("elevation_ft"),
-        position=read_position(given),
-        runways=tuple(_runway(item) for item in given.items("runways", RUNWAY, index="*")),
-        approaches=tuple(
-            _approach(item) for item in given.items("approaches", APPROACH, index="*")
-        ),
-        rescue_category=given.of("rescue_category"),
-        closures=_times(given, "closures", CLOSURE),
-        opening=_times(given, "opening", OPENING),
-        separate_runways=given.of("separate_runways"),
-    )
-    return aerodrome, (
+def aerodrome_finder(loaded: Mapping[str, Aerodrome]) -> Finder:
+    """Reads an aerodrome that is described, and finds the loaded one where only its name is."""
+
+    def find(place: Mapping[str, Any], pointer: str, reading: Reading) -> Aerodrome | None:
+        described = any(name != "icao" for name in place if name in AERODROME.by_name)
+        if not described and place["icao"] in loaded:
+            return loaded[place["icao"]]
+        missing = [name for name in DESCRIPTION if place.get(name) is None]
+        if missing:
+            where = pointer if described else f"{pointer}/icao"
+            reading.faults.append(_unknown(place["icao"], where, missing, loaded))
+            return None
+        aerodrome = read_aerodrome(place, pointer, reading)
+        reading.faults += faults_of(aerodrome, pointer)
+        return aerodrome
+
+    return find
+
+
+def read_aerodrome(place: Mapping[str, Any], pointer: str, reading: Reading) -> Aerodrome:
+    """An aerodrome that is described; one without a name is called by its indicator."""
+    named = {**place, "name": place.get("name") or place["icao"]}
+    aerodrome: Aerodrome = AERODROME.made(named, pointer, reading)
+    return aerodrome
+
+
+def faults_of(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:
+    """What is wrong with a described aerodrome; with faults it must not be used."""
+    return (
+        *_time_faults(aerodrome, pointer),
         *_runway_faults(aerodrome, pointer),
         *_bearing_faults(aerodrome, pointer),
         *_approach_faults(aerodrome, pointer),
     )
 
 
-def times_faults(value: Mapping[str, Any], *, pointer: str) -> tuple[Fault, ...]:
+def _unknown(icao: str, pointer: str, missing: list[str], loaded: Mapping[str, Aerodrome]) -> Fault:
+    return Fault(
+        pointer=pointer,
+        code="unknown_aerodrome",
+        message=f"{icao} is not loaded and {', '.join(missing)} not given{meant(icao, loaded)}",
+        accepted="a loaded aerodrome or a full description; loaded: " + ", ".join(sorted(loaded)),
+    )
+
+
+def _time_faults(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:
     """Closures and openings that end before they begin: they cannot become windows."""
     return tuple(
         Fault(
             pointer=f"{pointer}/{name}/{index}/until_at",
             code="order",
             message=f"{words} ends after it begins",
-            accepted=f"an instant after {item['from_at']}",
+            accepted=f"an instant after {instant_text(time.from_at)}",
         )
-        for name, words in (("closures", "a closure"), ("opening", "an opening"))
-        for index, item in enumerate(value.get(name) or ())
-        if not _in_order(item)
+        for name, words, times in _times(aerodrome)
+        for index, time in enumerate(times)
+        if time.from_at >= time.until_at
     )
 
 
-def _in_order(item: Mapping[str, Any]) -> bool:
-    start_at, end_at = read_instant(item["from_at"]), read_instant(item["until_at"])
-    return start_at is not None and end_at is not None and start_at < end_at
-
-
-def read_position(given: Given) -> Position | None:
-    """The `position` member, when there is one."""
-    if given.of("position") is None:
-        return None
-    point = given.member("position", POSITION)
-    return Position(
-        latitude_deg=point.sure("latitude_deg"), longitude_deg=point.sure("longitude_deg")
+def _times(aerodrome: Aerodrome) -> tuple[tuple[str, str, tuple[Closure | Opening, ...]], ...]:
+    return (
+        ("closures", "a closure", aerodrome.closures),
+        ("opening", "an opening", aerodrome.opening),
     )
-
-
-def _times(given: Given, name: str, record: Record) -> tuple[Window, ...]:
-    return tuple(
-        Window(item.instant("from_at"), item.instant("until_at"))
-        for item in given.items(name, record)
-    )
-
-
-def _runway(given: Given) -> Runway:
-    return Runway(
-        ident=given.of("ident"),
-        true_bearing_deg=given.sure("true_bearing_deg"),
-        lda_m=given.sure("lda_m"),
-        slope_percent=given.sure("slope_percent"),
-        width_m=given.number("width_m"),
-        grooved=given.of("grooved"),
-        condition_thirds=_thirds(given.of("condition_code")),
-        contaminant=given.of("contaminant"),
-        depth_mm=given.number("depth_mm"),
-        closed=given.of("closed"),
-        strength_kg=given.number("strength_kg"),
-    )
-
-
-def _thirds(code: float | list[float] | None) -> tuple[int, int, int] | None:
-    """One code stands for all three thirds."""
-    match code:
-        case None:
-            return None
-        case [touchdown, midpoint, stop_end]:
-            return (int(touchdown), int(midpoint), int(stop_end))
-        case single:
-            return (int(single), int(single), int(single))  # type: ignore[arg-type]
-
-
-def _approach(given: Given) -> Approach:
-    lights = given.of("lights")
-    return Approach(
-        id=given.of("id"),
-        runway=given.of("runway"),
-        kind=ApproachKind(given.of("kind")),
-        needs=given.texts("needs"),
-        dh_ft=given.number("dh_ft"),
-        mdh_ft=given.number("mdh_ft"),
-        rvr_m=given.number("rvr_m"),
-        visibility_m=given.number("visibility_m"),
-        lights=None if lights is None else Lights(lights),
-        equipment_out=given.texts("equipment_out"),
-        missed_gradient_percent=given.number("missed_gradient_percent"),
-        missed_altitude_ft=given.number("missed_altitude_ft"),
-        missed_track_nm=given.sure("missed_track_nm"),
-        oei_missed_gradient_percent=given.number("oei_missed_gradient_percent"),
-        obstacles=tuple(_obstacle(item) for item in given.items("obstacles", OBSTACLE)),
-    )
-
-
-def _obstacle(given: Given) -> Obstacle:
-    return Obstacle(distance_nm=given.sure("distance_nm"), elevation_ft=given.sure("elevation_ft"))
 
 
 def _runway_faults(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:

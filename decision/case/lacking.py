@@ -12,9 +12,11 @@ def lacking(case: Case) -> tuple[Lack, ...] | None:
     None if the case does not ask for it, or has been fetched for before. A report that is given
     but not in force (expired, NIL, cancelled, unreadable) is lacking.
     """
-    if not case.fetch or case.fetched is not None:
+    if not case.weather.fetch or case.weather.fetched is not None:
         return None
-    heap = read_heap(case.reports, received_at=case.as_of)  # the decision lists the unreadable
+    heap = read_heap(
+        case.weather.reports, received_at=case.as_of
+    )  # the decision lists the unreadable
     lacks: list[Lack] = []
     for leg in (case.destination, *case.alternates):
         icao = leg.aerodrome.icao

@@ -198,7 +198,7 @@ def _places(case: Case) -> tuple[Fault, ...]:
 
 
 def _wind_levels(case: Case) -> tuple[Fault, ...]:
-    levels = [wind.pressure_altitude_ft for wind in case.winds or ()]
+    levels = [wind.pressure_altitude_ft for wind in case.winds_aloft or ()]
     if len(set(levels)) == len(levels):
         return ()
     return (

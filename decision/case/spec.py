@@ -1,26 +1,56 @@
-"""A small vocabulary for describing the shape of a request as data; each shape checks a value.
+"""A small vocabulary for the shape of a request as data; each shape checks a value and reads it.
 
-One description serves three readers: `case_from_mapping` (the command line needs no HTTP), the
-service's schemas, and the API document. Checking collects every fault, each with its JSON Pointer
-and what would be accepted; it converts nothing, so "60000" is never taken for 60000.
+The shapes are made of the types (`derive`) and serve three readers: `case_from_mapping` (the
+command line needs no HTTP), the service's schemas, and the API document. Checking collects every
+fault, each with its JSON Pointer and what would be accepted; it converts nothing, so "60000" is
+never taken for 60000. Reading takes a checked value, and writes down every default that was used.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from typing import Final, Protocol
+from enum import Enum
+from typing import Any, Final, Protocol
 
-from decision.errors import Fault
+from msgspec import Struct
+
+from decision.case.types import Assumption
+from decision.errors import Fault, meant, told
 
 # Years so far from the ends of the calendar that no arithmetic with days runs over them [ASSUMED].
 RFC3339_UTC: Final = re.compile(
     r"(19|20|21)\d{2}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|\+00:00)"
 )
 SHOWN_LENGTH: Final = 60
+UNKNOWN: Final = "unknown_field"
+
+
+@dataclass(slots=True, kw_only=True)
+class Reading:
+    """What reading a body needs beside it, and what it finds.
+
+    `finders` give the value that is meant where a body has no more than its name, by type;
+    `supplied`, by pointer, what a body left out and something else says.
+    """
+
+    finders: Mapping[type, Finder] = field(default_factory=dict)
+    supplied: dict[str, object] = field(default_factory=dict)
+    assumed: dict[str, Assumption] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+
+    def assume(self, pointer: str, value: object) -> None:
+        """Write a default down, once."""
+        if pointer not in self.assumed:
+            text = f"{pointer} not given: {value} assumed"
+            self.assumed[pointer] = Assumption(field=pointer, value=value, text=text)
+
+
+Finder = Callable[[Any, str, Reading], object]
+"""From what a body says, where it says it, to the value that is meant."""
 
 
 class Spec(Protocol):
@@ -35,6 +65,9 @@ class Spec(Protocol):
 
     def faults(self, value: object, pointer: str = "") -> tuple[Fault, ...]:
         """Every fault of a value; an empty tuple means it fits."""
+
+    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+        """What a value without faults means."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +98,10 @@ class Number:
         within = self.low <= value <= self.high  # type: ignore[operator]
         return () if within else (_fault(self, value, pointer, "range"),)
 
+    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+        """The number."""
+        return int(value) if self.whole else float(value)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
@@ -74,6 +111,7 @@ class Text:
     min_length: int = 1
     pattern: str | None = None
     means: str = "text"
+    kind: type = str
 
     @property
     def accepted(self) -> str:
@@ -96,12 +134,19 @@ class Text:
             return (_fault(self, value, pointer, "pattern"),)
         return ()
 
+    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+        """The text, or what it names."""
+        if self.kind is str:
+            return value
+        return reading.finders[self.kind](value, pointer, reading)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """One of a closed set of words."""
 
     values: tuple[str, ...]
+    kind: type[Enum] | type[str] = str
 
     @property
     def accepted(self) -> str:
@@ -117,6 +162,10 @@ class Choice:
         good = isinstance(value, str) and value in self.values
         return () if good else (_fault(self, value, pointer, "choice"),)
 
+    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+        """The word."""
+        return self.kind(value)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flag:
@@ -131,6 +180,10 @@ class Flag:
     def faults(self, value: object, pointer: str = "") -> tuple[Fault, ...]:
         """Type."""
         return () if isinstance(value, bool) else (_fault(self, value, pointer, "type"),)
+
+    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+        """As it is."""
+        return value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +201,13 @@ class Instant:
         good = isinstance(value, str) and read_instant(value) is not None
         return () if good else (_fault(self, value, pointer, "instant"),)
 
+    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+        """The moment. Raises: ValueError for one that the check should have refused."""
+        at = read_instant(value)
+        if at is None:
+            raise ValueError(f"the shape let a wrong instant through: {value}")
+        return at
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListOf:
@@ -156,6 +216,7 @@ class ListOf:
     item: Spec
     min_items: int = 0
     max_items: int
+    kind: Callable[[Iterable[object]], object] = tuple
 
     @property
     def accepted(self) -> str:
@@ -178,29 +239,87 @@ class ListOf:
             for fault in self.item.faults(item, f"{pointer}/{index}")
         )
 
+    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+        """The items. Of their defaults one line a kind is told, except where an item is a place."""
+        return self.kind(
+            self.item.read(item, f"{pointer}/{'*' if self.alike else index}", reading)
+            for index, item in enumerate(value)
+        )
+
+    @property
+    def alike(self) -> bool:
+        """Whether the index of an item adds nothing for a reader: a runway's, not a place's."""
+        return isinstance(self.item, Record)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """One member of a record; `default` is what is assumed, and listed, when it is absent."""
+    """One member of a record; `default` is what is assumed, and listed, when it is absent.
+
+    `supplied`: something else than the body says what an absent one is.
+    """
 
     name: str
     spec: Spec
     doc: str
     required: bool = False
+    supplied: bool = False
     default: object = None
+
+    def read(self, value: Mapping[str, Any], pointer: str, reading: Reading) -> object:
+        """The member of an object, its listed default, or None."""
+        where = f"{pointer}/{self.name}"
+        given = value.get(self.name)
+        if given is not None:
+            return self.spec.read(given, where, reading)
+        default = reading.supplied.get(where) if self.supplied else self.default
+        if default is None:
+            return None
+        if default not in ({}, ()):
+            reading.assume(where, default)
+        return self.spec.read(default, where, reading)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """A value whose members stand among those of the object that has it."""
+
+    name: str
+    record: Record
+
+    def read(self, value: Mapping[str, Any], pointer: str, reading: Reading) -> object:
+        """The value, of its own members."""
+        return self.record.read(value, pointer, reading)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """An object with known members; any other member is a fault."""
+    """The object that a value of a type is written as; any other member is a fault."""
 
     name: str
-    fields: tuple[Field, ...]
+    kind: type[Struct]
+    members: tuple[Field | Beside, ...]
     accepted: str = "an object"
+    fields: tuple[Field, ...] = field(init=False)
     by_name: Mapping[str, Field] = field(init=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "by_name", {member.name: member for member in self.fields})
+        flat = tuple(each for member in self.members for each in _flat(member))
+        object.__setattr__(self, "fields", flat)
+        object.__setattr__(self, "by_name", {member.name: member for member in flat})
+
+    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+        """The value, found where it may be meant and not described."""
+        finder = reading.finders.get(self.kind)
+        return (
+            self.made(value, pointer, reading)
+            if finder is None
+            else finder(value, pointer, reading)
+        )
+
+    def made(self, value: Mapping[str, Any], pointer: str, reading: Reading) -> Any:  # noqa: ANN401
+        """The value, of its members; its type is `kind`."""
+        return self.kind(**{each.name: each.read(value, pointer, reading) for each in self.members})
 
     def admits(self, value: object) -> bool:
         """Whether the value is an object."""
@@ -220,7 +339,7 @@ class Record:
     def _unknown(self, name: str, pointer: str) -> Fault:
         return Fault(
             pointer=f"{pointer}/{escape(name)}",
-            code="unknown_field",
+            code=UNKNOWN,
             message=f"{self.name} has no field {name[:SHOWN_LENGTH]!r}",
             accepted=", ".join(self.by_name),
         )
@@ -265,6 +384,23 @@ class AnyOf:
                 return choice.faults(value, pointer)
         return (_fault(self, value, pointer, "type"),)
 
+    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+        """The value of the shape that its type selects; a name alone stands for an object of it."""
+        shape = next(choice for choice in self.choices if choice.admits(value))
+        if self.named is not None and shape is not self.named:
+            value, shape = {self.named.fields[0].name: value}, self.named
+        return shape.read(value, pointer, reading)
+
+    @property
+    def named(self) -> Record | None:
+        """The object that may be written by its name alone."""
+        records = [choice for choice in self.choices if isinstance(choice, Record)]
+        return records[0] if records else None
+
+
+def _flat(member: Field | Beside) -> tuple[Field, ...]:
+    return member.record.fields if isinstance(member, Beside) else (member,)
+
 
 def read_instant(text: str) -> datetime | None:
     """An RFC 3339 instant in UTC of the years 1900 to 2199, or None when it is not one."""
@@ -275,6 +411,24 @@ def read_instant(text: str) -> datetime | None:
     except ValueError:  # well formed but no such day or hour
         return None
     return at if at.utcoffset() == timedelta(0) else None
+
+
+def hinted(faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
+    """The faults that are told, and for a name that nothing has one that may be meant.
+
+    Only for those that are told: of thousands of unknown names each takes a search.
+    """
+    return tuple(_hinted(fault) if fault.code == UNKNOWN else fault for fault in told(faults))
+
+
+def _hinted(fault: Fault) -> Fault:
+    name = unescape(fault.pointer.rpartition("/")[2])
+    return replace(fault, message=f"{fault.message}{meant(name, fault.accepted.split(', '))}")
+
+
+def unescape(token: str) -> str:
+    """The token that `escape` made."""
+    return token.replace("~1", "/").replace("~0", "~")
 
 
 def escape(token: str) -> str:

@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from msgspec import structs
+
 from decision.case import Case, Leg
 from decision.errors import Fault, InvalidCase
 from decision.flight.configure import Configurations, configurations
@@ -72,7 +74,7 @@ def situation_of(
     )
     ratio = _flow_ratio(case, capability)
     scale = ratio if ratio is not None and ratio > FLOW_TOLERANCE_RATIO else 1.0
-    heap = read_heap(case.reports, received_at=case.as_of)
+    heap = read_heap(case.weather.reports, received_at=case.as_of)
     places = [case.destination, *case.alternates]
     return Situation(
         case=case,
@@ -104,11 +106,11 @@ def varied_situation(like: Situation, case: Case, what_if: WhatIf) -> Situation 
 
 def _alike(case: Case, other: Case) -> bool:
     """Whether two cases are the same but for fuel on board, mass and hold."""
-    return other == replace(
+    return other == structs.replace(
         case,
-        fuel=replace(case.fuel, on_board_kg=other.fuel.on_board_kg),
-        aircraft=replace(case.aircraft, mass_kg=other.aircraft.mass_kg),
-        plan=replace(case.plan, hold_min=other.plan.hold_min),
+        fuel=structs.replace(case.fuel, on_board_kg=other.fuel.on_board_kg),
+        aircraft=structs.replace(case.aircraft, mass_kg=other.aircraft.mass_kg),
+        plan=structs.replace(case.plan, hold_min=other.plan.hold_min),
     )
 
 

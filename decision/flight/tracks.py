@@ -31,9 +31,9 @@ def air_along(
 
     `more_headwind_kt` is added at every level.
     """
-    if case.winds is None:
+    if case.winds_aloft is None:
         return uniform_air(headwind_kt=more_headwind_kt) if more_headwind_kt else CALM_STANDARD
-    return _air(case.winds, start, end, more_headwind_kt)
+    return _air(case.winds_aloft, start, end, more_headwind_kt)
 
 
 @lru_cache(maxsize=REMEMBERED)
@@ -66,7 +66,7 @@ def isa_deviation_degc(case: Case, pressure_altitude_ft: float) -> float | None:
 
     None when no level gives one.
     """
-    return _deviation(case.winds or (), pressure_altitude_ft)
+    return _deviation(case.winds_aloft or (), pressure_altitude_ft)
 
 
 def en_route_deviation_degc(case: Case, pressure_altitude_ft: float) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -245,7 +245,7 @@ def _answered(
 def _with_hold(situation: Situation, attempts: JudgedAttempts, minutes: float) -> Answered:
     """The same case with another hold before the approach."""
     case = situation.case
-    other = replace(case, plan=replace(case.plan, hold_min=minutes))
+    other = msgspec.structs.replace(case, plan=msgspec.structs.replace(case.plan, hold_min=minutes))
     seen = decide_varied(other, situation.what_if, like=situation, attempts=attempts)
     return _answered(seen.courses, seen.decision, seen.situation)
 

@@ -104,6 +104,13 @@ def _of_runway(icao: str, runway: Runway, situation: Situation) -> Iterator[Assu
             text=f"{icao} runway {runway.ident}: a bearing of {runway.true_bearing_deg:.0f} degrees"
             f" true is {apart_deg(runway):.0f} off its name, taken as given",
         )
+    if runway.grooved:
+        yield Assumption(
+            field=f"{icao} runway {runway.ident} grooves",
+            value="smooth",
+            text=f"{icao} runway {runway.ident}: its grooves are given no credit, wet it is taken"
+            " for a smooth one",
+        )
     if runway.width_m is None:
         width_m = situation.case.aircraft.profile.limits.minimum_runway_width_m
         yield Assumption(

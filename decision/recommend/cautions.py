@@ -137,7 +137,7 @@ def _terrain(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable
 
 
 def _winds(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
-    if situation.case.winds is None:
+    if situation.case.winds_aloft is None:
         yield _caution(
             "NO_WIND_GIVEN",
             Weight.CAUTION,
@@ -147,7 +147,7 @@ def _winds(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[S
 
 def _winds_beyond(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """Beyond the levels that have a wind the nearest is taken, and that is said."""
-    given_ft = [wind.pressure_altitude_ft for wind in situation.case.winds or ()]
+    given_ft = [wind.pressure_altitude_ft for wind in situation.case.winds_aloft or ()]
     if not given_ft:
         return
     ends = (("above", max(given_ft), 1.0), ("below", min(given_ft), -1.0))
@@ -255,7 +255,7 @@ MISSING_WORDS: Final = (  # the first that fits is said
 
 def _fetch(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """The engine itself fetches nothing: what was fetched has been put into the case before."""
-    if situation.case.fetch and situation.case.fetched is None:
+    if situation.case.weather.fetch and situation.case.weather.fetched is None:
         yield _caution(
             "NOTHING_FETCHED",
             Weight.CAUTION,
@@ -267,7 +267,7 @@ def _fetch(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[S
 def _fetched(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[SystemCaution]:
     """What could not be fetched, and what is older than it should be: a caution for each reason."""
     groups: dict[tuple[bool, str], list[Fetched]] = {}
-    for each in situation.case.fetched or ():
+    for each in situation.case.weather.fetched or ():
         if each.problem is not None:
             groups.setdefault((each.stale, each.problem), []).append(each)
     for (stale, problem), group in groups.items():

@@ -24,7 +24,7 @@ def _reports(courses: Sequence[JudgedCourse], situation: Situation) -> Iterator[
     """Reports that are not there, that cannot be used as a whole, or cannot be read in part."""
     for aside in situation.set_aside:
         yield f"A report cannot be used, {aside.reason}: {aside.raw}. Ask: dispatch for it again."
-    told = {spot.icao for spot in situation.case.spots}
+    told = {each.icao for each in situation.case.observations}
     for icao, station in situation.weather.items():
         if not (station.observation or station.forecast or station.set_aside or icao in told):
             yield f"There is no report of {icao}: nothing of its weather is known. {_again(icao)}"

@@ -20,15 +20,16 @@ from decision.windows import clock_text, covers
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
     """No closure covers any moment of the window, and the hours given cover all of it."""
     window, place = attempt.weather.window, attempt.leg.aerodrome
-    closed = any(each.overlaps(window) for each in place.closures)
-    outside = bool(place.opening) and not covers(place.opening, window)
-    hours = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
+    closed = any(each.window.overlaps(window) for each in place.closures)
+    hours = [each.window for each in place.opening]
+    outside = bool(hours) and not covers(hours, window)
+    span = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
     return holds(
         not (closed or outside),
         yes=f"{attempt.icao} is open at {clock_text(attempt.at)}",
-        no=f"{attempt.icao} is closed for part of {hours}"
+        no=f"{attempt.icao} is closed for part of {span}"
         if closed
-        else f"{attempt.icao} is not open for all of {hours}",
+        else f"{attempt.icao} is not open for all of {span}",
         unknown="",
     )
 

@@ -9,27 +9,37 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Final
 
-from decision.fields import about
+from msgspec import Struct
+
+from decision.fields import about, sized
 from decision.profile.systems_effects import Drive, Extension, LimitName, Urgency, Weight
 from decision.profile.systems_model import NodeKind
-from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
+from decision.quantities import FLAP, AntiSkid, DoorPosition, GearPosition, SlatPosition
 
+FAILURE_ID: Final = sized("a failure id", shortest=1, longest=60, pattern="[a-z0-9][a-z0-9-]*")
 GEAR_NOT_LOCKED: Final = "GEAR_NOT_LOCKED"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Failure:
+class Failure(Struct, frozen=True, kw_only=True, gc=False):
     """A reported failure: an id of the catalogue and what the crew sees of it.
 
-    `detent` and `position` say where flaps and slats stand; `rate_kg_per_h` (a leak) and
-    `quantity_kg` (trapped fuel) may stay None, which means unknown, never zero.
+    `rate_kg_per_h` (a leak, reported with the fuel) and `quantity_kg` may stay None, which means
+    unknown, never zero.
     """
 
-    id: str
-    detent: str | None = None
-    position: SlatPosition | None = None
+    id: Annotated[str, FAILURE_ID, about("Id of the profile's failure catalogue.")]
+    detent: Annotated[FLAP | None, about("Where the flaps are jammed.")] = None
+    position: Annotated[SlatPosition | None, about("Where the slats are jammed.")] = None
+    quantity_kg: Annotated[
+        float | None,
+        about(
+            "Fuel that is trapped and cannot be used; absent where there is some: unknown.",
+            low=0,
+            high=100_000,
+            unit="kg",
+        ),
+    ] = None
     rate_kg_per_h: float | None = None
-    quantity_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

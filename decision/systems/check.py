@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from typing import Final
 
-from decision.errors import Fault
+from decision.errors import Fault, meant
 from decision.profile import Profile
 from decision.profile.systems_effects import FlapsJammed
 from decision.profile.systems_model import CatalogueEntry
@@ -63,7 +63,7 @@ def _unknown(failures: Iterable[Failure], catalogue: Iterable[str]) -> Iterator[
             yield Fault(
                 pointer=f"/failures/{i}/id",
                 code="unknown_failure",
-                message=f"the profile has no failure {failure.id!r}",
+                message=f"the profile has no failure {failure.id!r}{meant(failure.id, known)}",
                 accepted=", ".join(sorted(known)),
             )
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Final
+
+from msgspec.structs import replace
 
 from decision.attempt.attempt import Attempt, Role
 from decision.case import Case

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from decision.case import Lack
-from decision.case.shape import MAX_REPORTS
+from decision.case.types import MAX_REPORTS
 from decision.windows import instant_text
 from service.fetching.fetcher import Fetcher, Outcome
 

@@ -15,7 +15,7 @@ from datetime import datetime
 from typing import Final
 
 from decision.case import Lack, ReportClass
-from decision.case.shape import MAX_REPORT_LENGTH
+from decision.case.types import MAX_REPORT_LENGTH
 from decision.errors import UnreadableReport
 from decision.weather import Report, ReportKind, decode
 

@@ -19,7 +19,7 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from decision.answer import Answer
-from decision.case.shape import CASE
+from decision.case import CASE
 from decision.errors import Fault
 from decision.fields import about
 from service.address import Address

@@ -11,7 +11,7 @@ from typing import Annotated, Final
 from flask import Response, request
 
 from decision.answer import Answer as Published
-from decision.case.shape import CASE
+from decision.case import CASE
 from decision.fields import about, sized
 from service.address import Address
 from service.collaborators import Collaborators

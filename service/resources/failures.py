@@ -5,14 +5,13 @@ from __future__ import annotations
 from http import HTTPStatus
 
 from decision.answer.calculators import Expansion
-from decision.profile import Profile
+from decision.case.derive import record_of
 from decision.systems import Capability, explain, timeline
 from service.address import Address
-from service.collaborators import Collaborators
 from service.plain import plain
 from service.problems import OUT_OF_RANGE
-from service.questions import Body, capability_of, pair_of, profile_of
-from service.shapes import EXPANSION
+from service.questions import capability_of, pair_of
+from service.shapes import FailuresQuestion
 
 
 @Address(
@@ -20,7 +19,7 @@ from service.shapes import EXPANSION
     "/v1/failures/expand",
     tag="tools",
     summary="What failures take away and what is left, each with the path to its cause.",
-    body=EXPANSION,
+    body=record_of(FailuresQuestion),
     answers=(Expansion,),
     example={
         "profile": "xtj150",
@@ -31,23 +30,23 @@ from service.shapes import EXPANSION
     successes={HTTPStatus.OK: "What is left."},
     raises=(OUT_OF_RANGE,),
 )
-def expand_failures(with_: Collaborators, asked: Body) -> dict[str, object]:
+def expand_failures(asked: FailuresQuestion) -> dict[str, object]:
     """The capability, in words too, and the steps that it asks for on the way."""
-    profile = profile_of(asked, with_.library)
-    left = capability_of(asked, profile)
+    left = capability_of(asked)
     return {
         "capability": plain(left),
         "sentences": plain(explain(left)),
-        "timeline": _timeline(asked, profile, left),
+        "timeline": _timeline(asked, left),
     }
 
 
-def _timeline(body: Body, profile: Profile, left: Capability) -> list[dict[str, object]] | None:
+def _timeline(asked: FailuresQuestion, left: Capability) -> list[dict[str, object]] | None:
     """The steps on the way to the threshold; None where no way is given."""
-    track_nm, groundspeed_kt = pair_of(body, "track_nm", "groundspeed_kt")
-    if track_nm is None or groundspeed_kt is None:
+    pair = pair_of(asked)
+    if pair is None:
         return None
-    steps = timeline(profile, left, track_nm=track_nm, groundspeed_kt=groundspeed_kt)
+    track_nm, groundspeed_kt = pair
+    steps = timeline(asked.profile, left, track_nm=track_nm, groundspeed_kt=groundspeed_kt)
     return [
         {
             "step": step.name,

@@ -12,10 +12,10 @@ from msgspec import Struct
 
 from decision.answer.differences import Changed
 from decision.answer.types import Action, Deadline
-from decision.case.shape import IDENT
 from decision.decide.decision import Basis, FuelState, Verdict
 from decision.errors import Fault
 from decision.fields import Instant, about, sized
+from decision.quantities import IDENT
 from decision.recommend.changed import changed
 from decision.windows import instant_text
 from service.address import Address
@@ -132,10 +132,8 @@ def _urgency(flight: Mapping[str, Any]) -> str:
 def flight_history(
     with_: Collaborators,
     flight_id: Annotated[
-        str,
-        sized(
-            "The flight, as the requests named it.", longest=IDENT.max_length, pattern=IDENT.pattern
-        ),
+        IDENT,
+        about("The flight, as the requests named it."),
     ],
     limit: Annotated[int, about("How many decisions at most.", low=1, high=100)] = 20,
     before: Annotated[

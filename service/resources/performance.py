@@ -5,23 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable
 from http import HTTPStatus
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from decision import performance as model
 from decision.answer.calculators import Climb, Diversion, HoldingFlight, LandingWithFactor
+from decision.case.derive import record_of
 from decision.errors import Fault, InvalidCase, OutOfRange
 from decision.performance.climb import altitude_at_distance
-from decision.profile import Profile
-from decision.quantities import AntiSkid
 from service.address import Address
-from service.collaborators import Collaborators
 from service.plain import plain
 from service.problems import OUT_OF_RANGE
-from service.questions import Body, configuration_of, profile_of, slats_out_of
-from service.shapes import CLIMB, DIVERSION, HOLDING, LANDING
+from service.questions import configuration_of, slats_out_of
+from service.shapes import ClimbQuestion, DiversionQuestion, HoldingQuestion, LandingQuestion
 
 Answer = dict[str, Any]
-Calculator = Callable[[Profile, Body], Answer]
+Question = TypeVar("Question", DiversionQuestion, ClimbQuestion, HoldingQuestion, LandingQuestion)
 
 FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name than the core
     {
@@ -36,15 +34,15 @@ FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name th
     "/v1/performance/diversion",
     tag="tools",
     summary="Fuel, time, level and speed of a diversion; approach and reserve not included.",
-    body=DIVERSION,
+    body=record_of(DiversionQuestion),
     answers=(Diversion,),
     example={"profile": "xtj150", "mass_kg": 60000, "distance_nm": 200, "gear": "down"},
     successes={HTTPStatus.OK: "The flight, or the limit that forbids it."},
     raises=(OUT_OF_RANGE,),
 )
-def diversion(with_: Collaborators, asked: Body) -> Answer:
+def diversion(asked: DiversionQuestion) -> Answer:
     """One flight."""
-    return located(_diversion, profile_of(asked, with_.library), asked)
+    return located(_diversion, asked)
 
 
 @Address(
@@ -52,7 +50,7 @@ def diversion(with_: Collaborators, asked: Body) -> Answer:
     "/v1/performance/landing",
     tag="tools",
     summary="Landing distance from 50 ft with the devices that work.",
-    body=LANDING,
+    body=record_of(LandingQuestion),
     answers=(LandingWithFactor,),
     example={
         "profile": "xtj150",
@@ -64,9 +62,9 @@ def diversion(with_: Collaborators, asked: Body) -> Answer:
     successes={HTTPStatus.OK: "The landing, or what forbids it."},
     raises=(OUT_OF_RANGE,),
 )
-def landing(with_: Collaborators, asked: Body) -> Answer:
+def landing(asked: LandingQuestion) -> Answer:
     """One landing."""
-    return located(_landing, profile_of(asked, with_.library), asked)
+    return located(_landing, asked)
 
 
 @Address(
@@ -74,7 +72,7 @@ def landing(with_: Collaborators, asked: Body) -> Answer:
     "/v1/performance/climb",
     tag="tools",
     summary="Go-around gradient and ceiling of a configuration.",
-    body=CLIMB,
+    body=record_of(ClimbQuestion),
     answers=(Climb,),
     example={
         "profile": "xtj150",
@@ -87,9 +85,9 @@ def landing(with_: Collaborators, asked: Body) -> Answer:
     successes={HTTPStatus.OK: "Gradient, rate, speed and ceiling, and altitude reached."},
     raises=(OUT_OF_RANGE,),
 )
-def climb(with_: Collaborators, asked: Body) -> Answer:
+def climb(asked: ClimbQuestion) -> Answer:
     """One climb."""
-    return located(_climb, profile_of(asked, with_.library), asked)
+    return located(_climb, asked)
 
 
 @Address(
@@ -97,7 +95,7 @@ def climb(with_: Collaborators, asked: Body) -> Answer:
     "/v1/performance/holding",
     tag="tools",
     summary="Fuel and speed of a hold.",
-    body=HOLDING,
+    body=record_of(HoldingQuestion),
     answers=(HoldingFlight,),
     example={
         "profile": "xtj150",
@@ -108,18 +106,18 @@ def climb(with_: Collaborators, asked: Body) -> Answer:
     successes={HTTPStatus.OK: "The hold, or the limit that forbids it."},
     raises=(OUT_OF_RANGE,),
 )
-def holding(with_: Collaborators, asked: Body) -> Answer:
+def holding(asked: HoldingQuestion) -> Answer:
     """One hold."""
-    return located(_holding, profile_of(asked, with_.library), asked)
+    return located(_holding, asked)
 
 
-def located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
+def located(calculator: Callable[[Question], Answer], asked: Question) -> Answer:
     """The answer; a quantity out of range is pointed at where the body has it by that name."""
     try:
-        return calculator(profile, body)
+        return calculator(asked)
     except OutOfRange as error:
         name = FIELD_OF.get(error.name, error.name)
-        if body.get(name) is None:
+        if getattr(asked, name, None) is None:
             raise  # a quantity in between: the problem names it, there is nothing to point at
         fault = Fault(
             pointer=f"/{name}",
@@ -130,20 +128,20 @@ def located(calculator: Calculator, profile: Profile, body: Body) -> Answer:
         raise InvalidCase((fault,)) from None
 
 
-def _diversion(profile: Profile, body: Body) -> Answer:
+def _diversion(asked: DiversionQuestion) -> Answer:
     air = model.uniform_air(
-        headwind_kt=body["headwind_kt"], isa_deviation_degc=body["isa_deviation_degc"]
+        headwind_kt=asked.headwind_kt, isa_deviation_degc=asked.isa_deviation_degc
     )
     flown = model.fly_diversion(
-        profile,
-        configuration=configuration_of(body, profile),
-        mass_kg=body["mass_kg"],
-        distance_nm=body["distance_nm"],
-        start_pressure_altitude_ft=body["start_altitude_ft"],
-        end_pressure_altitude_ft=body["end_altitude_ft"],
+        asked.profile,
+        configuration=configuration_of(asked),
+        mass_kg=asked.mass_kg,
+        distance_nm=asked.distance_nm,
+        start_pressure_altitude_ft=asked.start_altitude_ft,
+        end_pressure_altitude_ft=asked.end_altitude_ft,
         air=air,
-        pressure_altitude_ft=body["pressure_altitude_ft"],
-        cas_kt=body["cas_kt"],
+        pressure_altitude_ft=asked.pressure_altitude_ft,
+        cas_kt=asked.cas_kt,
     )
     return _flown(plain(flown))
 
@@ -156,43 +154,43 @@ def _flown(flown: Answer) -> Answer:
     return {**flown, **dict.fromkeys((*figures, "end_mass_kg"))}
 
 
-def _landing(profile: Profile, body: Body) -> Answer:
-    modulation = body["anti_skid"]
+def _landing(asked: LandingQuestion) -> Answer:
+    profile, modulation = asked.profile, asked.anti_skid
     landed = model.landing(
         profile,
-        mass_kg=body["mass_kg"],
-        flap=body["flap"],
-        slats_out=slats_out_of(body, profile),
-        pressure_altitude_ft=body["pressure_altitude_ft"],
-        isa_deviation_degc=body["isa_deviation_degc"],
-        condition_code=int(body["condition_code"]),
-        headwind_kt=body["headwind_kt"],
-        slope_percent=body["slope_percent"],
-        spoilers=body["spoilers"],
-        reversers=int(body["reversers"]),
-        brakes_fraction=body["brakes_fraction"],
-        anti_skid=profile.tyres.anti_skid if modulation is None else AntiSkid(modulation),
+        mass_kg=asked.mass_kg,
+        flap=asked.flap,
+        slats_out=slats_out_of(asked),
+        pressure_altitude_ft=asked.pressure_altitude_ft,
+        isa_deviation_degc=asked.isa_deviation_degc,
+        condition_code=asked.condition_code,
+        headwind_kt=asked.headwind_kt,
+        slope_percent=asked.slope_percent,
+        spoilers=asked.spoilers,
+        reversers=asked.reversers,
+        brakes_fraction=asked.brakes_fraction,
+        anti_skid=profile.tyres.anti_skid if modulation is None else modulation,
     )
-    distance_m, factor = landed.distance_m, body["landing_factor"]
+    distance_m, factor = landed.distance_m, asked.landing_factor
     factored_m = None if distance_m is None else distance_m * factor
     return {"distance_m": distance_m, "factored_m": factored_m, **plain(landed)}
 
 
-def _climb(profile: Profile, body: Body) -> Answer:
-    configuration = configuration_of(body, profile)
-    deviation = body["isa_deviation_degc"]
+def _climb(asked: ClimbQuestion) -> Answer:
+    configuration = configuration_of(asked)
+    deviation = asked.isa_deviation_degc
     climbed = model.climb(
-        profile,
+        asked.profile,
         configuration=configuration,
-        mass_kg=body["mass_kg"],
-        pressure_altitude_ft=body["pressure_altitude_ft"],
+        mass_kg=asked.mass_kg,
+        pressure_altitude_ft=asked.pressure_altitude_ft,
         isa_deviation_degc=deviation,
-        headwind_kt=body["headwind_kt"],
+        headwind_kt=asked.headwind_kt,
     )
     highest_ft = model.ceiling_ft(
-        profile,
+        asked.profile,
         configuration=configuration,
-        mass_kg=body["mass_kg"],
+        mass_kg=asked.mass_kg,
         isa_deviation_degc=deviation,
     )
     return {
@@ -202,41 +200,55 @@ def _climb(profile: Profile, body: Body) -> Answer:
         "rate_fpm": climbed.rate_fpm,
         "cas_kt": climbed.cas_kt,
         "ceiling_ft": highest_ft,
-        "reached": _reached(profile, body),
+        "reached": _reached(asked),
     }
 
 
-def _reached(profile: Profile, body: Body) -> Answer | None:
+def _reached(asked: ClimbQuestion) -> Answer | None:
     """Height and level at the distance asked for."""
-    if body["distance_nm"] is None:
+    if asked.distance_nm is None:
         return None
     reached: Answer = plain(
         altitude_at_distance(
-            profile,
-            configuration=configuration_of(body, profile),
-            mass_kg=body["mass_kg"],
-            pressure_altitude_ft=body["pressure_altitude_ft"],
-            isa_deviation_degc=body["isa_deviation_degc"],
-            distance_nm=body["distance_nm"],
-            headwind_kt=body["headwind_kt"],
+            asked.profile,
+            configuration=configuration_of(asked),
+            mass_kg=asked.mass_kg,
+            pressure_altitude_ft=asked.pressure_altitude_ft,
+            isa_deviation_degc=asked.isa_deviation_degc,
+            distance_nm=asked.distance_nm,
+            headwind_kt=asked.headwind_kt,
         )
     )
     return reached
 
 
-def _holding(profile: Profile, body: Body) -> Answer:
-    asked = {
-        "configuration": configuration_of(body, profile),
-        "mass_kg": body["mass_kg"],
-        "pressure_altitude_ft": body["pressure_altitude_ft"],
-        "isa_deviation_degc": body["isa_deviation_degc"],
-    }
-    held = _flown(plain(model.fly_hold(profile, minutes=body["minutes"], **asked)))
-    flow = model.holding_flow_kg_per_h(profile, **asked) if held["feasible"] else None
+def _holding(asked: HoldingQuestion) -> Answer:
+    held = _flown(
+        plain(
+            model.fly_hold(
+                asked.profile,
+                configuration=configuration_of(asked),
+                mass_kg=asked.mass_kg,
+                pressure_altitude_ft=asked.pressure_altitude_ft,
+                isa_deviation_degc=asked.isa_deviation_degc,
+                minutes=asked.minutes,
+            )
+        )
+    )
     return {
         "feasible": held["feasible"],
         "limited_by": held["limited_by"],
         "fuel_kg": held["fuel_kg"],
-        "flow_kg_per_h": flow,
+        "flow_kg_per_h": _holding_flow(asked) if held["feasible"] else None,
         "cas_kt": held["cas_kt"],
     }
+
+
+def _holding_flow(asked: HoldingQuestion) -> float:
+    return model.holding_flow_kg_per_h(
+        asked.profile,
+        configuration=configuration_of(asked),
+        mass_kg=asked.mass_kg,
+        pressure_altitude_ft=asked.pressure_altitude_ft,
+        isa_deviation_degc=asked.isa_deviation_degc,
+    )

@@ -8,19 +8,18 @@ from typing import Any, Final
 
 from decision.answer.calculators import ConditionsOverWindow, DecodedReports
 from decision.answer.reports import DecodedReport, decoded, unreadable
-from decision.case.build import spots_of
+from decision.case.derive import record_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
 from decision.rulebooks.rulebook import load_rulebook
 from decision.weather import Report, decode
 from decision.weather.collect import collect, read_heap
 from decision.weather.conditions import Outlook, outlook
 from decision.weather.present import GOVERNS_AHEAD
-from decision.windows import Window, minutes_between
+from decision.windows import Window, instant_text, minutes_between
 from service.address import Address
 from service.plain import plain
 from service.problems import OUT_OF_RANGE
-from service.questions import Body
-from service.shapes import CONDITIONS, DECODING
+from service.shapes import ConditionsQuestion, ReportsQuestion, WindowOfTime
 
 LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306]
 
@@ -30,7 +29,7 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     "/v1/weather/decode",
     tag="tools",
     summary="What reports say: decoded, in the same order, with everything left unread.",
-    body=DECODING,
+    body=record_of(ReportsQuestion),
     example={
         "reports": [
             "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
@@ -41,10 +40,9 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     successes={HTTPStatus.OK: "The reports; one that cannot be read says why."},
     raises=(OUT_OF_RANGE,),
 )
-def decode_reports(asked: Body) -> DecodedReports:
+def decode_reports(asked: ReportsQuestion) -> DecodedReports:
     """Each report by itself."""
-    received_at = datetime.fromisoformat(asked["received_at"])
-    return DecodedReports(reports=tuple(_decoded(raw, received_at) for raw in asked["reports"]))
+    return DecodedReports(reports=tuple(_decoded(raw, asked.received_at) for raw in asked.reports))
 
 
 @Address(
@@ -52,7 +50,7 @@ def decode_reports(asked: Body) -> DecodedReports:
     "/v1/weather/conditions",
     tag="tools",
     summary="What governs at an aerodrome over a window of time, by which group, and why.",
-    body=CONDITIONS,
+    body=record_of(ConditionsQuestion),
     answers=(ConditionsOverWindow,),
     example={
         "station": "XAAA",
@@ -67,22 +65,22 @@ def decode_reports(asked: Body) -> DecodedReports:
     successes={HTTPStatus.OK: "The conditions, element by element, and what was not used."},
     raises=(OUT_OF_RANGE,),
 )
-def conditions(asked: Body) -> dict[str, Any]:
+def conditions(asked: ConditionsQuestion) -> dict[str, Any]:
     """What governs over the window, what each part of it is like, and what was not used."""
-    window, as_of = _window_of(asked), datetime.fromisoformat(asked["as_of"])
-    heap = read_heap(asked["reports"], received_at=as_of)
-    station = collect(heap.reports, station=asked["station"], as_of=as_of)
+    window, as_of = _window_of(asked), asked.as_of
+    heap = read_heap(asked.reports, received_at=as_of)
+    station = collect(heap.reports, station=asked.station, as_of=as_of)
     seen = outlook(
         station,
         as_of=as_of,
-        reading=load_rulebook(asked["rulebook"]).reading,
-        spots=spots_of(asked, icao=asked["station"]),
+        reading=load_rulebook(asked.rulebook).reading,
+        spots=[each.spot for each in asked.observations if each.icao == asked.station],
     )
-    others = [report.raw for report in heap.reports if report.station != asked["station"]]
+    others = [report.raw for report in heap.reports if report.station != asked.station]
     return {
-        "station": asked["station"],
+        "station": asked.station,
         "as_of": plain(as_of),
-        "rulebook": asked["rulebook"],
+        "rulebook": asked.rulebook,
         "conditions": plain(seen.over(window)),
         "timeline": plain(seen.timeline(window)),
         "in_force": _in_force(seen, as_of),
@@ -99,23 +97,21 @@ def _decoded(raw: str, received_at: datetime) -> DecodedReport:
         return unreadable(raw, error.problem)
 
 
-def _window_of(body: Body) -> Window:
+def _window_of(asked: ConditionsQuestion) -> Window:
     """The window that is given, or the minutes from `eta`. Raises: InvalidCase."""
-    if (body["window"] is None) is (body["eta"] is None):
+    if asked.window is not None and asked.eta is None:
+        return _window(asked.window)
+    if asked.window is not None or asked.eta is None:
         raise _refused("/window", "window and eta: one of them is needed", "one of the two")
-    if body["window"] is not None:
-        return _window(body["window"])
-    start_at = datetime.fromisoformat(body["eta"])
-    return Window(start_at, start_at + timedelta(minutes=body["minutes"]))
+    return Window(asked.eta, asked.eta + timedelta(minutes=asked.minutes))
 
 
-def _window(given: Body) -> Window:
+def _window(given: WindowOfTime) -> Window:
     """Raises: InvalidCase unless it ends after it starts, and within two days."""
-    start_at, end_at = (datetime.fromisoformat(given[name]) for name in ("start", "end"))
-    if not start_at < end_at <= start_at + LONGEST:
-        message = f"does not end a window that starts at {given['start']}"
+    if not given.start < given.end <= given.start + LONGEST:
+        message = f"does not end a window that starts at {instant_text(given.start)}"
         raise _refused("/window/end", message, "later than the start, by two days at most")
-    return Window(start_at, end_at)
+    return Window(given.start, given.end)
 
 
 def _refused(pointer: str, message: str, accepted: str) -> InvalidCase:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -21,6 +20,7 @@ from decision.profile import load_profile
 from decision.rulebooks.rulebook import load_rulebook
 from decision.windows import around
 from tests.case.builders import REMOVED
+from tests.changing import replace
 from tests.decide.builders import attempts, best_attempt, case_of, situation
 from tests.rules.builders import T0, seen, wind
 
@@ -229,11 +229,11 @@ def test_a_wind_on_a_known_track_is_resolved() -> None:
     destination = case.destination.aerodrome.position
     assert case.aircraft.position is not None
     assert destination is not None
-    assert case.winds is not None
+    assert case.winds_aloft is not None
     track = inverse(start=case.aircraft.position, end=destination)
     air = air_along(case, start=case.aircraft.position, end=destination, more_headwind_kt=5.0)
     assert len(air.levels) == 6
-    for level, told in zip(air.levels, case.winds, strict=True):
+    for level, told in zip(air.levels, case.winds_aloft, strict=True):
         angle = math.radians(told.from_true_deg - track.initial_true_deg)
         along_kt = told.speed_kt * math.cos(angle)
         assert level.headwind_kt == pytest.approx(along_kt + 5.0, abs=0.1)

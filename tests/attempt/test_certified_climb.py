@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -16,6 +15,7 @@ from decision.rules.climb import not_as_certified
 from decision.rules.finding import Outcome
 from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
+from tests.changing import replace
 from tests.decide.builders import courses, situation
 from tests.rules.builders import attempt, context
 
@@ -137,7 +137,7 @@ def test_three_engines_have_no_figure_in_the_rows() -> None:
 
 
 def test_too_heavy_to_climb_is_a_breach_of_landing_mass() -> None:
-    low = replace(attempt().certified_climb, approach_percent=1.9)  # type: ignore[type-var]
+    low = replace(attempt().certified_climb, approach_percent=1.9)
     found = judge_attempt(ATTEMPT_RULES, attempt(certified_climb=low), context())
     (broken,) = [each for each in found if each.outcome is Outcome.FAIL]
     assert (broken.rule, broken.breach, broken.breach.endangers) == (

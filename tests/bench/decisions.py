@@ -5,7 +5,7 @@ Each call decides the flight at another mass, or it would time what is remembere
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import count
 from typing import Final
 
@@ -17,6 +17,7 @@ from decision.performance import Configuration, Track, fly_diversions, need_spre
 from decision.recommend import recommend
 from tests.bench.measure import Comparison, Way
 from tests.case.builders import demo
+from tests.changing import replace
 
 FLIGHT: Final = demo("gear-stuck")
 CASE: Final = case_from_mapping(FLIGHT)
@@ -28,7 +29,7 @@ def five_alternates(case: Case) -> Case:
     Each has the reports of the first: where nobody reports there is less to judge.
     """
     first = case.alternates[0]
-    told = [report for report in case.reports if first.aerodrome.icao in report]
+    told = [report for report in case.weather.reports if first.aerodrome.icao in report]
     more = [
         replace(
             first,
@@ -41,7 +42,11 @@ def five_alternates(case: Case) -> Case:
     reports = [
         report.replace(first.aerodrome.icao, leg.aerodrome.icao) for leg in more for report in told
     ]
-    return replace(case, alternates=(*case.alternates, *more), reports=(*case.reports, *reports))
+    return replace(
+        case,
+        alternates=(*case.alternates, *more),
+        weather=replace(case.weather, reports=(*case.weather.reports, *reports)),
+    )
 
 
 FIVE: Final = five_alternates(CASE)

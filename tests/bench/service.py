@@ -17,7 +17,7 @@ from typing import Any, Final
 from flask import Flask, Response
 from werkzeug.test import run_wsgi_app
 
-from decision.case.shape import CASE
+from decision.case import CASE
 from service.app import create_app
 from service.engine import installed_engine
 from service.incoming import json_body

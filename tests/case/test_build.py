@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.case import case_from_mapping, input_digest
-from decision.errors import InvalidCase
+from decision.errors import MAX_FAULTS, InvalidCase
 from decision.quantities import GearPosition
 from tests.case.builders import REMOVED, demo, with_changes
 
@@ -144,6 +144,46 @@ def test_a_wrong_request_is_refused_and_the_fault_is_named(
     assert (pointer, code) in faults(changes)
 
 
+@pytest.mark.parametrize(
+    ("changes", "pointer", "meant"),
+    [
+        ({"/fule": {}}, "/fule", "fuel"),
+        ({"/aircraft/mass": 1}, "/aircraft/mass", "mass_kg"),
+        ({"/aircraft/profile": "xtj-150"}, "/aircraft/profile", "xtj150"),
+        ({"/failures": [{"id": "hydraulics-1"}]}, "/failures/0/id", "hydraulic-1"),
+        ({"/destination": "XKLA"}, "/destination/icao", "XKAL"),
+        ({"/colour": 1}, "/colour", None),
+        ({f"/{'fuel' * 20}": 1}, f"/{'fuel' * 20}", None),
+    ],
+)
+def test_a_misspelt_name_is_told_with_the_one_that_may_be_meant(
+    changes: dict[str, Any], pointer: str, meant: str | None
+) -> None:
+    with pytest.raises(InvalidCase) as caught:
+        case_from_mapping(with_changes(demo("clean"), changes))
+    (message,) = [each.message for each in caught.value.faults if each.pointer == pointer]
+    assert message.partition("; did you mean ")[2] == ("" if meant is None else f"{meant!r}?")
+
+
+def test_of_too_many_faults_the_last_one_counts_the_rest() -> None:
+    unknown = {f"nothing {number}": number for number in range(5_000)}
+    with pytest.raises(InvalidCase) as caught:
+        case_from_mapping({**demo("clean"), **unknown})
+    *told, last = caught.value.faults
+    assert len(told) == MAX_FAULTS - 1
+    assert (last.pointer, last.code) == ("", "more")
+    assert last.message == f"{5_000 - len(told)} more faults are not told"
+
+
+def test_places_and_profile_that_are_not_there_are_told_together() -> None:
+    changes = {"/aircraft/profile": "none", "/destination": "XNOT", "/alternates/0": "XNIL"}
+    assert [pointer for pointer, _ in faults(changes)] == [
+        "/aircraft/profile",
+        "/destination/icao",
+        "/alternates/0/icao",
+    ]
+
+
 def test_an_impossible_zero_fuel_mass_names_both_figures_and_the_range() -> None:
     with pytest.raises(InvalidCase) as caught:
         case_from_mapping(with_changes(demo("clean"), {"/aircraft/mass_kg": 45000}))
@@ -225,10 +265,10 @@ def test_a_full_request_reaches_the_case() -> None:
         )
     )
     assert case.aircraft.gear is GearPosition.IN_TRANSIT
-    assert case.spots[0].observation.rvr[0].touchdown_m == 900
-    assert case.spots[0].observation.braking_runway == "27R"
-    assert case.spots[1].observation.wind is None
-    assert case.winds is None
+    assert case.observations[0].spot.rvr[0].touchdown_m == 900
+    assert case.observations[0].spot.braking_runway == "27R"
+    assert case.observations[1].spot.wind is None
+    assert case.winds_aloft is None
     assert case.approvals == {"LVO"}
     assert case.air_traffic.delay_min == 10
     assert case.fuel.usable_kg == case.fuel.on_board_kg

@@ -77,8 +77,8 @@ def test_what_has_been_fetched_is_not_fetched_again() -> None:
     body = deepcopy(CLEAN) | {"weather": {"reports": [], "fetch": True, "fetched": [note]}}
     case = case_from_mapping(body)
     assert lacking(case) is None
-    assert case.fetched is not None
-    (fetched,) = case.fetched
+    assert case.weather.fetched is not None
+    (fetched,) = case.weather.fetched
     assert fetched.lack == Lack(icao="XKAL", kind=ReportClass.OBSERVATION)
     assert (fetched.at, fetched.age_s, fetched.stale) == (None, None, False)
     assert fetched.problem == "no answer"

@@ -3,37 +3,41 @@
 from __future__ import annotations
 
 import math
+from typing import Annotated
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import Struct
 
+from decision.case.derive import record_of
 from decision.case.spec import (
     AnyOf,
     Choice,
-    Field,
     Flag,
     Instant,
     ListOf,
     Number,
-    Record,
+    Reading,
     Spec,
     Text,
     escape,
     read_instant,
     shown,
 )
+from decision.fields import about
 
 MASS = Number(low=0, high=10, unit="kg")
 WHOLE = Number(low=0, high=6, whole=True)
 WORD = Text(max_length=4, min_length=2, pattern="[A-Z]+", means="capitals")
-POINT = Record(
-    name="Point",
-    fields=(
-        Field(name="x", spec=MASS, required=True, doc="."),
-        Field(name="y", spec=MASS, doc="."),
-    ),
-)
+
+
+class Point(Struct, frozen=True, kw_only=True, gc=False):
+    x: Annotated[float, about(".", low=0, high=10, unit="kg")]
+    y: Annotated[float | None, about(".", low=0, high=10, unit="kg")] = None
+
+
+POINT = record_of(Point)
 
 
 @pytest.mark.parametrize(
@@ -162,3 +166,8 @@ def test_every_shape_says_in_words_what_it_accepts() -> None:
     assert Choice(values=("a", "b")).accepted == 'one of "a", "b"'
     assert AnyOf(choices=(MASS, Flag())).accepted == "a number from 0 to 10 kg or true or false"
     assert ListOf(item=MASS, max_items=2).accepted == "a list of 0 to 2 items"
+
+
+def test_an_instant_that_the_check_should_have_refused_is_a_fault_of_the_program() -> None:
+    with pytest.raises(ValueError, match="the shape let a wrong instant through"):
+        Instant().read("yesterday", "", Reading())

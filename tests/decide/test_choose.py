@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,6 +10,7 @@ from decision.attempt.attempt import Attempt, Role
 from decision.case import Aerodrome
 from decision.flight.situation import Situation
 from decision.rules.row import Breach
+from tests.changing import replace
 from tests.decide.builders import best_attempt, courses, situation
 from tests.rules.builders import PROCEDURE, RUNWAY, attempt, surface
 

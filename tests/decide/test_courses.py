@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -33,6 +32,7 @@ from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Judgement
 from decision.rules.row import Breach
 from tests.case.builders import REMOVED, demo
+from tests.changing import replace
 from tests.decide.builders import case_of, courses, judged_in, situation
 from tests.recommend.builders import course as laid_out
 from tests.recommend.builders import finding

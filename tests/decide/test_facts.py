@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -25,6 +24,7 @@ from decision.rulebooks.rulebook import Force
 from decision.rules.finding import Finding
 from decision.rules.row import Breach
 from decision.weather.readings import Foretold, Hazard, HazardWeight, NotAtHand
+from tests.changing import replace
 from tests.recommend.builders import (
     HERE,
     T0,
@@ -192,7 +192,7 @@ def test_two_ways_out_with_room_in_good_weather_have_no_cap() -> None:
             id="the climb is within the error of the model",
         ),
         pytest.param(
-            attempt(landing=replace(attempt().landing, distance_m=1700.0)),  # type: ignore[type-var]
+            attempt(landing=replace(attempt().landing, distance_m=1700.0)),
             id="the runway is within the error of the model",
         ),
     ],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -16,6 +15,7 @@ from decision.rulebooks.rulebook import Force
 from decision.rules.finding import Finding
 from decision.rules.row import Breach
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.recommend.builders import (
     RESERVE_KG,
     broken,

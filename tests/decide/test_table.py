@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields, replace
+from dataclasses import fields
 from itertools import product
 from typing import Any
 
@@ -13,6 +13,7 @@ from decision.decide.decision import Basis, Do, Verdict
 from decision.decide.facts import Facts, Fitness
 from decision.decide.table import Ruling, ruling_of
 from decision.systems import Urgency
+from tests.changing import replace
 from tests.recommend.builders import facts
 
 SOON, NEAREST, NONE = Urgency.AS_SOON_AS_POSSIBLE, Urgency.NEAREST_SUITABLE, Urgency.NONE

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from decision.errors import InvalidCase
 from decision.profile import Profile
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.profile.tables import (
     CLEAN,
     GEAR,

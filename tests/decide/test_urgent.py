@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 from itertools import permutations
 from typing import Any
@@ -25,6 +24,7 @@ from decision.rules.finding import Finding
 from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.case.builders import demo
+from tests.changing import replace
 from tests.recommend.builders import (
     broken,
     landing_here,

@@ -7,7 +7,6 @@ cruise level leaves a course that cannot be flown for its level alone.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from typing import Any
@@ -31,6 +30,7 @@ from decision.profile.systems_effects import FlapsJammed, FlapsLimited, SlatsJam
 from decision.recommend import recommend as decide
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 
 LEVELS_FT = (10_000, 25_000, 35_000)
 LOW_FT = 8_000

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -23,6 +22,7 @@ from decision.performance import (
 )
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.decide.builders import case_of, courses_in, situation
 
 NOW = "divert_now:XTOR"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -15,6 +14,7 @@ from decision.performance import Flown, clean, final_reserve_kg, fly_diversion
 from decision.profile import Profile, load_profile, profile_ids
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.profile.builders import WIDEBODY
 from tests.recommend.generated import with_flaps_of
 

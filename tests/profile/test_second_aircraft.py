@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -24,6 +23,7 @@ from decision.recommend import recommend_mapping
 from service.app import create_app
 from service.store import SqlDecisionLog
 from tests.case.builders import REMOVED, demo, with_changes
+from tests.changing import replace
 from tests.profile.builders import WIDEBODY, file_with, four_engined
 from tests.service.builders import service_settings
 

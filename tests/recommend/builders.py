@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -25,6 +24,7 @@ from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.physics.builders import flying
 from tests.rules.builders import attempt
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.climb import gradient_short, gradient_within_error
 from decision.rules.registry import Context
 from tests.case.builders import demo
+from tests.changing import replace
 from tests.profile.builders import file_with
 from tests.rules.builders import AWAY, attempt
 

@@ -10,8 +10,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from decision.case import case_from_mapping
-from decision.case.shape import CASE
+from decision.case import CASE, case_from_mapping
 from decision.case.spec import ListOf, Number, Record, Spec
 from decision.recommend import recommend_mapping
 from tests.case.builders import NAMES, REMOVED, demo, with_changes

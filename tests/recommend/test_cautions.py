@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +12,7 @@ from decision.recommend import recommend_mapping
 from decision.recommend.cautions import cautions_of
 from decision.systems import Limit, LimitName, Weight
 from tests.case.builders import REMOVED, demo, with_changes
+from tests.changing import replace
 
 FREEZING_XBRE = "TAF XBRE 140500Z 1406/1506 24009KT 6000 FZRA BKN018"
 FREEZING_XKAL = "TAF XKAL 140500Z 1406/1506 26012KT 6000 FZRA BKN018"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -19,6 +18,7 @@ from decision.rules.combine import at_least, at_most
 from decision.rules.finding import Finding
 from decision.rules.row import Breach
 from tests.case.builders import NAMES, demo
+from tests.changing import replace
 from tests.recommend.builders import (
     HERE,
     T0,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cache
 from typing import Any
@@ -19,6 +18,7 @@ from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS
 from tests.case.builders import NAMES, demo, with_changes
+from tests.changing import replace
 from tests.decide.builders import judged_ways
 from tests.recommend.generated import by_label
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -29,6 +28,7 @@ from decision.weather.report import CeilingState, Element
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import around
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.physics.builders import flying
 
 T0 = datetime(2026, 3, 14, 6, 30, tzinfo=UTC)
@@ -152,7 +152,7 @@ RUNWAY = Runway(
     slope_percent=0.0,
     width_m=45.0,
     grooved=False,
-    condition_thirds=None,
+    condition_code=None,
     contaminant=None,
     depth_mm=None,
     closed=False,

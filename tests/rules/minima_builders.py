@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, Final
 
 from decision.attempt.category import AeroplaneCategory
@@ -12,6 +11,7 @@ from decision.rulebooks.rulebook import Rulebook, load_rulebook
 from decision.rules.minima import OperatingMinima, operating_minima
 from decision.weather.readings import CeilingReading, Governing, RvrReading, VisibilityReading
 from decision.weather.report import CeilingState
+from tests.changing import replace
 
 GOVERNING: Final = Governing(kind="METAR", text="", why="")
 
@@ -106,7 +106,7 @@ def runway(ident: str, *, closed: bool = False) -> Runway:
         slope_percent=0.0,
         width_m=45.0,
         grooved=False,
-        condition_thirds=(6, 6, 6),
+        condition_code=6,
         contaminant=None,
         depth_mm=None,
         closed=closed,

@@ -7,7 +7,6 @@ so that 250 m are never enough, and 800 m are always.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -24,6 +23,7 @@ from decision.weather.conditions import conditions
 from decision.weather.readings import Reported
 from decision.weather.spots import SpotObservation, SpotRvr
 from decision.windows import Window
+from tests.changing import replace
 from tests.rules.builders import attempt, context, rvr, seen, visibility
 
 PASS, FAIL = Outcome.PASS, Outcome.FAIL

@@ -8,7 +8,6 @@ an hour of it; later the prevailing forecast, too; a bar stands until a named gr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import timedelta
 from typing import Final
 
@@ -20,6 +19,7 @@ from decision.rules.approach import approach_ban, barred, may_be_barred
 from decision.rules.finding import Outcome
 from decision.weather.use import Reading
 from decision.windows import Window
+from tests.changing import replace
 from tests.rules.builders import PROCEDURE, attempt, context
 from tests.weather.conditions_builders import see
 from tests.weather.test_conditions_oracle import (

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from decision.rules import ATTEMPT_RULES
 from decision.rules.cold import cold_correction_ft, cold_error_ft
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
+from tests.changing import replace
 from tests.decide.builders import courses
 from tests.rules.builders import PROCEDURE, attempt, ceiling, context, seen
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,6 +13,7 @@ from decision.rules import commit
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context
 from decision.weather.readings import Hazard, HazardWeight
+from tests.changing import replace
 from tests.rules.builders import T0, attempt, context, course, ledger, seen, visibility
 
 BOOKS = ("icao", "easa", "faa-121")

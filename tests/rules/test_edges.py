@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -29,6 +28,7 @@ from decision.rules.row import Breach
 from decision.rules.weather import planning_minima_of
 from decision.systems import Limit, LimitName
 from decision.weather.report import CeilingState
+from tests.changing import replace
 from tests.rules.builders import (
     PROCEDURE,
     STOP,

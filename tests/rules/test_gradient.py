@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -20,6 +19,7 @@ from decision.rules.climb import (
 from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
+from tests.changing import replace
 from tests.rules.builders import AWAY, PROCEDURE, attempt, ceiling, context, seen
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 
 import pytest
@@ -15,6 +14,7 @@ from decision.rules.policy import lightened, policy_faults
 from decision.rules.registry import Context
 from decision.rules.row import Breach
 from decision.weather.readings import Hazard, HazardWeight
+from tests.changing import replace
 from tests.rules.builders import RUNWAY, T0, attempt, context, seen
 
 BAR, WARNING, CAUTION = HazardWeight

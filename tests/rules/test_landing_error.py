@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from decision.attempt.arrival import Arrival
@@ -20,6 +18,7 @@ from decision.rules.landing import landing_within_error
 from decision.rules.registry import judge_attempt
 from decision.systems import Limit, LimitName
 from decision.windows import around
+from tests.changing import replace
 from tests.decide.builders import attempts, situation
 from tests.rules.builders import STOP, T0, attempt, context, surface
 from tests.rules.minima_builders import rulebook_with
@@ -95,7 +94,7 @@ def under(rulebook: str, **figures: float) -> Situation:
 def icy_landing_m(there: Situation) -> float:
     """Landing distance at the destination, all of it reported as ice."""
     leg = there.case.destination
-    runways = tuple(replace(each, condition_thirds=(1, 1, 1)) for each in leg.aerodrome.runways)
+    runways = tuple(replace(each, condition_code=1) for each in leg.aerodrome.runways)
     icy = replace(leg, aerodrome=replace(leg.aerodrome, runways=runways))
     arrival = Arrival(
         leg=icy,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +12,7 @@ from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
 from decision.systems import assess
+from tests.changing import replace
 from tests.rules.builders import PROCEDURE, attempt, context
 
 CATEGORY_II = replace(PROCEDURE, id="ILS II", dh_ft=100.0, rvr_m=300.0)

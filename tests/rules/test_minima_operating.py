@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -11,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
-from decision.case.shape import APPROACH
+from decision.case.derive import record_of
 from decision.case.spec import Choice, ListOf
 from decision.case.types import Approach, ApproachKind, Lights
 from decision.errors import OutOfRange
 from decision.rules.minima.equipment import Group, Method, downgrades
 from decision.rules.minima.visual_tables import lighting_rvr_m, system_minimum_ft
+from tests.changing import replace
 from tests.rules.minima_builders import approach, circling, minima, non_precision
 
 A, B, C, D, E = AeroplaneCategory
@@ -386,10 +386,10 @@ def test_low_visibility_with_equipment_out_is_refused_or_not_known(
 
 
 def test_every_item_of_the_request_has_a_cell_for_every_method_and_group() -> None:
-    field = next(each for each in APPROACH.fields if each.name == "equipment_out")
-    assert isinstance(field.spec, ListOf)
-    assert isinstance(field.spec.item, Choice)
-    assert set(ITEMS) == set(field.spec.item.values)
+    spec = record_of(Approach).by_name["equipment_out"].spec
+    assert isinstance(spec, ListOf)
+    assert isinstance(spec.item, Choice)
+    assert set(ITEMS) == set(spec.item.values)
     for method in Method:
         for group in Group:
             assert {each.equipment for each in downgrades(ITEMS, method=method, group=group)} == (

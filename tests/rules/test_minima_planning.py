@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,6 +13,7 @@ from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.minima import PlanningMinima, Scheme, planning_met, planning_minima, same_strip
 from decision.units import statute_miles_to_m
 from decision.weather.report import CeilingState
+from tests.changing import replace
 from tests.rules.minima_builders import (
     aerodrome,
     approach,

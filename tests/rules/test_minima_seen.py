@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -20,6 +18,7 @@ from decision.rules.minima.visual_tables import (
     equivalent_visibility_sm,
 )
 from decision.weather.readings import RvrReading, VisibilityReading
+from tests.changing import replace
 from tests.rules.minima_builders import (
     approach,
     circling,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,6 +10,7 @@ from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.against_minima import minima_of
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.no_alternate import came_without, provision
+from tests.changing import replace
 from tests.rules.builders import attempt, ceiling, context, ledger, seen, visibility
 
 FLOW_KG_PER_H = 2400.0

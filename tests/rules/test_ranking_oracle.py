@@ -9,7 +9,7 @@ but the meaning of the tables. The least bad has an oracle of its own: the one t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache
 from itertools import pairwise, permutations
@@ -29,6 +29,7 @@ from decision.rulebooks.rulebook import Force
 from decision.rules.finding import Finding, Judgement, Outcome, Sense
 from decision.rules.row import Breach
 from decision.systems import Urgency
+from tests.changing import replace
 from tests.decide.builders import situation
 from tests.recommend.builders import stated_as
 from tests.rules.builders import T0, attempt, course, ledger

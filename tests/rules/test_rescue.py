@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from decision.profile import load_profile
 from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.aerodrome import least_rescue_category, rescue_category_of
+from tests.changing import replace
 from tests.profile.builders import WIDEBODY
 
 XTJ = load_profile("xtj150")

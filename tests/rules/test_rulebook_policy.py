@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from decision.case import case_from_mapping
@@ -14,6 +12,7 @@ from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from decision.rules.minima import Scheme
 from decision.rules.policy import deviations, policy_faults, scheme_faults, scheme_of
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 
 
 def policy(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,6 +16,7 @@ from decision.rules import RULES
 from decision.rules.finding import Judgement
 from decision.rules.policy import deviations
 from decision.rules.registry import Beside, Rule
+from tests.changing import replace
 from tests.rules.builders import PROCEDURE, attempt, context
 from tests.rules.minima_builders import rulebook_with
 from tests.rules.test_rules import CLAIMS, Claim, judge

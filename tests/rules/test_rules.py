@@ -7,7 +7,6 @@ closed, so that a case is never missing by accident.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any, NamedTuple
 
@@ -15,6 +14,7 @@ import pytest
 
 from decision.attempt.attempt import Attempt, CertifiedClimb, Clearance, Role
 from decision.case import Case, Obstacle
+from decision.case.types import Closure, Opening
 from decision.course import Course, CourseKind
 from decision.performance import Step
 from decision.profile.types import LowVisibility
@@ -34,7 +34,7 @@ from decision.rules.row import Breach
 from decision.systems import Limit, LimitName, assess
 from decision.weather.readings import Hazard, HazardWeight
 from decision.weather.report import Element
-from decision.windows import Window, around
+from tests.changing import replace
 from tests.physics.builders import flying
 from tests.rules.builders import (
     AWAY,
@@ -118,14 +118,22 @@ def without_ice_protection(**weather: Any) -> Attempt:
 
 def closed_at(minute: int) -> Attempt:
     at = attempt()
-    aerodrome = replace(at.leg.aerodrome, closures=(around(T0, before_min=minute, after_min=1),))
+    aerodrome = replace(
+        at.leg.aerodrome,
+        closures=(
+            Closure(from_at=T0 - timedelta(minutes=minute), until_at=T0 + timedelta(minutes=1)),
+        ),
+    )
     return replace(at, leg=replace(at.leg, aerodrome=aerodrome))
 
 
 def open_for(*minutes: tuple[int, int]) -> Attempt:
     """Hours from and to so many minutes after the arrival; the window is its first quarter."""
     at = attempt()
-    hours = tuple(Window(T0 + timedelta(minutes=a), T0 + timedelta(minutes=b)) for a, b in minutes)
+    hours = tuple(
+        Opening(from_at=T0 + timedelta(minutes=a), until_at=T0 + timedelta(minutes=b))
+        for a, b in minutes
+    )
     return replace(at, leg=replace(at.leg, aerodrome=replace(at.leg.aerodrome, opening=hours)))
 
 

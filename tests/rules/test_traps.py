@@ -7,7 +7,6 @@ form) are held to the right reading instead.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -24,6 +23,7 @@ from decision.units import FT_PER_NM, PERCENT
 from decision.weather import decode
 from decision.weather.runway import Contaminant, matrix_code
 from tests.case.builders import demo, with_changes
+from tests.changing import replace
 from tests.recommend.generated import metar, taf
 from tests.rules.builders import AWAY, PROCEDURE, attempt, context, seen, visibility
 from tests.rules.test_rules import FAIL, PASS, Claim, judged

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -18,6 +17,7 @@ from decision.rules.registry import judge_attempt
 from decision.rules.weather import planning_minima_of
 from decision.rules.wind import usable_runways
 from decision.systems import Limit, LimitName
+from tests.changing import replace
 from tests.rules.builders import PROCEDURE, RUNWAY, STOP, attempt, context, seen, surface, wind
 
 OTHER = replace(RUNWAY, ident="18", true_bearing_deg=180.0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -16,6 +15,7 @@ from decision.rules.registry import Context, judge_attempt
 from decision.rules.row import Breach
 from decision.rules.wind import gust_beyond_limit
 from decision.systems import Limit, LimitName
+from tests.changing import replace
 from tests.rules.builders import attempt, context, seen, surface, wind
 from tests.rules.minima_builders import rulebook_with
 

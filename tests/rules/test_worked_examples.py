@@ -5,7 +5,6 @@ Each names its source. Figures that follow from published ones by arithmetic say
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -24,6 +23,7 @@ from decision.weather.collect import collect
 from decision.weather.conditions import conditions
 from decision.weather.readings import Conditions
 from decision.windows import around
+from tests.changing import replace
 from tests.decide.builders import courses_in
 from tests.rules.builders import (
     AWAY,

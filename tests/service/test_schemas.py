@@ -1,15 +1,18 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any
+from typing import Annotated, Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import defstruct
 
-from decision.case.shape import CASE
-from decision.case.spec import AnyOf, Field, Number, Record, Text
+from decision.case import CASE
+from decision.case.derive import record_of
+from decision.case.spec import AnyOf
 from decision.errors import Fault
+from decision.fields import about
 from service.openapi import demo_cases, shape_to_property
 from service.resources import VIEWS
 from service.schemas import Shaped, faults_of, schema_of
@@ -95,17 +98,14 @@ def test_a_body_that_is_no_object_is_one_fault(body: object) -> None:
 
 
 def test_a_name_stands_for_one_record() -> None:
-    member = Field(name="a", spec=Text(max_length=3), doc="A.")
-    schema_of(Record(name="OnlyOnce", fields=(member,)))
+    schema_of(record_of(defstruct("OnlyOnce", [])))
     with pytest.raises(ValueError, match="two records are called OnlyOnce"):
-        schema_of(Record(name="OnlyOnce", fields=()))
+        schema_of(record_of(defstruct("OnlyOnce", [])))
 
 
 def test_a_number_in_words_is_no_number() -> None:
-    shape = Record(
-        name="Strictness",
-        fields=(Field(name="n", spec=Number(low=0, high=9, whole=True), doc="N."),),
-    )
+    whole = Annotated[int, about("N.", low=0, high=9)]
+    shape = record_of(defstruct("Strictness", [("n", whole)]))
     assert faults_of(shape, {"n": 5.0}) == ()  # JSON Schema calls it an integer
     for value in ("5", True, 5.5, [5]):
         assert [fault.code for fault in faults_of(shape, {"n": value})] == ["type"]

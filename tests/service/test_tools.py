@@ -17,8 +17,9 @@ from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
 from service.app import create_app
 from service.openapi import demo_cases
-from service.questions import Body
+from service.questions import question_of
 from service.resources.performance import located
+from service.shapes import ClimbQuestion
 from service.store import SqlDecisionLog
 from tests.physics.builders import flying
 from tests.profile.tables import (
@@ -164,11 +165,11 @@ def test_a_wrong_figure_is_pointed_at(
 
 
 def test_a_quantity_in_between_is_not_pointed_at() -> None:
-    def calculator(_profile: Profile, _body: Body) -> dict[str, Any]:
+    def calculator(_question: ClimbQuestion) -> dict[str, Any]:
         raise OutOfRange("mach", 0.9, low=0.2, high=0.82)
 
     with pytest.raises(OutOfRange, match="mach"):
-        located(calculator, PROFILE, CLIMB)
+        located(calculator, question_of(ClimbQuestion, CLIMB, installed_library()))
 
 
 def test_failures_are_expanded_with_the_path_to_their_cause(client: FlaskClient) -> None:

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import permutations
 
 import pytest
 
 from decision.weather import decode
 from decision.weather.collect import StationWeather, collect
+from tests.changing import replace
 from tests.weather.conditions_builders import at, station
 
 OLD = "METAR XABC 091120Z 24008KT 9999 SCT030 12/08 Q1013"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
@@ -18,6 +17,7 @@ from decision.weather.report import CeilingState, Element, Tendency
 from decision.weather.spots import SpotObservation, SpotRvr, SpotWind
 from decision.weather.use import Reading
 from decision.windows import Window
+from tests.changing import replace
 from tests.weather.conditions_builders import around, at, missed, see, station, window
 
 KPIT = (

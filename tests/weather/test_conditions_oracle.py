@@ -9,7 +9,7 @@ of it, until a named group has improved on it, and the worse of all that is hear
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import inf
 
@@ -22,6 +22,7 @@ from decision.weather.readings import Conditions, NotAtHand
 from decision.weather.report import CeilingState, Element
 from decision.weather.use import Reading
 from decision.windows import Window
+from tests.changing import replace
 from tests.weather.conditions_builders import at, met, see, station
 
 START = at("090600")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.weather import Element, Elements, Report
+from tests.changing import replace
 from tests.weather.builders import read
 from tests.weather.generated import Model, forecasts, observations, trends
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -17,6 +16,7 @@ from decision.recommend.answer import Recommendation
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS, Better
 from tests.case.builders import REMOVED, demo, with_changes
+from tests.changing import replace
 
 GO, NO_GO, THIN = Verdict.GO, Verdict.NO_GO, Verdict.GO_WITH_CAUTION
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -20,6 +19,7 @@ from decision.recommend import Recommendation, decide_varied, recommend
 from decision.what_if.flip import flip_points
 from decision.what_if.vary import INPUTS
 from tests.case.builders import NAMES, demo, with_changes
+from tests.changing import replace
 from tests.recommend.generated import flights
 
 

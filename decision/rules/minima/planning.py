@@ -8,11 +8,13 @@ the table is an option; an aerodrome meets its planning minima when the weather 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, lru_cache
 from itertools import combinations
 from typing import Final
+
+from msgspec import structs
 
 from decision.attempt.category import AeroplaneCategory
 from decision.case.types import Aerodrome, Approach, ApproachKind
@@ -254,7 +256,7 @@ def _as_category_i(approach: Approach, rulebook: Rulebook) -> Approach:
     """
     least_ft = rulebook.number("low_visibility_height_ft")
     least_m = rulebook.number("low_visibility_rvr_m")
-    return replace(
+    return structs.replace(
         approach,
         dh_ft=None if approach.dh_ft is None else max(approach.dh_ft, least_ft),
         rvr_m=None if approach.lights is not None else max(approach.rvr_m or 0.0, least_m),
