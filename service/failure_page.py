@@ -20,8 +20,7 @@ from service.documents import FOLDER
 PAGE = FOLDER / "failures.md"
 HEAD = """# Failures
 
-Every failure that can be reported, for each aircraft that is loaded. Written from the profiles'
-data by `python -m service.failure_page`; a test fails when the page and the data differ.
+Every failure that can be reported, for each aircraft that is loaded, as its data have it.
 
 *What it does* is what the failure does by itself, then what falls with it through the systems.
 *For good* is a step that is still open with the gear up and can never be taken back. *Land*: when

@@ -21,8 +21,7 @@ PAGE = FOLDER / "profiles.md"
 HEAD = """# Aircraft profiles
 
 A decision needs to know one aircraft: what it burns, climbs, lands in, and what its systems feed.
-All of that is in two files that an operator owns, and nothing of it is in the program. Written from
-the code by `python -m service.profile_page`; a test fails when the page and the code differ.
+All of that is in two files that an operator owns, and nothing of it is in the program.
 
 ## Bringing an aircraft
 

@@ -21,9 +21,8 @@ from service.documents import FOLDER
 PAGE = FOLDER / "rules.md"
 HEAD = """# Rules
 
-Every rule that a course is judged by, with what each rulebook has for it. Written from the rules
-and the rulebooks' data by `python -m service.rules_page`; a test fails when the page and they
-differ. What can fail in an aircraft is on the page of [failures](failures.md).
+Every rule that a course is judged by, with what each rulebook has for it. What can
+fail in an aircraft is on the page of [failures](failures.md).
 
 A rule says PASS, FAIL, UNKNOWN or NOT_APPLICABLE of an approach at an aerodrome or of a whole
 course. FAIL outweighs UNKNOWN, and UNKNOWN never counts as PASS. *Confidence* is how well the row

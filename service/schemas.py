@@ -126,7 +126,8 @@ def _metadata(member: Field) -> dict[str, object]:
     unit = getattr(member.spec, "unit", "")
     if unit:
         described["x-unit"] = unit
-    if member.default is not None:
+    # A record left out is one without members: each member of it tells its own default.
+    if member.default is not None and not isinstance(member.spec, Record):
         described["default"] = list(member.default) if member.default == () else member.default
     return described
 
