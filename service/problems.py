@@ -14,6 +14,7 @@ from functools import singledispatch
 from http import HTTPStatus
 from types import MappingProxyType
 from typing import Annotated, Final
+from urllib.parse import quote
 
 import msgspec
 from flask import Flask, Response, current_app, g, request
@@ -229,7 +230,7 @@ def register_problem_handlers(app: Flask) -> None:
 
 def base() -> str:
     """What addresses of this service begin with: as set, else as the request called it."""
-    return str(current_app.config[BASE]) or request.host_url.rstrip("/")
+    return str(current_app.config[BASE]) or request.root_url.rstrip("/")
 
 
 @contextmanager
@@ -361,7 +362,7 @@ def _told(fault: Fault) -> ProblemFault:
 
 def _answer(problem: Problem) -> Response:
     document = document_of(
-        problem, base=base(), instance=request.path, request_id=g.get("request_id")
+        problem, base=base(), instance=quote(request.path), request_id=g.get("request_id")
     )
     response = Response(
         msgspec.json.encode(document), status=problem.kind.status, content_type=MEDIA_TYPE

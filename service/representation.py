@@ -34,7 +34,6 @@ def represented(content: bytes, form: str, engine: Engine) -> Response:
     response = FORMS[form](content, engine)
     response.set_etag(digest(response.get_data()))
     response.headers["Cache-Control"] = REVALIDATE
-    response.vary.add("Accept")
     return response
 
 

@@ -38,6 +38,9 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
         if body is not None and "asked" in view.takes:
             given["asked"] = question_of(body.kind, sent, with_.library)
         answer = view.function(**{name: given[name] for name in view.takes})
-        return answer if isinstance(answer, Response) else json_response(answer)
+        response = answer if isinstance(answer, Response) else json_response(answer)
+        if len(forms) > 1:
+            response.vary.add("Accept")
+        return response
 
     return handle

@@ -419,3 +419,22 @@ def test_a_type_of_error_is_told_as_json_to_whoever_asks_for_that(client: FlaskC
     answer = client.get("/problems/not-json", headers={"Accept": "application/json"}).get_json()
     assert (answer["slug"], answer["status"]) == ("not-json", 400)
     assert "RFC 8259" in answer["meaning"]
+
+
+def test_a_type_of_error_has_the_place_where_the_service_is_mounted(client: FlaskClient) -> None:
+    mounted = {"SCRIPT_NAME": "/approach"}
+    answer = client.get("/none", environ_overrides=mounted)
+    assert answer.get_json()["type"] == f"{ROOT}/approach/problems/not-found"
+
+
+def test_the_path_in_a_problem_can_be_followed(client: FlaskClient) -> None:
+    assert client.get("/v1/a b/é").get_json()["instance"] == "/v1/a%20b/%C3%A9"
+
+
+@pytest.mark.parametrize(
+    ("path", "varies"), [("/", True), ("/problems/not-json", True), ("/healthz", False)]
+)
+def test_what_comes_in_several_forms_says_that_it_varies(
+    client: FlaskClient, path: str, varies: bool
+) -> None:
+    assert ("Accept" in client.get(path).vary) is varies
