@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from http import HTTPStatus
 from time import perf_counter
-from typing import Annotated, Final
+from typing import Annotated, Final, TypeVar
 
 from flask import Response, request
 
@@ -21,7 +21,7 @@ from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import IF_NONE_MATCH, KEY
 from service.jsontext import write_json
 from service.metrics import tally_of
-from service.negotiation import FORMS_OF_A_BRIEF
+from service.negotiation import FORMS_OF_A_BRIEF, JSON
 from service.observing import note
 from service.problems import (
     CONFLICT,
@@ -35,9 +35,11 @@ from service.representation import represented
 from service.store import Draft, Record, Replay, StoreUnavailable
 
 Body = Mapping[str, object]
+T = TypeVar("T")
 
 
 ETAG: Final = {"ETag": "SHA-256 of the bytes sent."}
+DecisionId = Annotated[str, sized("The decision's id, a UUID.")]
 
 
 @Address(
@@ -95,13 +97,39 @@ def decide(
 def read_decision(
     with_: Collaborators,
     form: str,
-    id: Annotated[str, sized("The decision's id, a UUID.")],
+    id: DecisionId,
 ) -> Response:
     """What was recorded."""
-    record = with_.log.find(id)
-    if record is None:
+    return _unless_known(represented(_known(with_.log.find(id)).response, form, with_.engine))
+
+
+@Address(
+    "GET",
+    "/v1/decisions/<id>/request",
+    tag="decisions",
+    summary="The case that a recorded decision answers, with the reports that were fetched for it.",
+    headers=(IF_NONE_MATCH,),
+    answers=(CASE.name,),
+    successes={
+        HTTPStatus.OK: "The case; where nothing was fetched, byte for byte as it was sent.",
+        HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
+    },
+    sends={HTTPStatus.OK: ETAG},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def read_request(with_: Collaborators, id: DecisionId) -> Response:
+    """What was decided: posted again, it gets the same answer."""
+    return _unless_known(represented(_known(with_.log.told(id)).request, JSON, with_.engine))
+
+
+def _known(found: T | None) -> T:
+    if found is None:
         raise Problem(NOT_FOUND, "No decision of this id is recorded.")
-    response = represented(record.response, form, with_.engine)
+    return found
+
+
+def _unless_known(response: Response) -> Response:
+    """304 instead where the caller has it already."""
     response.make_conditional(request)
     return response
 

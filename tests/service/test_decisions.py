@@ -19,7 +19,6 @@ from tests.service.builders import (
     plain_answer,
     plain_engine,
     service_settings,
-    stored_request,
 )
 
 URL = "/v1/decisions"
@@ -201,10 +200,17 @@ def test_an_answer_with_a_number_that_is_not_finite_is_never_sent(
     assert log.count() == 0
 
 
-def test_the_request_is_kept_as_it_was_sent(client: FlaskClient, log: SqlDecisionLog) -> None:
+def test_the_request_is_kept_and_told_as_it_was_sent(client: FlaskClient) -> None:
     sent = json.dumps(body(), indent=3).encode()
-    identity = client.post(URL, data=sent, content_type="application/json").get_json()["id"]
-    assert stored_request(log, identity) == sent
+    location = client.post(URL, data=sent, content_type="application/json").headers["Location"]
+    told = client.get(f"{location}/request")
+    assert (told.status_code, told.mimetype, told.data) == (200, "application/json", sent)
+    again = client.get(f"{location}/request", headers={"If-None-Match": told.headers["ETag"]})
+    assert (again.status_code, again.data) == (304, b"")
+
+
+def test_a_decision_that_is_not_recorded_has_no_request(client: FlaskClient) -> None:
+    assert client.get(f"{URL}/none/request").status_code == 404
 
 
 def test_later_decisions_sort_later(client: FlaskClient) -> None:
