@@ -10,7 +10,7 @@ from typing import Any, Final, NoReturn
 
 from decision.brief import brief
 from decision.case import case_from_mapping
-from decision.errors import InvalidCase
+from decision.errors import InvalidCase, told
 from decision.options import EXIT_BAD_INPUT, Options
 from decision.recommend import Verdict, recommend_mapping
 
@@ -36,7 +36,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _bad_input(f"{given.case}: {error}")
     except InvalidCase as error:
         lines = [
-            f"{each.pointer}: {each.message}; accepted: {each.accepted}" for each in error.faults
+            f"{each.pointer}: {each.message}; accepted: {each.accepted}"
+            for each in told(error.faults)
         ]
         return _bad_input("\n".join(lines))
     sys.stdout.write(json.dumps(answer, indent=1) + "\n" if given.json else brief(answer))

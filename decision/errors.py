@@ -88,5 +88,5 @@ class InvalidCase(DecisionError):
     """A request that cannot become a case; carries every fault found, not just the first."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = told(faults)
-        super().__init__("; ".join(f"{f.pointer}: {f.message}" for f in self.faults))
+        self.faults = tuple(faults)
+        super().__init__("; ".join(f"{f.pointer}: {f.message}" for f in told(faults)))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from difflib import get_close_matches
 from typing import Annotated, Final
 
 import msgspec
@@ -12,7 +11,7 @@ from flask import request
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from decision.case.spec import Record
-from decision.errors import Fault
+from decision.errors import Fault, meant
 from decision.fields import sized
 from service.address import Parameter
 from service.jsontext import read_sent
@@ -106,11 +105,8 @@ def _value(parameter: Parameter, texts: Sequence[str]) -> object:
 
 
 def _unknown(name: str, known: Collection[str]) -> Fault:
-    near = get_close_matches(name[:SHOWN_LENGTH], known, n=1)
-    message = f"no such parameter; is {near[0]} meant?" if near else "no such parameter"
-    return _query_fault(
-        name[:SHOWN_LENGTH], "unknown_parameter", message, ", ".join(sorted(known)) or "none"
-    )
+    message, accepted = f"no such parameter{meant(name, known)}", ", ".join(sorted(known)) or "none"
+    return _query_fault(name[:SHOWN_LENGTH], "unknown_parameter", message, accepted)
 
 
 def idempotency_key() -> str | None:

@@ -21,7 +21,7 @@ from flask import Flask, Response, current_app, g, request
 from msgspec import Struct
 from werkzeug.exceptions import HTTPException
 
-from decision.errors import Fault, InvalidCase, OutOfRange
+from decision.errors import MAX_FAULTS, Fault, InvalidCase, OutOfRange, told
 from decision.fields import about, sized
 from service.jsontext import NotJson
 from service.store import KeyInProgress, KeyReused, StoreNotUnderstood, StoreUnavailable
@@ -30,7 +30,6 @@ MEDIA_TYPE: Final = "application/problem+json"
 RETRY_AFTER_S: Final = "1"
 CARRIED_HEADERS: Final = frozenset({"allow", "retry-after", "www-authenticate"})
 BASE: Final = "PUBLIC_ADDRESS"
-MOST_FAULTS: Final = 100  # of a list in an answer; the detail says how many there are
 LOG: Final = logging.getLogger("service.problems")
 
 
@@ -73,7 +72,7 @@ class ProblemDocument(Struct, frozen=True, kw_only=True, gc=False):
     instance: Annotated[str, sized("Path of the request.")]
     request_id: Annotated[str | None, sized("The request's id, which the log has too.")]
     errors: Annotated[
-        tuple[ProblemFault, ...], sized("What is wrong, fault by fault.", longest=MOST_FAULTS)
+        tuple[ProblemFault, ...], sized("What is wrong, fault by fault.", longest=MAX_FAULTS)
     ]
 
 
@@ -247,8 +246,7 @@ def well_formed() -> Iterator[None]:
 def invalid(faults: Sequence[Fault]) -> Problem:
     """The problem of a request with faults."""
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-    shown = f"the first {MOST_FAULTS} are in errors" if len(faults) > MOST_FAULTS else "see errors"
-    return Problem(INVALID, f"The request has {count}; {shown}.", faults=faults)
+    return Problem(INVALID, f"The request has {count}; see errors.", faults=told(faults))
 
 
 @singledispatch
@@ -350,7 +348,7 @@ def document_of(
         detail=problem.detail,
         instance=instance,
         request_id=request_id,
-        errors=tuple(map(_told, problem.faults[:MOST_FAULTS])),
+        errors=tuple(map(_told, problem.faults)),
     )
 
 

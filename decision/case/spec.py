@@ -19,7 +19,7 @@ from typing import Any, Final, Protocol
 from msgspec import Struct
 
 from decision.case.types import Assumption
-from decision.errors import Fault, meant, told
+from decision.errors import MAX_FAULTS, Fault, meant
 
 # Years so far from the ends of the calendar that no arithmetic with days runs over them [ASSUMED].
 RFC3339_UTC: Final = re.compile(
@@ -414,11 +414,12 @@ def read_instant(text: str) -> datetime | None:
 
 
 def hinted(faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
-    """The faults that are told, and for a name that nothing has one that may be meant.
+    """The faults, and in those of unknown names which known one may be meant.
 
-    Only for those that are told: of thousands of unknown names each takes a search.
+    Only in as many as are told: of thousands of unknown names each takes a search.
     """
-    return tuple(_hinted(fault) if fault.code == UNKNOWN else fault for fault in told(faults))
+    first, rest = faults[:MAX_FAULTS], faults[MAX_FAULTS:]
+    return (*(_hinted(fault) if fault.code == UNKNOWN else fault for fault in first), *rest)
 
 
 def _hinted(fault: Fault) -> Fault:

@@ -379,12 +379,13 @@ def test_the_errors_of_a_problem_are_bounded_and_their_number_is_told(client: Fl
     query = "&".join(f"a{number}" for number in range(300))
     problem = client.get(f"/healthz?{query}").get_json()
     assert len(problem["errors"]) == 100
-    assert problem["detail"] == "The request has 300 faults; the first 100 are in errors."
+    assert problem["detail"] == "The request has 300 faults; see errors."
+    assert problem["errors"][-1]["message"] == "201 more faults are not told"
 
 
 def test_a_misspelt_parameter_is_told_which_one_is_near(client: FlaskClient) -> None:
     [error] = client.post(f"{URL}?recrod=false", json=body()).get_json()["errors"]
-    assert error["message"] == "no such parameter; is record meant?"
+    assert error["message"] == "no such parameter; did you mean 'record'?"
     [error] = client.post(f"{URL}?colour=red", json=body()).get_json()["errors"]
     assert error["message"] == "no such parameter"
 
