@@ -123,7 +123,7 @@ def approach_flight(
     `gear_nm`: where the gear goes down instead of where it is planned.
     """
     flown = _approach(situation, present, hold_min=hold_min, wait_min=0.0, gear_nm=gear_nm)
-    if flown is None or flown.minimum.limited_by is not None:
+    if flown is None or flown.minimum.stopped is not None:
         return flown
     minutes = minutes_between(situation.case.as_of, flown.minimum.state.at)
     wait_min = before_landing_min(situation) - minutes
@@ -225,7 +225,7 @@ def _run_in(
     case, level_ft = situation.case, flight.state.pressure_altitude_ft
     end_ft = min(_path_level_ft(case, final_nm), level_ft)
     there = run_nm == 0.0 and end_ft == level_ft
-    if there or flight.limited_by is not None:
+    if there or flight.stopped is not None:
         return flight
     objective = objective_of(situation)
     slow_nm = min(run_nm, DECELERATION_NM) if situation.for_time else run_nm
@@ -247,7 +247,7 @@ def _level_and_down(
     end_ft: float,
     objective: Objective,
 ) -> Flight:
-    if flight.limited_by is not None:
+    if flight.stopped is not None:
         return flight
     case = situation.case
     flown = fly_run_in(
@@ -267,7 +267,7 @@ def _level_and_down(
 
 def _final(situation: Situation, flight: Flight, air: Air, final_nm: float) -> Flight:
     """Gear down and approach flap to the minimum."""
-    if flight.limited_by is not None:
+    if flight.stopped is not None:
         return flight
     case = situation.case
     end_ft = case.destination.aerodrome.elevation_ft + MISSED_POINT_HEIGHT_FT

@@ -40,7 +40,7 @@ class Penalty:
 
 def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:
     """One entry for each alternate whose distance is known and that can be reached clean."""
-    if flight.last_clean.limited_by is not None:
+    if flight.last_clean.stopped is not None:
         return ()
     onward = [
         (leg, miles)
@@ -134,7 +134,7 @@ def extensions(situation: Situation, present: Flight, *, hold_min: float) -> tup
     flown = {}
     for gear_nm in sorted(wanted, reverse=True):
         flight = approach_flight(situation, present, hold_min=hold_min, gear_nm=gear_nm)
-        if flight is not None and not flight.passed and flight.minimum.limited_by is None:
+        if flight is not None and not flight.passed and flight.minimum.stopped is None:
             flown[flight.extension_nm] = flight
     most_kg = max((each.minimum.state.usable_kg for each in flown.values()), default=0.0)
     return tuple(

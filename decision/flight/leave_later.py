@@ -84,7 +84,7 @@ def present_flow_kg_per_h(situation: Situation) -> float:
 def _ahead(departure: Departure) -> ApproachFlight | None:
     """The approach flight, if its last clean point is ahead and can be reached."""
     flight = departure.approach
-    if flight is None or flight.passed or flight.last_clean.limited_by is not None:
+    if flight is None or flight.passed or flight.last_clean.stopped is not None:
         return None
     return flight
 

@@ -31,7 +31,7 @@ def missed_altitude_ft(leg: Leg, approach: Approach | None) -> float:
 
 def go_around(situation: Situation, minimum: Flight, leg: Leg, approach: Approach | None) -> Flight:
     """From the minimum to the missed approach altitude, flaps retracted as far as they will."""
-    if minimum.limited_by is not None:
+    if minimum.stopped is not None:
         return minimum
     case, plan = situation.case, situation.configurations
     top_ft = max(missed_altitude_ft(leg, approach), minimum.state.pressure_altitude_ft)
@@ -77,7 +77,7 @@ def second_approach(
         configuration=plan.after_miss,
         name="repositioning for a second approach",
     )
-    if again.limited_by is not None:
+    if again.stopped is not None:
         return again
     return again.then(
         approach_allowance(

@@ -78,9 +78,8 @@ def fly_onward(
     )
     answers: list[Onward] = []
     for track, flown in zip(tracks, flights, strict=True):
-        refusal = flown.refusal
-        if refusal is not None:
-            answers.append(refusal)
+        if not isinstance(flown, Flown):
+            answers.append(flown)
             continue
         approach = approach_allowance(
             profile,

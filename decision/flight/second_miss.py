@@ -67,7 +67,7 @@ def after_miss_there(situation: Situation, there: There) -> AfterMissThere | Non
         empty_kg=situation.case.aircraft.profile.masses.oew_kg,
     )
     away = go_around(situation, start, there.leg, there.approach)
-    if away.limited_by is not None or away.state.usable_kg < 0.0:
+    if away.stopped is not None or away.state.usable_kg < 0.0:
         return None
     try:
         return _from(situation, there, away.state)
@@ -130,7 +130,7 @@ def _margins(
         objective=objective_of(situation),
     )
     for (leg, _), flown in zip(onward, flights, strict=True):
-        if flown.feasible and flown.fuel_kg < state.usable_kg:
+        if isinstance(flown, Flown) and flown.fuel_kg < state.usable_kg:
             yield _margin_kg(situation, leg, state, flown), leg.aerodrome.icao
 
 

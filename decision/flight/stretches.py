@@ -19,11 +19,14 @@ from decision.flight.situation import Situation
 from decision.flight.tracks import en_route_deviation_degc
 from decision.performance import (
     Air,
+    CannotFly,
     Configuration,
     Descent,
     Flown,
     LevelLimit,
+    NotKnown,
     Objective,
+    Outcome,
     Step,
 )
 
@@ -42,29 +45,27 @@ class State:
 class Flight:
     """The state now, how it was reached, and what stopped the flight, if anything did.
 
-    `empty_kg`: operating empty mass. `unknown`: it stopped for a figure that is not known, rather
-    than at a limit.
+    `empty_kg`: operating empty mass.
     """
 
     state: State
     empty_kg: float
     steps: tuple[Step, ...] = ()
-    limited_by: str | None = None
-    unknown: bool = False
+    stopped: CannotFly | NotKnown | None = None
 
     def then(
-        self, flown: Flown, *, pressure_altitude_ft: float | None = None, name: str | None = None
+        self, flown: Outcome, *, pressure_altitude_ft: float | None = None, name: str | None = None
     ) -> Flight:
         """The flight after one more stretch, which ends at the given level or at its own.
 
         `name` says what the stretch is for, where the physics knows only what it is.
         """
-        if self.limited_by is not None:
+        if self.stopped is not None:
             return self
-        if not flown.feasible:
-            return replace(self, limited_by=flown.limited_by, unknown=flown.unknown)
+        if not isinstance(flown, Flown):
+            return replace(self, stopped=flown)
         if self.state.mass_kg - flown.fuel_kg < self.empty_kg:
-            return replace(self, limited_by=self._exhausted(flown))
+            return replace(self, stopped=self._exhausted(flown))
         level_ft = flown.pressure_altitude_ft
         return replace(
             self,
@@ -79,9 +80,9 @@ class Flight:
             steps=self.steps + (flown.steps if name is None else _named(flown.steps, name)),
         )
 
-    def _exhausted(self, flown: Flown) -> str:
-        return (
-            f"fuel exhausted on the way: {flown.fuel_kg:.0f} kg needed, "
+    def _exhausted(self, flown: Flown) -> CannotFly:
+        return CannotFly(
+            limited_by=f"fuel exhausted on the way: {flown.fuel_kg:.0f} kg needed, "
             f"{max(0.0, self.state.usable_kg):.0f} kg usable"
         )
 
@@ -99,7 +100,7 @@ def held(
     name: str,
 ) -> Flight:
     """The flight after so many minutes at its level in that configuration."""
-    if minutes == 0.0 or flight.limited_by is not None:
+    if minutes == 0.0 or flight.stopped is not None:
         return flight
     case, level_ft = situation.case, flight.state.pressure_altitude_ft
     flown = fly_hold(
@@ -142,7 +143,7 @@ def descended(
     lowest_ft: float,
 ) -> Descended:
     """Down to the level limit on a way of so many miles whose lowest level is given."""
-    if flight.limited_by is not None:
+    if flight.stopped is not None:
         return Descended(flight=flight, left_nm=miles)
     state = flight.state
     limit = level_limit(
@@ -157,10 +158,10 @@ def descended(
         return Descended(flight=flight, left_nm=miles)
     flown = _flown(situation, flight, air, limit)
     if limit.descent is Descent.DRIFT_DOWN and (
-        situation.for_time or flown.distance_nm + _room_nm(limit, lowest_ft) > miles
+        situation.for_time or _miles(flown) + _room_nm(limit, lowest_ft) > miles
     ):
         flown = _flown(situation, flight, air, replace(limit, descent=Descent.ORDINARY))
-    return Descended(flight=flight.then(flown), left_nm=max(0.0, miles - flown.distance_nm))
+    return Descended(flight=flight.then(flown), left_nm=max(0.0, miles - _miles(flown)))
 
 
 def _room_nm(limit: LevelLimit, lowest_ft: float) -> float:
@@ -168,7 +169,12 @@ def _room_nm(limit: LevelLimit, lowest_ft: float) -> float:
     return max(0.0, limit.limit.value - lowest_ft) * DESCENT_NM_PER_FT
 
 
-def _flown(situation: Situation, flight: Flight, air: Air, limit: LevelLimit) -> Flown:
+def _miles(flown: Outcome) -> float:
+    """Miles of a descent; none where it cannot be flown."""
+    return flown.distance_nm if isinstance(flown, Flown) else 0.0
+
+
+def _flown(situation: Situation, flight: Flight, air: Air, limit: LevelLimit) -> Outcome:
     return fly_level_limit(
         situation.case.aircraft.profile,
         configuration=situation.configurations.clean,

@@ -132,14 +132,14 @@ def track_to(
 
 def divert(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Ending, ...]:
     """Fly the way to each aerodrome and land there, and draw up the fuel."""
-    flights = iter(_onward(situation, way, onward) if way.flight.limited_by is None else ())
+    flights = iter(_onward(situation, way, onward) if way.flight.stopped is None else ())
     return tuple(
         Ending(
             way=way,
             leg=leg,
             outcome=distance_unknown(leg)
             if miles is None
-            else stopped(way.flight) or _flown(situation, leg, way, next(flights)),
+            else way.flight.stopped or _flown(situation, leg, way, next(flights)),
         )
         for leg, miles in onward
     )
@@ -148,15 +148,6 @@ def divert(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tup
 def distance_unknown(leg: Leg) -> NotKnown:
     """The outcome where nobody knows how far it is."""
     return NotKnown(what=f"distance to {leg.aerodrome.icao}")
-
-
-def stopped(flight: Flight) -> CannotFly | NotKnown | None:
-    """What stopped a flight, a limit or a figure that is not known; None: it was flown."""
-    if flight.limited_by is None:
-        return None
-    if flight.unknown:
-        return NotKnown(what=flight.limited_by)
-    return CannotFly(limited_by=flight.limited_by)
 
 
 def _onward(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Onward, ...]:
@@ -325,7 +316,7 @@ def _landed_there(
 
 def land(situation: Situation, leg: Leg, way: Way) -> Ending:
     """The end of a way whose flight ends with the touchdown itself."""
-    outcome = stopped(way.flight) or _landed_here(situation, leg, way)
+    outcome = way.flight.stopped or _landed_here(situation, leg, way)
     return Ending(way=way, leg=leg, outcome=outcome)
 
 

@@ -1,7 +1,7 @@
 """What the aircraft can do in a configuration: climb, divert, hold, approach, land, and how surely.
 
 Every question is one function of a profile and keyword arguments; every flight answers with a
-`Flown`, feasible or not. The rest of the package is how.
+`Outcome`: flown, or why not. The rest of the package is how.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from decision.performance.configuration import (
     NotKnown,
     Objective,
     OrdinaryWay,
+    Outcome,
     Rating,
     Step,
     clean,
-    infeasible,
     uniform_air,
 )
 from decision.performance.descend import Descent, LevelLimit, fly_level_limit, level_limit
@@ -55,6 +55,7 @@ __all__ = [
     "NotKnown",
     "Objective",
     "OrdinaryWay",
+    "Outcome",
     "Rating",
     "Spread",
     "Step",
@@ -75,7 +76,6 @@ __all__ = [
     "full_spread",
     "holding_flow_kg_per_h",
     "holding_speed_kt",
-    "infeasible",
     "landing",
     "level_limit",
     "need_spread",

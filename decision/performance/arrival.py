@@ -22,11 +22,12 @@ from decision.performance.climb import (
 from decision.performance.configuration import (
     CALM_STANDARD,
     Air,
+    CannotFly,
     Configuration,
     Flown,
+    Outcome,
     Rating,
     Step,
-    infeasible,
     no_headway,
     uniform_air,
 )
@@ -144,11 +145,17 @@ class _Segment:
             short_by=short_by if rate_fpm < MINIMUM_RATE_FPM else None,
         )
 
-    def flown(self, slabs: Sequence[_Slab], *, mass_kg: float, name: str, end_ft: float) -> Flown:
+    def flown(self, slabs: Sequence[_Slab], *, mass_kg: float, name: str, end_ft: float) -> Outcome:
         """The slabs as one step, or the first thing that forbids one."""
         for slab in slabs:
             if slab.short_by is not None:
-                return infeasible(slab.short_by)
+                return CannotFly(limited_by=slab.short_by)
+        return self.all_flown(slabs, mass_kg=mass_kg, name=name, end_ft=end_ft)
+
+    def all_flown(
+        self, slabs: Sequence[_Slab], *, mass_kg: float, name: str, end_ft: float
+    ) -> Flown:
+        """The slabs as one step, which nothing forbids."""
         fuel_kg = math.fsum(slab.fuel_kg for slab in slabs)
         step = Step(
             name=name,
@@ -165,8 +172,6 @@ class _Segment:
 def one_step(step: Step, *, start_mass_kg: float) -> Flown:
     """A flight of a single step."""
     return Flown(
-        feasible=True,
-        limited_by=None,
         fuel_kg=step.fuel_kg,
         time_min=step.time_min,
         distance_nm=step.distance_nm,
@@ -187,10 +192,10 @@ def fly_configured(
     end_pressure_altitude_ft: float,
     air: Air = CALM_STANDARD,
     leak_kg_per_h: float = 0.0,
-) -> Flown:
+) -> Outcome:
     """Fly an approach path, or a level stretch, at the configuration's approach speed.
 
-    Infeasible if that speed is above a limit, thrust does not hold the path or the wind leaves no
+    No flight if that speed is above a limit, thrust does not hold the path or the wind leaves no
     headway. Raises OutOfRange for an impossible mass or distance, and for a path that climbs or is
     steeper than any.
     """
@@ -202,7 +207,9 @@ def fly_configured(
     segment = _segment(profile, configuration, mass_kg, air, leak_kg_per_h)
     limits = envelope(profile, configuration)
     if segment.cas_kt > limits.fastest_kt.value:
-        return infeasible(f"{segment.cas_kt:.0f} kt is above {limits.fastest_kt.words('kt')}")
+        return CannotFly(
+            limited_by=f"{segment.cas_kt:.0f} kt is above {limits.fastest_kt.words('kt')}"
+        )
     slabs: list[_Slab] = []
     count = math.ceil(max(drop_ft / SLAB_FT, distance_nm / SLAB_NM))
     try:
@@ -228,10 +235,10 @@ def fly_go_around(
     end_pressure_altitude_ft: float,
     air: Air = CALM_STANDARD,
     leak_kg_per_h: float = 0.0,
-) -> Flown:
+) -> Outcome:
     """Climb at go-around thrust and speed; nothing is flown if the end is not above the start.
 
-    Infeasible below 100 ft/min. Raises OutOfRange for an impossible mass, level or wind.
+    No flight below 100 ft/min. Raises OutOfRange for an impossible mass, level or wind.
     """
     require_mass(profile, mass_kg=mass_kg)
     start_ft, end_ft = float(start_pressure_altitude_ft), float(end_pressure_altitude_ft)
@@ -280,7 +287,7 @@ def approach_allowance(
         distance_nm=float(at.tas_kt) * hours,
         short_by=None,
     )
-    return segment.flown(
+    return segment.all_flown(
         (slab,), mass_kg=mass_kg, name=ALLOWANCE, end_ft=float(pressure_altitude_ft)
     )
 

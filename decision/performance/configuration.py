@@ -1,7 +1,7 @@
 """What the performance core is asked with and answers with.
 
 `Configuration` is the whole aerodynamic and propulsive state of the aircraft; `Air` the wind and
-temperature along one leg; `Flown` the answer, either flown with its steps or infeasible with the
+temperature along one leg; `Outcome` the answer, either flown with its steps or not, with the
 limit that forbids it. All are hashable values: prepared tables are kept per configuration.
 """
 
@@ -181,16 +181,13 @@ class OrdinaryWay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flown:
-    """A flight: flown, or infeasible with the limit that forbids it and all numbers zero.
+    """A flight that can be flown.
 
     `fuel_kg` is what leaves the tanks (burnt and leaked); `pressure_altitude_ft` and `cas_kt` are
-    those of the cruise, or of the segment if it has none. `unknown`: no limit forbids it, but what
-    governs its fuel has no figure; `limited_by` then says which. `ordinary`: the same flight at the
-    level and speed of every day, where the plan of least fuel was asked for.
+    those of the cruise, or of the segment if it has none. `ordinary`: the same flight at the level
+    and speed of every day, where the plan of least fuel was asked for.
     """
 
-    feasible: bool
-    limited_by: str | None
     fuel_kg: float
     time_min: float
     distance_nm: float
@@ -198,17 +195,7 @@ class Flown:
     cas_kt: float
     end_mass_kg: float
     steps: tuple[Step, ...]
-    unknown: bool = False
     ordinary: OrdinaryWay | None = None
-
-    @property
-    def refusal(self) -> CannotFly | NotKnown | None:
-        """Why it cannot be flown; None: it can."""
-        if self.feasible or self.limited_by is None:
-            return None
-        if self.unknown:
-            return NotKnown(what=self.limited_by)
-        return CannotFly(limited_by=self.limited_by)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,23 +212,13 @@ class NotKnown:
     what: str
 
 
-def infeasible(limited_by: str, *, unknown: bool = False) -> Flown:
-    """The answer when a limit forbids the flight or a figure is missing; the text names it."""
-    return Flown(
-        feasible=False,
-        limited_by=limited_by,
-        fuel_kg=0.0,
-        time_min=0.0,
-        distance_nm=0.0,
-        pressure_altitude_ft=0.0,
-        cas_kt=0.0,
-        end_mass_kg=0.0,
-        steps=(),
-        unknown=unknown,
-    )
+Outcome = Flown | CannotFly | NotKnown
+"""What comes of a flight that is asked for."""
 
 
-def no_headway(error: NoHeadway) -> Flown:
+def no_headway(error: NoHeadway) -> CannotFly:
     """The answer where the wind is stronger than the aircraft is fast."""
     wind = error.name.removesuffix("_kt")
-    return infeasible(f"{wind} of {error.value:.0f} kt leaves no headway at {error.high:.0f} kt")
+    return CannotFly(
+        limited_by=f"{wind} of {error.value:.0f} kt leaves no headway at {error.high:.0f} kt"
+    )

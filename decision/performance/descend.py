@@ -32,10 +32,10 @@ from decision.performance.climb import (
 from decision.performance.configuration import (
     CALM_STANDARD,
     Air,
+    CannotFly,
     Configuration,
-    Flown,
+    Outcome,
     Step,
-    infeasible,
 )
 from decision.performance.envelope import (
     LEVEL_STEP_FT,
@@ -113,10 +113,10 @@ def fly_level_limit(
     air: Air = CALM_STANDARD,
     leak_kg_per_h: float = 0.0,
     fast: bool = False,
-) -> Flown:
+) -> Outcome:
     """Descend to the limit; `fast`: an ordinary descent at the highest speed of a plan.
 
-    Infeasible where idle thrust does not descend. Raises OutOfRange for an impossible mass.
+    No flight where idle thrust does not descend. Raises OutOfRange for an impossible mass.
     """
     require_mass(profile, mass_kg=mass_kg)
     start_ft, end_ft = float(pressure_altitude_ft), limit.limit.value
@@ -134,7 +134,9 @@ def fly_level_limit(
         path = _path(profile, configuration, limit.descent, mass_kg=masses_kg, at=at)
         sink_fpm = -np.asarray(path.rate_fpm)
         if sink_fpm.min() < MINIMUM_RATE_FPM:
-            return infeasible(f"no descent from {start_ft:.0f} ft: idle holds the aircraft up")
+            return CannotFly(
+                limited_by=f"no descent from {start_ft:.0f} ft: idle holds the aircraft up"
+            )
         hours = slab_ft / sink_fpm / MIN_PER_H
         flow = fuel_flow_kg_per_h(profile, configuration, thrust_n=path.thrust_n, at=at)
         fuel_kg = (np.asarray(flow) + leak_kg_per_h) * hours

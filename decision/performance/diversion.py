@@ -2,7 +2,7 @@
 
 Without a level and a speed given the plan comes from prepared tables; a fixed level or speed is
 flown plainly in slabs. Either way one speed law is held throughout, fuel includes a leak, and what
-cannot be flown is infeasible with the limit named. Approach allowance and reserve are not included.
+cannot be flown names the limit. Approach allowance and reserve are not included.
 """
 
 from __future__ import annotations
@@ -20,12 +20,14 @@ from decision.performance.climb import MINIMUM_RATE_FPM
 from decision.performance.configuration import (
     CALM_STANDARD,
     Air,
+    CannotFly,
     Configuration,
     Flown,
+    NotKnown,
     Objective,
     OrdinaryWay,
+    Outcome,
     Step,
-    infeasible,
 )
 from decision.performance.envelope import (
     LEVEL_STEP_FT,
@@ -140,7 +142,7 @@ def fly_diversion(
     leak_kg_per_h: float = 0.0,
     objective: Objective = Objective.LEAST_FUEL,
     most_fuel_kg: float = math.inf,
-) -> Flown:
+) -> Outcome:
     """Fly to another place, at the best level and speed or at those given.
 
     Best is what `objective` says, which concerns a free level and speed only; a flight for time
@@ -166,7 +168,7 @@ def fly_diversion(
         return _best_or_forbidden((leg,))[0]
     forbidden = forbidden_words(leg)
     if forbidden is not None:
-        return infeasible(forbidden)
+        return CannotFly(limited_by=forbidden)
     return _fixed(leg, level_ft=pressure_altitude_ft, cas_kt=cas_kt)
 
 
@@ -179,7 +181,7 @@ def fly_diversions(
     tracks: tuple[Track, ...],
     leak_kg_per_h: float = 0.0,
     objective: Objective = Objective.LEAST_FUEL,
-) -> tuple[Flown, ...]:
+) -> tuple[Outcome, ...]:
     """Fly each of several ways from one place, at its own best level and speed.
 
     The same figures as `fly_diversion` for each, for little more than the cost of one. Raises as
@@ -205,14 +207,14 @@ def fly_diversions(
     )
 
 
-def _best_or_forbidden(legs: tuple[Leg, ...]) -> tuple[Flown, ...]:
+def _best_or_forbidden(legs: tuple[Leg, ...]) -> tuple[Outcome, ...]:
     """The best plan of each leg from one start; those of one temperature profile all at once."""
-    answers: dict[int, Flown] = {}
+    answers: dict[int, Outcome] = {}
     together: dict[tuple[tuple[float, float], ...], list[int]] = {}
     for i, leg in enumerate(legs):
         forbidden = forbidden_words(leg)
         if forbidden is not None:
-            answers[i] = infeasible(forbidden)
+            answers[i] = CannotFly(limited_by=forbidden)
         else:
             together.setdefault(leg.air.temperatures, []).append(i)
     for members in together.values():
@@ -232,7 +234,7 @@ def forbidden_words(leg: Leg) -> str | None:
     return None
 
 
-def _best(legs: Sequence[Leg]) -> Sequence[Flown]:
+def _best(legs: Sequence[Leg]) -> Sequence[Outcome]:
     """The best plans from one start in one temperature profile, from the tables."""
     first = legs[0]
     departure = depart(
@@ -277,13 +279,13 @@ def _with_ordinary(
     choice: tuple[int, int],
     *,
     ordinary: tuple[int, int] | None,
-) -> Flown:
+) -> Outcome:
     """The chosen option, and beside it what the ordinary way takes."""
     plan = _flown_option(leg, found, (which, *choice))
-    if ordinary is None or not plan.feasible:
+    if ordinary is None or not isinstance(plan, Flown):
         return plan
     other = _flown_option(leg, found, (which, *ordinary))
-    if not other.feasible:
+    if not isinstance(other, Flown):
         return plan
     return replace(
         plan,
@@ -296,16 +298,16 @@ def _with_ordinary(
     )
 
 
-def _none(leg: Leg, found: Options, i: int) -> Flown:
+def _none(leg: Leg, found: Options, i: int) -> Outcome:
     """No option for a destination: the limit that forbids it, or the figure that is missing."""
     sought = found.sought[i, :, 0]
     if not sought.any():
-        return infeasible(_no_level(leg))
+        return CannotFly(limited_by=_no_level(leg))
     if found.within_limits[i].any():
-        return infeasible(unknown_words(leg.profile, leg.configuration), unknown=True)
+        return NotKnown(what=unknown_words(leg.profile, leg.configuration))
     ground_speed_kt = np.broadcast_to(found.ground_speed_kt, found.fuel_kg.shape)
-    return infeasible(
-        _margin_words(
+    return CannotFly(
+        limited_by=_margin_words(
             leg,
             slowest_fpm=found.slowest_fpm[sought],
             ground_speed_kt=ground_speed_kt[i, sought],
@@ -341,7 +343,7 @@ def _margin_words(
     )
 
 
-def _flown_option(leg: Leg, found: Options, choice: tuple[int, int, int]) -> Flown:
+def _flown_option(leg: Leg, found: Options, choice: tuple[int, int, int]) -> Outcome:
     """The chosen option as a flight: which destination, level and speed."""
     which, level, speed = choice
     departure, row = found.departure, found.lowest_row + level
@@ -384,7 +386,7 @@ def flown_stages(
     level_ft: float,
     cas_kt: float,
     extra_nm: float,
-) -> Flown:
+) -> Outcome:
     """Way to the level, cruise and descent as steps with their sums; empty ones are left out.
 
     `extra_nm` of the way down are beyond the leg's distance and become a step of their own.
@@ -418,13 +420,11 @@ def flown_stages(
     fuel_kg = math.fsum(step.fuel_kg for step in steps)
     carried_kg = leg.mass_kg - leg.profile.masses.oew_kg
     if fuel_kg > carried_kg:
-        return infeasible(
-            f"fuel exhausted on the way: {fuel_kg:.0f} kg needed, at {leg.mass_kg:.0f} kg at most"
-            f" {carried_kg:.0f} kg above the empty mass"
+        return CannotFly(
+            limited_by=f"fuel exhausted on the way: {fuel_kg:.0f} kg needed, at "
+            f"{leg.mass_kg:.0f} kg at most {carried_kg:.0f} kg above the empty mass"
         )
     return Flown(
-        feasible=True,
-        limited_by=None,
         fuel_kg=fuel_kg,
         time_min=math.fsum(step.time_min for step in steps),
         distance_nm=leg.distance_nm + extra_nm,
@@ -435,22 +435,22 @@ def flown_stages(
     )
 
 
-def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Flown:
+def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Outcome:
     """The flight at a given level, speed or both, in slabs; the best of what is left open."""
     forbidden = _forbidden_choice(leg, level_ft=level_ft, cas_kt=cas_kt)
     if forbidden is not None:
-        return infeasible(forbidden)
+        return CannotFly(limited_by=forbidden)
     levels = _open_levels(leg) if level_ft is None else np.array([float(level_ft)])
     speeds = _open_speeds(leg) if cas_kt is None else np.array([float(cas_kt)])
     if not levels.size:
-        return infeasible(_no_level(leg))
+        return CannotFly(limited_by=_no_level(leg))
     grid = _grid(leg, levels, speeds)
     choice = choose_option(grid.fuel_kg, flyable=grid.flyable, worth_it=grid.worth_it)
     if choice is None and grid.within_limits.any():
-        return infeasible(unknown_words(leg.profile, leg.configuration), unknown=True)
+        return NotKnown(what=unknown_words(leg.profile, leg.configuration))
     if choice is None:
-        return infeasible(
-            _margin_words(
+        return CannotFly(
+            limited_by=_margin_words(
                 leg,
                 slowest_fpm=grid.slowest_fpm,
                 ground_speed_kt=grid.ground_speed_kt,

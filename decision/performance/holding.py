@@ -16,7 +16,14 @@ from decision.atmosphere import GRAVITY_MPS2, SEA_LEVEL_PRESSURE_PA, pressure_ra
 from decision.elementwise import FloatArray, Numbers, greater, lesser, power
 from decision.errors import require_range
 from decision.performance.climb import climb_rate
-from decision.performance.configuration import Configuration, Flown, Step, infeasible
+from decision.performance.configuration import (
+    CannotFly,
+    Configuration,
+    Flown,
+    NotKnown,
+    Outcome,
+    Step,
+)
 from decision.performance.drag import configured_polar
 from decision.performance.envelope import envelope, require_mass
 from decision.performance.level import known_level_flow_kg_per_h, level_flow
@@ -117,10 +124,10 @@ def fly_hold(
     minutes: float,
     isa_deviation_degc: float = 0.0,
     leak_kg_per_h: float = 0.0,
-) -> Flown:
+) -> Outcome:
     """Hold for a time.
 
-    Infeasible above an altitude limit, where level flight cannot be held, or where an operator's
+    No flight above an altitude limit, where level flight cannot be held, or where an operator's
     table ends.
     """
     require_mass(profile, mass_kg=mass_kg)
@@ -129,7 +136,7 @@ def fly_hold(
     at = _holding_point(profile, configuration, float(mass_kg), height_ft, isa_deviation_degc)
     forbidden = _forbidden(profile, configuration, mass_kg, at)
     if forbidden is not None:
-        return infeasible(forbidden)
+        return CannotFly(limited_by=forbidden)
     hours = minutes / MIN_PER_H
     try:
         fuel_kg = _held_kg(
@@ -141,7 +148,7 @@ def fly_hold(
             leak_kg_per_h=leak_kg_per_h,
         )
     except OutOfTable as error:
-        return infeasible(str(error), unknown=True)
+        return NotKnown(what=str(error))
     distance_nm = float(at.tas_kt) * hours
     step = Step(
         name="holding",
@@ -153,8 +160,6 @@ def fly_hold(
         configuration=configuration.label,
     )
     return Flown(
-        feasible=True,
-        limited_by=None,
         fuel_kg=fuel_kg,
         time_min=minutes,
         distance_nm=distance_nm,

@@ -21,10 +21,12 @@ from decision.performance.climb import MINIMUM_RATE_FPM
 from decision.performance.configuration import (
     CALM_STANDARD,
     Air,
+    CannotFly,
     Configuration,
     Flown,
+    NotKnown,
     Objective,
-    infeasible,
+    Outcome,
     no_headway,
 )
 from decision.performance.diversion import (
@@ -73,13 +75,13 @@ def fly_run_in(
     minimum_pressure_altitude_ft: float | None = None,
     leak_kg_per_h: float = 0.0,
     objective: Objective = Objective.LEAST_FUEL,
-) -> Flown:
+) -> Outcome:
     """Fly to the start of an approach. An end above the start is climbed to first.
 
     `minimum_pressure_altitude_ft`: the lowest level of the way, which matters where people breathe
     from masks above it.
 
-    Infeasible if no level can be held, if the wind leaves no headway, or if an operator's table
+    No flight if no level can be held, if the wind leaves no headway, or if an operator's table
     ends before it. Raises OutOfRange for an impossible mass, height, distance or leak, ValueError
     for a flap detent that does not exist.
     """
@@ -111,12 +113,12 @@ def fly_run_in(
     )
     forbidden = forbidden_words(leg)
     if forbidden is not None:
-        return infeasible(forbidden)
+        return CannotFly(limited_by=forbidden)
     try:
         cost = _time if leg.objective is Objective.LEAST_TIME else _fuel
         return min((_down(each) for each in _speeds(leg)), key=cost)
     except OutOfTable as error:
-        return infeasible(str(error), unknown=True)
+        return NotKnown(what=str(error))
     except NoHeadway as error:
         return no_headway(error)
 
@@ -145,17 +147,17 @@ def _speeds(leg: Leg) -> tuple[_Arrival, ...]:
     return tuple(_Arrival(leg=leg, cas_kt=speed) for speed in speeds)
 
 
-def _fuel(flown: Flown) -> tuple[bool, float]:
+def _fuel(flown: Outcome) -> tuple[bool, float]:
     """What can be flown before what cannot, then by fuel."""
-    return not flown.feasible, flown.fuel_kg
+    return (False, flown.fuel_kg) if isinstance(flown, Flown) else (True, 0.0)
 
 
-def _time(flown: Flown) -> tuple[bool, float]:
+def _time(flown: Outcome) -> tuple[bool, float]:
     """What can be flown before what cannot, then by minutes."""
-    return not flown.feasible, flown.time_min
+    return (False, flown.time_min) if isinstance(flown, Flown) else (True, 0.0)
 
 
-def _down(arrival: _Arrival) -> Flown:
+def _down(arrival: _Arrival) -> Outcome:
     """Level, then down, at the one speed of the arrival."""
     leg = arrival.leg
     tables = prepared(
@@ -172,8 +174,8 @@ def _down(arrival: _Arrival) -> Flown:
     for_time = leg.objective is Objective.LEAST_TIME and fast[1] >= leg.end_ft
     column, level_ft = fast if for_time else max(fast, slow, key=itemgetter(1))
     if level_ft < leg.end_ft:
-        return infeasible(
-            f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
+        return CannotFly(
+            limited_by=f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
         )
     descent = _descent(leg, tables, column)
     to_level = _between(leg, descent, leg.start_ft, level_ft, offset_kg=0.0)

@@ -141,7 +141,7 @@ def need_spread(
     """Stretch a diversion already planned; `flown` is the plan's answer to the same inputs.
 
     `other_*` is used outside the diversion (go-around, approach), leak included. Raises ValueError
-    if the diversion is infeasible or has no level part.
+    if the diversion has no level part.
     """
     plan = _plan(flown, start_pressure_altitude_ft, leak_kg_per_h)
     yields = _yields(
@@ -247,8 +247,8 @@ def _plan(flown: Flown, start_ft: float, leak_kg_per_h: float) -> _Plan:
     ]
     if not level and any(step.name == EXTRA_TRACK for step in flown.steps):
         level = [len(flown.steps) - 1]
-    if not flown.feasible or not level:
-        raise ValueError(f"no spread of a flight without a level part: {flown.limited_by}")
+    if not level:
+        raise ValueError("no spread of a flight without a level part")
     first, last = level[0], level[-1] + 1
     return _Plan(
         change=_part(flown.steps[:first], leak_kg_per_h),

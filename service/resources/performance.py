@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import fields
 from http import HTTPStatus
 from types import MappingProxyType
 from typing import Any, Final, TypeVar
@@ -143,15 +144,23 @@ def _diversion(asked: DiversionQuestion) -> Answer:
         pressure_altitude_ft=asked.pressure_altitude_ft,
         cas_kt=asked.cas_kt,
     )
-    return _flown(plain(flown))
+    return _flown(flown)
 
 
-def _flown(flown: Answer) -> Answer:
+FIGURES = tuple(each.name for each in fields(model.Flown))
+
+
+def _flown(outcome: model.Outcome) -> Answer:
     """A flight; the figures of one that cannot be flown are null, not zero."""
-    if flown["feasible"]:
-        return flown
-    figures = ("fuel_kg", "time_min", "distance_nm", "pressure_altitude_ft", "cas_kt")
-    return {**flown, **dict.fromkeys((*figures, "end_mass_kg"))}
+    match outcome:
+        case model.Flown():
+            return {"feasible": True, "limited_by": None, "unknown": False, **plain(outcome)}
+        case model.CannotFly(limited_by=why):
+            unknown = False
+        case model.NotKnown(what=why):
+            unknown = True
+    refused = {"feasible": False, "limited_by": why, "unknown": unknown}
+    return {**refused, **dict.fromkeys(FIGURES), "steps": []}
 
 
 def _landing(asked: LandingQuestion) -> Answer:
@@ -224,15 +233,13 @@ def _reached(asked: ClimbQuestion) -> Answer | None:
 
 def _holding(asked: HoldingQuestion) -> Answer:
     held = _flown(
-        plain(
-            model.fly_hold(
-                asked.profile,
-                configuration=configuration_of(asked),
-                mass_kg=asked.mass_kg,
-                pressure_altitude_ft=asked.pressure_altitude_ft,
-                isa_deviation_degc=asked.isa_deviation_degc,
-                minutes=asked.minutes,
-            )
+        model.fly_hold(
+            asked.profile,
+            configuration=configuration_of(asked),
+            mass_kg=asked.mass_kg,
+            pressure_altitude_ft=asked.pressure_altitude_ft,
+            isa_deviation_degc=asked.isa_deviation_degc,
+            minutes=asked.minutes,
         )
     )
     return {

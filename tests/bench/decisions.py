@@ -13,7 +13,7 @@ from decision.case import Case, case_from_mapping
 from decision.course import Course
 from decision.decide.afterwards import fully_sampled
 from decision.flight.ways import Origin
-from decision.performance import Configuration, Track, fly_diversions, need_spread
+from decision.performance import Configuration, Flown, Track, fly_diversions, need_spread
 from decision.recommend import recommend
 from tests.bench.measure import Comparison, Way
 from tests.case.builders import demo
@@ -103,7 +103,7 @@ def fly(case: Case, starts: tuple[Start, ...], *, spread: bool) -> None:
             tracks=start.tracks,
         )
         for track, flown in zip(start.tracks, flights, strict=True):
-            if spread:
+            if spread and isinstance(flown, Flown):
                 need_spread(
                     profile,
                     configuration=start.configuration,

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from decision.performance.diversion import fly_diversion
 from decision.performance.landing import landing
 from decision.performance.slabs import Cases, fly_cases
 from decision.performance.spread import full_spread, need_spread
@@ -15,6 +14,7 @@ from decision.profile import load_profile
 from decision.quantities import AntiSkid
 from tests.bench.measure import Comparison, Way
 from tests.physics.builders import flying
+from tests.physics.outcomes import fly_diversion
 from tests.physics.test_landing import slow_roll_m
 
 XTJ150 = load_profile("xtj150")

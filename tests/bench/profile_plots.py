@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from decision.performance import Configuration, climb, fly_diversion, fly_hold
+from decision.performance import Configuration, climb
 from decision.performance.climb import MINIMUM_RATE_FPM, climb_rate
 from decision.performance.configuration import Rating
 from decision.performance.envelope import SPEED_STEP_KT, envelope
@@ -25,6 +25,7 @@ from decision.profile import Profile, load_profile, profile_ids
 from decision.units import MIN_PER_H, PERCENT
 from service.documents import FIGURES
 from tests.bench.svg import Axis, Marker, Point, Series, line_chart
+from tests.physics.outcomes import fly_diversion, fly_hold
 from tests.profile.flows import flows_of_library
 
 SHARE_OF_LANDING_MASS: Final = 0.9

@@ -27,7 +27,7 @@ from decision.flight.ledger import Ledger
 from decision.flight.stretches import Flight, held
 from decision.flight.tracks import from_present_nm, onward_nm, to_run_nm
 from decision.flight.ways import Origin
-from decision.performance import infeasible
+from decision.performance import CannotFly
 from decision.rules.combine import at_least, holds, unknown
 from decision.rules.finding import Judgement
 from decision.rules.row import Breach
@@ -230,9 +230,9 @@ def test_no_time_is_held_when_there_is_none_to_hold() -> None:
 def test_a_flight_that_was_stopped_flies_no_further() -> None:
     seen = situation()
     start = present_flight(seen)
-    stopped = start.then(infeasible("a named limit"))
-    assert stopped == replace(start, limited_by="a named limit")
-    assert stopped.then(infeasible("another")) is stopped
+    stopped = start.then(CannotFly(limited_by="a named limit"))
+    assert stopped == replace(start, stopped=CannotFly(limited_by="a named limit"))
+    assert stopped.then(CannotFly(limited_by="another")) is stopped
     assert isinstance(stopped, Flight)
 
 
@@ -546,5 +546,7 @@ def test_a_last_clean_point_that_cannot_be_reached_has_no_penalties() -> None:
     flight = departure_of(seen).approach
     assert flight is not None
     assert penalties(seen, flight)
-    stopped = replace(flight, last_clean=replace(flight.last_clean, limited_by="a named limit"))
+    stopped = replace(
+        flight, last_clean=replace(flight.last_clean, stopped=CannotFly(limited_by="a named limit"))
+    )
     assert penalties(seen, stopped) == ()

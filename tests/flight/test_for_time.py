@@ -10,16 +10,10 @@ import openap
 import pytest
 
 from decision.course import Course
-from decision.performance import (
-    Configuration,
-    Objective,
-    clean,
-    fly_diversion,
-    fly_run_in,
-    uniform_air,
-)
+from decision.performance import Configuration, Objective, clean, uniform_air
 from decision.profile import load_profile
 from tests.decide.builders import courses, situation
+from tests.physics.outcomes import fly_diversion, fly_run_in
 
 XTJ = load_profile("xtj150")
 SMOKE: dict[str, Any] = {"/failures": [{"id": "smoke"}], "/fuel/on_board_kg": 5_000}

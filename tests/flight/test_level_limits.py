@@ -14,15 +14,7 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.performance import (
-    Descent,
-    ceiling_ft,
-    clean,
-    climb,
-    fly_level_limit,
-    level_limit,
-    uniform_air,
-)
+from decision.performance import Descent, ceiling_ft, clean, climb, level_limit, uniform_air
 from decision.performance.envelope import envelope
 from decision.performance.thrust import en_route_rating
 from decision.profile import load_profile, profile_ids
@@ -31,6 +23,7 @@ from decision.recommend import recommend as decide
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
+from tests.physics.outcomes import fly_level_limit
 
 LEVELS_FT = (10_000, 25_000, 35_000)
 LOW_FT = 8_000

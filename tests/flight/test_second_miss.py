@@ -16,14 +16,13 @@ from decision.performance import (
     clean,
     climb,
     final_reserve_kg,
-    fly_diversion,
-    fly_go_around,
     holding_flow_kg_per_h,
 )
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.decide.builders import case_of, courses_in, situation
+from tests.physics.outcomes import fly_diversion, fly_go_around
 
 NOW = "divert_now:XTOR"
 

@@ -7,16 +7,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from decision.performance import (
-    CALM_STANDARD,
-    Air,
-    AirAtLevel,
-    Configuration,
-    Flown,
-    clean,
-    fly_diversion,
-)
+from decision.performance import CALM_STANDARD, Air, AirAtLevel, Configuration, clean
 from decision.profile import Profile, load_profile
+from tests.physics.outcomes import Seen, fly_diversion
 
 
 def xtj150() -> Profile:
@@ -67,7 +60,7 @@ WINDY = Air(
 )
 
 
-def divert(configuration: Configuration = CLEAN, **changed: Any) -> Flown:
+def divert(configuration: Configuration = CLEAN, **changed: Any) -> Seen:
     """60 t, 120 NM, 1500 ft to 1500 ft, still standard air; anything can be changed."""
     asked: dict[str, Any] = {
         "mass_kg": 60_000.0,

@@ -14,18 +14,13 @@ from typing import Any
 import openap
 import pytest
 
-from decision.performance import (
-    Configuration,
-    clean,
-    fly_diversion,
-    holding_flow_kg_per_h,
-    holding_speed_kt,
-)
+from decision.performance import Configuration, clean, holding_flow_kg_per_h, holding_speed_kt
 from decision.performance.drag import configured_polar, drag_n
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.performance.point import point
 from decision.profile import Profile, load_profile, profile_ids
 from decision.profile.types import AccuracyOf
+from tests.physics.outcomes import fly_diversion
 
 XTJ = load_profile("xtj150")
 LOADED = 0.52  # of the way from empty to the greatest take-off mass

@@ -18,8 +18,6 @@ from decision.performance import (
     AirAtLevel,
     Configuration,
     final_reserve_kg,
-    fly_diversion,
-    fly_run_in,
     uniform_air,
 )
 from decision.performance.envelope import envelope, slowest_kt
@@ -43,6 +41,7 @@ from tests.physics.builders import (
     masses_kg,
     xtj150,
 )
+from tests.physics.outcomes import fly_diversion, fly_run_in
 
 STATED_KG = {
     80.0: (689, 1089, 1149, 1135, 823, 739, 704, 1192),
@@ -512,7 +511,6 @@ def test_what_cannot_be_flown_names_its_limit(
     assert not flight.feasible
     assert flight.limited_by is not None
     assert words in flight.limited_by
-    assert (flight.fuel_kg, flight.time_min, flight.steps) == (0.0, 0.0, ())
 
 
 @pytest.mark.parametrize(

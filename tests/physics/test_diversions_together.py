@@ -7,15 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.errors import OutOfRange
-from decision.performance import (
-    CALM_STANDARD,
-    Configuration,
-    Track,
-    fly_diversion,
-    fly_diversions,
-    uniform_air,
-)
+from decision.performance import CALM_STANDARD, Configuration, Track, uniform_air
 from tests.physics.builders import CLEAN, WINDY, configurations, flying, masses_kg, xtj150
+from tests.physics.outcomes import fly_diversion, fly_diversions
 
 AIRS = (
     CALM_STANDARD,

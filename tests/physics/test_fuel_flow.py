@@ -9,7 +9,6 @@ import openap
 import pytest
 
 from decision.atmosphere import GRAVITY_MPS2
-from decision.performance import fly_hold, fly_run_in
 from decision.performance.configuration import Configuration
 from decision.performance.drag import configured_polar, drag_n
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
@@ -18,6 +17,7 @@ from decision.performance.point import Point, point
 from decision.performance.slabs import Cases, fly_cases
 from decision.units import MIN_PER_H
 from tests.physics.builders import CLEAN, GEAR, LANDING, flying, xtj150
+from tests.physics.outcomes import fly_hold, fly_run_in
 
 
 def at(height_ft: float, cas_kt: float, mach_cap: float = 0.81) -> Point:

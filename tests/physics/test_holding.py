@@ -15,17 +15,12 @@ from decision.flight import approach
 from decision.performance import (
     CALM_STANDARD,
     Configuration,
-    Flown,
     Objective,
     Rating,
     approach_allowance,
     approach_speed_kt,
     climb,
     final_reserve_kg,
-    fly_configured,
-    fly_go_around,
-    fly_hold,
-    fly_run_in,
     holding_flow_kg_per_h,
     holding_speed_kt,
     uniform_air,
@@ -48,6 +43,7 @@ from tests.physics.builders import (
     masses_kg,
     xtj150,
 )
+from tests.physics.outcomes import Seen, fly_configured, fly_go_around, fly_hold, fly_run_in
 
 APPROACHING = flying(gear_down=True, flap="20", slats_out=True)
 
@@ -151,7 +147,7 @@ def test_the_floor_governs_with_the_gear_down() -> None:
     assert speed == pytest.approx(188.0, abs=1.0)
 
 
-def hold(configuration: Configuration = CLEAN, **changed: Any) -> Flown:
+def hold(configuration: Configuration = CLEAN, **changed: Any) -> Seen:
     asked: dict[str, Any] = {"mass_kg": 60_000.0, "pressure_altitude_ft": 5_000.0, "minutes": 30.0}
     return fly_hold(xtj150(), configuration=configuration, **(asked | changed))
 
@@ -231,7 +227,7 @@ def test_no_minutes_burn_nothing() -> None:
     assert hold(minutes=0.0).fuel_kg == 0.0
 
 
-def run_in(configuration: Configuration = CLEAN, **changed: Any) -> Flown:
+def run_in(configuration: Configuration = CLEAN, **changed: Any) -> Seen:
     asked: dict[str, Any] = {
         "mass_kg": 60_000.0,
         "distance_nm": 40.0,
@@ -345,7 +341,7 @@ def test_a_run_in_that_no_level_supports_is_infeasible() -> None:
     assert "1.30 VSR" in slow.limited_by
 
 
-def configured(configuration: Configuration = LANDING, **changed: Any) -> Flown:
+def configured(configuration: Configuration = LANDING, **changed: Any) -> Seen:
     asked: dict[str, Any] = {
         "mass_kg": 64_000.0,
         "distance_nm": 5.0,
@@ -367,7 +363,7 @@ def test_a_configured_approach_burns_the_recorded_order_of_fuel() -> None:
 def test_what_has_leaked_out_is_no_longer_carried() -> None:
     """The lighter aircraft burns less on the rest of the way: loss and burn do not add up."""
 
-    def level(leak_kg_per_h: float) -> Flown:
+    def level(leak_kg_per_h: float) -> Seen:
         return configured(
             distance_nm=20.0, start_pressure_altitude_ft=0.0, leak_kg_per_h=leak_kg_per_h
         )
@@ -423,7 +419,7 @@ def test_a_wind_stronger_than_the_approach_speed_leaves_no_headway() -> None:
     assert flown.limited_by.startswith("headwind of 200 kt leaves no headway at 1")
 
 
-def go_around(configuration: Configuration = APPROACHING, **changed: Any) -> Flown:
+def go_around(configuration: Configuration = APPROACHING, **changed: Any) -> Seen:
     asked: dict[str, Any] = {
         "mass_kg": 60_000.0,
         "start_pressure_altitude_ft": 200.0,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from decision.performance import Configuration, Objective, clean, fly_diversion
+from decision.performance import Configuration, Objective, clean
 from decision.performance.envelope import envelope, slowest_kt
 from decision.performance.level import known_level_flow_kg_per_h
 from decision.performance.ordinary import normal_cruise_flow_kg_per_h, ordinary_way
@@ -15,6 +15,7 @@ from decision.performance.prepared import speed_grid_kt
 from decision.profile import load_profile, profile_ids
 from tests.decide.builders import courses
 from tests.physics.builders import CONFIGURATIONS, FLAP, GEAR, divert, flying, xtj150
+from tests.physics.outcomes import fly_diversion
 
 
 @pytest.mark.parametrize("configuration", CONFIGURATIONS, ids=lambda each: each.label)

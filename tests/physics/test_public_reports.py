@@ -12,10 +12,11 @@ from __future__ import annotations
 import pytest
 
 from decision.geodesy import distance_nm
-from decision.performance import final_reserve_kg, fly_diversion
+from decision.performance import final_reserve_kg
 from decision.profile import load_profile
 from decision.quantities import Position
 from tests.physics.builders import flying
+from tests.physics.outcomes import fly_diversion
 
 XTJ = load_profile("xtj150")
 CHANIA = Position(latitude_deg=35.53, longitude_deg=24.15)

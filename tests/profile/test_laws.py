@@ -10,11 +10,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from decision.case import case_from_mapping
-from decision.performance import Flown, clean, final_reserve_kg, fly_diversion
+from decision.performance import clean, final_reserve_kg
 from decision.profile import Profile, load_profile, profile_ids
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
+from tests.physics.outcomes import Seen, fly_diversion
 from tests.profile.builders import WIDEBODY
 from tests.recommend.generated import with_flaps_of
 
@@ -38,7 +39,7 @@ def mass_of(profile: Profile, share: float) -> float:
     return masses.oew_kg + share * (masses.mlw_kg - masses.oew_kg)
 
 
-def flown(profile: Profile, *, mass_kg: float, distance_nm: float, gear_down: bool) -> Flown:
+def flown(profile: Profile, *, mass_kg: float, distance_nm: float, gear_down: bool) -> Seen:
     return fly_diversion(
         profile,
         configuration=replace(clean(profile), gear_down=gear_down),

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from decision.case import installed_library
 from decision.errors import OutOfRange
-from decision.performance import ceiling_ft, fly_diversion, fly_hold
+from decision.performance import ceiling_ft
 from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
 from service.app import create_app
@@ -22,6 +22,7 @@ from service.resources.performance import located
 from service.shapes import ClimbQuestion
 from service.store import SqlDecisionLog
 from tests.physics.builders import flying
+from tests.physics.outcomes import fly_diversion, fly_hold
 from tests.profile.tables import (
     LANDING_HEADER,
     MANUAL,
