@@ -37,6 +37,7 @@ from service.problems import (
     ProblemType,
 )
 
+Answer = type | Record
 GIVEN: Final = frozenset({"with_", "views", "form", "body", "asked", "key", "return"})
 PATH_PARAMETER: Final = re.compile(r"<(?:\w+:)?(\w+)>")
 OF_ANY: Final = (INVALID, NOT_ACCEPTABLE, INTERNAL)
@@ -74,7 +75,7 @@ class Address:
     summary: str
     successes: Mapping[HTTPStatus, str]
     description: str = ""
-    answers: tuple[type | str, ...] = ()  # types or names, where the view returns a Response
+    answers: tuple[Answer, ...] = ()  # where the view does not return a published type
     body: Record | None = None
     line: Record | None = None  # of a body that has one on each line
     example: Mapping[str, Any] | None = None
@@ -141,8 +142,8 @@ class View:
         return {each.name: each for each in self.parameters if each.where == "query"}
 
     @property
-    def answers(self) -> tuple[type | str, ...]:
-        """The published types of the answer, or the names of their schemas; empty: no JSON."""
+    def answers(self) -> tuple[Answer, ...]:
+        """The published types of the answer, or the shape of a request that it has as well."""
         told = get_type_hints(self.function, include_extras=True)["return"]
         arms = get_args(told) if get_origin(told) is UnionType else (told,)
         types = (arm for arm in arms if isinstance(arm, type) and issubclass(arm, Struct))

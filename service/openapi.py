@@ -34,8 +34,7 @@ from decision.case.spec import (
     Text,
 )
 from service import routes_table
-from service.address import Parameter, View
-from service.answers import ANSWERS
+from service.address import Answer, Parameter, View
 from service.negotiation import JSON, JSON_LINES
 from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
 from service.resources import VIEWS
@@ -73,15 +72,20 @@ def document(examples: Mapping[str, object]) -> dict[str, Any]:
     converter: Any = plugin.converter  # made by APISpec; its methods carry no types
     converter.map_to_openapi_type(Shaped, None, None)
     converter.add_attribute_function(shape_to_property)
-    for name, schema in (ANSWERS | published()).items():
+    for name, schema in published().items():
         spec.components.schema(name, component=schema)
-    for view in VIEWS:
-        if view.address.body is not None:
-            spec.components.schema(view.address.body.name, schema=schema_of(view.address.body))
+    for name, record in _records().items():
+        spec.components.schema(name, schema=schema_of(record))
     for view in VIEWS:
         operation = {view.address.method.lower(): _operation(view, examples)}
         spec.path(view.address.template, operations=operation)
     return spec.to_dict()
+
+
+def _records() -> dict[str, Record]:
+    """By name the shapes of bodies, and of answers that are shaped as a body or a part of one."""
+    told = (each for view in VIEWS for each in (view.address.body, *view.answers))
+    return {each.name: each for each in told if isinstance(each, Record)}
 
 
 def published() -> dict[str, Any]:
@@ -216,13 +220,13 @@ def _body_of_lines(line: Record, examples: Mapping[str, object]) -> dict[str, An
     """A body with one value of that shape on each line; two of the examples are its example."""
     two = [orjson.dumps(example).decode() for _, example in sorted(examples.items())[:2]]
     media = {
-        **_lines_of(line.name),
+        **_lines_of(line),
         "examples": {"two cases": {"value": "\n".join(two)}},
     }
     return {"required": True, "content": dict.fromkeys(JSON_LINES, media)}
 
 
-def _lines_of(*types: type | str) -> dict[str, Any]:
+def _lines_of(*types: Answer) -> dict[str, Any]:
     """Text of lines. OpenAPI 3.1 has no word for the schema of one, so an extension names it."""
     text = f"One JSON value a line, each a {' or '.join(map(name_of, types))}."
     return {
@@ -259,18 +263,20 @@ def _success(view: View, status: HTTPStatus) -> dict[str, Any]:
     return made
 
 
-def name_of(answer: type | str) -> str:
+def name_of(answer: Answer) -> str:
     """The name of an answer's schema."""
-    return answer.__name__ if isinstance(answer, type) else answer
+    return answer.__name__ if isinstance(answer, type) else answer.name
 
 
-def schema_of_any(types: Sequence[type | str]) -> dict[str, Any]:
-    """A reference to the schema, or to each of those it may be."""
+def schema_of_any(types: Sequence[Answer]) -> dict[str, Any]:
+    """A reference to the schema, or to each of those it may be; of none, any object."""
+    if not types:
+        return {"type": "object"}
     refs = [{"$ref": f"{COMPONENTS}{name_of(each)}"} for each in types]
     return refs[0] if len(refs) == 1 else {"anyOf": refs}
 
 
-def _content(answers: Sequence[type | str], form: str) -> dict[str, Any]:
+def _content(answers: Sequence[Answer], form: str) -> dict[str, Any]:
     if form == JSON:
         return {"schema": schema_of_any(answers)}
     return _lines_of(*answers) if form in JSON_LINES else {"schema": {"type": "string"}}

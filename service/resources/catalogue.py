@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final
 
 from msgspec import Struct
 
+from decision.case.aerodromes import AERODROME
 from decision.case.demos import Demo, installed_demos
 from decision.case.types import Aerodrome
 from decision.fields import about, sized
@@ -138,8 +139,8 @@ def aerodromes(with_: Collaborators) -> Aerodromes:
     "GET",
     "/v1/aerodromes/<icao>",
     tag="data",
-    summary="One aerodrome that a case may name.",
-    answers=("LoadedAerodrome",),
+    summary="One aerodrome that a case may name, as a case would describe it.",
+    answers=(AERODROME,),
     successes={HTTPStatus.OK: "The aerodrome."},
     raises=(NOT_FOUND,),
 )

@@ -109,7 +109,7 @@ def read_decision(
     tag="decisions",
     summary="The case that a recorded decision answers, with the reports that were fetched for it.",
     headers=(IF_NONE_MATCH,),
-    answers=(CASE.name,),
+    answers=(CASE,),
     successes={
         HTTPStatus.OK: "The case; where nothing was fetched, byte for byte as it was sent.",
         HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",

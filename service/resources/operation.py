@@ -103,7 +103,6 @@ def metrics(with_: Collaborators) -> Response:
     "/openapi.json",
     tag="operation",
     summary="The API document: every address, field, unit and range.",
-    answers=("Document",),
     successes={HTTPStatus.OK: "The document."},
 )
 def openapi() -> Response:
