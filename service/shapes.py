@@ -11,7 +11,15 @@ from typing import Annotated, Final, Literal
 from msgspec import Struct
 
 from decision.attempt.arrival import WEATHER_AT_MINIMUM_MIN
-from decision.case.types import LEAK_KG_PER_H, PROFILE, REPORTS, RULEBOOK, Observation, Policy
+from decision.case.types import (
+    FACTOR,
+    LEAK_KG_PER_H,
+    PROFILE,
+    REPORTS,
+    RULEBOOK,
+    Observation,
+    Policy,
+)
 from decision.fields import SUPPLIED, about, sized
 from decision.performance.climb import LONGEST_CLIMB_NM
 from decision.quantities import (
@@ -28,6 +36,8 @@ from decision.quantities import (
     GearPosition,
     SlatPosition,
 )
+from decision.rulebooks.rulebook import load_rulebook
+from decision.rules.policy import landing_factor
 from decision.systems import Failure
 from decision.systems.timeline import (
     CONFIGURED_GATE_NM,
@@ -125,9 +135,9 @@ class LandingQuestion(Struct, frozen=True, kw_only=True, gc=False):
     anti_skid: Annotated[
         AntiSkid | None, about("How the brakes are modulated; absent: as the profile has it.")
     ] = None
-    landing_factor: Annotated[float, about("Factor for `factored_m`.", low=1, high=3)] = (
-        Policy().landing_factor
-    )
+    landing_factor: Annotated[
+        FACTOR, about("Factor for `factored_m`; absent: that of the rulebook `icao`.")
+    ] = landing_factor(Policy(), load_rulebook("icao"))
 
 
 class FailuresQuestion(Struct, frozen=True, kw_only=True, gc=False):

@@ -51,6 +51,7 @@ MAX_REPORTS: Final = 200
 MAX_REPORT_LENGTH: Final = 2000
 MAX_FETCHED_AGE_S: Final = 86_400  # a day: far more than a report is kept for
 
+FACTOR = Annotated[float, about("Factor on a landing distance.", low=1.0, high=3.0)]
 PROFILE = Annotated[
     Profile, sized("a loaded profile", shortest=1, longest=40, pattern="[a-z0-9][a-z0-9-]*")
 ]
@@ -524,8 +525,9 @@ class Policy(Struct, frozen=True, kw_only=True, gc=False):
         ),
     ] = 95.0
     landing_factor: Annotated[
-        float, about("Factor on the landing distance at time of arrival.", low=1.0, high=3.0)
-    ] = 1.15
+        FACTOR | None,
+        about("Factor on the landing distance at time of arrival; absent: the rulebook's."),
+    ] = None
     alternate_bar: Annotated[AlternateBar, about("Which minima an alternate must meet.")] = (
         AlternateBar.IN_FLIGHT
     )

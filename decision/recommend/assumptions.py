@@ -11,6 +11,7 @@ from decision.decide.judge import JudgedCourse
 from decision.decide.measures import urgency_of
 from decision.flight.situation import Situation
 from decision.performance.level import beside_tables
+from decision.rules.policy import landing_factor
 from decision.systems import Urgency
 
 
@@ -27,6 +28,13 @@ def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tup
 def _of_the_decision(situation: Situation) -> Iterator[Assumption]:
     """What is taken where the case leaves a choice open, or where haste overrides it."""
     case = situation.case
+    if case.policy.landing_factor is None:
+        factor = landing_factor(case.policy, situation.rulebook)
+        yield Assumption(
+            field="/policy/landing_factor",
+            value=factor,
+            text=f"/policy/landing_factor not given: {factor:g} assumed, of the rulebook",
+        )
     if case.policy.prefer_commit is None:
         yield Assumption(
             field="/policy/prefer_commit",

@@ -12,6 +12,7 @@ from decision.profile.types import AccuracyOf
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.minima.landing import LandingBasis, required_landing_distance_m
+from decision.rules.policy import landing_factor
 from decision.rules.registry import Context, Rule
 from decision.rules.row import Breach, Figure, Mend
 from decision.units import PERCENT
@@ -44,7 +45,7 @@ def distance(attempt: Attempt, context: Context) -> Judgement:
     On a runway of unknown condition the distance is longer than on the best that it may have: what
     is too long there is too long.
     """
-    factor, runway = context.case.policy.landing_factor, attempt.runway
+    factor, runway = landing_factor(context.case.policy, context.rulebook), attempt.runway
     where = "" if runway is None else f" runway {runway.ident}"
     what = f"{attempt.icao}{where} landing distance x{factor:.2f}"
     if runway is not None and attempt.landing is not None:
@@ -78,7 +79,7 @@ def landing_within_error(attempt: Attempt, context: Context) -> bool:
         return False
     if landed.distance_m == landed.table_m:
         return False
-    factored_m = landed.distance_m * context.case.policy.landing_factor
+    factored_m = landed.distance_m * landing_factor(context.case.policy, context.rulebook)
     return factored_m <= runway.lda_m < factored_m * (1.0 + _error_ratio(attempt, context))
 
 

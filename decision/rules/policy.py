@@ -18,6 +18,9 @@ UNKNOWN_SCHEME: Final = "not_in_rulebook"
 SCHEME_ROWS: Final = ("planning_scheme", "planning_scheme_choice")
 
 
+LANDING_FACTOR_ROW: Final = "landing_arrival_factor"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bounded:
     """A field of the policy with the row that bounds it, and the side that is stricter."""
@@ -28,7 +31,7 @@ class Bounded:
 
 
 BOUNDED: Final = (
-    Bounded(field="landing_factor", row="landing_arrival_factor", higher_is_stricter=True),
+    Bounded(field="landing_factor", row=LANDING_FACTOR_ROW, higher_is_stricter=True),
     Bounded(
         field="gate_report_max_age_min", row="gate_report_max_age_min", higher_is_stricter=False
     ),
@@ -56,13 +59,19 @@ class Deviation:
         )
 
 
+def landing_factor(policy: Policy, rulebook: Rulebook) -> float:
+    """The factor on a landing distance: the operator's where it has one, else that of the row."""
+    own = policy.landing_factor
+    return rulebook.number(LANDING_FACTOR_ROW) if own is None else own
+
+
 def deviations(policy: Policy, rulebook: Rulebook) -> tuple[Deviation, ...]:
     """Every field of the policy that is looser than the rulebook, with its reason if any."""
     reason = (policy.deviation_reason or "").strip() or None
     found = []
     for bounded in BOUNDED:
-        value = float(attrgetter(bounded.field)(policy))
-        limit = rulebook.number(bounded.row)
+        stated, limit = attrgetter(bounded.field)(policy), rulebook.number(bounded.row)
+        value = limit if stated is None else float(stated)
         if (value < limit) if bounded.higher_is_stricter else (value > limit):
             found.append(
                 Deviation(

@@ -16,6 +16,7 @@ from decision.profile.systems_effects import LimitName
 from decision.rules.combine import at_most, doubtful, unknown
 from decision.rules.finding import Judgement, Outcome, shown_up
 from decision.rules.landing import even_at_best
+from decision.rules.policy import landing_factor
 from decision.rules.registry import Context, Rule
 from decision.rules.row import TIGHT_RATIO, Breach, Mend
 
@@ -147,7 +148,7 @@ def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
     distance_m = None if attempt.landing is None else attempt.landing.distance_m
     if distance_m is None:
         return True
-    return distance_m * context.case.policy.landing_factor <= runway.lda_m
+    return distance_m * landing_factor(context.case.policy, context.rulebook) <= runway.lda_m
 
 
 def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:

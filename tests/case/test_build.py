@@ -206,15 +206,15 @@ def test_every_fault_is_reported_in_one_go() -> None:
 def test_every_default_that_was_used_is_listed() -> None:
     case = case_from_mapping(demo("clean"))
     used = {assumption.field: assumption.value for assumption in case.assumptions}
-    assert used["/policy/landing_factor"] == 1.15
+    assert used["/policy/margin_percentile"] == 95.0
     assert used["/fuel/unusable_kg"] == 0.0
     assert "/aircraft/gear" not in used  # the case says it
 
 
 def test_a_value_that_is_given_is_no_assumption() -> None:
-    body = with_changes(demo("clean"), {"/policy/landing_factor": 1.2})
+    body = with_changes(demo("clean"), {"/policy/margin_percentile": 90})
     fields = {assumption.field for assumption in case_from_mapping(body).assumptions}
-    assert "/policy/landing_factor" not in fields
+    assert "/policy/margin_percentile" not in fields
 
 
 def test_a_described_aerodrome_lists_its_defaults_once_and_not_for_every_runway() -> None:

@@ -16,6 +16,7 @@ Facts = dict[str, Any]
 ROUNDING: Final = 0.0015  # figures are published to a thousandth of their unit
 SEARCHED_S: Final = 61.0  # deadlines are searched to the minute
 SEARCHED: Final = ("action.latest_at", "deadline.", "holding.", "clean.", "look.", "asks.")
+UNORDERED: Final = "assumptions."
 AS_THEY_ARE: Final = (
     "verdict",
     "basis",
@@ -85,6 +86,8 @@ def _course(course: Mapping[str, Any]) -> Facts:
 
 def differences(recorded: Any, now: Any, path: str = "") -> Iterator[str]:
     """Where two sets of facts differ, a line each with the path of the member."""
+    if path == UNORDERED:
+        recorded, now = sorted(recorded, key=str), sorted(now, key=str)
     match recorded, now:
         case Mapping(), Mapping():
             for name in sorted(recorded.keys() | now.keys()):
