@@ -10,10 +10,14 @@ from __future__ import annotations
 import os
 from typing import Any, Final
 
+import pytest
 from hypothesis import settings
 
 QUICK: Final = 100
 PROPERTY_CASES: Final = int(os.environ.get("PROPERTY_CASES", QUICK))
+long_tier: Final = pytest.mark.skipif(
+    PROPERTY_CASES <= QUICK, reason="asks an index: the long tier"
+)
 ATTRIBUTE: Final = "_hypothesis_internal_use_settings"  # where the library keeps them; tested
 
 

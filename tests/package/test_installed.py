@@ -26,7 +26,7 @@ import pytest
 from decision.options import EXIT_BAD_INPUT
 from service.client import wait_until_ready
 from tests.case.builders import CASES
-from tests.counts import PROPERTY_CASES, QUICK
+from tests.counts import long_tier
 from tests.service.test_process import START_S, free_port
 
 ROOT = Path(__file__).parents[2]
@@ -36,7 +36,7 @@ WAYS = [
     "libraries borrowed",
     pytest.param(
         "libraries installed",
-        marks=pytest.mark.skipif(PROPERTY_CASES <= QUICK, reason="asks an index: the long tier"),
+        marks=long_tier,
     ),
 ]
 
