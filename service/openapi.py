@@ -1,8 +1,8 @@
 """The API document, OpenAPI 3.1, made from the views and the types they answer with.
 
-`python -m service.openapi` writes it to `openapi/openapi.json`, and the tables of addresses into
-their pages; the service hands out that file, and a test fails when it is not what this module
-makes. The examples are the demo cases.
+`python -m service.openapi` writes it to `openapi/openapi.json`, the tables of addresses into their
+pages and the page of reference; the service hands out that file, and a test fails when it is not
+what this module makes. The examples are the demo cases.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from decision.case.spec import (
     Spec,
     Text,
 )
-from service import routes_table
+from service import reference_page, routes_table
 from service.address import Answer, Parameter, View
 from service.negotiation import JSON, JSON_LINES
 from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
@@ -286,6 +286,7 @@ def main(target: Path = API_DOCUMENT) -> int:
     """Write the document; the exit code."""
     target.write_bytes(rendered())
     routes_table.write()
+    reference_page.write()
     return 0
 
 

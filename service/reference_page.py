@@ -1,4 +1,4 @@
-"""The reference, written from the API document: `python -m service.reference_page`.
+"""The reference, written from the API document whenever that is: `python -m service.openapi`.
 
 Every member of what is asked and answered, with its type, unit, range and meaning; the types and
 their words are those of the document, so that nothing is described a second time.
@@ -7,7 +7,6 @@ their words are those of the document, so that nothing is described a second tim
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
@@ -224,6 +223,8 @@ def _cell(text: str) -> str:
     return " ".join(text.split()).replace("|", "\\|")
 
 
-if __name__ == "__main__":
-    PAGE.write_text(page(json.loads(API_DOCUMENT.read_bytes())), encoding="utf-8")
-    sys.stdout.write(f"{PAGE.name} written\n")
+def write() -> None:
+    """Write the page anew from the document as it is now."""
+    made = page(json.loads(API_DOCUMENT.read_bytes()))
+    if made != PAGE.read_text(encoding="utf-8"):  # whoever reads it meanwhile finds it whole
+        PAGE.write_text(made, encoding="utf-8")

@@ -36,6 +36,8 @@ def with_table(text: str) -> str:
 
 
 def write(pages: tuple[Path, ...] = PAGES) -> None:
-    """Write the table into its pages."""
+    """Write the table into its pages where it changes them: a reader always finds them whole."""
     for page in pages:
-        page.write_text(with_table(page.read_text(encoding="utf-8")), encoding="utf-8")
+        text = page.read_text(encoding="utf-8")
+        if (made := with_table(text)) != text:
+            page.write_text(made, encoding="utf-8")

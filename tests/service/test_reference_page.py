@@ -30,7 +30,7 @@ def cells(name: str, member: str) -> list[str]:
 
 
 def test_the_page_is_what_the_document_says() -> None:
-    assert page(DOCUMENT) == TEXT, "run: python -m service.reference_page"
+    assert page(DOCUMENT) == TEXT, "run: python -m service.openapi"
 
 
 @pytest.mark.parametrize("name", DESCRIBED)
