@@ -159,6 +159,24 @@ def climb(
 
     Raises OutOfRange for an impossible mass, level or headwind. Any credit for a headwind is the
     caller's. Certification gates and check values: [CFR-25] 25.119, 25.121.
+
+    By hand, [ANDERSON]: at 93.8 m/s and 1.155 kg/m3 the dynamic pressure on 125 m2 is 635 kN, CL is
+    0.926 and CD 0.0205 + 0.0415 CL^2 + 0.004 (windmilling) = 0.060: 38 kN, and 1 kN for the yaw.
+    One engine gives 80.4 kN; the excess over a weight of 588 kN is 0.070, and 4 % of it goes into
+    the true airspeed that grows with height: 6.7 %.
+
+    >>> from decision.performance.configuration import clean
+    >>> from decision.profile import load_profile
+    >>> twin = load_profile("xtj150")
+    >>> climbed = climb(
+    ...     twin,
+    ...     configuration=clean(twin, engines_stopped=1),
+    ...     mass_kg=60_000.0,
+    ...     pressure_altitude_ft=2_000.0,
+    ...     isa_deviation_degc=0.0,
+    ... )
+    >>> round(climbed.gradient_percent, 1), round(climbed.rate_fpm, -1)
+    (6.7, 1240.0)
     """
     require_mass(profile, mass_kg=mass_kg)
     if cas_kt is None:

@@ -95,6 +95,33 @@ def landing(
     `ice_coefficient` is the braking coefficient of code 1 by a rulebook, None that of [AC25-32].
     Code 0 and no wheel brakes at all are refusals.
     Raises: OutOfRange; ValueError on a flap detent that the profile does not have.
+
+    By hand: the wheels touch down at 121.3 kt, 62.4 m/s, with 60 t x 62.4^2 / 2 = 117 MJ; the
+    brakes take 110 MJ of it and drag the rest. Braked with 0.4 at most [CFR-25] 25.109, the roll
+    cannot be shorter than 62.4^2 / (2 x 0.4 x 9.81) = 497 m.
+
+    >>> from decision.profile import load_profile
+    >>> landed = landing(
+    ...     load_profile("xtj150"),
+    ...     mass_kg=60_000.0,
+    ...     flap="34",
+    ...     slats_out=True,
+    ...     pressure_altitude_ft=0.0,
+    ...     isa_deviation_degc=0.0,
+    ...     condition_code=6,
+    ...     headwind_kt=0.0,
+    ...     slope_percent=0.0,
+    ...     spoilers=1.0,
+    ...     reversers=0,
+    ...     brakes_fraction=1.0,
+    ...     anti_skid=AntiSkid.FULL,
+    ... )
+    >>> [round(part_m) for part_m in (landed.air_m, landed.transition_m, landed.roll_m)]
+    [446, 125, 586]
+    >>> round(landed.approach_speed_kt, 1), round(landed.tyre_speed_kt, 1)
+    (126.4, 121.3)
+    >>> round(landed.brake_energy_mj)
+    110
     """
     setting = Setting(
         mass_kg=mass_kg,
