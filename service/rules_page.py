@@ -78,7 +78,7 @@ def _rule(rule: AnyRule, books: Sequence[Rulebook]) -> Iterator[str]:
     yield ""
     mended = "" if rule.mend is Mend.NOTHING else f" What mends it: {rule.mend.value}."
     yield f"Judged for {_applies(rule)}. Broken, it counts as: {_words(rule.breach)}.{mended}"
-    yield f"Where it is UNKNOWN, ask {rule.topic.whom}."
+    yield f"Where it is UNKNOWN, ask {rule.asked.whom}."
     yield ""
     yield f"| `{rule.row}` | value | citation | edition | confidence | force | what it says |"
     yield "| --- | --- | --- | --- | --- | --- | --- |"

@@ -88,7 +88,7 @@ def _line(found: Sequence[Finding], *, unproven: bool) -> str:
     others = dict.fromkeys(each.title for each in found if each.title != first.title)
     besides = f" (nor therefore: {', '.join(others)})" if others else ""
     by_manual = unproven and first.by.topic is Topic.LANDING
-    return f"{first.text}{besides}. Ask: {MANUAL if by_manual else first.by.topic.whom}."
+    return f"{first.text}{besides}. Ask: {MANUAL if by_manual else first.by.asked.whom}."
 
 
 def _weather(courses: Sequence[JudgedCourse]) -> Iterator[str]:

@@ -69,7 +69,7 @@ def test_every_member_of_a_row_says_what_it_means(member: str) -> None:
 @pytest.mark.parametrize("rule", [pytest.param(each, id=each.code) for each in RULES])
 def test_every_rule_says_whom_its_unknown_asks_of_what(rule: RuleRow) -> None:
     assert rule.code.startswith(f"{rule.topic}-")
-    for words in (rule.topic.heading, rule.topic.whom, rule.asked.lacks, rule.mend.value):
+    for words in (rule.topic.heading, rule.asked.whom, rule.asked.lacks, rule.mend.value):
         assert words
 
 

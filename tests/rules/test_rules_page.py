@@ -26,7 +26,7 @@ def test_the_page_is_what_rules_and_rulebooks_say() -> None:
 def test_every_rule_tells_what_it_judges_where_and_by_which_clause(rule: RuleRow) -> None:
     told = part(f"### {rule.code} {rule.title}")
     assert "Judged for " in told
-    assert rule.topic.whom in told
+    assert rule.asked.whom in told
     assert len(told.partition("Judged for")[0].split()) > 5
     for book in rulebook_ids():
         cited = load_rulebook(book).row(rule.row)
