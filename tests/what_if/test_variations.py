@@ -76,7 +76,7 @@ def test_flip_points_are_those_of_decisions_that_share_nothing(name: str) -> Non
         ("failures", {"/failures": [{"id": "anti-skid"}]}),
         ("approvals", {"/approvals": ["LVO"]}),
         (
-            "reports",
+            "weather",
             {"/weather/reports/0": "METAR XKAL 140600Z 27030G45KT 1500 +TSRA BKN004 08/07 Q1013"},
         ),
     ],
