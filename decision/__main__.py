@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from decision.answer import plain
 from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase, told
 from decision.options import EXIT_BAD_INPUT, Options
-from decision.recommend import Verdict, recommend_mapping
+from decision.recommend import Verdict, recommend_answer
 
 EXIT_CODE: Final = {
     Verdict.GO: 0,
@@ -31,7 +32,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Decide one case, by default that of the command line; returns the exit code."""
     given = _options().parse_args(arguments)
     try:
-        answer = recommend_mapping(case_from_mapping(_read(given.case)))
+        case = case_from_mapping(_read(given.case))
+        answer = plain(recommend_answer(case, whole=not given.json))
     except (OSError, ValueError, RecursionError) as error:
         return _bad_input(f"{given.case}: {error}")
     except InvalidCase as error:

@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import msgspec
+
+from decision.answer.courses import EVERYTHING
 from decision.answer.tell import tell
 from decision.answer.types import Answer
 
-__all__ = ["Answer", "tell"]
+__all__ = ["EVERYTHING", "Answer", "plain", "tell"]
+
+
+def plain(answer: Answer) -> dict[str, Any]:
+    """The answer as plain data, the same for the same answer to the byte."""
+    told: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(answer))
+    return told

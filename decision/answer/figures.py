@@ -18,7 +18,7 @@ def number(value: float | None) -> float | None: ...
 
 
 def number(value: float | None) -> float | None:
-    """A figure to a thousandth; minus zero is zero.
+    """A figure to a thousandth, without a decimal point where it is whole.
 
     Raises: ValueError on a figure that is not finite, which JSON would write as null.
     """
@@ -26,7 +26,8 @@ def number(value: float | None) -> float | None:
         return None
     if not math.isfinite(value):
         raise ValueError(f"not a finite number: {value}")
-    return round(value, DECIMALS) + 0.0
+    rounded = round(value, DECIMALS)
+    return int(rounded) if rounded == int(rounded) else rounded
 
 
 @overload

@@ -5,6 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from decision.answer import types as told
+from decision.answer.courses import (
+    GoverningCeiling,
+    GoverningVisibility,
+    GoverningWeather,
+    GoverningWind,
+    SetAsideWords,
+)
 from decision.answer.figures import instant, number
 from decision.answer.reports import decoded
 from decision.attempt.attempt import Attempt
@@ -13,6 +20,7 @@ from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.recommend.answer import Recommendation
 from decision.weather.readings import Conditions
+from decision.weather.report import Elements, Report
 from decision.windows import Window
 
 
@@ -23,9 +31,9 @@ def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
         attempt = _attempt_at(answer.courses, icao)
         weather = None if attempt is None else attempt.weather
         places[icao] = told.PlaceWeather(
-            observation=None if station.observation is None else decoded(station.observation),
-            forecast=None if station.forecast is None else decoded(station.forecast),
-            governing=None if weather is None else _governing(weather),
+            observation=_in_short(station.observation),
+            forecast=None if station.forecast is None else station.forecast.raw,
+            governing=None if weather is None else governing_told(weather),
             window=None if weather is None else window_told(weather.window),
             age_min=None if weather is None else number(weather.observation_age_min),
             unread=() if weather is None else weather.unread,
@@ -36,6 +44,38 @@ def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
             ),
         )
     return places
+
+
+def reports_told(answer: Recommendation) -> dict[str, told.DecodedPair]:
+    """By aerodrome: the reports in force, decoded."""
+    return {
+        icao: told.DecodedPair(
+            observation=None if station.observation is None else decoded(station.observation),
+            forecast=None if station.forecast is None else decoded(station.forecast),
+        )
+        for icao, station in answer.situation.weather.items()
+    }
+
+
+def _in_short(report: Report | None) -> told.ObservationInShort | None:
+    if report is None:
+        return None
+    said = report.elements or Elements()
+    wind, sky = said.wind, said.visibility
+    return told.ObservationInShort(
+        raw=report.raw,
+        issued_at=instant(report.issued_at),
+        from_true_deg=None if wind is None else number(wind.from_true_deg),
+        speed_kt=None if wind is None else number(wind.speed_kt),
+        gust_kt=None if wind is None else number(wind.gust_kt),
+        visibility_m=None if sky is None else number(sky.metres),
+        ceiling_ft=None if said.ceiling is None else number(said.ceiling.feet),
+        weather=tuple(group.raw for group in said.weather or ()),
+        temperature_degc=None
+        if said.temperature is None
+        else number(said.temperature.temperature_degc),
+        qnh_hpa=None if said.pressure is None else number(said.pressure.qnh_hpa),
+    )
 
 
 def window_told(window: Window) -> Window:
@@ -67,24 +107,25 @@ def _attempt_at(courses: Sequence[JudgedCourse], icao: str) -> Attempt | None:
     return None
 
 
-def _governing(weather: Conditions) -> told.GoverningWeather:
+def governing_told(weather: Conditions) -> GoverningWeather:
+    """What governs, element by element."""
     ceiling, visibility, wind = weather.ceiling, weather.visibility, weather.wind
-    return told.GoverningWeather(
-        ceiling=told.GoverningCeiling(
+    return GoverningWeather(
+        ceiling=GoverningCeiling(
             state=ceiling.state,
             feet=number(ceiling.feet),
             kind=ceiling.governing.kind,
             text=ceiling.governing.text,
             why=ceiling.governing.why,
         ),
-        visibility=told.GoverningVisibility(
+        visibility=GoverningVisibility(
             metres=number(visibility.metres),
             bound=visibility.bound,
             kind=visibility.governing.kind,
             text=visibility.governing.text,
             why=visibility.governing.why,
         ),
-        wind=told.GoverningWind(
+        wind=GoverningWind(
             from_true_deg=number(wind.from_true_deg),
             speed_kt=number(wind.speed_kt),
             gust_kt=number(wind.gust_kt),
@@ -94,6 +135,6 @@ def _governing(weather: Conditions) -> told.GoverningWeather:
         ),
         weather=weather.phenomena,
         disregarded=tuple(
-            told.SetAsideWords(text=each.text, why=each.why) for each in weather.disregarded
+            SetAsideWords(text=each.text, why=each.why) for each in weather.disregarded
         ),
     )

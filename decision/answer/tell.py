@@ -10,13 +10,19 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from decision.answer import types as told
-from decision.answer.courses import Reason
+from decision.answer.courses import Attempt, Course, Finding, Rule
 from decision.answer.figures import instant, number
-from decision.answer.finding import finding_told
-from decision.answer.place import runway_of, weather_told
-from decision.answer.way import course_told
+from decision.answer.finding import (
+    Subjects,
+    applying,
+    finding_told,
+    not_applicable,
+    reason_told,
+)
+from decision.answer.place import reports_told, runway_of, weather_told
+from decision.answer.way import attempt_told, course_told
 from decision.case import Assumption, Case
-from decision.course import Course
+from decision.course import Course as Flown
 from decision.decide.afterwards import fully_sampled
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
 from decision.decide.judge import JudgedCourse
@@ -25,7 +31,6 @@ from decision.flight.situation import Situation
 from decision.profile.types import AccuracyRow
 from decision.quantities import AntiSkid
 from decision.recommend.answer import DISCLAIMER, Instead, Recommendation, Remedy, StepAhead
-from decision.rules.finding import Finding
 from decision.systems import Capability
 from decision.version import ENGINE_VERSION
 from decision.what_if.flip import FlipPoint
@@ -36,10 +41,17 @@ def tell(
     *,
     flip_points: Sequence[FlipPoint] | None,
     compared: Sequence[Recommendation] | None,
+    include: frozenset[str],
 ) -> told.Answer:
-    """The whole answer; `id` is null, the service puts its own there."""
+    """The answer with the parts that are included; `id` is null, the service puts its own there."""
+    full = "findings" in include
+    subjects = Subjects(answer.courses)
     situation, decision = answer.situation, answer.decision
     case, chosen = situation.case, decision.chosen.course
+    courses = tuple(
+        course_told(judged, rank, answer, subjects, include)
+        for rank, judged in enumerate(answer.courses, start=1)
+    )
     return told.Answer(
         id=None,
         flight_id=case.flight_id,
@@ -75,7 +87,7 @@ def tell(
             for each in answer.asks
         ),
         minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
-        reasons=_reasons(answer.reasons),
+        reasons=tuple(reason_told(*each) for each in answer.reasons),
         cautions=tuple(
             told.Caution(
                 code=caution.code,
@@ -92,18 +104,21 @@ def tell(
         holding=_holding(answer),
         next_look=told.Look(at=instant(answer.next_look.at), why=answer.next_look.why),
         valid_until=told.Look(at=instant(answer.valid_until.at), why=answer.valid_until.why),
-        courses=tuple(
-            course_told(judged, rank, situation, answer.second_misses.get(judged.course.label))
-            for rank, judged in enumerate(answer.courses, start=1)
-        ),
+        courses=courses,
+        rules=_rules(answer.courses, None if full else _named(courses)),
+        findings=_findings(subjects) if full else None,
+        not_applicable=_not_applicable(subjects) if full else None,
+        attempts=_attempts(subjects, situation) if full else None,
         capability=_capability(situation.capability),
         weather=weather_told(answer),
+        reports=reports_told(answer) if full else None,
         flip_points=None if flip_points is None else tuple(_flip(each) for each in flip_points),
         uncertainty=_uncertainty(chosen, situation),
         accuracy=tuple(_accuracy(row) for row in case.aircraft.profile.accuracy),
         rulebooks_compared=None
         if compared is None
         else tuple(_compared(each) for each in compared),
+        included=tuple(sorted(case.include)),
         unknowns=answer.unknowns,
         assumptions=tuple(_assumed(each) for each in answer.assumptions),
         disclaimer=DISCLAIMER,
@@ -124,7 +139,7 @@ def _action(answer: Recommendation) -> told.Action:
     )
 
 
-def _where(do: Do, chosen: Course, case: Case) -> tuple[str, str | None]:
+def _where(do: Do, chosen: Flown, case: Case) -> tuple[str, str | None]:
     """Where the action happens: an approach or a hold at the destination, else where it ends."""
     if do in (Do.APPROACH, Do.HOLD):
         first = chosen.attempts[0].runway if chosen.attempts else None
@@ -156,10 +171,41 @@ def _instead(instead: Instead | None) -> told.SecondBest | None:
     )
 
 
-def _reasons(reasons: Sequence[tuple[Finding, JudgedCourse]]) -> tuple[Reason, ...]:
+def _named(courses: Sequence[Course]) -> frozenset[str]:
+    """Codes of the rules that courses name."""
+    lists = (part for each in courses for part in (each.breaks, each.open, each.tightest))
+    return frozenset(each.rule for part in lists for each in part)
+
+
+def _rules(courses: Sequence[JudgedCourse], named: frozenset[str] | None) -> dict[str, Rule]:
+    """Title and citation by code; `named` None: of all rules."""
+    found = {each.rule: each for judged in courses for each in judged.found}
+    return {
+        code: Rule(title=found[code].title, citation=found[code].citation)
+        for code in sorted(found)
+        if named is None or code in named
+    }
+
+
+def _findings(subjects: Subjects) -> tuple[Finding, ...]:
+    """Every finding of a rule that applies, each once: on approaches, then on courses."""
     return tuple(
-        Reason(**finding_told(finding), course=judged.course.label) for finding, judged in reasons
+        finding_told(subject, each)
+        for subject in (*subjects.attempts, *subjects.ids)
+        for each in applying(subjects.found[subject])
     )
+
+
+def _not_applicable(subjects: Subjects) -> dict[str, tuple[str, ...]]:
+    return {name: not_applicable(subjects.found[name]) for name in subjects.found}
+
+
+def _attempts(subjects: Subjects, situation: Situation) -> dict[str, Attempt]:
+    factor = situation.case.policy.landing_factor
+    return {
+        name: attempt_told(attempt, subjects.found[name], landing_factor=factor)
+        for name, attempt in subjects.attempts.items()
+    }
 
 
 def _flip(point: FlipPoint) -> told.FlipPoint:
@@ -172,7 +218,7 @@ def _flip(point: FlipPoint) -> told.FlipPoint:
     )
 
 
-def _uncertainty(chosen: Course, situation: Situation) -> told.Uncertainty | None:
+def _uncertainty(chosen: Flown, situation: Situation) -> told.Uncertainty | None:
     """How the fuel on landing of the chosen course may turn out, from flights of every sample."""
     ledger = chosen.ledger
     if "uncertainty" not in situation.case.include or ledger is None:
@@ -201,7 +247,7 @@ def _compared(other: Recommendation) -> told.UnderRulebook:
         aerodrome=other.decision.chosen.course.icao,
         basis=other.decision.basis,
         headline=other.headline,
-        reasons=_reasons(other.reasons),
+        reasons=tuple(reason_told(*each) for each in other.reasons),
     )
 
 
@@ -290,7 +336,6 @@ def _capability(left: Capability) -> told.CapabilityLeft:
         lost=tuple(
             told.FunctionLost(
                 function=each.function,
-                title=each.title,
                 degraded=each.degraded,
                 because=each.because,
             )
@@ -338,14 +383,13 @@ def _landing_devices(left: Capability) -> tuple[told.LandingDevice, ...]:
 def _assumed(each: Assumption) -> told.Assumed:
     value = each.value
     plain = value if isinstance(value, bool | int | float | str) else str(value)
-    return told.Assumed(field=each.field, value=plain, text=each.text)
+    why = None if each.text == f"{each.field} not given: {value} assumed" else each.text
+    return told.Assumed(field=each.field, value=plain, text=why)
 
 
 def _accuracy(row: AccuracyRow) -> told.Accuracy:
     """How far a figure of the model may be off in 19 cases of 20."""
-    return told.Accuracy(
-        of=row.of, within=row.within, unit=row.of.unit, check=row.check, source=row.source
-    )
+    return told.Accuracy(of=row.of, within=row.within, unit=row.of.unit)
 
 
 def _provenance(situation: Situation) -> told.Provenance:

@@ -9,17 +9,16 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from decision.answer.courses import Course, Reason
+from decision.answer.courses import Attempt, Course, Finding, GoverningWeather, Reason, Rule
 from decision.answer.reports import DecodedReport
 from decision.case.types import ReportClass
 from decision.decide.decision import Basis, Distress, Do, FuelState, Verdict
 from decision.fields import Instant, about
 from decision.profile.systems_effects import Drive, Extension, Urgency, Weight
 from decision.profile.types import AccuracyOf
-from decision.quantities import AntiSkid, Bound, DoorPosition, GearPosition, SlatPosition
+from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
 from decision.recommend.answer import RemedyKind, Whom
 from decision.systems import IrreversibleChange, Limit
-from decision.weather.report import CeilingState
 from decision.windows import Window
 
 
@@ -199,7 +198,6 @@ class FunctionLost(Struct, frozen=True, kw_only=True, gc=False):
     """Something that is lost or degraded."""
 
     function: Annotated[str, about("Its id in the profile.")]
-    title: Annotated[str, about("Its name for people.")]
     degraded: Annotated[bool, about("Still there in a lesser way.")]
     because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
 
@@ -260,56 +258,6 @@ class CapabilityLeft(Struct, frozen=True, kw_only=True, gc=False):
     irreversible: Annotated[tuple[IrreversibleChange, ...], about("Steps that cannot be undone.")]
 
 
-class GoverningCeiling(Struct, frozen=True, kw_only=True, gc=False):
-    """The ceiling that governs."""
-
-    state: Annotated[CeilingState, about("A height, none, or not known.")]
-    feet: Annotated[float | None, about("Above the aerodrome.", unit="ft")]
-    kind: Annotated[str, about("Kind of the report or group that governs; NONE: nobody speaks.")]
-    text: Annotated[str, about("Its words.")]
-    why: Annotated[str, about("Why it governs.")]
-
-
-class GoverningVisibility(Struct, frozen=True, kw_only=True, gc=False):
-    """The visibility that governs."""
-
-    metres: Annotated[float | None, about("Visibility.", unit="m")]
-    bound: Annotated[Bound, about("How the figure bounds the true one.")]
-    kind: Annotated[str, about("Kind of the report or group that governs; NONE: nobody speaks.")]
-    text: Annotated[str, about("Its words.")]
-    why: Annotated[str, about("Why it governs.")]
-
-
-class GoverningWind(Struct, frozen=True, kw_only=True, gc=False):
-    """The wind that governs."""
-
-    from_true_deg: Annotated[
-        float | None, about("True direction; null: variable or not known.", unit="degrees")
-    ]
-    speed_kt: Annotated[float | None, about("Mean speed.", unit="kt")]
-    gust_kt: Annotated[float | None, about("Gust.", unit="kt")]
-    kind: Annotated[str, about("Kind of the report or group that governs; NONE: nobody speaks.")]
-    text: Annotated[str, about("Its words.")]
-    why: Annotated[str, about("Why it governs.")]
-
-
-class SetAsideWords(Struct, frozen=True, kw_only=True, gc=False):
-    """Words of a report that stand without effect."""
-
-    text: Annotated[str, about("The words.")]
-    why: Annotated[str, about("Why they have none.")]
-
-
-class GoverningWeather(Struct, frozen=True, kw_only=True, gc=False):
-    """What governs over the window, element by element, and which words say so."""
-
-    ceiling: Annotated[GoverningCeiling, about("The lowest ceiling.")]
-    visibility: Annotated[GoverningVisibility, about("The lowest visibility.")]
-    wind: Annotated[GoverningWind, about("The strongest wind.")]
-    weather: Annotated[tuple[str, ...], about("Weather groups as reported.")]
-    disregarded: Annotated[tuple[SetAsideWords, ...], about("Groups that the rulebook disregards.")]
-
-
 class FetchedReport(Struct, frozen=True, kw_only=True, gc=False):
     """What came of fetching a report that the case lacked."""
 
@@ -320,11 +268,36 @@ class FetchedReport(Struct, frozen=True, kw_only=True, gc=False):
     problem: Annotated[str | None, about("Why not.")]
 
 
-class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
-    """The weather of a place, and what governs for the best course that approaches there."""
+class ObservationInShort(Struct, frozen=True, kw_only=True, gc=False):
+    """An observation in short; `raw` is what was said."""
+
+    raw: Annotated[str, about("The report.")]
+    issued_at: Annotated[Instant, about("Time of the report.")]
+    from_true_deg: Annotated[
+        float | None,
+        about("True direction of the wind; null: none.", unit="degrees"),
+    ]
+    speed_kt: Annotated[float | None, about("Mean wind.", unit="kt")]
+    gust_kt: Annotated[float | None, about("Gust.", unit="kt")]
+    visibility_m: Annotated[float | None, about("Prevailing visibility.", unit="m")]
+    ceiling_ft: Annotated[float | None, about("Ceiling; null: none, or not known.", unit="ft")]
+    weather: Annotated[tuple[str, ...], about("Weather groups.")]
+    temperature_degc: Annotated[float | None, about("Temperature.", unit="degrees Celsius")]
+    qnh_hpa: Annotated[float | None, about("QNH.", unit="hPa")]
+
+
+class DecodedPair(Struct, frozen=True, kw_only=True, gc=False):
+    """The reports of a place decoded in full."""
 
     observation: Annotated[DecodedReport | None, about("The observation in force.")]
     forecast: Annotated[DecodedReport | None, about("The forecast in force.")]
+
+
+class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
+    """The weather of a place, and what governs for the best course that approaches there."""
+
+    observation: Annotated[ObservationInShort | None, about("The observation in force, in short.")]
+    forecast: Annotated[str | None, about("Text of the forecast in force.")]
     governing: Annotated[GoverningWeather | None, about("Null where no course approaches there.")]
     window: Annotated[Window | None, about("The time over which it is judged.")]
     age_min: Annotated[float | None, about("Age of the observation then.", unit="min")]
@@ -363,8 +336,6 @@ class Accuracy(Struct, frozen=True, kw_only=True, gc=False):
     of: Annotated[AccuracyOf, about("Which figure.")]
     within: Annotated[float, about("Its error, in `unit`.")]
     unit: Annotated[str, about("Percent of the figure, or points of a percentage.")]
-    check: Annotated[str, about("What shows it.")]
-    source: Annotated[str, about("Where that is from.")]
 
 
 class UnderRulebook(Struct, frozen=True, kw_only=True, gc=False):
@@ -384,7 +355,7 @@ class Assumed(Struct, frozen=True, kw_only=True, gc=False):
 
     field: Annotated[str, about("JSON Pointer of the field, or what it is of.")]
     value: Annotated[float | bool | str, about("What was taken, in the unit of the field.")]
-    text: Annotated[str, about("The same in words.")]
+    text: Annotated[str | None, about("Why, where that is more than that it was not given.")]
 
 
 class DataInUse(Struct, frozen=True, kw_only=True, gc=False):
@@ -453,8 +424,25 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
     next_look: Annotated[Look, about("When to look again, and for what.")]
     valid_until: Annotated[Look, about("When the first thing in it stops holding.")]
     courses: Annotated[tuple[Course, ...], about("Every course, the best first.")]
+    rules: Annotated[dict[str, Rule], about("The rules that the answer names, by code.")]
+    findings: Annotated[
+        tuple[Finding, ...] | None, about("What every rule says; null unless included.")
+    ]
+    not_applicable: Annotated[
+        dict[str, tuple[str, ...]] | None,
+        about("Codes of rules that do not apply, by subject; null unless findings are included."),
+    ]
+    attempts: Annotated[
+        dict[str, Attempt] | None, about("Approaches by id; null unless findings are included.")
+    ]
     capability: Annotated[CapabilityLeft, about("What is left of the aircraft.")]
     weather: Annotated[dict[str, PlaceWeather], about("By location indicator.")]
+    reports: Annotated[
+        dict[str, DecodedPair] | None,
+        about(
+            "Reports in force decoded, by location indicator; null unless findings are included."
+        ),
+    ]
     flip_points: Annotated[
         tuple[FlipPoint, ...] | None, about("What would turn the verdict; null unless included.")
     ]
@@ -466,6 +454,7 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
         tuple[UnderRulebook, ...] | None,
         about("What the same case comes to under every rulebook; null unless asked for."),
     ]
+    included: Annotated[tuple[str, ...], about("What the request asked to include.")]
     unknowns: Annotated[tuple[str, ...], about("What is not known and matters.")]
     assumptions: Annotated[tuple[Assumed, ...], about("Defaults that were used.")]
     disclaimer: Annotated[str, about("Who decides.")]

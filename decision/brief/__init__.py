@@ -6,6 +6,7 @@ Eighty columns at most, no colour: words carry the meaning.
 
 from __future__ import annotations
 
+from decision.answer.reading import joined
 from decision.brief.first import SCREEN_LINES, first_screen
 from decision.brief.layout import WIDTH, Data
 from decision.brief.second import ACCURACY_OF, ACCURACY_UNIT, foot, second_screen
@@ -16,7 +17,8 @@ RULER = "-" * WIDTH
 
 
 def brief(answer: Data) -> str:
-    """The whole brief, ending with a line break."""
+    """The whole brief of a whole answer, of whatever format, ending with a line break."""
+    answer = joined(answer)
     parts = [part for part in (*second_screen(answer), [*foot(answer)]) if part]
     screens = ["\n".join([*first_screen(answer), RULER]), *("\n".join(part) for part in parts)]
     return "\n\n".join(screens) + "\n"

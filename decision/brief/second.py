@@ -36,6 +36,7 @@ from decision.brief.reading import (
     wind_text,
 )
 
+STEPS: Final = ("steps",)  # of an answer that does not say what was asked for
 MOST_LISTED: Final = 4
 TOLD: Final = {
     "air_traffic_control": "Air traffic control",
@@ -411,7 +412,7 @@ def _rulebooks(answer: Data) -> Iterable[str]:
 
 def _steps(answer: Data) -> Iterable[str]:
     chosen = chosen_of(answer)
-    if chosen is None or not chosen.get("steps"):
+    if chosen is None or not chosen.get("steps") or "steps" not in answer.get("included", STEPS):
         return
     yield f"STEPS of: {way(chosen)}"
     for step in chosen["steps"]:
@@ -427,7 +428,10 @@ def _unknowns(answer: Data) -> Iterable[str]:
 
 
 def _assumptions(answer: Data) -> Iterable[str]:
-    told = [each["text"] for each in answer.get("assumptions", ())]
+    told = [
+        each["text"] or f"{each['field']} not given: {each['value']} assumed"
+        for each in answer.get("assumptions", ())
+    ]
     yield from _listed("ASSUMED", told, most=MOST_LISTED)
 
 

@@ -658,7 +658,7 @@ class Case(Struct, frozen=True, kw_only=True, gc=False):
         sized('Crew and operator approvals, for example "LVO".', longest=20),
     ] = frozenset()
     include: Annotated[
-        frozenset[Literal["flip_points", "uncertainty", "steps"]],
+        frozenset[Literal["flip_points", "uncertainty", "steps", "findings", "ahead"]],
         sized("Parts of the answer that are computed on request.", longest=3),
     ] = frozenset()
     compare_rulebooks: Annotated[

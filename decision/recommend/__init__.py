@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-import msgspec
-
 from decision import answer as answers
 from decision.case import Case
 from decision.decide.afterwards import clean_point_of, second_misses_of, second_runways_of
@@ -49,7 +47,14 @@ from decision.systems import SystemCaution
 from decision.what_if.flip import flip_points
 from decision.what_if.remedies import Answered, Mended, mended, minimum_fuel_to_start_kg
 
-__all__ = ["Recommendation", "Verdict", "decide_varied", "recommend", "recommend_mapping"]
+__all__ = [
+    "Recommendation",
+    "Verdict",
+    "decide_varied",
+    "recommend",
+    "recommend_answer",
+    "recommend_mapping",
+]
 
 
 def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
@@ -59,6 +64,11 @@ def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
 
 def recommend_mapping(case: Case) -> dict[str, Any]:
     """The answer as plain data, with what the case asked to include."""
+    return answers.plain(recommend_answer(case))
+
+
+def recommend_answer(case: Case, *, whole: bool = False) -> answers.Answer:
+    """The answer with what the case asked to include, or with all that was computed for it."""
     attempts = JudgedAttempts()
     answer = _recommended(_asked(case, None), attempts)
     flips = None
@@ -68,9 +78,8 @@ def recommend_mapping(case: Case) -> dict[str, Any]:
     others = None
     if case.compare_rulebooks:
         others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
-    told = answers.tell(answer, flip_points=flips, compared=others)
-    plain: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(told))
-    return plain
+    include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
+    return answers.tell(answer, flip_points=flips, compared=others, include=include)
 
 
 def _recommended(situation: Situation, attempts: JudgedAttempts) -> Recommendation:

@@ -10,13 +10,13 @@ from typing import Annotated, Any, Final
 
 from msgspec import Struct
 
+from decision.answer.changed import changed
 from decision.answer.differences import Changed
 from decision.answer.types import Action, Deadline
 from decision.decide.decision import Basis, FuelState, Verdict
 from decision.errors import Fault
 from decision.fields import Instant, about, sized
 from decision.quantities import IDENT
-from decision.recommend.changed import changed
 from decision.windows import instant_text
 from service.address import Address
 from service.collaborators import Collaborators

@@ -10,7 +10,7 @@ import pytest
 from decision.case import case_from_mapping
 from decision.case.library import AERODROMES, load_aerodrome
 from decision.errors import InvalidCase
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo
 
 WANTED_FT = 164.0
@@ -52,7 +52,7 @@ def described(*obstacles: dict[str, float], **approach: Any) -> dict[str, Any]:
 
 def found(body: dict[str, Any]) -> list[dict[str, Any]]:
     """What the rule said of every attempt that must be able to climb away."""
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     return [
         finding
         for course in answer["courses"]
@@ -96,7 +96,7 @@ def test_a_procedure_without_a_decision_height_leaves_it_unknown() -> None:
 
 def test_an_obstacle_not_cleared_bars_the_approach() -> None:
     high = {"distance_nm": 1.0, "elevation_ft": elevation_ft() + 2500.0}
-    answer = recommend_mapping(case_from_mapping(described(high)))
+    answer = told_of(case_from_mapping(described(high)))
     assert answer["verdict"] not in ("GO", "GO_WITH_CAUTION")
     assert "MA-02" in json.dumps(answer["reasons"])
 
@@ -116,5 +116,5 @@ def test_an_obstacle_cleared_within_the_model_s_error_is_a_caution(
     at = {"distance_nm": 4.0, "elevation_ft": elevation_ft()}
     (first, *_) = found(described(at))
     top_ft = elevation_ft() + first["margin"] - room_ft
-    answer = recommend_mapping(case_from_mapping(described(at | {"elevation_ft": top_ft})))
+    answer = told_of(case_from_mapping(described(at | {"elevation_ft": top_ft})))
     assert answer["verdict"] == verdict

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from decision.brief import WIDTH, brief
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import answered, flights
 
@@ -22,7 +22,7 @@ GOLDEN = Path(__file__).parent / "golden"
 
 
 def told(name: str = "clean", /, **changes: Any) -> str:
-    return brief(recommend_mapping(case_from_mapping(with_changes(demo(name), changes))))
+    return brief(told_of(case_from_mapping(with_changes(demo(name), changes))))
 
 
 def test_every_golden_brief_belongs_to_a_case() -> None:
@@ -43,13 +43,13 @@ def test_no_line_of_any_brief_is_wider_than_a_terminal(body: dict[str, Any], fli
 
 def test_the_brief_reads_the_answer_after_a_trip_through_json() -> None:
     """Enumerations are plain words then: the brief must not depend on them."""
-    answer = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+    answer = told_of(case_from_mapping(demo("gear-stuck")))
     assert brief(json.loads(json.dumps(answer))) == brief(answer)
 
 
 def test_empty_tanks_are_said_and_not_counted_in_minutes() -> None:
     body = with_changes(demo("nothing-legal"), {"/fuel/on_board_kg": 700})
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     empty = [each for each in answer["courses"] if (each["fuel"] or {}).get("landing_kg", 1) <= 0]
     assert empty
     assert brief(answer).count(" empty ") == len(empty)
@@ -87,7 +87,7 @@ def test_steps_are_shown_only_where_they_were_asked_for() -> None:
 
 def test_an_answer_whose_chosen_course_is_not_in_it_still_reads() -> None:
     """A stored answer may have been cut: nothing is invented for it."""
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     answer["courses"] = []
     text = brief(answer)
     assert "CHOSEN COURSE" not in text
@@ -97,7 +97,7 @@ def test_an_answer_whose_chosen_course_is_not_in_it_still_reads() -> None:
 
 
 def test_a_course_without_findings_against_it_has_none_to_show() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+    answer = told_of(case_from_mapping(demo("gear-stuck")))
     assert "FU-02: " in brief(answer).split("COURSES, best first")[1]
     for course in answer["courses"]:
         course["findings"] = []
@@ -131,7 +131,7 @@ def test_a_gradient_that_is_not_known_is_left_out() -> None:
 def test_a_miss_at_the_end_of_the_way_is_told_with_what_it_leaves(
     left: dict[str, Any], words: str
 ) -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     answer["courses"][0]["after_miss_there"] = {"endurance_min": 72.9, **left}
     text = " ".join(brief(answer).split())
     assert words in text
@@ -141,7 +141,7 @@ def test_a_miss_at_the_end_of_the_way_is_told_with_what_it_leaves(
 
 
 def test_reasons_are_left_out_where_the_answer_has_none() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     answer["reasons"] = []
     assert "WHY" not in brief(answer)
 
@@ -149,7 +149,7 @@ def test_reasons_are_left_out_where_the_answer_has_none() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_every_need_in_the_course_table_counts_from_the_fuel_on_board_now(name: str) -> None:
     """Need and margin together are what is on board, each rounded against the aircraft."""
-    answer = recommend_mapping(case_from_mapping(demo(name)))
+    answer = told_of(case_from_mapping(demo(name)))
     table = brief(answer).split("COURSES, best first")[1].split("Kilograms.")[0]
     rows = re.findall(
         r"^ *\d+ .{32} .{15} +(-?\d+) +(\d+|empty) +(-?\d+) +\d\d:\d\dZ$", table, re.M
@@ -161,7 +161,7 @@ def test_every_need_in_the_course_table_counts_from_the_fuel_on_board_now(name: 
 
 
 def test_the_last_clean_point_and_its_course_need_the_same_fuel() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+    answer = told_of(case_from_mapping(demo("gear-stuck")))
     leaving = {
         course["aerodrome"]: course["fuel"]
         for course in answer["courses"]
@@ -178,7 +178,7 @@ def test_the_last_clean_point_and_its_course_need_the_same_fuel() -> None:
 
 
 def test_a_place_that_is_not_left_for_from_the_clean_point_has_its_price_alone() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+    answer = told_of(case_from_mapping(demo("gear-stuck")))
     for course in answer["courses"]:
         if course["from"] == "last_clean_point":
             course["fuel"] = None
@@ -191,7 +191,7 @@ def test_everything_that_was_included_is_told() -> None:
         demo("gear-stuck"),
         {"/include": ["flip_points", "uncertainty", "steps"], "/compare_rulebooks": True},
     )
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     text = " ".join(brief(answer).split())
     for point in answer["flip_points"]:
         assert f"{point['input']}: now " in text
@@ -208,14 +208,14 @@ def test_everything_that_was_included_is_told() -> None:
 
 
 def test_a_flip_point_without_a_present_value_or_unit_reads() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     point = {"input": "/x", "present": None, "flips_at": 3.0, "to_verdict": "NO_GO", "unit": None}
     answer["flip_points"] = [point]
     assert "/x: now not known, at 3 NO_GO" in brief(answer)
 
 
 def test_both_deadlines_of_a_hold_are_shown_with_what_each_keeps() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     both = answer["holding"]
     assert both["clean_diversion"]
     assert both["approach_and_miss"]
@@ -232,21 +232,21 @@ def test_both_deadlines_of_a_hold_are_shown_with_what_each_keeps() -> None:
 
 
 def test_what_is_advised_against_is_legal_and_says_so() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     answer["courses"][0]["advised_against"] = True
     row = brief(answer).split("COURSES, best first")[1].splitlines()[2]
     assert "advised against" in row
 
 
 def test_only_the_first_assumptions_are_shown_and_the_rest_counted() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     text = brief(answer)
     assert answer["assumptions"][0]["text"] in text
     assert f"and {len(answer['assumptions']) - 4} more; see the full answer" in text
 
 
 def test_the_second_runway_of_a_place_is_told_with_what_it_lacks() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     answer["other_runways"] = [
         {"aerodrome": "XKAL", "runway": "09", "approach": None, "lacks": ["crosswind", "length"]},
         {"aerodrome": "XTOR", "runway": "14", "approach": "ILS 14", "lacks": []},
@@ -257,12 +257,12 @@ def test_the_second_runway_of_a_place_is_told_with_what_it_lacks() -> None:
 
 
 def test_a_step_that_comes_too_late_says_by_how_far() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+    answer = told_of(case_from_mapping(demo("gear-stuck")))
     answer["timeline"][1]["late_nm"] = 1.24
     assert "CANNOT BE UNDONE; late by 1.2 NM" in brief(answer)
 
 
 def test_an_approach_whose_landing_here_is_not_in_the_answer_tells_the_diversion_alone() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     answer["courses"] = [each for each in answer["courses"] if each["kind"] != "commit_to_land"]
     assert "LANDING    after a missed approach XTOR " in brief(answer)

@@ -15,7 +15,7 @@ from decision.brief import RULER, SCREEN_LINES, WIDTH, brief
 from decision.brief.first import LABEL, PARTS, cut_short
 from decision.brief.layout import CUT
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import answered, flights
 
@@ -43,7 +43,7 @@ WHO = "The operator's manuals and the licensed crew decide."
 
 def answer_of(name: str, /, **changes: Any) -> Any:
     body = with_changes(demo(name), changes)
-    return json.loads(json.dumps(recommend_mapping(case_from_mapping(body))))
+    return json.loads(json.dumps(told_of(case_from_mapping(body))))
 
 
 def first_of(answer: dict[str, Any]) -> str:

@@ -12,7 +12,7 @@ import pytest
 
 from decision.brief import RULER, SCREEN_LINES, WIDTH, brief
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, demo
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -20,7 +20,7 @@ GOLDEN = Path(__file__).parent / "golden"
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_brief_of_a_demo_case_reads_as_approved(name: str) -> None:
-    text = brief(recommend_mapping(case_from_mapping(demo(name))))
+    text = brief(told_of(case_from_mapping(demo(name))))
     file = GOLDEN / f"{name}.txt"
     if os.environ.get("REWRITE_GOLDEN") == "1":
         file.write_text(text, encoding="utf-8")
@@ -30,7 +30,7 @@ def test_the_brief_of_a_demo_case_reads_as_approved(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_the_decision_fits_a_screen_and_the_rest_a_second(name: str) -> None:
     """The first screen of a small terminal; the rest a long page, read when there is time."""
-    text = brief(recommend_mapping(case_from_mapping(demo(name))))
+    text = brief(told_of(case_from_mapping(demo(name))))
     decision, _, rest = text.partition(RULER)
     assert all(len(line) <= WIDTH for line in text.splitlines())
     assert decision.count("\n") < SCREEN_LINES

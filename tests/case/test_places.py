@@ -9,7 +9,7 @@ import pytest
 from decision.case import case_from_mapping
 from decision.case.bearing import doubtful_bearings
 from decision.errors import InvalidCase
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo
 
 RUNWAY = {"ident": "27", "true_bearing_deg": 270, "lda_m": 2500, "width_m": 45, "closed": False}
@@ -38,7 +38,7 @@ def faults(body: dict[str, Any]) -> dict[str, str]:
 
 def told(body: dict[str, Any]) -> dict[str, Any]:
     """Assumptions of the answer by their field."""
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     return {each["field"]: each for each in answer["assumptions"]}
 
 
@@ -79,7 +79,7 @@ def test_a_runway_of_which_nobody_says_that_it_is_open_is_an_assumption() -> Non
 
 
 def test_a_loaded_aerodrome_lists_it_too_and_once() -> None:
-    answer = recommend_mapping(case_from_mapping(demo("clean")))
+    answer = told_of(case_from_mapping(demo("clean")))
     fields = [each["field"] for each in answer["assumptions"]]
     assert fields.count("XKAL runways closed") == 1
     assert fields.count("XBRE runways closed") == 1
@@ -92,7 +92,7 @@ def test_a_width_that_is_not_given_is_an_assumption() -> None:
 
 
 def test_a_runway_too_narrow_bars_the_landing_but_endangers_nobody() -> None:
-    answer = recommend_mapping(case_from_mapping(described({**RUNWAY, "width_m": 23})))
+    answer = told_of(case_from_mapping(described({**RUNWAY, "width_m": 23})))
     here = next(each for each in answer["courses"] if each["kind"] == "commit_to_land")
     (finding,) = [each for each in here["findings"] if each["rule"] == "AD-05"]
     assert finding["outcome"] == "FAIL"
@@ -102,7 +102,7 @@ def test_a_runway_too_narrow_bars_the_landing_but_endangers_nobody() -> None:
 
 def test_outside_its_hours_a_place_is_closed() -> None:
     hours = [{"from_at": "2026-03-14T10:00:00Z", "until_at": "2026-03-14T20:00:00Z"}]
-    answer = recommend_mapping(case_from_mapping(described(RUNWAY, opening=hours)))
+    answer = told_of(case_from_mapping(described(RUNWAY, opening=hours)))
     outcomes = {
         finding["outcome"]
         for course in answer["courses"]

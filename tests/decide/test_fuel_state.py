@@ -10,10 +10,11 @@ from decision.case import case_from_mapping
 from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState, Verdict
 from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.judge import JudgedCourse
-from decision.recommend import recommend, recommend_mapping
+from decision.recommend import recommend
 from decision.rulebooks.rulebook import Force
 from decision.rules.finding import Finding
 from decision.rules.row import Breach
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.recommend.builders import (
@@ -267,7 +268,7 @@ def test_fog_everywhere_is_never_mayday_fuel(fuel_kg: int) -> None:
     body = with_changes(demo("gear-stuck"), {"/fuel/on_board_kg": fuel_kg})
     fog = "26004KT 0050 FG VV/// 08/08 Q1013"
     body["weather"]["reports"] = [f"METAR {x} 140600Z {fog}" for x in ("XKAL", "XBRE", "XTOR")]
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     assert answer["fuel_state"] == "NORMAL"
     assert "FUEL" not in answer["emergency"]["phrase"]
 

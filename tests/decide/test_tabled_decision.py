@@ -15,7 +15,7 @@ from decision.case import case_from_mapping
 from decision.case.library import installed_library
 from decision.errors import InvalidCase
 from decision.profile import Profile
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.profile.tables import (
@@ -39,7 +39,7 @@ def decided(body: dict[str, Any], profile: Profile | None = None) -> dict[str, A
     library = installed_library()
     if profile is not None:
         library = replace(library, profile=lambda _: profile)
-    return recommend_mapping(case_from_mapping(body, library=library))
+    return told_of(case_from_mapping(body, library=library))
 
 
 @pytest.fixture(scope="module")

@@ -10,14 +10,14 @@ import pytest
 from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.flight.irreversible import PRICED_NM
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes
 
 AWAY = "approach_then_divert:XTOR"
 
 
 def told(name: str = "gear-stuck", /, **changes: Any) -> Any:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def priced_nm(answer: Any) -> list[float]:

@@ -20,7 +20,7 @@ from decision.performance.thrust import en_route_rating
 from decision.profile import load_profile, profile_ids
 from decision.profile.systems_effects import FlapsJammed, FlapsLimited, SlatsJammed
 from decision.recommend import recommend as decide
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.physics.outcomes import fly_level_limit
@@ -79,7 +79,7 @@ def _reported(profile_id: str, id_: str) -> dict[str, Any]:
 
 @cache
 def told(profile_id: str, id_: str | None, level_ft: float) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(body_of(profile_id, id_, level_ft)))
+    return told_of(case_from_mapping(body_of(profile_id, id_, level_ft)))
 
 
 def limits(answer: dict[str, Any]) -> dict[str, str | None]:
@@ -160,8 +160,8 @@ def test_each_limit_has_its_own_descent_and_the_miles_are_credited(
 def test_oxygen_counts_the_minutes_of_the_descent() -> None:
     """From FL350: minutes above 10 000 ft are those of the descent, whoever breathes."""
     changes = {"/failures": [{"id": "pressurisation"}], "/aircraft/oxygen_min": 1}
-    short = recommend_mapping(case_from_mapping(body_of("xtj150", None, 35_000, **changes)))
-    long = recommend_mapping(
+    short = told_of(case_from_mapping(body_of("xtj150", None, 35_000, **changes)))
+    long = told_of(
         case_from_mapping(
             body_of("xtj150", None, 35_000, **(changes | {"/aircraft/oxygen_min": 30}))
         )

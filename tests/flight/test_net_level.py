@@ -11,7 +11,7 @@ from decision.performance import climb
 from decision.performance.configuration import Rating, clean
 from decision.performance.envelope import slowest_kt
 from decision.profile import load_profile
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.decide.builders import case_of, courses
 
 XTJ = load_profile("xtj150")
@@ -98,7 +98,7 @@ def test_only_diversions_on_one_engine_carry_it() -> None:
 def findings(lowest_ft: float, **more: Any) -> dict[str, dict[str, Any]]:
     """What is found of the diversion from here over ground that asks for a level."""
     changes = {**OUT, "/alternates/0/minimum_level_ft": lowest_ft, **more}
-    answer = recommend_mapping(case_of(**changes))
+    answer = told_of(case_of(**changes))
     course = next(each for each in answer["courses"] if each["course"] == "divert_now:XBRE")
     return {each["rule"]: each for each in course["findings"]}
 

@@ -18,7 +18,7 @@ from decision.performance import (
     final_reserve_kg,
     holding_flow_kg_per_h,
 )
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.decide.builders import case_of, courses_in, situation
@@ -34,7 +34,7 @@ def left(name: str = "clean", /, label: str = NOW, **changes: Any) -> AfterMissT
 
 
 def told(name: str, /, **changes: Any) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def test_the_fuel_after_a_second_miss_is_flown_like_that_after_the_first() -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from decision.case import case_from_mapping
 from decision.performance import clean, final_reserve_kg
 from decision.profile import Profile, load_profile, profile_ids
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.physics.outcomes import Seen, fly_diversion
@@ -83,7 +83,7 @@ def test_a_heavier_aircraft_needs_a_greater_reserve(profile: Profile) -> None:
 
 
 def answered(body: dict[str, Any]) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(body))
+    return told_of(case_from_mapping(body))
 
 
 def best_margins(answer: dict[str, Any]) -> dict[tuple[str, str], tuple[bool, float]]:

@@ -19,9 +19,9 @@ from decision.profile import Profile, load_profile, profile_ids
 from decision.profile.load import read_profile
 from decision.profile.systems_model import CatalogueEntry
 from decision.quantities import AntiSkid
-from decision.recommend import recommend_mapping
 from service.app import create_app
 from service.store import SqlDecisionLog
+from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes
 from tests.changing import replace
 from tests.profile.builders import WIDEBODY, file_with, four_engined
@@ -53,7 +53,7 @@ def decided(*ids: str) -> dict[str, Any]:
             changes["/aircraft/flap"] = "11"
         if "up" not in entry.gear:
             changes["/aircraft/gear"] = entry.gear[0]
-    return recommend_mapping(case_from_mapping(with_changes(demo(CASE), changes)))
+    return told_of(case_from_mapping(with_changes(demo(CASE), changes)))
 
 
 def test_it_is_another_aircraft_in_every_name() -> None:
@@ -171,7 +171,7 @@ def decide_with(profile: Profile, **changes: Any) -> dict[str, Any]:
     body = with_changes(
         demo(CASE), {"/aircraft/profile": profile.id, "/aircraft/flap": REMOVED, **changes}
     )
-    return recommend_mapping(case_from_mapping(body, library=library))
+    return told_of(case_from_mapping(body, library=library))
 
 
 def test_an_aircraft_that_shares_no_name_is_decided_like_its_twin(four: Profile) -> None:

@@ -16,13 +16,13 @@ from decision.decide.judge import JudgedCourse, judged_course
 from decision.flight.ledger import Ledger
 from decision.flight.situation import Situation, situation_of
 from decision.flight.ways import Origin
-from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import Force
 from decision.rules import RULES
 from decision.rules.combine import holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.row import Breach
 from decision.systems import Urgency
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.physics.builders import flying
@@ -171,7 +171,7 @@ def situation(name: str = "clean", /, **changes: Any) -> Situation:
 
 def told(name: str, /, **changes: Any) -> dict[str, Any]:
     """The answer to a demo case with changes at JSON Pointers."""
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def landing_here(*found: Finding, again_kg: float | None = None, **changes: Any) -> JudgedCourse:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
 from decision.profile import load_profile
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 
 PROFILE = load_profile("xtj150")
@@ -118,7 +118,7 @@ def flights(draw: st.DrawFn, *, steady: bool = False, failures: int = 2) -> dict
 def decided(body: dict[str, Any]) -> dict[str, Any] | None:
     """The answer, or None when the body contradicts itself."""
     try:
-        return recommend_mapping(case_from_mapping(body))
+        return told_of(case_from_mapping(body))
     except InvalidCase:
         return None
 

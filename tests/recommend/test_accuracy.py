@@ -12,10 +12,10 @@ from decision.case import case_from_mapping
 from decision.profile import load_profile, profile_ids
 from decision.profile.load import read_profile
 from decision.profile.types import AccuracyOf
-from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.climb import gradient_short, gradient_within_error
 from decision.rules.registry import Context
+from tests.answer.told import told_of
 from tests.case.builders import demo
 from tests.changing import replace
 from tests.profile.builders import file_with
@@ -23,7 +23,7 @@ from tests.rules.builders import AWAY, attempt
 
 
 def answer() -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(demo("clean")))
+    return told_of(case_from_mapping(demo("clean")))
 
 
 @pytest.mark.parametrize("name", profile_ids())

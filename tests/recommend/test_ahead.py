@@ -11,13 +11,13 @@ from decision.case import case_from_mapping
 from decision.flight.approach import departure_of
 from decision.flight.leave_later import hold_then_leave
 from decision.flight.situation import situation_of
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.decide.builders import judged_ways
 
 
 def told(name: str, **changes: Any) -> Any:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def by_step(answer: Any) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import pytest
 from decision.answer.figures import number
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"
@@ -25,7 +25,7 @@ BARE = {
 
 
 def told(name: str = "clean", /, **changes: Any) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def test_a_policy_looser_than_the_rulebook_is_refused_unless_it_says_why() -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from decision.case import CASE, case_from_mapping
 from decision.case.spec import ListOf, Number, Record, Spec
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import decided
 
@@ -73,7 +73,7 @@ def test_a_case_within_the_accepted_ranges_gets_an_answer(body: dict[str, Any]) 
 
 
 def told(**changes: Any) -> Any:
-    return recommend_mapping(case_from_mapping(with_changes(demo("clean"), changes)))
+    return told_of(case_from_mapping(with_changes(demo("clean"), changes)))
 
 
 @pytest.mark.parametrize(

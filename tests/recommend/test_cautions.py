@@ -8,9 +8,9 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.flight.situation import situation_of
-from decision.recommend import recommend_mapping
 from decision.recommend.cautions import cautions_of
 from decision.systems import Limit, LimitName, Weight
+from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes
 from tests.changing import replace
 
@@ -21,7 +21,7 @@ FAIR = "26011KT 9999 SCT030 08/04 Q1013"
 
 
 def told(name: str = "clean", /, **changes: Any) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 XNEW = {

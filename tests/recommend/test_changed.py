@@ -8,21 +8,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from decision.answer.changed import changed
 from decision.brief import brief
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
-from decision.recommend.changed import changed
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 
 METAR = "METAR XKAL 140630Z 26011KT 0200 FG VV001 08/08 Q1013"
 
 
 def between(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
-    before, after = (recommend_mapping(case_from_mapping(body)) for body in (one, other))
+    before, after = (told_of(case_from_mapping(body)) for body in (one, other))
     return changed(before, after, request_before=one, request_after=other)
 
 
-ANSWER = recommend_mapping(case_from_mapping(demo("gear-stuck")))
+ANSWER = told_of(case_from_mapping(demo("gear-stuck")))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -156,7 +156,7 @@ def test_a_verdict_that_moved_says_so_first_and_one_that_did_not_says_that(
 
 
 def test_answers_that_were_read_back_compare_like_fresh_ones() -> None:
-    told = recommend_mapping(case_from_mapping(demo("clean")))
+    told = told_of(case_from_mapping(demo("clean")))
     assert brief(told)  # nothing of an answer is consumed by being told
     assert changed(told, told, request_before=demo("clean"), request_after=demo("clean"))
 

@@ -10,8 +10,9 @@ import pytest
 from decision.brief import SCREEN_LINES, WIDTH, brief
 from decision.case import case_from_mapping
 from decision.decide.decision import Basis
-from decision.recommend import recommend, recommend_mapping
+from decision.recommend import recommend
 from decision.rules.finding import Outcome
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, demo
 
 # case: verdict, what to do, where, basis, fuel state, rule of the first reason
@@ -66,7 +67,7 @@ EXACT_KG = 0.01
 
 @cache
 def answer(name: str) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(demo(name)))
+    return told_of(case_from_mapping(demo(name)))
 
 
 def test_every_demo_case_is_expected_and_every_row_of_the_table_has_one() -> None:
@@ -167,7 +168,7 @@ def test_the_least_fuel_to_start_leaves_no_margin() -> None:
     told = answer("clean")
     body = demo("clean")
     body["fuel"]["on_board_kg"] = told["minimum_fuel_to_start_kg"]
-    again = recommend_mapping(case_from_mapping(body))
+    again = told_of(case_from_mapping(body))
     margins = [c["fuel"]["margin_kg"] for c in again["courses"] if "then_divert" in c["kind"]]
     assert max(margins) == pytest.approx(0.0, abs=10.0)
 
@@ -178,7 +179,7 @@ def test_weather_alone_is_never_mayday_fuel() -> None:
     body["fuel"]["on_board_kg"] = 4000
     fog = "26004KT 0100 FG VV001 08/08 Q1013"
     body["weather"]["reports"] = [f"METAR {x} 140600Z {fog}" for x in ("XKAL", "XBRE", "XTOR")]
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     assert told["basis"] == "NO_LEGAL_COURSE"
     assert told["action"]["do"] == "HOLD"
     assert told["fuel_state"] == "NORMAL"
@@ -189,12 +190,12 @@ def test_weather_alone_is_never_mayday_fuel() -> None:
 def test_a_flip_point_is_where_real_decisions_differ() -> None:
     body = demo("clean")
     body["include"] = ["flip_points", "uncertainty"]
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     fuel = next(each for each in told["flip_points"] if each["input"] == "fuel_on_board_kg")
     body["include"] = []
     for kg, verdict in ((fuel["flips_at"], fuel["to_verdict"]), (fuel["flips_at"] + 10, "GO")):
         body["fuel"]["on_board_kg"] = kg
-        assert recommend_mapping(case_from_mapping(body))["verdict"] == verdict
+        assert told_of(case_from_mapping(body))["verdict"] == verdict
     spread = told["uncertainty"]
     assert spread["landing_fuel_p5_kg"] < spread["landing_fuel_p50_kg"]
     assert spread["landing_fuel_p50_kg"] < spread["landing_fuel_p95_kg"]
@@ -203,7 +204,7 @@ def test_a_flip_point_is_where_real_decisions_differ() -> None:
 def test_one_call_compares_every_rulebook() -> None:
     body = demo("gear-stuck")
     body["compare_rulebooks"] = True
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     assert {each["rulebook"] for each in told["rulebooks_compared"]} == {"icao", "easa", "faa-121"}
     assert all(each["reasons"] for each in told["rulebooks_compared"])
 
@@ -211,7 +212,7 @@ def test_one_call_compares_every_rulebook() -> None:
 def test_reports_that_could_not_be_fetched_are_never_passed_over_in_silence() -> None:
     body = demo("clean")
     body["weather"]["fetch"] = True
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     assert "NOTHING_FETCHED" in {caution["code"] for caution in told["cautions"]}
     assert told["verdict"] == "GO_WITH_CAUTION"
 
@@ -231,7 +232,7 @@ TURNS_ON = {
 def test_a_case_turns_on_the_consequence_that_it_is_named_for(name: str) -> None:
     sound = demo(name) | {"failures": []}
     sound["fuel"] = {"on_board_kg": sound["fuel"]["on_board_kg"]}
-    told = recommend_mapping(case_from_mapping(sound))
+    told = told_of(case_from_mapping(sound))
     verdict, do, rule, place = TURNS_ON[name]
     assert (told["verdict"], told["action"]["do"]) == (verdict, do)
     assert rule not in broken_on_the_way_to(place, told)
@@ -269,7 +270,7 @@ def test_a_leak_ends_the_hold_before_the_fog_is_said_to_lift() -> None:
     """The same wait is legal for a tight aircraft, and lands the leaking one under its reserve."""
     sound = demo("leak-ends-the-hold") | {"failures": []}
     sound["fuel"] = {"on_board_kg": sound["fuel"]["on_board_kg"]}
-    tight = recommend_mapping(case_from_mapping(sound))
+    tight = told_of(case_from_mapping(sound))
     waits = [
         {c["legal"] for c in told["courses"] if c["kind"] == "hold_then_approach"}
         for told in (tight, answer("leak-ends-the-hold"))

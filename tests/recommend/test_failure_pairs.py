@@ -19,7 +19,7 @@ import pytest
 from decision.case import case_from_mapping
 from decision.profile import load_profile, profile_ids
 from decision.quantities import GearPosition
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.recommend.generated import by_label, metar, places, taf, with_flaps_of
 from tests.recommend.test_laws import assert_legality_never_rises, assert_no_nearer_to_go
@@ -75,7 +75,7 @@ def body_of(profile_id: str, *ids: str, gear: GearPosition = GearPosition.UP) ->
 
 
 def decided(profile_id: str, *ids: str, gear: GearPosition = GearPosition.UP) -> Answer:
-    return recommend_mapping(case_from_mapping(body_of(profile_id, *ids, gear=gear)))
+    return told_of(case_from_mapping(body_of(profile_id, *ids, gear=gear)))
 
 
 @cache
@@ -88,9 +88,7 @@ def landing_alike(profile_id: str, id_: str, gear: GearPosition, other: Answer) 
     single = alone(profile_id, id_, gear)
     if flaps_of(single) == flaps_of(other):
         return single
-    return recommend_mapping(
-        case_from_mapping(with_flaps_of(body_of(profile_id, id_, gear=gear), other))
-    )
+    return told_of(case_from_mapping(with_flaps_of(body_of(profile_id, id_, gear=gear), other)))
 
 
 def flaps_of(answer: Answer) -> set[str]:
@@ -191,7 +189,7 @@ def test_a_runway_too_short_for_an_ordinary_landing_is_too_short_for_an_unsafe_o
             "approaches": [{"id": "A", "runway": "09", "kind": "3D-B", "dh_ft": 200, "rvr_m": 550}],
         }
     ]
-    course = by_label(recommend_mapping(case_from_mapping(body)))["divert_now:XTOR"]
+    course = by_label(told_of(case_from_mapping(body)))["divert_now:XTOR"]
     found = {each["rule"]: each["outcome"] for each in course["findings"]}
     assert found["LD-01"] == "FAIL"
 

@@ -8,7 +8,7 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.recommend.generated import FAILURE_IDS, by_label, failure
 
@@ -23,7 +23,7 @@ VERDICTS = {"GO", "GO_WITH_CAUTION", "NO_GO", "INSUFFICIENT_DATA"}
 
 def told_with(*ids: str, **changes: Any) -> dict[str, Any]:
     body = with_changes(demo("clean"), {"/failures": [failure(id_) for id_ in ids], **changes})
-    return recommend_mapping(case_from_mapping(body))
+    return told_of(case_from_mapping(body))
 
 
 def because(told: dict[str, Any]) -> set[str]:

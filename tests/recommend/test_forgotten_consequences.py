@@ -9,7 +9,7 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.recommend.generated import PROFILE, by_label
 
@@ -19,7 +19,7 @@ ICING = "TAF XTOR 140500Z 1406/1506 29011KT 6000 FZRA BKN018"
 
 def told(*failures: dict[str, Any], **changes: Any) -> Any:
     body = with_changes(demo("clean"), {"/failures": list(failures), **changes})
-    return recommend_mapping(case_from_mapping(body))
+    return told_of(case_from_mapping(body))
 
 
 def failed(id_: str, **detail: Any) -> dict[str, Any]:

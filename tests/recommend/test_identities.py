@@ -14,9 +14,10 @@ from decision.flight.leave_later import hold_then_leave
 from decision.flight.situation import situation_of
 from decision.performance.draws import SEED
 from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
-from decision.recommend import decide_varied, recommend, recommend_mapping
+from decision.recommend import decide_varied, recommend
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, demo, with_changes
 from tests.changing import replace
 from tests.decide.builders import judged_ways
@@ -27,11 +28,11 @@ FIGURE_KG = 10.0  # what a figure solved for may be off by: one step of what is 
 
 @cache
 def answer(name: str) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(demo(name)))
+    return told_of(case_from_mapping(demo(name)))
 
 
 def decided(name: str, **changes: Any) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def at(instant: str) -> datetime:
@@ -280,7 +281,7 @@ def test_the_flip_of_the_ceiling_is_the_one_of_reports_that_say_it() -> None:
         body["weather"]["reports"] = [
             line.replace("BKN004", f"BKN{hundreds:03}") for line in reports
         ]
-        assert recommend_mapping(case_from_mapping(body))["verdict"] == verdict_then
+        assert told_of(case_from_mapping(body))["verdict"] == verdict_then
 
 
 @pytest.mark.parametrize("name", ["clean", "gear-stuck", "engine-out-gradient"])

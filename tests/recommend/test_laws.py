@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from decision.case import case_from_mapping
 from decision.decide.rank import ranked
 from decision.flight.situation import situation_of
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.decide.builders import judged_in
 from tests.recommend.generated import (
@@ -386,7 +386,7 @@ def test_the_weathers_to_draw_from_can_all_be_read() -> None:
         body["weather"]["reports"] = [
             line for icao in places(body) for line in (metar(icao, groups), taf(icao, groups))
         ]
-        told = recommend_mapping(case_from_mapping(body))
+        told = told_of(case_from_mapping(body))
         assert told["weather"].keys() == set(places(body))
         assert all(not place["unread"] for place in told["weather"].values()), groups
 
@@ -395,6 +395,6 @@ def test_the_weathers_to_draw_from_can_all_be_read() -> None:
 def test_too_high_and_too_near_is_flown_by_extra_track(track_nm: int) -> None:
     """At 9000 ft over the gear extension point there is no path down: miles are added for it."""
     body = with_changes(demo("clean"), {"/destination/track_nm": track_nm})
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     steps = by_label(told)["commit_to_land:XKAL"]["steps"]
     assert sum(step["distance_nm"] for step in steps) > track_nm + 10

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from decision.case import case_from_mapping
 from decision.profile import load_profile, profile_ids
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.recommend.generated import answered, flights
 
@@ -45,7 +45,7 @@ def test_a_nearly_empty_aircraft_always_gets_an_answer(
     name: str, fuel_kg: float, load_kg: float, changes: dict[str, Any]
 ) -> None:
     body = with_changes(ferried(name, fuel_kg=fuel_kg, load_kg=load_kg), changes)
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     for course in answer["courses"]:
         if course["fuel"] is None:
             assert course["legal"] is not True
@@ -56,14 +56,14 @@ def test_a_nearly_empty_aircraft_always_gets_an_answer(
 @pytest.mark.parametrize("name", AIRCRAFT)
 def test_its_flip_points_are_found_all_the_same(name: str) -> None:
     body = with_changes(ferried(name, fuel_kg=1_500.0), {"/include": ["flip_points"]})
-    answer = recommend_mapping(case_from_mapping(body))
+    answer = told_of(case_from_mapping(body))
     [fuel] = [each for each in answer["flip_points"] if each["input"] == "fuel_on_board_kg"]
     assert answer["verdict"] == "NO_GO"
     assert fuel["flips_at"] > 1_500.0
 
 
 def test_what_ran_out_is_named_with_what_it_takes() -> None:
-    answer = recommend_mapping(case_from_mapping(ferried("clean", fuel_kg=500.0)))
+    answer = told_of(case_from_mapping(ferried("clean", fuel_kg=500.0)))
     limits = {each["limited_by"] for each in answer["courses"]} - {None}
     assert any("fuel exhausted on the way: " in each for each in limits)
     assert answer["fuel_state"] == "MAYDAY_FUEL"

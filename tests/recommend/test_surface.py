@@ -7,14 +7,14 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 
 SHORT, LONG = "flaps-jammed-short-wet", "clean"
 
 
 def answered(name: str, **changes: Any) -> Any:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def landings(told: Any, place: str) -> set[tuple[str, str]]:

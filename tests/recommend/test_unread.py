@@ -8,7 +8,7 @@ import pytest
 
 from decision.brief import brief
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 
 HERE = [
@@ -25,7 +25,7 @@ def answered(*there: str) -> Any:
     """The sound aircraft with one alternate, of which these reports are all there is."""
     body = with_changes(demo("clean"), {"/weather/reports": [*HERE, *there]})
     body["alternates"] = [each for each in body["alternates"] if each["icao"] == "XTOR"]
-    return recommend_mapping(case_from_mapping(body))
+    return told_of(case_from_mapping(body))
 
 
 def test_with_both_reports_whole_the_case_is_decided() -> None:
@@ -113,7 +113,7 @@ def test_of_a_place_of_which_something_was_told_by_word_it_is_not_said_that_noth
 ):
     body = with_changes(demo("clean"), {"/weather/reports": HERE})
     body["observations"] = [{"icao": "XTOR", "at": "2026-03-14T06:05:00Z", "visibility_m": 8000}]
-    told = recommend_mapping(case_from_mapping(body))["unknowns"]
+    told = told_of(case_from_mapping(body))["unknowns"]
     assert not any("no report of XTOR" in each for each in told)
     assert any("no report of XBRE" in each for each in told)
 
@@ -122,7 +122,7 @@ def test_an_unreadable_report_of_one_of_two_alternates_is_told_though_it_does_no
     body = demo("clean")
     body["weather"]["reports"] = [each for each in body["weather"]["reports"] if each != TAF]
     body["weather"]["reports"].append(BROKEN)
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     assert told["verdict"] == "GO_WITH_CAUTION"
     assert told["unknowns"][0].startswith('TAF XTOR cannot be read at "BECMG 14O6/1408"')
 
@@ -131,4 +131,4 @@ def test_a_way_out_that_is_not_known_is_not_told_as_one_that_remains() -> None:
     body = demo("clean")
     body["weather"]["reports"] = [each for each in body["weather"]["reports"] if each != TAF]
     body["weather"]["reports"].append(BROKEN)
-    assert recommend_mapping(case_from_mapping(body))["basis"] == "ONE_WAY_OUT"
+    assert told_of(case_from_mapping(body))["basis"] == "ONE_WAY_OUT"

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 
 BOOKS = ("icao", "easa", "faa-121")
@@ -29,7 +29,7 @@ OTHERS = (
 @cache
 def told(book: str, *reports: str, **changes: Any) -> dict[str, Any]:
     body = {"/rulebook": book, "/weather/reports": [*reports, *OTHERS]} | changes
-    return recommend_mapping(case_from_mapping(with_changes(demo("clean"), body)))
+    return told_of(case_from_mapping(with_changes(demo("clean"), body)))
 
 
 def outcomes(answer: dict[str, Any], rule: str, place: str = "XKAL") -> set[str]:

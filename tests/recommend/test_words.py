@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from decision.brief import RULER, brief
 from decision.case import case_from_mapping
 from decision.decide.decision import Do
-from decision.recommend import recommend_mapping
 from decision.tables import rows
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, demo
 from tests.recommend.generated import answered, flights
 
@@ -59,7 +59,7 @@ def wrong_words(answer: dict[str, Any]) -> list[str]:
 
 
 def told(name: str) -> dict[str, Any]:
-    return recommend_mapping(case_from_mapping(demo(name)))
+    return told_of(case_from_mapping(demo(name)))
 
 
 def test_every_action_has_words_of_its_own_and_words_that_it_never_uses() -> None:

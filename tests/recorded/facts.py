@@ -1,8 +1,8 @@
 """What was decided of a case, in a form of its own: the format of the answer may change, this not.
 
-`facts_of(answer)` reads an answer that includes everything; it is the one place to change when the
-format does. `differences` compares two sets of facts: figures to the rounding that is published,
-moments that a search has found within its step, everything else exactly.
+`facts_of(answer)` reads a whole answer, joined (`decision.answer.reading`); it is the one place to
+change when the format does. `differences` compares two sets of facts: figures to the rounding that
+is published, moments that a search has found within its step, everything else exactly.
 """
 
 from __future__ import annotations
@@ -17,6 +17,12 @@ ROUNDING: Final = 0.0015  # figures are published to a thousandth of their unit
 SEARCHED_S: Final = 61.0  # deadlines are searched to the minute
 SEARCHED: Final = ("action.latest_at", "deadline.", "holding.", "clean.", "look.", "asks.")
 UNORDERED: Final = "assumptions."
+LEDGER: Final = (
+    "counted_from_kg",
+    "flight_kg",
+    "planned_final_reserve_kg",
+    "configured_final_reserve_kg",
+)
 AS_THEY_ARE: Final = (
     "verdict",
     "basis",
@@ -68,7 +74,7 @@ def _course(course: Mapping[str, Any]) -> Facts:
         "limited_by": course["limited_by"],
         "configuration": course["configuration"],
         "breaks": course["breaks"],
-        "fuel": course["fuel"],
+        "fuel": course["fuel"] and course["fuel"] | {name: course[name] for name in LEDGER},
         "attempts": [
             [each["aerodrome"], each["role"], each["approach"], each["at"], each["mass_kg"]]
             for each in course["attempts"]

@@ -12,8 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
-from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told
 from tests.case.builders import NAMES, demo
 from tests.outside.drawn import drawn
 from tests.recorded.facts import Facts, facts_of
@@ -34,7 +33,7 @@ def body_of(name: str) -> dict[str, Any]:
 
 def decided(name: str) -> Facts:
     """What is decided of it now."""
-    return facts_of(recommend_mapping(case_from_mapping(body_of(name))))
+    return facts_of(told(body_of(name)))
 
 
 def recorded() -> dict[str, Facts]:

@@ -7,14 +7,12 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 
 
 def told(**changes: Any) -> dict[str, Any]:
-    answer: dict[str, Any] = recommend_mapping(
-        case_from_mapping(with_changes(demo("clean"), changes))
-    )
+    answer: dict[str, Any] = told_of(case_from_mapping(with_changes(demo("clean"), changes)))
     return answer
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes
 
 GOOD = "26010KT 9999 SCT030"
@@ -39,7 +39,7 @@ def flight(rulebook: str, near: str = GOOD, *, changes: Answer | None = None) ->
             **(changes or {}),
         },
     )
-    told: Answer = recommend_mapping(case_from_mapping(body))
+    told: Answer = told_of(case_from_mapping(body))
     return told
 
 

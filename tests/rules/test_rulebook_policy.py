@@ -7,10 +7,11 @@ import pytest
 from decision.case import case_from_mapping
 from decision.case.types import Policy
 from decision.errors import InvalidCase
-from decision.recommend import recommend, recommend_mapping
+from decision.recommend import recommend
 from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
 from decision.rules.minima import Scheme
 from decision.rules.policy import deviations, policy_faults, scheme_faults, scheme_of
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 
@@ -113,7 +114,7 @@ def test_a_scheme_of_another_rulebook_is_a_fault_that_names_the_known_ones(
 def test_a_comparison_judges_each_rulebook_by_a_scheme_that_it_knows() -> None:
     changes = {"/rulebook": "easa", "/policy/planning_scheme": "variations"}
     body = with_changes(demo("clean"), {**changes, "/compare_rulebooks": True})
-    told = recommend_mapping(case_from_mapping(body))
+    told = told_of(case_from_mapping(body))
     assert {each["rulebook"] for each in told["rulebooks_compared"]} == set(rulebook_ids())
 
 
@@ -138,7 +139,7 @@ def test_the_scheme_decides_which_weather_an_alternate_needs() -> None:
     outcomes = {}
     for scheme in ("derived_alternate", "standard_alternate"):
         body = with_changes(demo("clean"), {**changes, "/policy/planning_scheme": scheme})
-        told = recommend_mapping(case_from_mapping(body))
+        told = told_of(case_from_mapping(body))
         outcomes[scheme] = {
             (finding["limit"], finding["outcome"])
             for course in told["courses"]

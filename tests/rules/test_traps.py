@@ -15,13 +15,13 @@ import pytest
 from decision.attempt.attempt import Role
 from decision.case import Case, case_from_mapping
 from decision.profile import load_profile
-from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import load_rulebook
 from decision.rules.minima import LandingBasis, required_landing_distance_m
 from decision.tables import rows
 from decision.units import FT_PER_NM, PERCENT
 from decision.weather import decode
 from decision.weather.runway import Contaminant, matrix_code
+from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.recommend.generated import metar, taf
@@ -47,7 +47,7 @@ def case_under(rulebook: str, changes: Answer, *, of: str = "clean") -> Case:
 
 
 def told(rulebook: str, changes: Answer, *, of: str = "clean") -> Answer:
-    answer: Answer = recommend_mapping(case_under(rulebook, changes, of=of))
+    answer: Answer = told_of(case_under(rulebook, changes, of=of))
     return answer
 
 
@@ -238,8 +238,7 @@ def test_a_forecast_gust_counts_in_the_united_states_and_not_in_europe() -> None
     others = [report for report in reports() if "XBRE" not in report]
     changes = {"/weather/reports": [*others, taf("XBRE", "32020G45KT 9999 SCT030")]}
     european, american = (
-        recommend_mapping(with_mean_limits(case_under(book, changes)))
-        for book in ("easa", "faa-121")
+        told_of(with_mean_limits(case_under(book, changes))) for book in ("easa", "faa-121")
     )
     mean, gust = only(european, "WD-01", "XBRE"), only(american, "WD-01", "XBRE")
     assert (mean["outcome"], round(mean["value"])) == ("PASS", 20)

@@ -14,8 +14,8 @@ from decision.case import case_from_mapping
 from decision.flight.approach import departure_of
 from decision.flight.situation import situation_of
 from decision.flight.tracks import air_along
-from decision.recommend import recommend_mapping
 from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
+from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.decide.builders import courses_in
 
@@ -23,7 +23,7 @@ Answer = dict[str, Any]
 
 
 def told(name: str = "clean", /, **changes: Any) -> Answer:
-    answer: Answer = recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    answer: Answer = told_of(case_from_mapping(with_changes(demo(name), changes)))
     return answer
 
 

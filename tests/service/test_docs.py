@@ -14,13 +14,12 @@ from flask.testing import FlaskClient
 
 from decision.brief import RULER, brief, first
 from decision.brief.first import LABEL
-from decision.case import case_from_mapping
 from decision.decide.decision import Basis, Verdict
-from decision.recommend import recommend_mapping
 from decision.rules import RULES
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
 from service.store import SqlDecisionLog
+from tests.answer.told import told
 from tests.case.builders import CASES
 from tests.service.builders import service_settings
 
@@ -193,14 +192,14 @@ def headings_of(text: str) -> set[str]:
 def test_the_page_on_the_brief_explains_every_heading_verdict_and_basis() -> None:
     """As they stand in the approved briefs, and in one with everything that can be included."""
     page = (FOLDER / "brief.md").read_text(encoding="utf-8")
-    told = {line.split("|")[1].strip() for line in page.splitlines() if line.startswith("| ")}
-    assert {each.value for each in (*Verdict, *Basis)} <= told
+    on_page = {line.split("|")[1].strip() for line in page.splitlines() if line.startswith("| ")}
+    assert {each.value for each in (*Verdict, *Basis)} <= on_page
     case = json.loads(CASE) | {"include": ["flip_points", "uncertainty"], "compare_rulebooks": True}
     texts = [golden.read_text(encoding="utf-8") for golden in GOLDEN.glob("*.txt")]
-    texts.append(brief(recommend_mapping(case_from_mapping(case))))
+    texts.append(brief(told(case)))
     headings = set().union(*map(headings_of, texts))
     assert len(headings) > 25
-    assert headings <= told
+    assert headings <= on_page
 
 
 def test_the_page_on_the_brief_explains_no_heading_that_no_brief_can_have() -> None:

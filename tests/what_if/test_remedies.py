@@ -8,7 +8,7 @@ import pytest
 
 from decision.brief import brief
 from decision.case import case_from_mapping
-from decision.recommend import recommend_mapping
+from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes
 
 CASE = "engine-out-gradient"
@@ -18,7 +18,7 @@ FLATTER = {**STEEP, "id": "HIGH", "dh_ft": 700, "missed_gradient_percent": 2.5}
 
 
 def told(**changes: Any) -> Any:
-    return recommend_mapping(case_from_mapping(with_changes(demo(CASE), changes)))
+    return told_of(case_from_mapping(with_changes(demo(CASE), changes)))
 
 
 def gradient(answer: Any, label: str = AWAY) -> dict[str, Any]:
@@ -156,7 +156,7 @@ HEAVY: dict[str, Any] = {"/failures": [], "/fuel/on_board_kg": 10_500, "/aircraf
 
 
 def changed(name: str, **changes: Any) -> Any:
-    return recommend_mapping(case_from_mapping(with_changes(demo(name), changes)))
+    return told_of(case_from_mapping(with_changes(demo(name), changes)))
 
 
 def over_mass_kg(answer: Any) -> float:

@@ -10,11 +10,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
+from decision.answer.reading import joined
 from decision.rules.combine import WORST_FIRST
 
 Data = Mapping[str, Any]
 
 SHOWN_KG: Final = 10.0  # smaller changes of a margin are not told; figures are printed to this
+LISTED_NOT: Final = ""  # of a rule that a course of a short answer does not list
 APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include"})
 LENGTH_OF_A_NAME: Final = 2  # of the pointer to one failure or alternate
 UNITS: Final = {
@@ -37,7 +39,11 @@ ONE_OF: Final = {"failures": "failure", "alternates": "alternate"}  # told by na
 def changed(
     before: Data, after: Data, *, request_before: Data, request_after: Data
 ) -> dict[str, Any]:
-    """The difference as data, and in one or two sentences (`why`)."""
+    """The difference as data, and in one or two sentences (`why`).
+
+    Of answers without findings only what is broken or open is known of each course.
+    """
+    before, after = joined(before), joined(after)
     inputs = [*_inputs(request_before, request_after)]
     weather = [*_weather(request_before, request_after)]
     findings = [*_findings(before, after)]
@@ -113,21 +119,36 @@ def _reports(request: Data) -> list[str]:
 
 def _findings(before: Data, after: Data) -> Iterator[dict[str, Any]]:
     """Rules that turned, on courses that both answers have."""
+    complete = before["complete"] and after["complete"]
     for one, other in _pairs(before, after):
-        known = _numbered(one["findings"])
-        for key, finding in _numbered(other["findings"]).items():
-            was = known.get(key)
-            if was is not None and was["outcome"] != finding["outcome"]:
-                yield {
-                    "course": other["course"],
-                    "rule": finding["rule"],
-                    "at": finding["at"],
-                    "outcome": {"from": was["outcome"], "to": finding["outcome"]},
-                    "value": {"from": was["value"], "to": finding["value"]},
-                    "limit": {"from": was["limit"], "to": finding["limit"]},
-                    "unit": finding["unit"],
-                    "text": finding["text"],
-                }
+        known, now = _numbered(one["findings"]), _numbered(other["findings"])
+        for key in now if complete else {**now, **known}:
+            was, finding = known.get(key), now.get(key)
+            if (complete and was is None) or not _turned(was, finding):
+                continue
+            yield {
+                "course": other["course"],
+                "rule": key[0],
+                "at": key[1],
+                "outcome": _from_to(was, finding, "outcome"),
+                "value": _from_to(was, finding, "value"),
+                "limit": _from_to(was, finding, "limit"),
+                "unit": (finding or was or {})["unit"],
+                "text": "neither broken nor open" if finding is None else finding["text"],
+            }
+
+
+def _turned(was: Data | None, now: Data | None) -> bool:
+    """Whether an outcome is another; one that is not listed is neither broken nor open."""
+    outcomes = {LISTED_NOT if each is None else each["outcome"] for each in (was, now)}
+    return len(outcomes) > 1 and outcomes != {LISTED_NOT, "PASS"}
+
+
+def _from_to(was: Data | None, now: Data | None, name: str) -> dict[str, Any]:
+    return {
+        "from": None if was is None else was[name],
+        "to": None if now is None else now[name],
+    }
 
 
 def _numbered(findings: Sequence[Data]) -> dict[tuple[str, str, int], Data]:
@@ -215,8 +236,8 @@ def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[st
     for answer in (before, after):
         turned = [each for each in findings if each["course"] == answer["action"]["course"]]
         if turned:
-            first = min(turned, key=lambda each: WORST_FIRST.index(each["outcome"]["to"]))
-            was, now = first["outcome"]["from"], first["outcome"]["to"]
+            first = min(turned, key=_gravity)
+            was, now = (first["outcome"][each] or "not broken" for each in ("from", "to"))
             yield f"{first['course']}: {first['rule']} was {was} and is {now}: {first['text']}."
             return
     new = [each for each in _cautions(before, after) if each["what"] == "came"]
@@ -224,6 +245,12 @@ def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[st
         yield f"New caution: {new[0]['text']}"
     else:
         yield f"{after['headline']}"
+
+
+def _gravity(turned: Data) -> int:
+    """Order of what a rule says now; neither broken nor open comes last."""
+    now = turned["outcome"]["to"]
+    return len(WORST_FIRST) if now is None else WORST_FIRST.index(now)
 
 
 def _causes(inputs: Sequence[Data], weather: Sequence[Data]) -> Iterator[str]:
