@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from decision.answer import plain
+from decision.answer.reading import as_sent
 from decision.brief import brief
 from decision.case import Lack, Library, case_from_mapping, installed_library, lacking
-from decision.recommend import recommend_mapping
+from decision.recommend import recommend_answer, recommend_mapping
 
 Answer = Mapping[str, object]
 Body = Mapping[str, object]
@@ -15,9 +17,15 @@ Body = Mapping[str, object]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Engine:
-    """The verbs: decide a request body, put an answer into words, say what reports it lacks."""
+    """The verbs: decide a request body, put an answer into words, say what reports it lacks.
+
+    `decide`: with what the body asks to include; `whole`: with all that was computed. `sent`: of a
+    whole answer what was asked for. `brief`: of a whole answer.
+    """
 
     decide: Callable[[Body], Answer]
+    whole: Callable[[Body], Answer]
+    sent: Callable[[Answer], Answer]
     brief: Callable[[Answer], str]
     lacking: Callable[[Body], Sequence[Lack] | None] = lambda _body: None
 
@@ -32,7 +40,10 @@ def installed_engine(library: Library | None = None) -> Engine:
     def decide(body: Body) -> Answer:
         return recommend_mapping(case_from_mapping(body, library=shelf))
 
+    def whole(body: Body) -> Answer:
+        return plain(recommend_answer(case_from_mapping(body, library=shelf), whole=True))
+
     def lacks(body: Body) -> Sequence[Lack] | None:
         return lacking(case_from_mapping(body, library=shelf))
 
-    return Engine(decide=decide, brief=brief, lacking=lacks)
+    return Engine(decide=decide, whole=whole, sent=as_sent, brief=brief, lacking=lacks)

@@ -52,6 +52,7 @@ class Decided:
     as_of: str
     verdict: str
     response: bytes
+    whole: bytes | None  # of one that is recorded
     tally: Tally
 
 
@@ -93,12 +94,15 @@ def decide_many(
 def decide_line(asked: Asked, engine: Engine) -> Result:
     """Decide one line. Whatever is wrong with it is a result: the others must go on."""
     try:
-        answer = {**engine.decide(_case_in(asked.content)), "id": asked.identity}
+        recorded = asked.identity is not None
+        verb = engine.whole if recorded else engine.decide
+        answer = {**verb(_case_in(asked.content)), "id": asked.identity}
         return Decided(
             flight_id=str(answer["flight_id"]),
             as_of=str(answer["as_of"]),
             verdict=str(answer["verdict"]),
-            response=write_json(answer),
+            response=write_json(engine.sent(answer) if recorded else answer),
+            whole=write_json(answer) if recorded else None,
             tally=tally_of(answer),
         )
     except Exception as error:

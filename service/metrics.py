@@ -44,11 +44,12 @@ class Tally:
 
 
 def tally_of(answer: Mapping[str, Any]) -> Tally:
-    """The counts of one answer: its verdict, and how often each rule came out how."""
+    """The counts of one answer: its verdict, how many courses break a rule or leave it open."""
     outcomes = Count(
-        (str(finding["rule"]), str(finding["outcome"]))
+        (str(each["rule"]), outcome)
         for course in answer["courses"]
-        for finding in course["findings"]
+        for part, outcome in (("breaks", "FAIL"), ("open", "UNKNOWN"))
+        for each in course[part]
     )
     return Tally(
         verdict=str(answer["verdict"]),
@@ -83,7 +84,7 @@ class Metrics:
         )
         self._outcomes = Counter(
             "approach_rule_outcomes",
-            "How rules came out, over every course of every decision.",
+            "How often courses break a rule or leave it open.",
             ("rule", "outcome"),
             registry=self._registry,
         )

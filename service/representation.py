@@ -29,9 +29,14 @@ PAGE_POLICY: Final = (
 REVALIDATE: Final = "private, no-cache"  # the bytes never change; who may see them can
 
 
-def represented(content: bytes, form: str, engine: Engine) -> Response:
-    """An answer, given as its JSON bytes, in the form asked for."""
-    response = FORMS[form](content, engine)
+def represented(
+    content: bytes, form: str, engine: Engine, *, whole: bytes | None = None
+) -> Response:
+    """An answer, given as its JSON bytes, in the form asked for.
+
+    Text and page are made from the `whole` of it; what has none is of a time when it was sent.
+    """
+    response = FORMS[form](content if form == JSON or whole is None else whole, engine)
     response.set_etag(digest(response.get_data()))
     response.headers["Cache-Control"] = REVALIDATE
     return response

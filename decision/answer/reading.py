@@ -6,11 +6,11 @@ format that it was stored in.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from decision.answer.courses import EVERYTHING, CourseFlight
-from decision.answer.old import of_now
+from decision.answer.old import LEDGER, of_now
 
 Data = Mapping[str, Any]
 
@@ -37,6 +37,9 @@ def joined(answer: Data) -> dict[str, Any]:
 
 def _joined(course: Data, whole: Data, by_subject: Mapping[str, Sequence[Data]]) -> dict[str, Any]:
     told = {**course, **UNTOLD, **(course["flight"] or {})}
+    for part, names in LEDGER.items():
+        if course[part] is not None:
+            told[part] = {**course[part], **{name: told[name] for name in names}}
     if whole["findings"] is None:
         return {**told, "findings": [*_listed(course, whole["rules"])], "attempts": []}
     attempts = {name: whole["attempts"][name] for name in course["flight"]["attempts"]}
@@ -68,9 +71,9 @@ def _listed(course: Data, rules: Mapping[str, Data]) -> Iterator[Data]:
             yield {**NO_FIGURES, "text": words, "outcome": outcome, **each}
 
 
-def as_sent(whole: Data, include: Collection[str]) -> dict[str, Any]:
+def as_sent(whole: Data) -> dict[str, Any]:
     """A whole answer without the parts that were not asked for."""
-    sent = dict(whole)
+    sent, include = dict(whole), whole["included"]
     left_out = {"steps": None} if "steps" not in include else {}
     if not EVERYTHING & {*include}:
         left_out["flight"] = None

@@ -341,7 +341,7 @@ def _landing_here(answer: Data, chosen: Data) -> Iterable[str]:
     """At the destination, then where a missed approach leads."""
     if chosen["kind"] == "hold_then_approach":
         hold_min = up(chosen["time"]["hold_min"], "min")
-        at = clock_up(chosen["missed_approach_at"])
+        at = clock_up(chosen["time"]["missed_approach_at"])
         yield f"hold {hold_min}, approach at {at}"
     else:
         here = first_of(answer, "commit_to_land")

@@ -158,6 +158,7 @@ class _Answers:
             created_at=self._with.clock(),
             request=asked.content or b"",
             response=decided.response,
+            whole=decided.whole,
         )
 
     def _problem(self, asked: Asked, problem: Problem) -> bytes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from http import HTTPStatus
 from time import perf_counter
@@ -74,7 +74,8 @@ def decide(
 ) -> Response:
     """Decide, and record unless told not to."""
     if not record:
-        answer = _answer(with_, _with_weather(with_, body), None)
+        verb = with_.engine.decide if form == JSON else with_.engine.whole
+        answer = _answer(with_, verb, _with_weather(with_, body), None)
         return represented(write_json(answer), form, with_.engine)
     return _created(_recorded(with_, body, key), form, with_)
 
@@ -100,7 +101,7 @@ def read_decision(
     id: DecisionId,
 ) -> Response:
     """What was recorded."""
-    return _unless_known(represented(_known(with_.log.find(id)).response, form, with_.engine))
+    return _unless_known(_as_recorded(_known(with_.log.find(id)), form, with_))
 
 
 @Address(
@@ -135,7 +136,7 @@ def _unless_known(response: Response) -> Response:
 
 
 def _created(record: Record, form: str, with_: Collaborators) -> Response:
-    response = represented(record.response, form, with_.engine)
+    response = represented(record.response, form, with_.engine, whole=record.whole)
     response.status_code = HTTPStatus.CREATED
     response.headers["Location"] = f"/v1/decisions/{record.decision_id}"
     return response
@@ -161,7 +162,7 @@ def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:
 
 def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
     body = _with_weather(with_, posted)
-    answer = _answer(with_, body, identity)
+    answer = _answer(with_, with_.engine.whole, body, identity)
     return Draft(
         decision_id=identity,
         flight_id=str(body["flight_id"]),
@@ -169,7 +170,8 @@ def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
         verdict=str(answer["verdict"]),
         created_at=with_.clock(),
         request=request.get_data() if body is posted else write_json(body),
-        response=write_json(answer),
+        response=write_json(with_.engine.sent(answer)),
+        whole=write_json(answer),
     )
 
 
@@ -184,9 +186,11 @@ def _with_weather(with_: Collaborators, body: Body) -> Body:
     return filled(body, lacks, with_.fetcher)
 
 
-def _answer(with_: Collaborators, body: Body, identity: str | None) -> Answer:
+def _answer(
+    with_: Collaborators, verb: Callable[[Body], Answer], body: Body, identity: str | None
+) -> Answer:
     started_s = perf_counter()
-    answer = {**with_.engine.decide(body), "id": identity}
+    answer = {**verb(body), "id": identity}
     with_.metrics.decided(tally_of(answer), seconds=perf_counter() - started_s)
     note(decision_id=identity, flight_id=body["flight_id"], verdict=answer["verdict"])
     return answer

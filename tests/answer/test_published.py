@@ -42,7 +42,7 @@ def faults(answer: Any, name: str = "Answer") -> list[str]:
 
 
 def with_everything(body: dict[str, Any]) -> dict[str, Any]:
-    included = ["flip_points", "uncertainty", "steps"]
+    included = ["flip_points", "uncertainty", "steps", "findings"]
     return {**body, "include": included, "compare_rulebooks": True}
 
 

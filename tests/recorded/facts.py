@@ -17,12 +17,6 @@ ROUNDING: Final = 0.0015  # figures are published to a thousandth of their unit
 SEARCHED_S: Final = 61.0  # deadlines are searched to the minute
 SEARCHED: Final = ("action.latest_at", "deadline.", "holding.", "clean.", "look.", "asks.")
 UNORDERED: Final = "assumptions."
-LEDGER: Final = (
-    "counted_from_kg",
-    "flight_kg",
-    "planned_final_reserve_kg",
-    "configured_final_reserve_kg",
-)
 AS_THEY_ARE: Final = (
     "verdict",
     "basis",
@@ -74,7 +68,7 @@ def _course(course: Mapping[str, Any]) -> Facts:
         "limited_by": course["limited_by"],
         "configuration": course["configuration"],
         "breaks": course["breaks"],
-        "fuel": course["fuel"] and course["fuel"] | {name: course[name] for name in LEDGER},
+        "fuel": course["fuel"],
         "attempts": [
             [each["aerodrome"], each["role"], each["approach"], each["at"], each["mass_kg"]]
             for each in course["attempts"]

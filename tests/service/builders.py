@@ -59,7 +59,7 @@ def plain_answer(request: Mapping[str, Any]) -> dict[str, Any]:
         "verdict": "NO_GO",
         "headline": "Divert now & stay clean <before> extension",
         "fuel_state": "NORMAL",
-        "courses": [{"findings": [{"rule": "FU-01", "outcome": "FAIL"}]}],
+        "courses": [{"breaks": [{"rule": "FU-01"}], "open": []}],
         "provenance": {"rulebook": {"id": "icao"}},
         "disclaimer": "Advice only.",
     }
@@ -70,7 +70,10 @@ def plain_engine(
 ) -> Engine:
     """An engine that answers at once."""
     return Engine(
-        decide=decide, brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n"
+        decide=decide,
+        whole=decide,
+        sent=dict,
+        brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n",
     )
 
 

@@ -61,11 +61,11 @@ def test_decisions_are_counted_by_verdict_and_rulebook_and_rules_by_outcome(
 
 
 def test_an_answer_is_tallied_over_every_course() -> None:
-    finding = {"rule": "FU-01", "outcome": "PASS"}
-    answer = plain_answer(body()) | {"courses": [{"findings": [finding]}] * 2}
+    course = {"breaks": [{"rule": "FU-01"}], "open": [{"rule": "LD-01"}]}
+    answer = plain_answer(body()) | {"courses": [course] * 2}
     tally = tally_of(answer)
     assert (tally.verdict, tally.rulebook) == ("NO_GO", "icao")
-    assert tally.outcomes == {("FU-01", "PASS"): 2}
+    assert tally.outcomes == {("FU-01", "FAIL"): 2, ("LD-01", "UNKNOWN"): 2}
 
 
 COUNT_IN_A_PROCESS = """
