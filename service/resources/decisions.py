@@ -136,10 +136,17 @@ def _unless_known(response: Response) -> Response:
 
 
 def _created(record: Record, form: str, with_: Collaborators) -> Response:
-    response = represented(record.response, form, with_.engine, whole=record.whole)
+    response = _as_recorded(record, form, with_)
     response.status_code = HTTPStatus.CREATED
     response.headers["Location"] = f"/v1/decisions/{record.decision_id}"
     return response
+
+
+def _as_recorded(record: Record, form: str, with_: Collaborators) -> Response:
+    """The bytes that were sent, or what is made from all that was computed beside them."""
+    told = None if form == JSON else with_.log.told(record.decision_id)
+    whole = None if told is None else told.whole
+    return represented(record.response, form, with_.engine, whole=whole)
 
 
 def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:

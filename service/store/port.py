@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, Protocol
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 """The version of the format in which answers are told now."""
 
 

@@ -24,7 +24,7 @@ from service.store import (
     StoreUnavailable,
 )
 from service.store.engines import engine_for
-from service.store.port import digest
+from service.store.port import FORMAT, digest
 from service.store.sql import ABANDONED_AFTER
 from service.store.tables import DECISIONS
 from tests.service.builders import T0
@@ -61,7 +61,7 @@ def test_what_is_recorded_is_found_byte_for_byte(store: SqlDecisionLog) -> None:
     response = bytes(range(256))
     store.record(draft(response=response))
     assert store.find("d-1") == Record(
-        decision_id="d-1", response=response, digest=digest(response), format=1
+        decision_id="d-1", response=response, digest=digest(response), format=FORMAT
     )
 
 
