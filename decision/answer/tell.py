@@ -396,7 +396,7 @@ def _provenance(situation: Situation) -> told.Provenance:
     profile, book = situation.case.aircraft.profile, situation.rulebook
     return told.Provenance(
         engine_version=ENGINE_VERSION,
-        rulebook=told.DataInUse(id=book.id, version=book.version, digest=book.digest),
+        rulebook=told.Edition(id=book.id, version=book.version),
         profile=told.DataInUse(id=profile.id, version=profile.version, digest=profile.digest),
         input_digest=situation.case.input_digest,
     )

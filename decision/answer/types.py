@@ -358,11 +358,16 @@ class Assumed(Struct, frozen=True, kw_only=True, gc=False):
     text: Annotated[str | None, about("Why, where that is more than that it was not given.")]
 
 
-class DataInUse(Struct, frozen=True, kw_only=True, gc=False):
-    """A rulebook or a profile by version."""
+class Edition(Struct, frozen=True, kw_only=True, gc=False):
+    """A rulebook by version."""
 
     id: Annotated[str, about("Its id.")]
     version: Annotated[str, about("Its version.")]
+
+
+class DataInUse(Edition, frozen=True, kw_only=True, gc=False):
+    """A profile by version and content."""
+
     digest: Annotated[str, about("SHA-256 of its files.")]
 
 
@@ -370,7 +375,7 @@ class Provenance(Struct, frozen=True, kw_only=True, gc=False):
     """By what the answer was made."""
 
     engine_version: Annotated[str, about("Version of the engine.")]
-    rulebook: Annotated[DataInUse, about("The rulebook.")]
+    rulebook: Annotated[Edition, about("The rulebook.")]
     profile: Annotated[DataInUse, about("The aircraft profile.")]
     input_digest: Annotated[str, about("SHA-256 of the canonical JSON of the case.")]
 
