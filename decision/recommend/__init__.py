@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+import msgspec
+
 from decision import answer as answers
 from decision.case import Case
 from decision.decide.afterwards import clean_point_of, second_misses_of, second_runways_of
