@@ -32,7 +32,12 @@ def joined(answer: Data) -> dict[str, Any]:
     for finding in whole["findings"] or ():
         by_subject.setdefault(finding["subject"], []).append(finding)
     courses = [_joined(each, whole, by_subject) for each in whole["courses"]]
-    return {**whole, "courses": courses, "complete": whole["findings"] is not None}
+    assumptions = [
+        {**each, "text": each["text"] or f"{each['field']} not given: {each['value']} assumed"}
+        for each in whole.get("assumptions", ())
+    ]
+    complete = whole["findings"] is not None
+    return {**whole, "courses": courses, "assumptions": assumptions, "complete": complete}
 
 
 def _joined(course: Data, whole: Data, by_subject: Mapping[str, Sequence[Data]]) -> dict[str, Any]:

@@ -428,10 +428,7 @@ def _unknowns(answer: Data) -> Iterable[str]:
 
 
 def _assumptions(answer: Data) -> Iterable[str]:
-    told = [
-        each["text"] or f"{each['field']} not given: {each['value']} assumed"
-        for each in answer.get("assumptions", ())
-    ]
+    told = [each["text"] for each in answer.get("assumptions", ())]
     yield from _listed("ASSUMED", told, most=MOST_LISTED)
 
 
