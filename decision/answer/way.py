@@ -125,7 +125,7 @@ def _counted_from(course: Course) -> Origin:
 
 
 def attempt_told(
-    attempt: Attempt, found: Sequence[Finding], *, landing_factor: float
+    attempt: Attempt, found: Sequence[Finding], *, landing_factor: float | None
 ) -> told.Attempt:
     """One approach with its figures."""
     procedure = attempt.approach
