@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
-from flask import Response, render_template
+from flask import Response, render_template, request
 from markupsafe import Markup
 
 from service.engine import Engine
@@ -39,6 +39,12 @@ def represented(
     response = FORMS[form](content if form == JSON or whole is None else whole, engine)
     response.set_etag(digest(response.get_data()))
     response.headers["Cache-Control"] = REVALIDATE
+    return response
+
+
+def unless_known(response: Response) -> Response:
+    """304 instead where the caller has it already."""
+    response.make_conditional(request)
     return response
 
 

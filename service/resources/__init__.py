@@ -14,6 +14,7 @@ from service.resources import (
     flights,
     home,
     operation,
+    parts,
     performance,
     problem_pages,
     weather,
@@ -21,6 +22,7 @@ from service.resources import (
 
 MODULES: Final = (
     decisions,
+    parts,
     batch,
     flights,
     weather,

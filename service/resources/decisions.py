@@ -31,7 +31,7 @@ from service.problems import (
     UNAVAILABLE,
     Problem,
 )
-from service.representation import represented
+from service.representation import represented, unless_known
 from service.store import Draft, Record, Replay, StoreUnavailable
 
 Body = Mapping[str, object]
@@ -101,38 +101,14 @@ def read_decision(
     id: DecisionId,
 ) -> Response:
     """What was recorded."""
-    return _unless_known(_as_recorded(_known(with_.log.find(id)), form, with_))
+    return unless_known(_as_recorded(known(with_.log.find(id)), form, with_))
 
 
-@Address(
-    "GET",
-    "/v1/decisions/<id>/request",
-    tag="decisions",
-    summary="The case that a recorded decision answers, with the reports that were fetched for it.",
-    headers=(IF_NONE_MATCH,),
-    answers=(CASE,),
-    successes={
-        HTTPStatus.OK: "The case; where nothing was fetched, byte for byte as it was sent.",
-        HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
-    },
-    sends={HTTPStatus.OK: ETAG},
-    raises=(NOT_FOUND, UNAVAILABLE),
-)
-def read_request(with_: Collaborators, id: DecisionId) -> Response:
-    """What was decided: posted again, it gets the same answer."""
-    return _unless_known(represented(_known(with_.log.told(id)).request, JSON, with_.engine))
-
-
-def _known(found: T | None) -> T:
+def known(found: T | None) -> T:
+    """What was found. Raises: Problem if it was not."""
     if found is None:
         raise Problem(NOT_FOUND, "No decision of this id is recorded.")
     return found
-
-
-def _unless_known(response: Response) -> Response:
-    """304 instead where the caller has it already."""
-    response.make_conditional(request)
-    return response
 
 
 def _created(record: Record, form: str, with_: Collaborators) -> Response:

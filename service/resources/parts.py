@@ -1,0 +1,194 @@
+"""Parts of a recorded decision, made from all that was computed for it.
+
+Of an answer of an older format they are made from what was sent; a member that it did not have
+stays away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
+from typing import Annotated, Any, Final
+
+from flask import Response
+from msgspec import Struct
+
+from decision.answer.courses import Attempt, Course, Finding, Rule
+from decision.answer.old import of_now
+from decision.answer.types import DecodedPair, PlaceWeather
+from decision.case import CASE
+from decision.fields import about, sized
+from decision.rules.finding import Outcome
+from service.address import Address
+from service.collaborators import Collaborators
+from service.incoming import IF_NONE_MATCH
+from service.jsontext import read_json, write_json
+from service.negotiation import JSON
+from service.problems import NOT_FOUND, UNAVAILABLE, Problem
+from service.representation import represented, unless_known
+from service.resources.decisions import ETAG, DecisionId, known
+
+Data = Mapping[str, Any]
+
+OUTCOME: Final = f"(?:{'|'.join(Outcome)})"
+SUCCESSES: Final = {
+    HTTPStatus.OK: "The part.",
+    HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
+}
+Label = Annotated[str, sized("Label of a course, as `courses` of the answer has it.")]
+Outcomes = Annotated[
+    str, sized("Only these outcomes, with commas between.", pattern=f"{OUTCOME}(?:,{OUTCOME})*")
+]
+Rules = Annotated[dict[str, Rule], about("The rules that are named here, by code.")]
+Silent = Annotated[
+    dict[str, tuple[str, ...]], about("Codes of rules that do not apply, by subject.")
+]
+
+
+class Findings(Struct, frozen=True, kw_only=True, gc=False):
+    """What every rule says, each finding told once."""
+
+    findings: Annotated[tuple[Finding, ...], about("Those that were asked for.")]
+    not_applicable: Silent
+    rules: Rules
+
+
+class CourseInFull(Struct, frozen=True, kw_only=True, gc=False):
+    """A course with its steps, its approaches and what every rule says of them."""
+
+    course: Annotated[Course, about("With how it is flown and its steps.")]
+    attempts: Annotated[dict[str, Attempt], about("Its approaches by id.")]
+    findings: Annotated[tuple[Finding, ...], about("Of its approaches, and of itself.")]
+    not_applicable: Silent
+    rules: Rules
+
+
+class WeatherInFull(Struct, frozen=True, kw_only=True, gc=False):
+    """The weather that was judged."""
+
+    weather: Annotated[dict[str, PlaceWeather], about("By location indicator.")]
+    reports: Annotated[
+        dict[str, DecodedPair], about("Reports in force decoded, by location indicator.")
+    ]
+
+
+@Address(
+    "GET",
+    "/v1/decisions/<id>/request",
+    tag="decisions",
+    summary="The case that a recorded decision answers, with the reports that were fetched for it.",
+    headers=(IF_NONE_MATCH,),
+    answers=(CASE,),
+    successes={
+        HTTPStatus.OK: "The case; where nothing was fetched, byte for byte as it was sent.",
+        HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
+    },
+    sends={HTTPStatus.OK: ETAG},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def read_request(with_: Collaborators, id: DecisionId) -> Response:
+    """What was decided: posted again, it gets the same answer."""
+    return unless_known(represented(known(with_.log.told(id)).request, JSON, with_.engine))
+
+
+@Address(
+    "GET",
+    "/v1/decisions/<id>/findings",
+    tag="decisions",
+    summary="What every rule says in a recorded decision, or those of an outcome or a course.",
+    headers=(IF_NONE_MATCH,),
+    answers=(Findings,),
+    successes=SUCCESSES,
+    sends={HTTPStatus.OK: ETAG},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def read_findings(
+    with_: Collaborators,
+    id: DecisionId,
+    outcome: Outcomes | None = None,
+    course: Label | None = None,
+) -> Response:
+    """The findings that are asked for."""
+    whole = _whole(with_, id)
+    subjects = None if course is None else _subjects(_course(whole, course))
+    return _part(with_, _findings(whole, subjects, None if outcome is None else outcome.split(",")))
+
+
+@Address(
+    "GET",
+    "/v1/decisions/<id>/courses/<course>",
+    tag="decisions",
+    summary="A course of a recorded decision, with its steps, approaches and findings.",
+    headers=(IF_NONE_MATCH,),
+    answers=(CourseInFull,),
+    successes=SUCCESSES,
+    sends={HTTPStatus.OK: ETAG},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response:
+    """All that was computed of a course."""
+    whole = _whole(with_, id)
+    found = _course(whole, course)
+    attempts = {name: whole["attempts"][name] for name in found["flight"]["attempts"]}
+    of_it = _findings(whole, _subjects(found), None)
+    return _part(with_, {"course": found, "attempts": attempts, **of_it})
+
+
+@Address(
+    "GET",
+    "/v1/decisions/<id>/weather",
+    tag="decisions",
+    summary="The weather of a recorded decision: what governs, and its reports decoded.",
+    headers=(IF_NONE_MATCH,),
+    answers=(WeatherInFull,),
+    successes=SUCCESSES,
+    sends={HTTPStatus.OK: ETAG},
+    raises=(NOT_FOUND, UNAVAILABLE),
+)
+def read_weather(with_: Collaborators, id: DecisionId) -> Response:
+    """What governs, by place, and from which reports."""
+    whole = _whole(with_, id)
+    return _part(with_, {name: whole[name] for name in ("weather", "reports")})
+
+
+def _whole(with_: Collaborators, identity: str) -> Data:
+    told = known(with_.log.told(identity))
+    answer: Any = read_json(told.response if told.whole is None else told.whole)
+    return of_now(answer)
+
+
+def _course(whole: Data, label: str) -> Data:
+    for each in whole["courses"]:
+        if each["course"] == label:
+            found: Data = each
+            return found
+    raise Problem(NOT_FOUND, "The decision has no course of this label.")
+
+
+def _subjects(course: Data) -> tuple[str, ...]:
+    return (*course["flight"]["attempts"], course["course"])
+
+
+def _findings(
+    whole: Data, subjects: Sequence[str] | None, outcomes: Sequence[str] | None
+) -> dict[str, Any]:
+    """What the rules say of these subjects with these outcomes; None: of all, with any."""
+    found = [
+        each
+        for each in whole["findings"]
+        if (subjects is None or each["subject"] in subjects)
+        and (outcomes is None or each["outcome"] in outcomes)
+    ]
+    silent = {
+        subject: codes
+        for subject, codes in whole["not_applicable"].items()
+        if (subjects is None or subject in subjects)
+        and (outcomes is None or Outcome.NOT_APPLICABLE in outcomes)
+    }
+    named = {each["rule"] for each in found}
+    rules = {code: rule for code, rule in whole["rules"].items() if code in named}
+    return {"findings": found, "not_applicable": silent, "rules": rules}
+
+
+def _part(with_: Collaborators, part: Data) -> Response:
+    return unless_known(represented(write_json(part), JSON, with_.engine))
