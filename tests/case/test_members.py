@@ -97,6 +97,9 @@ FULL: Final[dict[str, Any]] = {
         "minimum_level_ft": 4500,
     },
     "/observations": [WORD],
+    "/winds_aloft": [
+        {"pressure_altitude_ft": 3100, "from_true_deg": 244, "speed_kt": 17, "temperature_degc": 3}
+    ],
     "/weather/fetch": True,
     "/weather/fetched": [FETCHED],
     "/plan": {
