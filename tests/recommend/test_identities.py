@@ -14,7 +14,7 @@ from decision.flight.leave_later import hold_then_leave
 from decision.flight.situation import situation_of
 from decision.performance.draws import SEED
 from decision.performance.spread import FULL_SAMPLES, NEED_TOLERANCE
-from decision.recommend import decide_varied, recommend
+from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS
 from tests.answer.told import told_of
@@ -328,7 +328,8 @@ def test_a_stricter_percentile_never_raises_the_margin_that_counts() -> None:
 
 
 def test_a_case_that_includes_nothing_gets_nothing_more() -> None:
-    told = decided("clean", **{"/include": []})
+    told = recommend_mapping(case_from_mapping({**demo("clean"), "include": []}))
+    assert told["findings"] is None
     assert told["flip_points"] is None
     assert told["uncertainty"] is None
     assert all(course["steps"] is None for course in told["courses"])
