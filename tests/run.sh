@@ -2,7 +2,7 @@
 # Every check of the project: style, types, import contract, tests.
 #
 #   sh tests/run.sh                       the quick tier: every check and every test
-#   sh tests/run.sh --coverage            the same, and the branches that the tests run; CI's way
+#   sh tests/run.sh --coverage            the same, and the branches that the tests run
 #   sh tests/run.sh [pytest arguments]    some of the tests, in one process
 #   sh tests/run.sh --long                the long tier: hours; writes its figures to tests/long.md
 #   sh tests/run.sh --help

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
+import jsonschema_rs
 import pytest
-from jsonschema import Draft202012Validator
 
 from decision.answer.schema import PUBLISHED, schemas
 from decision.case import case_from_mapping
@@ -36,9 +37,14 @@ TRIED = [name for name in names() if not name.isdigit() or int(name) % 100 == 0]
 
 def faults(answer: Any, name: str = "Answer") -> list[str]:
     """What an answer has that its schema does not, or has otherwise."""
+    errors = validator_of(name).iter_errors(answer)
+    return [f"{error.instance_path}: {error.message[:200]}" for error in errors]
+
+
+@cache
+def validator_of(name: str) -> jsonschema_rs.Draft202012Validator:
     schema = {"$ref": f"#/components/schemas/{name}", "components": {"schemas": SCHEMAS}}
-    errors = Draft202012Validator(schema).iter_errors(answer)
-    return [f"{error.json_path}: {error.message[:200]}" for error in errors]
+    return jsonschema_rs.Draft202012Validator(schema)
 
 
 def with_everything(body: dict[str, Any]) -> dict[str, Any]:

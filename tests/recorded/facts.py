@@ -78,9 +78,9 @@ def _course(course: Mapping[str, Any]) -> Facts:
             for each in findings
             if each["outcome"] != "NOT_APPLICABLE"
         ],
-        "not_applicable": [
-            [each["rule"], each["at"]] for each in findings if each["outcome"] == "NOT_APPLICABLE"
-        ],
+        "not_applicable": sorted(
+            {each["rule"] for each in findings if each["outcome"] == "NOT_APPLICABLE"}
+        ),
     }
 
 

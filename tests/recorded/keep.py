@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import lzma
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -33,13 +34,22 @@ def body_of(name: str) -> dict[str, Any]:
 
 def decided(name: str) -> Facts:
     """What is decided of it now."""
-    return facts_of(told(body_of(name)))
+    return facts_of(drawn(int(name)).answer if name.isdigit() else told(demo(name)))
 
 
-def recorded() -> dict[str, Facts]:
-    """What was decided of each."""
-    with lzma.open(FILE, "rt") as lines:
-        return {each["name"]: each["facts"] for each in map(json.loads, lines)}
+@cache
+def lines() -> dict[str, str]:
+    """What was decided of each, still as text: as facts all of it would fill the memory."""
+    with lzma.open(FILE, "rt") as file:
+        return dict(zip(names(), file, strict=True))
+
+
+def recorded(name: str) -> Facts:
+    """What was decided of a case."""
+    kept = json.loads(lines()[name])
+    assert kept["name"] == name
+    facts: Facts = kept["facts"]
+    return facts
 
 
 def write() -> None:
