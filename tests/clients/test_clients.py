@@ -12,19 +12,17 @@ import os
 import shutil
 import subprocess
 import sys
-import threading
 import venv
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from werkzeug.serving import make_server
 
 from service.app import create_app
 from service.resources.operation import API_DOCUMENT
 from tests.case.builders import CASES
 from tests.counts import long_tier
-from tests.service.builders import service_settings
+from tests.service.builders import listening, service_settings
 
 FOLDER = Path(__file__).parent
 CASE = CASES / "gear-stuck.json"
@@ -38,13 +36,8 @@ pytestmark = [long_tier, pytest.mark.timeout(1800)]
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     app = create_app(service_settings(tmp_path_factory.mktemp("store"), APPROACH_LOG_LEVEL="ERROR"))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join(10)
-    server.server_close()
+    with listening(app) as at:
+        yield at
 
 
 def output_of(*command: str | Path, folder: Path) -> str:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from copy import deepcopy
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+
+from flask import Flask
+from werkzeug.serving import make_server
 
 from service.engine import Engine
 from service.settings import Settings, settings_from
@@ -36,6 +41,20 @@ def service_settings(folder: Path, **environment: str) -> Settings:
     """Settings with a store in a folder."""
     given = {"APPROACH_STORE": f"sqlite:///{folder / 'decisions.sqlite3'}"}
     return settings_from(given | environment)
+
+
+@contextmanager
+def listening(app: Flask) -> Iterator[str]:
+    """The application behind a real socket; its address."""
+    server = make_server("127.0.0.1", 0, app, threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}"
+    finally:
+        server.shutdown()
+        thread.join(10)
+        server.server_close()
 
 
 def ticking_clock(start: datetime = T0) -> Callable[[], datetime]:

@@ -9,16 +9,14 @@ from __future__ import annotations
 import doctest
 import re
 import subprocess
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from werkzeug.serving import make_server
 
 from service.app import create_app
 from service.documents import FOLDER
-from tests.service.builders import service_settings
+from tests.service.builders import listening, service_settings
 
 PAGE = (FOLDER / "first-case.md").read_text(encoding="utf-8")
 STEPS = re.findall(r"```sh\n(.*?)```\n\n```text\n(.*?)```", PAGE, re.DOTALL)
@@ -28,13 +26,8 @@ LISTENS = "http://127.0.0.1:8080"
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     app = create_app(service_settings(tmp_path_factory.mktemp("store"), APPROACH_LOG_LEVEL="ERROR"))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join(10)
-    server.server_close()
+    with listening(app) as at:
+        yield at
 
 
 def shown(wanted: str, got: str) -> bool:

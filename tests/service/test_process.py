@@ -9,7 +9,6 @@ import socket
 import subprocess
 import sys
 import tempfile
-import threading
 import urllib.error
 import urllib.parse
 import urllib.request
@@ -22,7 +21,6 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from werkzeug.serving import make_server
 
 from decision.profile import profile_ids
 from service import demo
@@ -32,7 +30,7 @@ from service.observing import JsonLines, log_to
 from service.settings import ROOT, SETTINGS
 from service.wsgi import application
 from tests.case.builders import CASES
-from tests.service.builders import body
+from tests.service.builders import body, listening
 
 GEAR_STUCK = CASES / "gear-stuck.json"
 BODY = json.dumps(body()).encode()
@@ -49,13 +47,8 @@ def free_port() -> int:
 @pytest.fixture
 def address(app: Flask) -> Iterator[str]:
     """The application behind a real socket."""
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join(10)
-    server.server_close()
+    with listening(app) as at:
+        yield at
 
 
 @pytest.fixture
