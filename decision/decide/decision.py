@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Final
 
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Penalty
@@ -48,6 +49,10 @@ class Basis(StrEnum):
     NEAREST_SUITABLE = "NEAREST_SUITABLE"
     NO_ALTERNATE = "NO_ALTERNATE"
     NOT_FIT_HERE = "NOT_FIT_HERE"
+
+
+CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
+"""The place here is closed by what a newer report may lift."""
 
 
 class FuelState(StrEnum):

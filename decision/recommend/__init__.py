@@ -113,12 +113,10 @@ def decide_varied(
     `like`: the situation of the case that it varies, and `attempts` those that were judged in it.
     """
     situation = None if like is None else varied_situation(like, case, what_if)
-    if situation is None or attempts is None:
-        attempts = JudgedAttempts()
-    if situation is None:
+    if situation is None:  # nothing of the other case can be used again
         book = None if like is None else like.rulebook.id
-        situation = situation_of(case, rulebook=book, what_if=what_if)
-    judged = _judged(situation, attempts)
+        situation, attempts = situation_of(case, rulebook=book, what_if=what_if), None
+    judged = _judged(situation, JudgedAttempts() if attempts is None else attempts)
     return Decided(situation=situation, courses=judged.courses, decision=judged.decision)
 
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from decision.course import CourseKind
 from decision.decide.completions import AIR, EVERYWHERE, OXYGEN
-from decision.decide.decision import Basis, Decision, Do
+from decision.decide.decision import CLOSED_HERE, Decision, Do
 from decision.decide.facts import Fitness, first_of, fitness_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
@@ -67,8 +67,6 @@ def _as_reports(cause: Cause, decision: Decision, situation: Situation) -> Cause
     return (place, REPORTS) if wanted else cause
 
 
-# The place here is closed by what a newer report may lift.
-CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
 AWAITING: Final = frozenset({Fitness.BARRED, Fitness.UNFIT_FOR_NOW})
 
 

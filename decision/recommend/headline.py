@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.decide.decision import Basis, Decision, Do, LeaveBy
+from decision.decide.decision import CLOSED_HERE, Basis, Decision, Do, LeaveBy
 from decision.decide.facts import first_of, no_alternate, ways_out
 from decision.decide.judge import JudgedCourse, findings_here, gravest_first
 from decision.decide.measures import (
@@ -75,9 +75,6 @@ def _broken(decision: Decision) -> list[Reason]:
         for finding in broken_when_urgent(chosen)
         if finding.by.topic is not Topic.COMMIT
     ]
-
-
-CLOSED_HERE: Final = frozenset({Basis.WAIT, Basis.APPROACH_BARRED, Basis.NOT_FIT_HERE})
 
 
 def _closing(courses: Sequence[JudgedCourse]) -> list[Reason]:
