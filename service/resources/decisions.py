@@ -101,7 +101,9 @@ def read_decision(
     id: DecisionId,
 ) -> Response:
     """What was recorded."""
-    return unless_known(_as_recorded(known(with_.log.find(id)), form, with_))
+    if form != JSON:
+        return unless_known(_from_whole(id, form, with_))
+    return unless_known(represented(known(with_.log.find(id)).response, form, with_.engine))
 
 
 def known(found: T | None) -> T:
@@ -112,17 +114,20 @@ def known(found: T | None) -> T:
 
 
 def _created(record: Record, form: str, with_: Collaborators) -> Response:
-    response = _as_recorded(record, form, with_)
+    identity = record.decision_id
+    if form == JSON:
+        response = represented(record.response, form, with_.engine)
+    else:
+        response = _from_whole(identity, form, with_)
     response.status_code = HTTPStatus.CREATED
-    response.headers["Location"] = f"/v1/decisions/{record.decision_id}"
+    response.headers["Location"] = f"/v1/decisions/{identity}"
     return response
 
 
-def _as_recorded(record: Record, form: str, with_: Collaborators) -> Response:
-    """The bytes that were sent, or what is made from all that was computed beside them."""
-    told = None if form == JSON else with_.log.told(record.decision_id)
-    whole = None if told is None else told.whole
-    return represented(record.response, form, with_.engine, whole=whole)
+def _from_whole(identity: str, form: str, with_: Collaborators) -> Response:
+    """Text or page of a recorded decision, made from all that was computed for it."""
+    told = known(with_.log.told(identity))
+    return represented(told.response, form, with_.engine, whole=told.whole)
 
 
 def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:
