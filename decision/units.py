@@ -42,11 +42,6 @@ def m_to_ft(value_m: Real) -> Real:
     return value_m / M_PER_FT
 
 
-def nm_to_m(value_nm: Real) -> Real:
-    """Nautical miles to metres."""
-    return value_nm * M_PER_NM
-
-
 def m_to_nm(value_m: Real) -> Real:
     """Metres to nautical miles."""
     return value_m / M_PER_NM

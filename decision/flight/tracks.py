@@ -12,7 +12,7 @@ from typing import Final
 
 from decision import atmosphere
 from decision.case import Case, Leg, WindAloft
-from decision.geodesy import distance_nm, inverse
+from decision.earth import distance_nm, initial_true_deg
 from decision.performance import CALM_STANDARD, Air, AirAtLevel, uniform_air
 from decision.quantities import Position, WindComponents, wind_components
 from decision.units import degc_to_k
@@ -46,7 +46,7 @@ def _air(
     """Every course asks for the same few tracks again and again."""
     bearing = None
     if start is not None and end is not None and start != end:
-        bearing = inverse(start=start, end=end).initial_true_deg
+        bearing = initial_true_deg(start=start, end=end)
     levels = []
     for wind in winds:
         resolved = _resolved(wind, bearing)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import pytest
 
-from decision.geodesy import distance_nm
+from decision.earth import distance_nm
 from decision.performance import final_reserve_kg
 from decision.profile import load_profile
 from decision.quantities import Position
