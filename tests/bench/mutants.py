@@ -47,7 +47,7 @@ ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about 
         "tests/rules/test_engine_out.py",  # whole decisions: courses weighed against each other
     ),
     "decision/what_if": ("tests/what_if", "tests/recommend", "tests/semantics"),
-    "decision/performance": ("tests/physics", "tests/profile", "tests/flight"),
+    "decision/performance": ("tests/physics", "tests/profile", "tests/workbench", "tests/flight"),
     "decision/case": (
         *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
         *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
@@ -57,7 +57,10 @@ ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about 
         "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
     ),
 }
-BESIDE: Final = {"decision/windows.py": ("tests/vocabulary/test_windows.py",)}  # only when named
+BESIDE: Final = {  # only when named
+    "decision/windows.py": ("tests/vocabulary/test_windows.py",),
+    "decision/workbench": ("tests/workbench",),
+}
 COMPARED: Final[dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]]] = {
     ast.Lt: (ast.LtE, ast.GtE),
     ast.LtE: (ast.Lt, ast.Gt),

@@ -17,16 +17,16 @@ from decision.performance import Configuration, climb
 from decision.performance.climb import MINIMUM_RATE_FPM, climb_rate
 from decision.performance.configuration import Rating
 from decision.performance.envelope import SPEED_STEP_KT, envelope
-from decision.performance.fitting import fit_flows, residuals
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.performance.point import point
 from decision.performance.thrust import en_route_rating
 from decision.profile import Profile, load_profile, profile_ids
 from decision.units import MIN_PER_H, PERCENT
+from decision.workbench.fitting import fit_flows, residuals
 from service.documents import FIGURES
 from tests.bench.svg import Axis, Marker, Point, Series, line_chart
 from tests.physics.outcomes import fly_diversion, fly_hold
-from tests.profile.flows import flows_of_library
+from tests.workbench.flows import flows_of_library
 
 SHARE_OF_LANDING_MASS: Final = 0.9
 MASS_STEP_KG: Final = 1_000.0

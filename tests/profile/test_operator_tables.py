@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decision.performance.plausibility import check_profile
 from decision.profile import Profile, load_profile
 from decision.profile.load import read_profile
 from decision.profile.operator_tables import (
@@ -19,6 +18,7 @@ from decision.profile.operator_tables import (
     Loss,
     OutOfTable,
 )
+from decision.workbench.plausibility import check_profile
 from tests.profile.builders import DEMO, file_with
 from tests.profile.tables import (
     CORRECTIONS_HEADER,

@@ -9,7 +9,7 @@ import pytest
 from decision.citations import Confidence
 from decision.profile.load import Reading, read_profile
 from decision.profile.own_sources import MEMBERS
-from service.profile_page import HEAD
+from decision.workbench.profile_page import HEAD
 from tests.profile.builders import file_with
 
 OWN = """

@@ -14,11 +14,11 @@ from decision.brief import brief
 from decision.case import case_from_mapping, installed_library
 from decision.errors import InvalidCase
 from decision.performance import Configuration, clean, final_reserve_kg, landing
-from decision.performance.plausibility import check_profile
 from decision.profile import Profile, load_profile, profile_ids
 from decision.profile.load import read_profile
 from decision.profile.systems_model import CatalogueEntry
 from decision.quantities import AntiSkid
+from decision.workbench.plausibility import check_profile
 from service.app import create_app
 from service.store import SqlDecisionLog
 from tests.answer.told import told_of

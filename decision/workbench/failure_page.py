@@ -1,4 +1,4 @@
-"""The page of failures, written from the data of every profile: `python -m service.failure_page`.
+"""The page of failures, written from the data of every profile.
 
 What follows from a failure is worked out by the same engine that a decision uses, with the gear up
 and everything else sound; a test holds the page to the data.
@@ -6,7 +6,6 @@ and everything else sound; a test holds the page to the data.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
@@ -15,9 +14,7 @@ from decision.profile.systems_effects import LIMITS, LandBy, Lose, Urgency
 from decision.profile.systems_model import CatalogueEntry, NodeKind
 from decision.quantities import GearPosition, SlatPosition
 from decision.systems import Capability, Failure, assess
-from service.documents import FOLDER
 
-PAGE = FOLDER / "failures.md"
 HEAD = """# Failures
 
 Every failure that can be reported, for each aircraft that is loaded, as its data have it.
@@ -35,9 +32,10 @@ LAND = {
 }
 
 
-def page(profiles: Iterable[Profile]) -> str:
+def page() -> str:
     """The whole page as Markdown."""
-    return "\n".join([HEAD, *(line for profile in profiles for line in _profile(profile))]) + "\n"
+    lines = [line for each in profile_ids() for line in _profile(load_profile(each))]
+    return "\n".join([HEAD, *lines]) + "\n"
 
 
 def _profile(profile: Profile) -> Iterator[str]:
@@ -108,8 +106,3 @@ def _gear(entry: CatalogueEntry) -> GearPosition:
 
 def _flap(profile: Profile) -> str:
     return profile.detents[0].id
-
-
-if __name__ == "__main__":
-    PAGE.write_text(page(map(load_profile, profile_ids())), encoding="utf-8")
-    sys.stdout.write(f"{PAGE.name} written\n")

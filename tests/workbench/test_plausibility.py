@@ -8,13 +8,13 @@ from collections.abc import Callable
 import pytest
 
 from decision.citations import sources
-from decision.performance.plausibility import GATES, Finding, Gate, check_profile
-from decision.performance.plausibility.certification import (
+from decision.profile import Profile, load_profile, profile_ids
+from decision.workbench.plausibility import GATES, Finding, Gate, check_profile
+from decision.workbench.plausibility.certification import (
     APPROACH_CLIMB_PERCENT,
     SECOND_SEGMENT_PERCENT,
 )
-from decision.performance.plausibility.operator_tables import OPERATOR_TABLES
-from decision.profile import Profile, load_profile, profile_ids
+from decision.workbench.plausibility.operator_tables import OPERATOR_TABLES
 from tests.profile.builders import altered, with_detent
 
 IMPLAUSIBLE: dict[str, Callable[[], Profile]] = {

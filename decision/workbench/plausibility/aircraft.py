@@ -11,9 +11,9 @@ from decision.performance.climb import ceiling_ft, go_around_speed_kt
 from decision.performance.envelope import slowest_kt
 from decision.performance.holding import final_reserve_kg
 from decision.performance.landing import approach_speed_kt
-from decision.performance.plausibility.finding import Figure, Gate, stall_kt, with_lever
 from decision.profile import Profile
 from decision.speeds import mach_from_cas
+from decision.workbench.plausibility.finding import Figure, Gate, stall_kt, with_lever
 
 # [ASSUMED] what transport jets are, wide enough for any of them
 FLAP_SPEED_ROOM_KT: Final = 10.0

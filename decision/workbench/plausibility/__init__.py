@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.performance.plausibility.aircraft import AIRCRAFT
-from decision.performance.plausibility.certification import CERTIFICATION
-from decision.performance.plausibility.drag_and_fuel import DRAG_AND_FUEL
-from decision.performance.plausibility.finding import Finding, Gate
-from decision.performance.plausibility.operator_tables import OPERATOR_TABLES
-from decision.performance.plausibility.stopping import STOPPING
 from decision.profile import Profile
+from decision.workbench.plausibility.aircraft import AIRCRAFT
+from decision.workbench.plausibility.certification import CERTIFICATION
+from decision.workbench.plausibility.drag_and_fuel import DRAG_AND_FUEL
+from decision.workbench.plausibility.finding import Finding, Gate
+from decision.workbench.plausibility.operator_tables import OPERATOR_TABLES
+from decision.workbench.plausibility.stopping import STOPPING
 
 __all__ = ["GATES", "Finding", "Gate", "check_profile"]
 

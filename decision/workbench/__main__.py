@@ -1,8 +1,10 @@
-"""`python -m decision.profile`: check a profile file, or fit a draft to tabulated fuel flows.
+"""`python -m decision.workbench`: what is done at a developer's or an operator's desk.
 
 check FILE.toml                               every fault at once; else what each gate finds
 fit TABLE.csv --start ID -o DRAFT.toml        least squares of drag and fuel coefficients;
     [--keep polar.k ...]                      those named keep their value
+pages FOLDER                                  write the pages of failures, profiles and rules,
+                                              those of the service: service/docs
 
 Exit code: 0 fine, 1 a gate is not passed, 64 a file cannot be used.
 """
@@ -13,27 +15,36 @@ import argparse
 import re
 import shutil
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, NoReturn
 
 from decision.errors import DataError
-from decision.performance.plausibility import Finding, check_profile
-from decision.profile.draft import Replacement, draft_text, rounded
-from decision.profile.flow_rows import read_flow_rows
 from decision.profile.load import PROFILES, SUFFIX, load_profile, profile_ids, read_profile
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
 from decision.profile.types import Profile
+from decision.workbench import failure_page, profile_page, rules_page
+from decision.workbench.draft import Replacement, draft_text, rounded
+from decision.workbench.flow_rows import read_flow_rows
+from decision.workbench.plausibility import check_profile
+from decision.workbench.report import check_report, fit_report
 
 if TYPE_CHECKING:
-    from decision.performance.fitting import Fit, Scatter
+    from decision.workbench.fitting import Fit
 
 EXIT_FINE: Final = 0
 EXIT_NOT_PASSED: Final = 1
 EXIT_BAD_FILE: Final = 64  # EX_USAGE of sysexits.h
-DECIMALS: Final = {"kg/h/t": 1, "kt": 1, "h": 1, "%": 2, "": 3}  # of a unit; of others none
 NAME: Final = re.compile(r"[A-Za-z0-9_-]+")  # becomes the profile's id
 NO_SCIPY: Final = 'fitting needs SciPy; install it with: pip install "scipy>=1.14"'
+PAGES: Final[Mapping[str, Callable[[], str]]] = MappingProxyType(
+    {
+        "failures.md": failure_page.page,
+        "profiles.md": profile_page.page,
+        "rules.md": rules_page.page,
+    }
+)
 
 
 class Unusable(Exception):
@@ -53,6 +64,8 @@ def main(arguments: Sequence[str]) -> int:
         asked = _parser().parse_args(arguments)
         if asked.command == "check":
             return check(Path(asked.file), systems=asked.systems and Path(asked.systems))
+        if asked.command == "pages":
+            return write_pages(Path(asked.folder))
         draft = Path(asked.output)
         return fit(Path(asked.table), start=asked.start, draft=draft, keep=asked.keep)
     except Unusable as error:
@@ -65,7 +78,7 @@ def main(arguments: Sequence[str]) -> int:
 
 
 def _parser() -> _Parser:
-    parser = _Parser(prog="python -m decision.profile")
+    parser = _Parser(prog="python -m decision.workbench")
     commands = parser.add_subparsers(dest="command", required=True)
     checking = commands.add_parser("check", help="is the file an aircraft, and a plausible one")
     checking.add_argument("file", metavar="FILE.toml")
@@ -75,6 +88,8 @@ def _parser() -> _Parser:
     fitting.add_argument("--start", required=True, choices=profile_ids())
     fitting.add_argument("-o", dest="output", required=True, metavar="DRAFT.toml")
     fitting.add_argument("--keep", action="append", default=[], metavar="COEFFICIENT")
+    writing = commands.add_parser("pages", help="write the pages that are made from data")
+    writing.add_argument("folder", metavar="FOLDER")
     return parser
 
 
@@ -85,16 +100,8 @@ def check(path: Path, *, systems: Path | None = None) -> int:
     """Read a profile, print what the gates find. Raises: Unusable with every fault of its files."""
     profile = _profile(path, systems=systems)
     findings = check_profile(profile)
-    sys.stdout.write(report(profile, findings))
+    sys.stdout.write(check_report(profile, findings))
     return EXIT_FINE if all(finding.passed for finding in findings) else EXIT_NOT_PASSED
-
-
-def report(profile: Profile, findings: Sequence[Finding]) -> str:
-    """What the gates found, a line each, those not passed marked and counted."""
-    failed = sum(not finding.passed for finding in findings)
-    head = f"{profile.id} {profile.version}: {profile.title}"
-    verdict = f"{failed} not passed" if failed else "all passed"
-    return "\n".join([head, *_lines(findings), f"{len(findings)} figures, {verdict}"]) + "\n"
 
 
 def _profile(path: Path, *, systems: Path | None = None) -> Profile:
@@ -126,41 +133,13 @@ def _words(fault: DataError) -> str:
     )
 
 
-def _lines(findings: Sequence[Finding]) -> Iterator[str]:
-    gate = ""
-    for finding in findings:
-        if finding.gate != gate:
-            gate = finding.gate
-            yield f"\n{gate} [{finding.source}]"
-        mark = "  ok " if finding.passed else "FAIL "
-        yield f"{mark} {finding.what:<54} {_value(finding):>9}  {_limits(finding)}".rstrip()
-        if finding.problem:
-            yield f"      {finding.problem}"
-    yield ""
-
-
-def _value(finding: Finding) -> str:
-    digits = DECIMALS.get(finding.unit, 0)
-    return "unknown" if finding.value is None else f"{finding.value:.{digits}f}"
-
-
-def _limits(finding: Finding) -> str:
-    """The limit or limits, with the unit."""
-    digits = DECIMALS.get(finding.unit, 0)
-    low, high = (None if x is None else f"{x:.{digits}f}" for x in (finding.low, finding.high))
-    if low and high:
-        return f"{low} to {high} {finding.unit}".rstrip()
-    signs = ((">=", low), ("<=", high))
-    return "".join(f"{sign} {bound} {finding.unit}" for sign, bound in signs if bound).rstrip()
-
-
 # --- fit ----------------------------------------------------------------------------------------
 
 
 def fit(table: Path, *, start: str, draft: Path, keep: Sequence[str]) -> int:
     """Fit a profile to a table, write a draft and its systems, print how well it fits."""
     try:
-        from decision.performance.fitting import fit_flows  # noqa: PLC0415 - needs an extra
+        from decision.workbench.fitting import fit_flows  # noqa: PLC0415 - needs an extra
     except ImportError:
         raise Unusable(NO_SCIPY) from None
     if draft.suffix != SUFFIX or not NAME.fullmatch(draft.stem) or draft.exists():
@@ -174,7 +153,7 @@ def fit(table: Path, *, start: str, draft: Path, keep: Sequence[str]) -> int:
         raise Unusable(f"{table}: {error}") from None
     _write(fitted, start=start, draft=draft, table=table.name)
     sys.stdout.write(fit_report(fitted, table=table.name))
-    sys.stdout.write(f"\n{draft} written; next: python -m decision.profile check {draft}\n")
+    sys.stdout.write(f"\n{draft} written; next: python -m decision.workbench check {draft}\n")
     return EXIT_FINE
 
 
@@ -199,32 +178,17 @@ def _write(fitted: Fit, *, start: str, draft: Path, table: str) -> None:
     _profile(draft)
 
 
-def fit_report(fitted: Fit, *, table: str) -> str:
-    """Coefficients, those that the table does not tell, and what is left."""
-    return "\n".join(_fit_lines(fitted, table)) + "\n"
+# --- pages --------------------------------------------------------------------------------------
 
 
-def _fit_lines(fitted: Fit, table: str) -> Iterator[str]:
-    yield f"{fitted.profile.id} fitted to {table}, {fitted.after.count} rows"
-    yield ""
-    yield f"{'coefficient':<22} {'start':>9} {'fitted':>9} {'standard error':>15}"
-    for each in fitted.estimates:
-        figures = f"{each.start:>9.5f} {each.value:>9.5f} {each.error:>15.5f}"
-        yield f"{each.coefficient.path:<22} {figures}"
-    yield f"condition number {fitted.condition:.0f}"
-    yield ""
-    yield "kept as at the start"
-    for held in fitted.held:
-        yield f"{held.coefficient.path:<22} {held.why}"
-    yield ""
-    head = f"{'rows':>5} {'mean %':>7} {'rms %':>7} {'greatest %':>11}"
-    yield f"{'model over table, less one':<28} {head}"
-    yield from map(_scatter_line, (fitted.before, fitted.after, *fitted.groups))
-
-
-def _scatter_line(group: Scatter) -> str:
-    mean, rms, greatest = group.mean_percent, group.rms_percent, group.greatest_percent
-    return f"{group.group:<28} {group.count:>5} {mean:>7.2f} {rms:>7.2f} {greatest:>11.2f}"
+def write_pages(folder: Path) -> int:
+    """Write every page anew where it has changed. Raises: OSError where that cannot be done."""
+    for name, page in PAGES.items():
+        path, text = folder / name, page()
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            path.write_text(text, encoding="utf-8")
+            sys.stdout.write(f"{path} written\n")
+    return EXIT_FINE
 
 
 if __name__ == "__main__":

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from decision.errors import OutOfRange
-from decision.performance.fitting import Fit, candidates, fit_flows, value_of, with_values
-from decision.performance.plausibility import check_profile
 from decision.profile import Profile, load_profile
+from decision.workbench.fitting import Fit, candidates, fit_flows, value_of, with_values
+from decision.workbench.plausibility import check_profile
 from tests.profile.builders import altered
-from tests.profile.flows import flows_of, flows_of_library
+from tests.workbench.flows import flows_of, flows_of_library
 
 START = load_profile("xtj150")
 NOISE = 0.005

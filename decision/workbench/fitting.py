@@ -21,8 +21,8 @@ from decision.elementwise import FloatArray
 from decision.performance.configuration import Configuration
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.profile import Profile
-from decision.profile.flow_rows import FlowRow
 from decision.units import PERCENT
+from decision.workbench.flow_rows import FlowRow
 
 # [ASSUMED] a condition number of the Jacobian, columns scaled to length 1, above which coefficients
 # are not told apart: a flow error of 0.5 % in a hundred rows then moves a coefficient by some 5 %

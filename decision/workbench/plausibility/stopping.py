@@ -7,8 +7,8 @@ from itertools import pairwise
 from typing import Final
 
 from decision.performance.landing import Landing, landing
-from decision.performance.plausibility.finding import Figure, Gate
 from decision.profile import Profile
+from decision.workbench.plausibility.finding import Figure, Gate
 
 LANDING_DISTANCE_M: Final = (700.0, 2_200.0)  # [ASSUMED] of transport jets
 BEST_CODE: Final = 6

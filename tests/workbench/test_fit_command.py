@@ -1,4 +1,4 @@
-"""`python -m decision.profile fit`: a table in, a draft in the format out, faults all at once."""
+"""`python -m decision.workbench fit`: a table in, a draft in the format out, faults all at once."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from decision.performance.fitting import fit_flows
 from decision.profile import load_profile
-from decision.profile.__main__ import main
-from decision.profile.draft import Replacement, draft_text
-from decision.profile.flow_rows import COLUMNS, read_flow_rows
 from decision.profile.load import PROFILES, read_profile
+from decision.workbench.__main__ import main
+from decision.workbench.draft import Replacement, draft_text
+from decision.workbench.fitting import fit_flows
+from decision.workbench.flow_rows import COLUMNS, read_flow_rows
 from tests.profile.builders import altered
-from tests.profile.flows import flows_of, with_flows_of, write_csv
+from tests.workbench.flows import flows_of, with_flows_of, write_csv
 
 START = load_profile("xtj150")
 HEADER = ",".join(COLUMNS)
@@ -51,7 +51,7 @@ def test_a_draft_is_a_profile_with_fitted_values_and_their_source(
     shown = capsys.readouterr().out
     assert shown.startswith(f"xtj150 fitted to manual.csv, {len(rows)} rows\n")
     assert "kept as at the start\nengine.fuel_linear     not told from the others" in shown
-    assert shown.endswith(f"next: python -m decision.profile check {draft}\n")
+    assert shown.endswith(f"next: python -m decision.workbench check {draft}\n")
     assert main(["check", str(draft)]) == 0
 
 
@@ -198,7 +198,7 @@ def test_an_unknown_start_is_told_with_the_known_ones(
 def test_without_scipy_it_says_what_to_install(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(sys.modules, "decision.performance.fitting", None)
+    monkeypatch.setitem(sys.modules, "decision.workbench.fitting", None)
     assert fitted(tmp_path, table(tmp_path, GOOD))[0] == 64
     assert (
         capsys.readouterr().err

@@ -11,8 +11,8 @@ from typing import Final
 from decision.performance.climb import climb
 from decision.performance.configuration import Rating
 from decision.performance.envelope import stall_speed_kt
-from decision.performance.plausibility.finding import Figure, Gate, stall_kt, with_lever
 from decision.profile import Profile
+from decision.workbench.plausibility.finding import Figure, Gate, stall_kt, with_lever
 
 # [CFR-25] by number of engines: 25.121(d), 25.121(b), and 25.119 for all of them
 APPROACH_CLIMB_PERCENT: Final = {2: 2.1, 3: 2.4, 4: 2.7}

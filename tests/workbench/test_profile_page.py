@@ -9,12 +9,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from decision.performance.fitting import GREATEST_CONDITION, candidates, fit_flows
-from decision.performance.plausibility import GATES, check_profile
 from decision.profile import load_profile, profile_ids
-from decision.profile.__main__ import fit_report
 from decision.profile.describe import FIELDS_FROM_ELSEWHERE, HEADER, tables
-from decision.profile.flow_rows import COLUMNS, OPTIONAL_COLUMNS
 from decision.profile.load import PROFILES
 from decision.profile.meanings import MEANING
 from decision.profile.operator_tables import Departing, Elsewhere, Loss, Quantity
@@ -23,13 +19,17 @@ from decision.profile.systems_checks import RULES
 from decision.profile.systems_data import FAILURE_KEYS, NODE_KEYS
 from decision.profile.systems_effects import EFFECTS, LIMITS
 from decision.profile.types import Profile
-from service import systems_format
+from decision.workbench import systems_format
+from decision.workbench.fitting import GREATEST_CONDITION, candidates, fit_flows
+from decision.workbench.flow_rows import COLUMNS, OPTIONAL_COLUMNS
+from decision.workbench.plausibility import GATES, check_profile
+from decision.workbench.profile_page import page
+from decision.workbench.report import fit_report
 from service.documents import FIGURES, FOLDER
-from service.profile_page import PAGE, page
 from tests.bench.profile_plots import drawings
-from tests.profile.flows import flows_of_library
+from tests.workbench.flows import flows_of_library
 
-TEXT = PAGE.read_text(encoding="utf-8")
+TEXT = (FOLDER / "profiles.md").read_text(encoding="utf-8")
 TABLES_TEXT = (FOLDER / "operator-tables.md").read_text(encoding="utf-8")
 MACHINE_DIGITS = 0.11  # px: figures are drawn to a tenth
 
@@ -41,7 +41,7 @@ def drawn() -> dict[str, str]:
 
 
 def test_the_page_is_what_code_and_data_say() -> None:
-    assert page(map(load_profile, profile_ids())) == TEXT
+    assert page() == TEXT
 
 
 def test_every_table_and_key_of_a_profile_is_described() -> None:

@@ -15,8 +15,8 @@ from decision.performance.configuration import Configuration
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.performance.point import point
 from decision.profile import Profile
-from decision.profile.flow_rows import COLUMNS, FlowRow
 from decision.units import S_PER_H
+from decision.workbench.flow_rows import COLUMNS, FlowRow
 
 MASSES_KG = (48_000.0, 56_000.0, 64_000.0)
 # gear down, flap, speeds, levels: what a manual tabulates

@@ -11,10 +11,10 @@ from decision.atmosphere import GRAVITY_MPS2, pressure_ratio
 from decision.performance.drag import induced_factor
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.performance.holding import holding_flow_kg_per_h
-from decision.performance.plausibility.finding import Figure, Gate, with_lever
 from decision.performance.point import point
 from decision.profile import Profile
 from decision.speeds import cas_from_mach
+from decision.workbench.plausibility.finding import Figure, Gate, with_lever
 
 # [ASSUMED] what transport jets do, wide enough for any of them
 BEST_LIFT_OVER_DRAG: Final = (12.0, 23.0)

@@ -1,4 +1,4 @@
-"""`python -m decision.profile check`: every fault at once, gates, exit codes."""
+"""`python -m decision.workbench check`: every fault at once, gates, exit codes."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from decision.profile.__main__ import main
 from decision.profile.load import PROFILES, read_profile
+from decision.workbench.__main__ import main
 from tests.profile.builders import file_with
 
 
@@ -146,7 +146,7 @@ def test_what_is_no_command_is_answered_with_the_usage(
     arguments: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(arguments) == 64
-    assert capsys.readouterr().err.startswith("usage: python -m decision.profile")
+    assert capsys.readouterr().err.startswith("usage: python -m decision.workbench")
 
 
 def test_a_file_that_is_missing_or_no_profile_is_told(
@@ -161,9 +161,9 @@ def test_a_file_that_is_missing_or_no_profile_is_told(
 def test_the_command_runs_as_a_module(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(sys, "argv", ["profile", "check", str(PROFILES / "xtj150.toml")])
-    monkeypatch.delitem(sys.modules, "decision.profile.__main__")
+    monkeypatch.setattr(sys, "argv", ["workbench", "check", str(PROFILES / "xtj150.toml")])
+    monkeypatch.delitem(sys.modules, "decision.workbench.__main__")
     with pytest.raises(SystemExit) as caught:
-        runpy.run_module("decision.profile", run_name="__main__")
+        runpy.run_module("decision.workbench", run_name="__main__")
     assert caught.value.code == 0
     assert capsys.readouterr().out.endswith("all passed\n")

@@ -1,4 +1,4 @@
-"""The page of aircraft profiles, from the types that read them: `python -m service.profile_page`.
+"""The page of aircraft profiles, written from the types that read them.
 
 The tables of the format come from the dataclasses that the loader checks with, the reports of the
 check from the gates themselves; a test holds the page to both.
@@ -6,18 +6,15 @@ check from the gates themselves; a test holds the page to both.
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from functools import reduce
 
-from decision.performance.plausibility import GATES, check_profile
 from decision.profile import Profile, load_profile, profile_ids
-from decision.profile.__main__ import report
 from decision.profile.describe import Key, Table, tables
-from service.documents import FOLDER
-from service.systems_format import systems_section
+from decision.workbench.plausibility import GATES, check_profile
+from decision.workbench.report import check_report
+from decision.workbench.systems_format import systems_section
 
-PAGE = FOLDER / "profiles.md"
 HEAD = """# Aircraft profiles
 
 A decision needs to know one aircraft: what it burns, climbs, lands in, and what its systems feed.
@@ -38,8 +35,8 @@ All of that is in two files that an operator owns, and nothing of it is in the p
    ```
 
    `confidence` is one of found, quoted, memory, derived, assumed.
-3. Check: `python -m decision.profile check decision/data/profiles/ID.toml`. It tells every fault of
-   both files at once, with its key and what would be accepted. When there are none, it works out
+3. Check: `python -m decision.workbench check decision/data/profiles/ID.toml`. It tells every fault
+   of both files at once, with its key and what would be accepted. When there are none, it works out
    what the aircraft would do and holds that against certification minima and what transport
    aeroplanes do.
    Exit code 0: fine; 1: a gate is not passed; 64: the file cannot be used.
@@ -104,9 +101,9 @@ neither is passed. Sea level, standard and still air unless a line says otherwis
 | --- | --- | --- |"""
 
 
-def page(profiles: Iterable[Profile]) -> str:
+def page() -> str:
     """The whole page as Markdown."""
-    known = tuple(profiles)
+    known = tuple(map(load_profile, profile_ids()))
     lines = [HEAD, *(line for table in tables() for line in _table(table, known)), CHECKS]
     lines += [f"| {gate.id} | {gate.unit} | {gate.source} |" for gate in GATES]
     lines += [line for profile in known for line in _aircraft(profile)]
@@ -154,10 +151,10 @@ def _aircraft(profile: Profile) -> Iterator[str]:
     yield ""
     yield f"### What it finds for {profile.id}"
     yield ""
-    yield f"    python -m decision.profile check decision/data/profiles/{profile.id}.toml"
+    yield f"    python -m decision.workbench check decision/data/profiles/{profile.id}.toml"
     yield ""
     yield "```"
-    yield report(profile, check_profile(profile)).rstrip()
+    yield check_report(profile, check_profile(profile)).rstrip()
     yield "```"
     yield ""
     yield f"![Fuel flow of {profile.id} by level](figures/{profile.id}-fuel-flow.svg)"
@@ -166,8 +163,3 @@ def _aircraft(profile: Profile) -> Iterator[str]:
     yield ""
     yield f"![Diversion fuel of {profile.id} by distance](figures/{profile.id}-diversion-fuel.svg)"
     yield ""
-
-
-if __name__ == "__main__":
-    PAGE.write_text(page(map(load_profile, profile_ids())), encoding="utf-8")
-    sys.stdout.write(f"{PAGE.name} written\n")

@@ -1,4 +1,4 @@
-"""The page of rules, written from the rules and the rulebooks: `python -m service.rules_page`.
+"""The page of rules, written from the rules and the rulebooks.
 
 What is judged is said by the function that judges it, figures and citations by the rulebooks' data;
 a test holds the page to both.
@@ -7,7 +7,6 @@ a test holds the page to both.
 from __future__ import annotations
 
 import inspect
-import sys
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
@@ -16,9 +15,7 @@ from decision.rulebooks.rulebook import Row, Rulebook, load_rulebook, rulebook_i
 from decision.rules import RULES
 from decision.rules.registry import AnyRule
 from decision.rules.row import EVERY_KIND, EVERY_ROLE, Breach, Mend
-from service.documents import FOLDER
 
-PAGE = FOLDER / "rules.md"
 HEAD = """# Rules
 
 Every rule that a course is judged by, with what each rulebook has for it. What can
@@ -56,9 +53,9 @@ TERMS = {
 }
 
 
-def page(rulebooks: Iterable[Rulebook]) -> str:
+def page() -> str:
     """The whole page as Markdown."""
-    books = tuple(rulebooks)
+    books = tuple(map(load_rulebook, rulebook_ids()))
     lines = [HEAD, *_rules(books), *_order(), *_rows(books)]
     return "\n".join(lines).rstrip() + "\n"
 
@@ -161,8 +158,3 @@ def _short(row: Row) -> str:
     value = _value(row)
     known = f"{row.confidence}, reference only" if row.reference else row.confidence
     return f"{value + ': ' if value else ''}[{row.cite}] {row.clause} ({known})"
-
-
-if __name__ == "__main__":
-    PAGE.write_text(page(map(load_rulebook, rulebook_ids())), encoding="utf-8")
-    sys.stdout.write(f"{PAGE.name} written\n")

@@ -19,12 +19,12 @@ from decision.performance.configuration import Configuration
 from decision.performance.drag import configured_polar, drag_n
 from decision.performance.fuel_flow import fuel_flow_kg_per_h
 from decision.performance.landing import landing
-from decision.performance.plausibility.finding import Figure, Gate
 from decision.performance.point import Point, point
 from decision.profile import Profile
 from decision.profile.operator_tables import FlowGrid, Grid, Shape, Speed
 from decision.speeds import cas_from_mach
 from decision.units import PERCENT
+from decision.workbench.plausibility.finding import Figure, Gate
 
 # [ASSUMED] beyond these a unit or a column is mistaken rather than the physics
 FLOW_OVER_PHYSICS: Final = (0.75, 1.35)

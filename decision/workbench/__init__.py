@@ -1,0 +1,1 @@
+"""What runs at a desk, beside no decision: fitting, plausibility, and the pages made from data."""
