@@ -16,12 +16,13 @@ import threading
 from collections import deque
 from collections.abc import Generator, Iterable, Iterator, Mapping
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import islice
 from typing import Final
 
 from decision.case import CASE
+from decision.case.spec import Field, Record, Text
 from decision.errors import Fault, InvalidCase
 from service.engine import Engine, installed_engine
 from service.jsontext import read_sent, write_json
@@ -36,24 +37,17 @@ LOG: Final = logging.getLogger("service.many")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """One case as it was sent, and the id that its decision will have, if it is to be recorded."""
-
-    number: int
-    content: bytes | None  # None: larger than one case may be
-    identity: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
-    """One answer as it will be sent, and what a record and the counts need of it."""
+    """One answer as it is by itself, and what a record and the counts need of it."""
 
     flight_id: str
     as_of: str
     verdict: str
+    request: bytes  # the case, without the ref
     response: bytes
     whole: bytes | None  # of one that is recorded
     tally: Tally
+    ref: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,11 +57,44 @@ class Refused:
     slug: str
     detail: str
     faults: tuple[Fault, ...] = ()
+    ref: str | None = None
 
 
-Result = Decided | Refused
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replayed:
+    """The decision that was recorded for this line before, by its id."""
+
+    identity: str
+    ref: str | None = None
+
+
+Result = Decided | Refused | Replayed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """One line as it was sent, and the id that its decision will have, if it is to be recorded.
+
+    `settled`: what is known of it already, so that nothing is left to decide.
+    """
+
+    number: int
+    content: bytes | None  # None: larger than one case may be
+    identity: str | None = None
+    settled: Refused | Replayed | None = None
+
+
 Chunk = tuple[Asked, ...]
 Results = list[Result]
+REF: Final = Field(
+    name="ref",
+    spec=Text(max_length=128),
+    doc="The caller's own word for the line, told again at the beginning of its answer. It is no"
+    " part of the case: neither decided on nor recorded.",
+)
+CASE_OF_LINE: Final = Record(
+    name="CaseOfLine", kind=CASE.kind, members=(*CASE.members, REF), accepted=CASE.accepted
+)
 NO_FETCHING: Final = Fault(
     pointer="/weather/fetch",
     code="not_in_a_batch",
@@ -93,37 +120,61 @@ def decide_many(
 
 def decide_line(asked: Asked, engine: Engine) -> Result:
     """Decide one line. Whatever is wrong with it is a result: the others must go on."""
+    ref = None
     try:
+        sent = _sent(asked.content)
+        ref = _ref_of(sent)
+        if asked.settled is not None:
+            return replace(asked.settled, ref=ref)
+        case = _case_of(sent)
         recorded = asked.identity is not None
         verb = engine.whole if recorded else engine.decide
-        answer = {**verb(_case_in(asked.content)), "id": asked.identity}
+        answer = {**verb(case), "id": asked.identity}
         return Decided(
             flight_id=str(answer["flight_id"]),
             as_of=str(answer["as_of"]),
             verdict=str(answer["verdict"]),
+            request=asked.content or b"" if case is sent else write_json(case),
             response=write_json(engine.sent(answer) if recorded else answer),
             whole=write_json(answer) if recorded else None,
             tally=tally_of(answer),
+            ref=ref,
         )
     except Exception as error:
         problem = problem_of(error)
-        return Refused(slug=problem.kind.slug, detail=problem.detail, faults=problem.faults)
+        return Refused(
+            slug=problem.kind.slug, detail=problem.detail, faults=problem.faults, ref=ref
+        )
 
 
-def _case_in(content: bytes | None) -> Mapping[str, object]:
-    """The object in a line; its shape is the engine's to judge.
-
-    Raises: Problem, NotJson, InvalidCase.
-    """
+def _sent(content: bytes | None) -> object:
+    """The value in a line. Raises: Problem, NotJson, InvalidCase when a name is there twice."""
     if content is None:
         raise Problem(TOO_LARGE, "The line is larger than the body of one request may be.")
-    body = read_sent(content)
-    if not isinstance(body, dict):
-        raise InvalidCase(CASE.faults(body))
-    weather = body.get("weather")
+    return read_sent(content)
+
+
+def _ref_of(sent: object) -> str | None:
+    """The caller's word for a line, if it has one that can be told again."""
+    ref = sent.get(REF.name) if isinstance(sent, dict) else None
+    return ref if isinstance(ref, str) and not REF.spec.faults(ref) else None
+
+
+def _case_of(sent: object) -> Mapping[str, object]:
+    """The case in a line; its shape is the engine's to judge, unless there is a ref beside it.
+
+    Raises: InvalidCase.
+    """
+    if not isinstance(sent, dict):
+        raise InvalidCase(CASE.faults(sent))
+    weather = sent.get("weather")
     if isinstance(weather, dict) and weather.get("fetch") is True:
         raise InvalidCase((NO_FETCHING,))
-    return body
+    if REF.name not in sent:
+        return sent
+    if faults := CASE_OF_LINE.faults(sent):
+        raise InvalidCase(faults)
+    return {name: value for name, value in sent.items() if name != REF.name}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

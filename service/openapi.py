@@ -84,7 +84,9 @@ def document(examples: Mapping[str, object]) -> dict[str, Any]:
 
 def _records() -> dict[str, Record]:
     """By name the shapes of bodies, and of answers that are shaped as a body or a part of one."""
-    told = (each for view in VIEWS for each in (view.address.body, *view.answers))
+    told = (
+        each for view in VIEWS for each in (view.address.body, view.address.line, *view.answers)
+    )
     return {each.name: each for each in told if isinstance(each, Record)}
 
 

@@ -12,6 +12,7 @@ from service.store.port import (
     StoreNotUnderstood,
     StoreUnavailable,
     Told,
+    digest,
 )
 from service.store.sql import SqlDecisionLog
 
@@ -28,4 +29,5 @@ __all__ = [
     "StoreNotUnderstood",
     "StoreUnavailable",
     "Told",
+    "digest",
 ]

@@ -49,13 +49,56 @@ def flights(number: int) -> str:
     return "\n".join(json.dumps(body(flight_id=f"XA {index}")) for index in range(number))
 
 
-def test_each_line_is_byte_for_byte_what_its_case_gets_by_itself(real_client: FlaskClient) -> None:
+def line_of(number: int, alone: bytes, ref: str = "null") -> bytes:
+    """The line that a batch has for what a case gets by itself."""
+    return b'{"line":%d,"ref":%s,' % (number, ref.encode()) + alone[1:]
+
+
+def test_each_line_is_byte_for_byte_what_its_case_gets_by_itself_after_its_number(
+    real_client: FlaskClient,
+) -> None:
     alone = [
         real_client.post("/v1/decisions?record=false", data=case, content_type="application/json")
         for case in CASES
     ]
     batch = real_client.post(URL, data="\n".join(CASES).encode(), headers=LINES)
-    assert batch.data.splitlines(keepends=True)[:-1] == [answer.data for answer in alone]
+    assert batch.data.splitlines(keepends=True)[:-1] == [
+        line_of(number, answer.data) for number, answer in enumerate(alone, start=1)
+    ]
+
+
+def with_ref(case: str, ref: object) -> str:
+    return json.dumps({"ref": ref, **json.loads(case)})
+
+
+def test_a_ref_is_told_again_and_is_no_part_of_the_case(
+    real_client: FlaskClient,
+) -> None:
+    alone = real_client.post(
+        "/v1/decisions?record=false", data=CASES[0], content_type="application/json"
+    )
+    batch = real_client.post(URL, data=with_ref(CASES[0], 'Vento "7"').encode(), headers=LINES)
+    assert batch.data.splitlines(keepends=True)[0] == line_of(1, alone.data, '"Vento \\"7\\""')
+    text = with_ref(CASES[0], "a").encode()
+    (line,) = answered(real_client, text.decode(), f"{URL}?record=true")
+    kept = real_client.get(f"/v1/decisions/{line['id']}/request").get_json()
+    assert kept == json.loads(CASES[0])
+
+
+@pytest.mark.parametrize("ref", ["", "x" * 129, 3, ["a"]])
+def test_what_is_no_ref_is_told_with_the_other_faults_of_its_line(
+    client: FlaskClient, ref: object
+) -> None:
+    wrong = with_ref(json.dumps(body(colour="red")), ref)
+    lines = answered(client, f"{wrong}\n[1]")
+    assert [fault["pointer"] for fault in lines[0]["errors"]] == ["/colour", "/ref"]
+    assert [line["ref"] for line in lines] == [None, None]
+
+
+def test_a_refused_line_begins_with_its_number_and_its_ref(client: FlaskClient) -> None:
+    text = "\n" + with_ref(json.dumps(body(flight_id=3)), "a")
+    answer = client.post(URL, data=text.encode(), headers=LINES)
+    assert answer.data.startswith(b'{"line":2,"ref":"a","type":')
 
 
 def test_a_bad_line_is_told_by_number_and_pointer_and_the_others_go_on(
@@ -66,8 +109,8 @@ def test_a_bad_line_is_told_by_number_and_pointer_and_the_others_go_on(
     unknown = json.loads(CASES[0]) | {"colour": "red"}
     bad = ["{", "[1]", json.dumps(wrong_mass), "", json.dumps(unknown), "NaN", "null"]
     lines = answered(real_client, "\n".join([CASES[0], *bad, CASES[0]]))
-    assert [line.get("line") for line in lines] == [None, 2, 3, 4, 6, 7, 8, None]
-    assert lines[0] == lines[-1]
+    assert [line["line"] for line in lines] == [1, 2, 3, 4, 6, 7, 8, 9]
+    assert lines[0] | {"line": 9} == lines[-1]
     problems = lines[1:-1]
     assert [line["type"].rpartition("/")[2] for line in problems] == [
         "not-json",
@@ -118,10 +161,100 @@ def test_what_is_recorded_is_the_line_and_is_found_by_its_id(
     *decisions, problem, _end = answer.data.splitlines(keepends=True)
     assert json.loads(problem)["line"] == 3
     assert log.count() == 2
-    for line, request in zip(decisions, text.splitlines()[:2], strict=True):
-        identity = json.loads(line)["id"]
-        assert client.get(f"/v1/decisions/{identity}").data == line
+    for number, request in enumerate(text.splitlines()[:2], start=1):
+        identity = json.loads(decisions[number - 1])["id"]
+        alone = client.get(f"/v1/decisions/{identity}").data
+        assert decisions[number - 1] == line_of(number, alone)
         assert stored_request(log, identity) == request.encode()
+
+
+# --- a batch that may be sent twice ---
+
+
+def keyed(client: FlaskClient, text: str, key: str = "evening-0610") -> list[Any]:
+    answer = client.post(
+        f"{URL}?record=true", data=text.encode(), headers=LINES | {"Idempotency-Key": key}
+    )
+    *lines, end = [json.loads(line) for line in answer.data.splitlines()]
+    assert end["end"] is True
+    return lines
+
+
+def test_a_batch_sent_again_under_its_key_gets_the_same_lines_and_records_nothing_more(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    first = keyed(client, flights(5))
+    assert len({line["id"] for line in first}) == 5
+    assert keyed(client, flights(5)) == first
+    assert log.count() == 5
+
+
+def test_of_a_batch_that_was_cut_off_only_the_rest_is_decided(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    first = keyed(client, flights(2))
+    whole = keyed(client, flights(5))
+    assert whole[:2] == first
+    assert log.count() == 5
+
+
+def test_a_line_that_is_another_under_the_same_key_is_refused_and_the_others_go_on(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    keyed(client, flights(3))
+    one, _, three = flights(3).splitlines()
+    lines = keyed(client, "\n".join([one, json.dumps(body(flight_id="XA 9")), three]))
+    assert [line.get("status") for line in lines] == [None, 422, None]
+    assert lines[1]["type"].endswith("/key-reused")
+    assert [fault["pointer"] for fault in lines[1]["errors"]] == ["Idempotency-Key:"]
+    assert log.count() == 3
+
+
+def test_another_key_and_a_single_request_of_the_same_key_are_apart(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    keyed(client, flights(1))
+    keyed(client, flights(1), key="evening-0640")
+    alone = client.post(
+        "/v1/decisions", json=body(flight_id="XA 5"), headers={"Idempotency-Key": "evening-0610"}
+    )
+    assert alone.status_code == 201
+    assert log.count() == 3
+
+
+def test_a_line_that_was_refused_may_be_put_right_under_the_same_key(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    assert keyed(client, "{")[0]["status"] == 400
+    assert keyed(client, flights(1))[0]["line"] == 1
+    assert log.count() == 1
+
+
+def test_keys_of_lines_that_were_not_decided_are_free_again_when_the_caller_hangs_up(
+    client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    answer = client.post(
+        f"{URL}?record=true",
+        data=flights(9).encode(),
+        headers=LINES | {"Idempotency-Key": "evening-0610"},
+    )
+    first = json.loads(next(iter(answer.response)))
+    answer.close()
+    lines = keyed(client, flights(9))
+    assert lines[0] == first
+    assert [line.get("status") for line in lines] == [None] * 9
+    assert log.count() == 9
+
+
+def test_a_large_batch_sent_again_comes_back_through_the_processes(
+    tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    settings = service_settings(tmp_path, APPROACH_BATCH_PROCESSES="2")
+    client = create_app(settings, log=log).test_client()
+    text = "\n".join([CASES[0]] * 70)
+    first = keyed(client, text)
+    assert keyed(client, text) == first
+    assert log.count() == 70
 
 
 class FailingLog:
@@ -166,7 +299,8 @@ def test_an_unexpected_error_spoils_its_own_line_only(tmp_path: Path, log: SqlDe
         (URL, {"Content-Type": "application/json"}, 415, None),
         (URL, LINES | {"Content-Encoding": "gzip"}, 415, None),
         (URL, LINES | {"Accept": "application/json"}, 406, "application/x-ndjson"),
-        (URL, LINES | {"Idempotency-Key": "a"}, 422, "no key"),
+        (URL, LINES | {"Idempotency-Key": "a"}, 422, "or no key"),
+        (f"{URL}?record=true", LINES | {"Idempotency-Key": "a b"}, 422, "without spaces"),
         (f"{URL}?record=1", LINES, 422, "true or false"),
         (f"{URL}?limit=3", LINES, 422, "record"),
     ],
@@ -221,7 +355,7 @@ def test_a_line_is_no_larger_than_the_body_of_one_request(
     exact = json.dumps(body()).ljust(1024)
     lines = answered(client, "\n".join([exact, exact + " ", "x" * 200_000, exact]))
     assert [line.get("status") for line in lines] == [None, 413, 413, None]
-    assert [line.get("line") for line in lines] == [None, 2, 3, None]
+    assert [line["line"] for line in lines] == [1, 2, 3, 4]
 
 
 def test_the_lines_of_a_file_are_numbered_and_a_long_one_is_not_held() -> None:
@@ -386,5 +520,7 @@ def test_a_large_batch_goes_through_the_processes_of_the_application(
     client = create_app(settings, log=log).test_client()
     text = "\n".join(CASES * 5)
     assert text.count("\n") >= 64
-    alone = answered(client, "\n".join(CASES))
-    assert answered(client, text) == alone * 5
+    alone = answered(client, "\n".join(CASES)) * 5
+    lines = answered(client, text)
+    assert [line | {"line": None} for line in lines] == [line | {"line": None} for line in alone]
+    assert [line["line"] for line in lines] == list(range(1, len(alone) + 1))

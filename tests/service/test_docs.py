@@ -7,7 +7,7 @@ import re
 import shlex
 from html.parser import HTMLParser
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 import pytest
 from flask.testing import FlaskClient
@@ -145,8 +145,8 @@ FILES = {"@case.json": CASE, "@cases.ndjson": LINE + b"\n" + LINE + b"\n"}
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_of_the_tour_does_what_it_says(client: FlaskClient, command: str) -> None:
-    client.post("/v1/decisions", data=CASE, content_type="application/json")  # something to find
-    words = shlex.split(command)
+    made = client.post("/v1/decisions", data=CASE, content_type="application/json").get_json()
+    words = shlex.split(command.replace("/ID", f"/{made['id']}"))
     assert words[:2] == ["curl", "-sS"]
     headers, body, address = {}, None, ""
     rest = iter(words[2:])
@@ -160,6 +160,7 @@ def test_every_command_of_the_tour_does_what_it_says(client: FlaskClient, comman
                 body = FILES.get(given, given.encode())
             case _:
                 address = word.removeprefix("http://127.0.0.1:8080")
+    address = address.replace("/COURSE", "/" + quote(made["courses"][0]["course"], safe=""))
     method = "GET" if body is None else "POST"
     answer = client.open(address, method=method, data=body, headers=headers)
     assert answer.status_code in {200, 201}, answer.text
