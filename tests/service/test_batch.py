@@ -238,7 +238,7 @@ def test_keys_of_lines_that_were_not_decided_are_free_again_when_the_caller_hang
         data=flights(9).encode(),
         headers=LINES | {"Idempotency-Key": "evening-0610"},
     )
-    first = json.loads(next(iter(answer.response)))
+    first = json.loads(next(answer.iter_encoded()))
     answer.close()
     lines = keyed(client, flights(9))
     assert lines[0] == first
