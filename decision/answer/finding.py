@@ -8,9 +8,9 @@ from typing import Any, Final
 
 from decision.answer import courses as told
 from decision.answer.figures import number
+from decision.answer.words import broken_text
 from decision.attempt.attempt import Attempt
 from decision.decide.judge import JudgedCourse
-from decision.recommend.words import broken_text
 from decision.rules.finding import Finding, Outcome
 from decision.rules.row import Topic
 

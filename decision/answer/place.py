@@ -13,12 +13,12 @@ from decision.answer.courses import (
     SetAsideWords,
 )
 from decision.answer.figures import instant, number
+from decision.answer.recommendation import Recommendation
 from decision.answer.reports import decoded
 from decision.attempt.attempt import Attempt
 from decision.case import Fetched
 from decision.course import Course
 from decision.decide.judge import JudgedCourse
-from decision.recommend.answer import Recommendation
 from decision.weather.readings import Conditions
 from decision.weather.report import Elements, Report
 from decision.windows import Window

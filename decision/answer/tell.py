@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from decision.answer import types as told
+from decision.answer.assumptions import assumptions_of
+from decision.answer.cautions import with_second_misses
 from decision.answer.courses import Attempt, Course, Finding, Rule
 from decision.answer.figures import instant, number
 from decision.answer.finding import (
@@ -19,34 +21,60 @@ from decision.answer.finding import (
     not_applicable,
     reason_told,
 )
+from decision.answer.headline import headline_of, story_of
+from decision.answer.messages import Talk, messages_of, phrase_of
+from decision.answer.outlook import next_look, until_then, valid_until
 from decision.answer.place import reports_told, runway_of, weather_told
+from decision.answer.recommendation import Recommendation
+from decision.answer.remedies import remedy
+from decision.answer.second_best import instead_told, runway_told
+from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
 from decision.case import Assumption, Case
 from decision.course import Course as Flown
-from decision.decide.afterwards import fully_sampled
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
+from decision.decide.facts import ways_out
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Extension
 from decision.flight.situation import Situation
+from decision.flight.steps_ahead import StepAhead
+from decision.performance import Spread
 from decision.profile.types import AccuracyRow
 from decision.quantities import AntiSkid
-from decision.recommend.answer import DISCLAIMER, Instead, Recommendation, Remedy, StepAhead
 from decision.systems import Capability
 from decision.version import ENGINE_VERSION
 from decision.what_if.flip import FlipPoint
+
+DISCLAIMER = (
+    "Advice only. The operator's approved manuals, the rules of the State and the licensed crew "
+    "decide. Figures come from a model and from reports that may be wrong or out of date; check "
+    "them before use. Demonstration data are invented and are not for flight."
+)
 
 
 def tell(
     answer: Recommendation,
     *,
-    flip_points: Sequence[FlipPoint] | None,
-    compared: Sequence[Recommendation] | None,
     include: frozenset[str],
+    flip_points: Sequence[FlipPoint] | None = None,
+    compared: Sequence[Recommendation] | None = None,
+    spread: Spread | None = None,
 ) -> told.Answer:
-    """The answer with the parts that are included; `id` is null, the service puts its own there."""
+    """The answer with the parts that are included; `id` is null, the service puts its own there.
+
+    `spread`: every sample of the fuel of the chosen course; `compared`: under each rulebook.
+    """
     full = "findings" in include
     subjects = Subjects(answer.courses)
     situation, decision = answer.situation, answer.decision
+    story = story_of(answer)
+    talk = Talk(
+        situation=situation,
+        decision=decision,
+        emergency=answer.emergency,
+        state=answer.fuel_state,
+        asks=story.asks,
+    )
     case, chosen = situation.case, decision.chosen.course
     courses = tuple(
         course_told(judged, rank, answer, subjects, include)
@@ -59,35 +87,24 @@ def tell(
         verdict=decision.verdict,
         action=_action(answer),
         basis=decision.basis,
-        headline=answer.headline,
+        headline=headline_of(story),
         fuel_on_board_kg=number(case.fuel.on_board_kg),
         fuel_state=answer.fuel_state,
         emergency=told.DeclaredEmergency(
             level=answer.emergency.level,
             reason=answer.emergency.reason,
-            phrase=answer.phrase,
+            phrase=phrase_of(talk),
             basis=situation.rulebook.row("emergency_basis").citation,
         ),
-        messages=tuple(told.Message(to=each.to, text=each.text) for each in answer.messages),
+        messages=messages_of(talk),
         deadline=_leave_by(answer.leave_by),
-        until_then=answer.until_then,
-        instead=_instead(answer.instead),
-        ways_out=answer.ways_out,
-        other_runways=tuple(
-            told.OtherRunway(
-                aerodrome=each.aerodrome,
-                runway=each.runway,
-                approach=each.approach,
-                lacks=each.lacks,
-            )
-            for each in answer.other_runways
-        ),
-        ask=tuple(
-            told.Ask(what=each.what, whom=each.whom, by_at=instant(each.by_at))
-            for each in answer.asks
-        ),
+        until_then=until_then(decision, situation),
+        instead=instead_told(answer.instead, decision, answer.courses),
+        ways_out=len({each.course.icao for each in ways_out(answer.courses, situation)}),
+        other_runways=tuple(map(runway_told, answer.second_runways)),
+        ask=story.asks,
         minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
-        reasons=tuple(reason_told(*each) for each in answer.reasons),
+        reasons=tuple(reason_told(*each) for each in story.reasons),
         cautions=tuple(
             told.Caution(
                 code=caution.code,
@@ -95,15 +112,15 @@ def tell(
                 weight=caution.weight,
                 because=caution.because,
             )
-            for caution in answer.cautions
+            for caution in with_second_misses(answer.cautions, answer.second_misses)
         ),
         last_clean_diversion=_clean_point(answer.clean_point),
         timeline=tuple(_step_ahead(step) for step in answer.steps_ahead),
         gear_extension=tuple(_extension(each) for each in answer.extensions),
-        remedies=tuple(_remedy(each) for each in answer.remedies),
+        remedies=tuple(remedy(each, situation) for each in answer.mended),
         holding=_holding(answer),
-        next_look=told.Look(at=instant(answer.next_look.at), why=answer.next_look.why),
-        valid_until=told.Look(at=instant(answer.valid_until.at), why=answer.valid_until.why),
+        next_look=next_look(situation, decision, answer.holding),
+        valid_until=valid_until(situation, answer.courses, answer.holding, answer.leave_by),
         courses=courses,
         rules=_rules(answer.courses, None if full else _named(courses)),
         findings=_findings(subjects) if full else None,
@@ -113,14 +130,14 @@ def tell(
         weather=weather_told(answer),
         reports=reports_told(answer) if full else None,
         flip_points=None if flip_points is None else tuple(_flip(each) for each in flip_points),
-        uncertainty=_uncertainty(chosen, situation),
+        uncertainty=_uncertainty(chosen, spread),
         accuracy=tuple(_accuracy(row) for row in case.aircraft.profile.accuracy),
         rulebooks_compared=None
         if compared is None
         else tuple(_compared(each) for each in compared),
         included=tuple(sorted(case.include)),
-        unknowns=answer.unknowns,
-        assumptions=tuple(_assumed(each) for each in answer.assumptions),
+        unknowns=unknowns_of(answer.courses, situation),
+        assumptions=tuple(_assumed(each) for each in assumptions_of(answer.courses, situation)),
         disclaimer=DISCLAIMER,
         provenance=_provenance(situation),
     )
@@ -157,17 +174,6 @@ def _leave_by(leave_by: LeaveBy | None) -> told.Deadline | None:
         distance_to_go_nm=number(leave_by.distance_to_go_nm),
         fuel_kg=number(leave_by.fuel_kg),
         holding_until=instant(leave_by.holding_until),
-    )
-
-
-def _instead(instead: Instead | None) -> told.SecondBest | None:
-    if instead is None:
-        return None
-    return told.SecondBest(
-        course=instead.course.course.label,
-        aerodrome=instead.course.course.icao,
-        costs=instead.costs,
-        breaks=instead.breaks,
     )
 
 
@@ -218,13 +224,10 @@ def _flip(point: FlipPoint) -> told.FlipPoint:
     )
 
 
-def _uncertainty(chosen: Flown, situation: Situation) -> told.Uncertainty | None:
+def _uncertainty(chosen: Flown, spread: Spread | None) -> told.Uncertainty | None:
     """How the fuel on landing of the chosen course may turn out, from flights of every sample."""
     ledger = chosen.ledger
-    if "uncertainty" not in situation.case.include or ledger is None:
-        return None
-    spread = fully_sampled(situation.case.aircraft.profile, chosen)
-    if spread is None:
+    if spread is None or ledger is None:
         return None
     from_kg = ledger.counted_from_kg
     room_kg = from_kg - ledger.final_reserve_kg
@@ -240,14 +243,15 @@ def _uncertainty(chosen: Flown, situation: Situation) -> told.Uncertainty | None
 
 def _compared(other: Recommendation) -> told.UnderRulebook:
     """What the same case comes to under another rulebook, and what decides there."""
+    story = story_of(other)
     return told.UnderRulebook(
         rulebook=other.situation.rulebook.id,
         verdict=other.decision.verdict,
         do=other.decision.do,
         aerodrome=other.decision.chosen.course.icao,
         basis=other.decision.basis,
-        headline=other.headline,
-        reasons=tuple(reason_told(*each) for each in other.reasons),
+        headline=headline_of(story),
+        reasons=tuple(reason_told(*each) for each in story.reasons),
     )
 
 
@@ -281,18 +285,6 @@ def _extension(extension: Extension) -> told.GearExtension:
         at=instant(extension.at),
         at_missed_approach_kg=number(extension.at_missed_approach_kg),
         more_kg=number(extension.more_kg),
-    )
-
-
-def _remedy(remedy: Remedy) -> told.Remedy:
-    return told.Remedy(
-        kind=remedy.kind,
-        approach=remedy.approach,
-        runway=remedy.runway,
-        mass_kg=number(remedy.mass_kg),
-        minutes=number(remedy.minutes),
-        text=remedy.text,
-        say=remedy.say or None,
     )
 
 

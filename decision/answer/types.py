@@ -5,6 +5,7 @@ Every member is always there; what was not asked for is null.
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Annotated
 
 from msgspec import Struct
@@ -17,7 +18,6 @@ from decision.fields import Instant, about
 from decision.profile.systems_effects import Drive, Extension, Urgency, Weight
 from decision.profile.types import AccuracyOf
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
-from decision.recommend.answer import RemedyKind, Whom
 from decision.systems import IrreversibleChange, Limit
 from decision.windows import Window
 
@@ -39,6 +39,14 @@ class DeclaredEmergency(Struct, frozen=True, kw_only=True, gc=False):
     reason: Annotated[str, about("Why.")]
     phrase: Annotated[str, about("Words for the first call; empty without a declaration.")]
     basis: Annotated[str, about("Citation of the pilot's emergency authority.")]
+
+
+class Whom(StrEnum):
+    """Who is told."""
+
+    AIR_TRAFFIC_CONTROL = "air_traffic_control"
+    CABIN = "cabin"
+    DISPATCH = "dispatch"
 
 
 class Message(Struct, frozen=True, kw_only=True, gc=False):
@@ -148,6 +156,18 @@ class GearExtension(Struct, frozen=True, kw_only=True, gc=False):
     at: Annotated[Instant, about("When.")]
     at_missed_approach_kg: Annotated[float, about("Usable fuel at the minimum.", unit="kg")]
     more_kg: Annotated[float, about("What it takes above the latest of those compared.", unit="kg")]
+
+
+class RemedyKind(StrEnum):
+    """What would be changed: the missed approach, the mass, or what air traffic control asks."""
+
+    ANOTHER_MINIMUM = "another_minimum"
+    ANOTHER_RUNWAY = "another_runway"
+    LESS_MASS = "less_mass"
+    BURN_OFF = "burn_off"
+    OVERWEIGHT_LANDING = "overweight_landing"
+    REFUSE_HOLD = "refuse_hold"
+    SHORTEN_HOLD = "shorten_hold"
 
 
 class Remedy(Struct, frozen=True, kw_only=True, gc=False):

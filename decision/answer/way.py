@@ -15,6 +15,7 @@ from decision.answer.finding import (
     tightest_told,
 )
 from decision.answer.place import governing_told, runway_of, window_told
+from decision.answer.recommendation import Recommendation
 from decision.attempt.attempt import Attempt, Clearance
 from decision.course import Course
 from decision.decide.judge import JudgedCourse
@@ -23,7 +24,6 @@ from decision.flight.second_miss import AfterMissThere
 from decision.flight.situation import Situation
 from decision.flight.ways import Origin
 from decision.performance import Step
-from decision.recommend.answer import Recommendation
 from decision.rules.finding import Finding
 from decision.rules.row import Figure, Topic
 from decision.weather.readings import Foretold

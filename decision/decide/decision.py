@@ -7,10 +7,13 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Final
 
+from decision.decide.compose import Here
 from decision.decide.judge import JudgedCourse
+from decision.flight.approach import Departure
 from decision.flight.irreversible import Penalty
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause
+from decision.systems import SystemCaution
 
 
 class Verdict(StrEnum):
@@ -88,10 +91,16 @@ class Decision:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
-    """A situation with its courses, best first, and what is decided of them."""
+    """A situation, how it begins, the courses, best first, and what is decided of them.
+
+    `here`: the approach at the destination; None where the way to it is not known.
+    """
 
     situation: Situation
+    departure: Departure
+    here: Here | None
     courses: tuple[JudgedCourse, ...]
+    cautions: tuple[SystemCaution, ...]
     decision: Decision
 
     @property

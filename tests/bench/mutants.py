@@ -52,8 +52,12 @@ ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about 
         *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
         *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
     ),
-    "decision/recommend": (
-        *("tests/recommend", "tests/semantics", "tests/brief"),
+    "decision/recommend.py": (
+        *("tests/recommend", "tests/answer", "tests/semantics", "tests/what_if"),
+        "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
+    ),
+    "decision/answer": (
+        *("tests/answer", "tests/recommend", "tests/semantics", "tests/brief"),
         "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
     ),
 }

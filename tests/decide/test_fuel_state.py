@@ -10,7 +10,7 @@ from decision.case import case_from_mapping
 from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState, Verdict
 from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.judge import JudgedCourse
-from decision.recommend import recommend
+from decision.recommend import recommend_answer
 from decision.rulebooks.rulebook import Force
 from decision.rules.finding import Finding
 from decision.rules.row import Breach
@@ -306,10 +306,10 @@ def test_more_fuel_never_worsens_the_state() -> None:
 
 
 def test_the_words_of_mayday_fuel_are_those_of_the_annex() -> None:
-    answer = recommend(case_from_mapping(demo("nothing-legal")))
+    answer = recommend_answer(case_from_mapping(demo("nothing-legal")))
     assert answer.fuel_state is MAYDAY
-    assert answer.phrase.startswith("MAYDAY MAYDAY MAYDAY FUEL, VENTO 318")
-    assert answer.decision.do is not Do.HOLD
+    assert answer.emergency.phrase.startswith("MAYDAY MAYDAY MAYDAY FUEL, VENTO 318")
+    assert answer.action.do is not Do.HOLD
 
 
 def test_a_course_of_no_place_is_no_fuel_state() -> None:

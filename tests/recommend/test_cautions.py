@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
+from decision.answer.cautions import cautions_of
 from decision.case import case_from_mapping
 from decision.flight.situation import situation_of
-from decision.recommend.cautions import cautions_of
 from decision.systems import Limit, LimitName, Weight
 from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes

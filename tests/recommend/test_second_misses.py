@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from decision.answer.cautions import with_second_misses
 from decision.flight.second_miss import AfterMissThere
-from decision.recommend.second_misses import with_second_misses
 from decision.systems import SystemCaution, Weight
 from tests.recommend.builders import told
 

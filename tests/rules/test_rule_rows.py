@@ -14,8 +14,8 @@ from msgspec import Meta
 
 import decision
 import service
+from decision.answer.asks import ask_for
 from decision.decide.completions import EVERYWHERE, cause_of
-from decision.recommend.asks import ask_for
 from decision.rules import RETIRED, RULES
 from decision.rules.finding import Outcome
 from decision.rules.registry import Rule

@@ -27,7 +27,7 @@ ROOMS = (
     "rules",
     "decide",
     "what_if",
-    "recommend",
+    "answer",
 )  # those that may know a rulebook
 ROOT = Path(decision.__file__).parent
 RULE_TABLES = frozenset({"Rule", "CourseRule", "RuleAmong"})
@@ -42,7 +42,7 @@ NAMES = tuple(BOOKS[0].rows)
 def cited_only(node: ast.AST) -> Iterator[ast.AST]:
     """What names a row without asking for its value: a rule's citation, or nothing but one."""
     if isinstance(node, ast.Call) and getattr(node.func, "id", None) in RULE_TABLES:
-        yield node.args[CITED]
+        yield from node.args[CITED : CITED + 1]
     if isinstance(node, ast.Attribute) and node.attr == "citation":
         yield from ast.walk(node.value)
 

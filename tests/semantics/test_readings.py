@@ -481,7 +481,7 @@ URGENT = (
     ),
     read(
         "the headline names the earliest and the best legal place, with minutes and breaches",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_an_urgent_landing_tells_every_place_with_minutes_and_what_it_breaks",
         "decide/test_urgent.py::test_both_places_stand_in_the_headline_with_their_minutes",
     ),
@@ -514,8 +514,8 @@ URGENT = (
         "with an unknown rate nothing is held for, and no endurance is told",
         "decide/test_facts.py::"
         "test_as_soon_as_possible_and_with_a_leak_of_unknown_rate_there_is_no_wait",
-        "recommend/test_tell.py::test_an_endurance_is_not_told_where_fuel_is_not_known",
-        "recommend/test_headline.py::test_a_figure_that_is_not_known_is_said_to_be_unknown",
+        "answer/test_messages.py::test_an_endurance_is_not_told_where_fuel_is_not_known",
+        "answer/test_headline.py::test_a_figure_that_is_not_known_is_said_to_be_unknown",
     ),
     read(
         "part 121 binds the nearest suitable airport for an engine failure",
@@ -563,7 +563,7 @@ HOLD_AND_COMMIT = (
         "a hold rests on a named group whose text is quoted",
         "decide/test_waiting.py::"
         "test_a_hold_rests_on_a_group_that_names_the_improvement_and_quotes_it",
-        "recommend/test_headline.py::test_a_hold_quotes_the_group_that_it_rests_on",
+        "answer/test_headline.py::test_a_hold_quotes_the_group_that_it_rests_on",
     ),
     read(
         "nothing is held for without a name: not TEMPO, not PROB, not silence",
@@ -709,8 +709,8 @@ LEGAL_AND_VERDICT = (
     ),
     read(
         "what is missing is asked of somebody who has it, by the deadline",
-        "recommend/test_asks.py::test_each_cause_is_asked_of_somebody_who_has_it",
-        "recommend/test_asks.py::test_what_is_asked_for_is_due_by_the_deadline_of_the_action",
+        "answer/test_asks.py::test_each_cause_is_asked_of_somebody_who_has_it",
+        "answer/test_asks.py::test_what_is_asked_for_is_due_by_the_deadline_of_the_action",
     ),
     read(
         "legality is of the central model, the percentile decides on the caution",
@@ -775,7 +775,7 @@ LEGAL_AND_VERDICT = (
     ),
     read(
         "a committed landing tells fuel, runway and weather, and does not say to leave",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_a_committed_landing_says_fuel_runway_and_weather_over_minima_and_not_to_leave",
     ),
     read(
@@ -785,20 +785,20 @@ LEGAL_AND_VERDICT = (
     ),
     read(
         "a headline names the place and the deed that the action has",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_every_demo_case_has_one_plain_sentence_with_place_and_runway_of_its_action",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_the_headline_of_a_demo_case_has_the_words_of_its_action_and_of_no_other",
     ),
     read(
         "the least bad says what it breaks, and only",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_the_least_bad_says_what_it_breaks_and_that_it_breaks_only_that",
     ),
     read(
         "reasons are never empty",
-        "recommend/test_headline.py::test_reasons_are_never_empty_and_name_a_rule_and_a_place",
-        "recommend/test_headline.py::test_reasons_are_never_empty_where_anything_was_found",
+        "answer/test_headline.py::test_reasons_are_never_empty_and_name_a_rule_and_a_place",
+        "answer/test_headline.py::test_reasons_are_never_empty_where_anything_was_found",
     ),
     read(
         "the least bad goes by the worst item, the amount, then fuel on landing",
@@ -866,12 +866,12 @@ FUEL_STATE = (
     ),
     read(
         "the distress message is in the order of the annex",
-        "recommend/test_tell.py::test_the_distress_message_is_in_the_order_of_the_annex",
+        "answer/test_messages.py::test_the_distress_message_is_in_the_order_of_the_annex",
     ),
     read(
         "each action has words of its own and never those of another",
-        "recommend/test_tell.py::test_no_message_has_the_words_of_another_action",
-        "recommend/test_headline.py::"
+        "answer/test_messages.py::test_no_message_has_the_words_of_another_action",
+        "answer/test_headline.py::"
         "test_the_headline_of_a_demo_case_has_the_words_of_its_action_and_of_no_other",
     ),
     read(
@@ -895,19 +895,19 @@ ANSWER = (
     ),
     read(
         "action, headline and messages agree in place and runway",
-        "recommend/test_tell.py::test_action_headline_and_messages_agree_in_place_and_runway",
+        "answer/test_messages.py::test_action_headline_and_messages_agree_in_place_and_runway",
     ),
     read(
         "instead is the second-best landing and what it costs or breaks",
-        "recommend/test_instead.py::test_it_is_the_next_place_in_order_with_minutes_and_fuel",
-        "recommend/test_instead.py::"
+        "answer/test_second_best.py::test_it_is_the_next_place_in_order_with_minutes_and_fuel",
+        "answer/test_second_best.py::"
         "test_the_second_best_of_a_demo_case_is_another_landing_than_the_action",
     ),
     read(
         "arrivals are rounded up to the minute and deadlines down",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_leaving_is_by_a_moment_rounded_down_and_by_the_miles_to_the_point",
-        "recommend/test_headline.py::"
+        "answer/test_headline.py::"
         "test_the_nearest_suitable_place_is_told_with_the_minutes_of_the_others",
     ),
     read(

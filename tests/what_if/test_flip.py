@@ -11,8 +11,7 @@ import pytest
 from decision.case import Case, case_from_mapping
 from decision.decide.decision import Decided, Verdict
 from decision.flight.tried import WhatIf
-from decision.recommend import decide_varied, recommend
-from decision.recommend.answer import Recommendation
+from decision.recommend import Recommendation, decide_varied, recommend
 from decision.what_if.flip import FlipPoint, flip_points
 from decision.what_if.vary import INPUTS, Better
 from tests.case.builders import REMOVED, demo, with_changes
@@ -29,9 +28,7 @@ def clean() -> Recommendation:
 
 def seen(verdict: Verdict) -> Decided:
     """A verdict without courses: no margin leads the search, it can only halve."""
-    return Decided(
-        decision=replace(clean().decision, verdict=verdict), courses=(), situation=clean().situation
-    )
+    return replace(clean(), decision=replace(clean().decision, verdict=verdict), courses=())
 
 
 def flip_of(name: str, decides: Callable[[float], Verdict]) -> FlipPoint:

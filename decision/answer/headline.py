@@ -11,19 +11,10 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from decision.course import CourseKind
-from decision.decide.decision import CLOSED_HERE, Basis, Decision, Do, LeaveBy
-from decision.decide.facts import first_of, no_alternate, ways_out
-from decision.decide.judge import JudgedCourse, findings_here, gravest_first
-from decision.decide.measures import (
-    broken_when_urgent,
-    by_touchdown,
-    lands_straight,
-    minutes_to_touchdown,
-)
-from decision.flight.situation import Situation
-from decision.recommend.answer import Ask
-from decision.recommend.words import (
+from decision.answer.asks import asks_of
+from decision.answer.recommendation import Recommendation
+from decision.answer.types import Ask
+from decision.answer.words import (
     broken_by,
     broken_text,
     clock_down,
@@ -39,6 +30,17 @@ from decision.recommend.words import (
     told_breaches,
     until_touchdown,
 )
+from decision.course import CourseKind
+from decision.decide.decision import CLOSED_HERE, Basis, Decision, Do, LeaveBy
+from decision.decide.facts import first_of, no_alternate, ways_out
+from decision.decide.judge import JudgedCourse, findings_here, gravest_first
+from decision.decide.measures import (
+    broken_when_urgent,
+    by_touchdown,
+    lands_straight,
+    minutes_to_touchdown,
+)
+from decision.flight.situation import Situation
 from decision.rules.against_minima import minima_of
 from decision.rules.finding import Finding, Outcome, shown, shown_down
 from decision.rules.row import Topic
@@ -233,6 +235,20 @@ class Story:
                 yield from (
                     finding.text for finding in judged.found if finding.outcome is Outcome.UNKNOWN
                 )
+
+
+def story_of(answer: Recommendation) -> Story:
+    """The story of an answer: its reasons, and what it asks for."""
+    decision, courses, situation = answer.decision, answer.courses, answer.situation
+    by_at = None if answer.leave_by is None else answer.leave_by.at
+    return Story(
+        decision=decision,
+        courses=courses,
+        situation=situation,
+        reasons=reasons_of(decision, courses),
+        leave_by=answer.leave_by,
+        asks=asks_of(decision, courses, situation, by_at=by_at),
+    )
 
 
 def headline_of(story: Story) -> str:

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
+from decision.answer.asks import asks_of
+from decision.answer.types import Ask
 from decision.decide.decision import Basis
 from decision.decide.judge import JudgedCourse
-from decision.recommend.answer import Ask
-from decision.recommend.asks import asks_of
 from decision.rules.finding import Cause
 from decision.rules.row import REPORTS, Breach, Topic
 from tests.case.builders import demo

@@ -7,11 +7,12 @@ from typing import Any
 
 import pytest
 
+from decision.answer import Answer, tell
+from decision.answer.messages import PREFIX, Talk, messages_of, phrase_of
+from decision.answer.types import Ask, Whom
 from decision.case import case_from_mapping
 from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState
 from decision.recommend import Recommendation, recommend
-from decision.recommend.answer import Ask, Whom
-from decision.recommend.tell import PREFIX, Talk, messages_of, phrase_of
 from decision.rules.row import Breach
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.builders import (
@@ -35,8 +36,12 @@ def changed(name: str, **changes: Any) -> Recommendation:
     return recommend(case_from_mapping(with_changes(demo(name), changes)))
 
 
+def published(answer: Recommendation) -> Answer:
+    return tell(answer, include=frozenset())
+
+
 def told(answer: Recommendation) -> dict[Whom, str]:
-    return {message.to: message.text for message in answer.messages}
+    return {message.to: message.text for message in published(answer).messages}
 
 
 # --- every demo case ---
@@ -46,7 +51,7 @@ def told(answer: Recommendation) -> dict[Whom, str]:
 def test_air_traffic_control_hears_who_calls_and_then_where_to(name: str) -> None:
     answer = answered(name)
     text = told(answer)[CONTROL]
-    called = answer.phrase or answer.situation.case.flight_id
+    called = published(answer).emergency.phrase or answer.situation.case.flight_id
     assert text.startswith(f"{called}.")
     course = answer.decision.chosen.course
     place = course.icao if answer.decision.do is Do.DIVERT else course.attempts[0].icao
@@ -60,7 +65,7 @@ def test_action_headline_and_messages_agree_in_place_and_runway(name: str) -> No
     landing = course.attempts[-1] if answer.decision.do is Do.DIVERT else course.attempts[0]
     assert landing.runway is not None
     place = f"{landing.icao} runway {landing.runway.ident}"
-    assert place in answer.headline
+    assert place in published(answer).headline
     assert place in told(answer)[CONTROL]
     if DISPATCH in told(answer):
         assert place in told(answer)[DISPATCH]
@@ -82,8 +87,8 @@ def test_the_nature_of_the_failure_is_in_every_message(name: str) -> None:
     answer = answered(name)
     natures = answer.situation.capability.natures
     assert told(answer)
-    for text in told(answer).values():
-        for nature in natures if text is not told(answer).get(CABIN) else ():
+    for whom, text in told(answer).items():
+        for nature in natures if whom is not CABIN else ():
             assert nature.lower() in text.lower()
     if natures:
         assert {CONTROL, CABIN, DISPATCH} <= set(told(answer))
@@ -267,9 +272,10 @@ def test_a_hold_is_asked_for_in_minutes_rounded_up_and_with_the_approach_after_i
 def test_what_is_missing_is_asked_of_control_and_of_dispatch() -> None:
     answer = answered("alternate-weather-missing")
     text = told(answer)
-    assert answer.asks
-    assert f"Request {answer.asks[0].what}." in text[CONTROL]
-    assert f"Send {answer.asks[0].what}." in text[DISPATCH]
+    asks = published(answer).ask
+    assert asks
+    assert f"Request {asks[0].what}." in text[CONTROL]
+    assert f"Send {asks[0].what}." in text[DISPATCH]
     assert "says later where and when" in text[CABIN]
 
 

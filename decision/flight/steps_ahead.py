@@ -7,7 +7,7 @@ approach as it is flown, so that they agree with the last clean point to the sec
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 from typing import Final
@@ -16,12 +16,27 @@ from decision.errors import OutOfRange
 from decision.flight.approach import ApproachFlight, checklist_min, extension_nm
 from decision.flight.situation import Situation
 from decision.flight.tracks import to_run_nm
-from decision.recommend.answer import StepAhead
 from decision.systems import TimelineStep, timeline
 from decision.systems.timeline import wing_changes_for_good
 from decision.units import S_PER_H
 
 CHECKLISTS: Final = "checklists"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepAhead:
+    """One thing to do on the way to the threshold.
+
+    `late_nm`: how much further out it should have begun; more than zero: not ready in time.
+    """
+
+    step: str
+    distance_to_go_nm: float
+    at: datetime
+    minutes: float
+    cannot_be_undone: bool
+    late_nm: float
+    because: tuple[str, ...]
 
 
 def steps_ahead(situation: Situation, flight: ApproachFlight | None) -> tuple[StepAhead, ...]:

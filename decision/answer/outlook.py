@@ -1,33 +1,37 @@
-"""When to look again, and until when the answer holds."""
+"""When to look again, until when the answer holds, and what must not be done before leaving."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
-from decision.decide.decision import Decision, Holding, LeaveBy
+from decision.answer.figures import instant
+from decision.answer.types import Look
+from decision.decide.decision import Decision, Do, Holding, LeaveBy
+from decision.decide.holding import step_ahead
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.recommend.answer import Look
 
 REPORT_INTERVAL: Final = timedelta(minutes=30)  # routine reports each half hour [WMO-306]
 FUEL_CHECK: Final = timedelta(minutes=30)  # usual interval of fuel checks [EU-AO]
 SHORTEST_AHEAD: Final = timedelta(minutes=1)
 
+Moment = tuple[datetime, str]
+"""When, and for what."""
+
 
 def next_look(situation: Situation, decision: Decision, holding: Holding) -> Look:
     """The first of: next report due, forecast change, fuel check, deadline."""
     as_of = situation.case.as_of
-    looks = [Look(at=as_of + FUEL_CHECK, why="fuel check")]
+    looks = [(as_of + FUEL_CHECK, "fuel check")]
     for icao, station in situation.weather.items():
         if station.observation is not None:
             due_at = station.observation.issued_at + REPORT_INTERVAL
-            looks.append(Look(at=due_at, why=f"next routine report of {icao} is due"))
+            looks.append((due_at, f"next routine report of {icao} is due"))
     looks += _changes([decision.chosen])
     looks += _deadlines(holding)
-    ahead = [look for look in looks if look.at >= as_of + SHORTEST_AHEAD]
-    return min(ahead, key=lambda look: (look.at, look.why))
+    return _first(look for look in looks if look[0] >= as_of + SHORTEST_AHEAD)
 
 
 def valid_until(
@@ -38,31 +42,42 @@ def valid_until(
 ) -> Look:
     """The first moment at which a rule could turn with nothing but time passing."""
     as_of = situation.case.as_of
-    looks = [Look(at=as_of + FUEL_CHECK, why="older than a fuel check")]
+    looks = [(as_of + FUEL_CHECK, "older than a fuel check")]
     looks += _changes(courses)
     looks += _deadlines(holding)
     if leave_by is not None:
-        looks.append(Look(at=leave_by.at, why=leave_by.what))
-    ahead = [look for look in looks if look.at > as_of]
-    return min(ahead, key=lambda look: (look.at, look.why))
+        looks.append((leave_by.at, leave_by.what))
+    return _first(look for look in looks if look[0] > as_of)
 
 
-def _changes(courses: Iterable[JudgedCourse]) -> list[Look]:
+def _first(looks: Iterable[Moment]) -> Look:
+    at, why = min(looks)
+    return Look(at=instant(at), why=why)
+
+
+def _changes(courses: Iterable[JudgedCourse]) -> list[Moment]:
     return [
-        Look(at=at, why=f"the weather that governs at {attempt.icao} changes")
+        (at, f"the weather that governs at {attempt.icao} changes")
         for judged in courses
         for attempt in judged.course.attempts
         for at in attempt.weather.changes_at
     ]
 
 
-def _deadlines(holding: Holding) -> list[Look]:
+def _deadlines(holding: Holding) -> list[Moment]:
     both = (
         ("last moment for a clean diversion", holding.clean_diversion),
         ("last moment for an approach with a way out", holding.approach_and_miss),
     )
     return [
-        Look(at=deadline.until, why=f"{name}: {deadline.limited_by}")
+        (deadline.until, f"{name}: {deadline.limited_by}")
         for name, deadline in both
         if deadline is not None
     ]
+
+
+def until_then(decision: Decision, situation: Situation) -> tuple[str, ...]:
+    """What must not be done before leaving: every step that cannot be undone."""
+    if decision.do not in (Do.DIVERT, Do.HOLD) or not step_ahead(situation):
+        return ()
+    return tuple(f"do not {each.step}" for each in situation.capability.irreversible)

@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
+from decision.answer.headline import HEADLINES, Story, headline_of, reasons_of
+from decision.answer.types import Ask
 from decision.case import case_from_mapping
 from decision.decide.decision import Basis, Decision, Do, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend
-from decision.recommend.answer import Ask
-from decision.recommend.headline import HEADLINES, Story, headline_of, reasons_of
 from decision.rulebooks.rulebook import Force
 from decision.rules.combine import at_least, at_most
 from decision.rules.finding import Finding
@@ -479,7 +479,7 @@ def test_a_headline_is_of_the_action_where_the_row_would_do_something_else(
             decision=replace(answer.decision, do=do, basis=basis),
             courses=answer.courses,
             situation=answer.situation,
-            reasons=answer.reasons,
+            reasons=reasons_of(answer.decision, answer.courses),
             leave_by=None,
             asks=(Ask(what="the runway condition of XTOR", whom="dispatch", by_at=None),),
         )

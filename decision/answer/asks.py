@@ -7,13 +7,14 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Final
 
+from decision.answer.figures import instant
+from decision.answer.types import Ask
 from decision.course import CourseKind
 from decision.decide.completions import AIR, EVERYWHERE, OXYGEN
 from decision.decide.decision import CLOSED_HERE, Decision, Do
 from decision.decide.facts import Fitness, first_of, fitness_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.recommend.answer import Ask
 from decision.rules.finding import Cause
 from decision.rules.row import REPORTS, ROUTE, SURFACE
 from decision.windows import MINUTE
@@ -77,4 +78,4 @@ def ask_for(cause: Cause, by_at: datetime | None) -> Ask:
     whom = next((_WHOM[each] for each in lacks if each in _WHOM), DISPATCH)
     bound = "to" if ROUTE in lacks else "of"
     what = words if place == EVERYWHERE else f"{words} {bound} {place}"
-    return Ask(what=what, whom=whom, by_at=by_at)
+    return Ask(what=what, whom=whom, by_at=instant(by_at))

@@ -5,25 +5,26 @@ Each source of cautions is one small function in the table at the end. Codes are
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
+from decision.answer.words import sentence
 from decision.attempt.attempt import Attempt
 from decision.case import Fetched
 from decision.case.bearing import doubtful_bearings
 from decision.course import Course, CourseKind
 from decision.decide.judge import JudgedCourse
 from decision.decide.wait import barred_wait
+from decision.flight.second_miss import AfterMissThere
 from decision.flight.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.profile.systems_effects import LIMITS, LimitName
 from decision.quantities import GearPosition
-from decision.recommend.words import sentence
 from decision.rulebooks.rulebook import Force
 from decision.rules.aerodrome import rescue_category_of
 from decision.rules.against_minima import minima_of, miss_likely
 from decision.rules.approach import may_be_barred
 from decision.rules.climb import charted_percent, gradient_within_error
-from decision.rules.finding import shown, shown_up
+from decision.rules.finding import shown, shown_down, shown_up
 from decision.rules.hazard import hazards_of, quoted, span_text, told
 from decision.rules.landing import landing_within_error
 from decision.rules.policy import deviations, lightened
@@ -51,6 +52,28 @@ def heaviest_first(cautions: Iterable[SystemCaution]) -> tuple[SystemCaution, ..
 
 def _caution(code: str, weight: Weight, text: str, *because: str) -> SystemCaution:
     return SystemCaution(code=code, text=text, weight=weight, because=because)
+
+
+def with_second_misses(
+    cautions: Sequence[SystemCaution], second_misses: Mapping[str, AfterMissThere]
+) -> tuple[SystemCaution, ...]:
+    """The cautions with one for each place where a second miss could not climb away."""
+    short: dict[str, SystemCaution] = {}
+    for label, left in second_misses.items():
+        if left.climb_short:
+            icao = label.split(":")[1]
+            short.setdefault(icao, _no_climb_there(icao, left))
+    return heaviest_first((*cautions, *short.values()))
+
+
+def _no_climb_there(icao: str, left: AfterMissThere) -> SystemCaution:
+    gradient = shown_down(left.gradient_percent or 0.0, "percent")
+    published = shown(left.published_gradient_percent or 0.0, "percent")
+    return _caution(
+        "NO_CLIMB_THERE",
+        Weight.CAUTION,
+        f"Missing the approach at {icao} too: climb {gradient}, asked for {published}.",
+    )
 
 
 def attempt_here(courses: Sequence[JudgedCourse]) -> Attempt | None:

@@ -12,15 +12,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from decision.course import Course
-from decision.decide.decision import Basis, Decision, Distress, Do, Emergency, FuelState
-from decision.decide.measures import minutes_left
-from decision.flight.situation import Situation
-from decision.flight.tracks import to_run_nm
-from decision.quantities import Position
-from decision.recommend.answer import Ask, Message, Whom
-from decision.recommend.headline import GO_BASES
-from decision.recommend.words import (
+from decision.answer.headline import GO_BASES
+from decision.answer.types import Ask, Message, Whom
+from decision.answer.words import (
     clock_up,
     first_place,
     joined,
@@ -29,6 +23,12 @@ from decision.recommend.words import (
     place_text,
     sentence,
 )
+from decision.course import Course
+from decision.decide.decision import Basis, Decision, Distress, Do, Emergency, FuelState
+from decision.decide.measures import minutes_left
+from decision.flight.situation import Situation
+from decision.flight.tracks import to_run_nm
+from decision.quantities import Position
 from decision.rules.finding import shown_down
 from decision.systems import Capability
 from decision.windows import minutes_between

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from decision.answer.figures import number
+from decision.answer.types import Remedy, RemedyKind
 from decision.attempt.attempt import Attempt
 from decision.case import Approach, Runway
 from decision.decide.attempts import JudgedAttempt
 from decision.flight.situation import Situation
 from decision.performance import NotKnown
-from decision.recommend.answer import Remedy, RemedyKind
 from decision.rules.against_minima import minima_of
 from decision.rules.finding import Outcome, shown, shown_down, shown_up
 from decision.what_if.remedies import (
@@ -43,15 +44,15 @@ def _remedy(
     runway: Runway | None = None,
     mass_kg: float | None = None,
     minutes: float | None = None,
-    say: str = "",
+    say: str | None = None,
 ) -> Remedy:
     return Remedy(
         kind=kind,
         approach=None if approach is None else approach.id,
         runway=None if runway is None else runway.ident,
-        mass_kg=mass_kg,
+        mass_kg=number(mass_kg),
+        minutes=number(minutes),
         text=text,
-        minutes=minutes,
         say=say,
     )
 

@@ -6,8 +6,11 @@ from datetime import datetime
 
 import pytest
 
-from decision.recommend.answer import Instead
-from decision.recommend.instead import instead_of
+from decision.answer.second_best import instead_told
+from decision.answer.types import SecondBest
+from decision.decide.decision import Decision
+from decision.decide.judge import JudgedCourse
+from decision.decide.second_best import second_best
 from decision.rules.row import Breach
 from tests.case.builders import NAMES
 from tests.recommend.builders import (
@@ -24,26 +27,31 @@ A = leaving("XAAA", landing_kg=2000.0, minutes=30.0)
 B = leaving("XBBB", landing_kg=1500.0, minutes=42.0)
 
 
-def price(instead: Instead | None) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
+def instead_of(made: Decision, courses: tuple[JudgedCourse, ...]) -> SecondBest | None:
+    """The second-best course, chosen and told."""
+    return instead_told(second_best(made, courses, situation()), made, courses)
+
+
+def price(instead: SecondBest | None) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
     assert instead is not None
-    return instead.course.course.icao, instead.costs, instead.breaks
+    return instead.aerodrome, instead.costs, instead.breaks
 
 
 def test_it_is_the_next_place_in_order_with_minutes_and_fuel() -> None:
-    found = instead_of(decision(A), (A, B, landing_here()), situation())
+    found = instead_of(decision(A), (A, B, landing_here()))
     assert price(found) == ("XBBB", ("12 min later", "500 kg less on landing"), ())
 
 
 def test_what_is_earlier_and_leaves_more_costs_nothing_but_what_it_breaks() -> None:
     short = broken("LD-01", Breach.LANDING_FACTOR, what="runway too short for the factor")
     here = landing_here(short, landing_kg=2500.0, minutes=9.0)
-    found = instead_of(decision(B), (B, here), situation())
+    found = instead_of(decision(B), (B, here))
     assert price(found) == ("XKAL", (), ("runway too short for the factor",))
 
 
 def test_minutes_and_kilograms_are_rounded_against_it() -> None:
     other = leaving("XBBB", landing_kg=1991.0, minutes=30.2)
-    found = instead_of(decision(A), (A, other), situation())
+    found = instead_of(decision(A), (A, other))
     assert price(found)[1] == ("1 min later", "10 kg less on landing")
 
 
@@ -51,24 +59,24 @@ def test_a_second_approach_or_a_later_clean_point_is_no_other_way() -> None:
     again = landing_here(origin="missed_approach")
     later = leaving("XBBB", origin="last_clean_point")
     figure = way_out("XCCC")
-    assert instead_of(decision(A), (A, later, figure), situation()) is None
-    assert price(instead_of(decision(A), (A, later, again), situation()))[0] == "XKAL"
+    assert instead_of(decision(A), (A, later, figure)) is None
+    assert price(instead_of(decision(A), (A, later, again)))[0] == "XKAL"
 
 
 def test_beside_an_approach_it_is_to_leave_and_its_price_is_counted_from_the_landing_here() -> None:
     here = landing_here(landing_kg=2600.0, minutes=12.0)
     chosen = way_out("XAAA", landing_kg=1400.0, minutes=55.0)
-    found = instead_of(decision(chosen, "APPROACH"), (chosen, here, A), situation())
+    found = instead_of(decision(chosen, "APPROACH"), (chosen, here, A))
     assert price(found) == ("XAAA", ("18 min later", "600 kg less on landing"), ())
 
 
 def test_a_landing_of_which_no_figures_are_known_costs_what_nobody_knows() -> None:
     blind = leaving("XBBB", ledger=None, arrive_at=None)
-    assert price(instead_of(decision(A), (A, blind), situation())) == ("XBBB", (), ())
+    assert price(instead_of(decision(A), (A, blind))) == ("XBBB", (), ())
 
 
 def test_where_there_is_no_other_way_there_is_none() -> None:
-    assert instead_of(decision(A), (A,), situation()) is None
+    assert instead_of(decision(A), (A,)) is None
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -1,0 +1,43 @@
+"""All there is to tell: what was decided, and what was flown and judged once more for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from decision.decide.attempts import JudgedAttempt
+from decision.decide.decision import (
+    CleanPoint,
+    Decided,
+    Emergency,
+    FuelState,
+    Holding,
+    LeaveBy,
+)
+from decision.decide.judge import JudgedCourse
+from decision.flight.irreversible import Extension
+from decision.flight.second_miss import AfterMissThere
+from decision.flight.steps_ahead import StepAhead
+from decision.what_if.remedies import Mended
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation(Decided):
+    """A decision with all that its answer tells, as values; nothing of it is in words yet.
+
+    `instead`: the second-best course. `second_runways`: at each place of the decision the best
+    attempt by another runway.
+    """
+
+    fuel_state: FuelState
+    emergency: Emergency
+    clean_point: CleanPoint
+    holding: Holding
+    leave_by: LeaveBy | None
+    steps_ahead: tuple[StepAhead, ...]
+    extensions: tuple[Extension, ...]
+    second_misses: Mapping[str, AfterMissThere]
+    second_runways: tuple[JudgedAttempt, ...]
+    instead: JudgedCourse | None
+    mended: tuple[Mended, ...]
+    minimum_fuel_to_start_kg: float | None

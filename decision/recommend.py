@@ -1,0 +1,189 @@
+"""The road: from a case to the answer.
+
+Fly, draw, judge, choose; fly again what the decision asks for; tell. Every stretch is flown in the
+configuration that it will really be flown in, every attempt is drawn and judged once.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+import msgspec
+
+from decision import answer as answers
+from decision.answer.cautions import cautions_of
+from decision.answer.recommendation import Recommendation
+from decision.case import Case
+from decision.decide.afterwards import (
+    clean_point_of,
+    fully_sampled,
+    second_misses_of,
+    second_runways_of,
+)
+from decision.decide.attempts import JudgedAttempts
+from decision.decide.compose import best_here, courses_of
+from decision.decide.deadline import leave_by_of
+from decision.decide.decision import Decided, Verdict
+from decision.decide.fuel_state import emergency_of, fuel_state_of
+from decision.decide.holding import holding_of
+from decision.decide.judge import compared
+from decision.decide.rank import ranked
+from decision.decide.second_best import second_best
+from decision.decide.verdict import decide, place_of
+from decision.decide.wait import waiting_courses
+from decision.errors import InvalidCase
+from decision.flight.approach import assigned_hold_min, departure_of
+from decision.flight.irreversible import extensions
+from decision.flight.situation import Situation, situation_of, varied_situation
+from decision.flight.steps_ahead import steps_ahead
+from decision.flight.tried import WhatIf
+from decision.rulebooks.rulebook import rulebook_ids
+from decision.rules import adoption_faults
+from decision.rules.policy import policy_faults, scheme_faults
+from decision.what_if.flip import flip_points
+from decision.what_if.remedies import Answered, mended, minimum_fuel_to_start_kg
+
+__all__ = [
+    "Recommendation",
+    "Verdict",
+    "decide_varied",
+    "recommend",
+    "recommend_answer",
+    "recommend_mapping",
+]
+
+
+def recommend_mapping(case: Case) -> dict[str, Any]:
+    """The answer as plain data, with what the case asked to include."""
+    return answers.plain(recommend_answer(case))
+
+
+def recommend_answer(case: Case, *, whole: bool = False) -> answers.Answer:
+    """The answer with what the case asked to include, or with all that was computed for it.
+
+    Raises InvalidCase when the policy is looser than allowed.
+    """
+    situation = _asked(case)  # what is left, the configurations, the weather
+    attempts = JudgedAttempts()  # each of them drawn and judged once
+    decided = _decided(situation, attempts)
+    answer = _flown_again(decided, attempts)
+    flips = spread = others = None
+    if "flip_points" in case.include:
+        varied = partial(decide_varied, like=situation, attempts=attempts)
+        flips = flip_points(decided, varied)
+    if "uncertainty" in case.include:
+        spread = fully_sampled(case.aircraft.profile, decided.decision.chosen.course)
+    if case.compare_rulebooks:
+        others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
+    include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
+    return answers.tell(answer, flip_points=flips, spread=spread, compared=others, include=include)
+
+
+def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
+    """What is decided of a case, and what is flown again for it: all there is to tell.
+
+    Raises InvalidCase when the policy is looser than allowed.
+    """
+    attempts = JudgedAttempts()
+    return _flown_again(_decided(_asked(case, rulebook), attempts), attempts)
+
+
+def _asked(case: Case, rulebook: str | None = None) -> Situation:
+    """What follows from the case, if the policy may be what it is. Raises InvalidCase."""
+    situation = situation_of(case, rulebook=rulebook)
+    faults = policy_faults(case.policy, situation.rulebook) + adoption_faults(case.policy)
+    if rulebook is None:  # compared with others, a choice that they do not know is theirs to make
+        faults += scheme_faults(case.policy, situation.rulebook)
+    if faults:
+        raise InvalidCase(faults)
+    return situation
+
+
+def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
+    """Fly to the minimum, choose there, fly on, choose at each end, wait, rank, decide."""
+    departure = departure_of(situation)
+    here = best_here(situation, departure.approach, attempts)
+    alone = courses_of(situation, departure, here, attempts)
+    alone += waiting_courses(situation, departure, alone, attempts)
+    courses = ranked(compared(alone, situation), situation)
+    cautions = cautions_of(situation, courses)
+    return Decided(
+        situation=situation,
+        departure=departure,
+        here=here,
+        courses=courses,
+        cautions=cautions,
+        decision=decide(alone, courses, situation, cautions),
+    )
+
+
+def _flown_again(decided: Decided, attempts: JudgedAttempts) -> Recommendation:
+    """What the verdict asks for: deadlines, the price of the step for good, what else there is."""
+    situation, courses, decision = decided.situation, decided.courses, decided.decision
+    departure, here = decided.departure, decided.here
+    answered = _answered(decided)
+    point = clean_point_of(courses, situation, departure.approach)
+    holding = holding_of(courses, situation, decision, attempts)
+    with_hold = partial(_with_hold, situation, attempts)
+    return Recommendation(
+        situation=situation,
+        departure=departure,
+        here=here,
+        courses=courses,
+        cautions=decided.cautions,
+        decision=decision,
+        fuel_state=answered.fuel_state,
+        emergency=emergency_of(decision, answered.fuel_state, situation),
+        clean_point=point,
+        holding=holding,
+        leave_by=leave_by_of(decision, situation, departure, point, holding, attempts=attempts),
+        steps_ahead=steps_ahead(situation, departure.approach),
+        extensions=()
+        if point.distance_to_go_nm is None
+        else extensions(situation, departure.present, hold_min=assigned_hold_min(situation)),
+        second_misses=second_misses_of(courses, decision, situation),
+        second_runways=second_runways_of(
+            None if here is None else here.best.attempt, decision.chosen, situation, attempts
+        ),
+        instead=second_best(decision, courses, situation),
+        mended=mended(situation, here, answered, with_hold, attempts),
+        minimum_fuel_to_start_kg=minimum_fuel_to_start_kg(courses, situation),
+    )
+
+
+def _answered(decided: Decided) -> Answered:
+    """What an answer comes to, in short."""
+    decision = decided.decision
+    place = place_of(decision.do, decision.chosen, decided.situation)
+    return Answered(
+        verdict=decision.verdict,
+        do=decision.do,
+        place=place,
+        fuel_state=fuel_state_of(decided.courses, decided.situation, place=place),
+    )
+
+
+def _with_hold(situation: Situation, attempts: JudgedAttempts, minutes: float) -> Answered:
+    """The same case with another hold before the approach."""
+    case = situation.case
+    other = msgspec.structs.replace(case, plan=msgspec.structs.replace(case.plan, hold_min=minutes))
+    return _answered(decide_varied(other, situation.what_if, like=situation, attempts=attempts))
+
+
+def decide_varied(
+    case: Case,
+    what_if: WhatIf,
+    *,
+    like: Situation | None = None,
+    attempts: JudgedAttempts | None = None,
+) -> Decided:
+    """What is decided of a varied case, without the words around it.
+
+    `like`: the situation of the case that it varies, and `attempts` those that were judged in it.
+    """
+    situation = None if like is None else varied_situation(like, case, what_if)
+    if situation is None:  # nothing of the other case can be used again
+        book = None if like is None else like.rulebook.id
+        situation, attempts = situation_of(case, rulebook=book, what_if=what_if), None
+    return _decided(situation, JudgedAttempts() if attempts is None else attempts)
