@@ -2,13 +2,14 @@
 
 `python -m service.openapi` writes it to `openapi/openapi.json`, the tables of addresses into their
 pages and the page of reference; the service hands out that file, and a test fails when it is not
-what this module makes. The examples are the demo cases.
+what this module makes. Examples of requests are the demo cases, those of answers are what the
+application answers (`service.examples`); each stands once, in the components.
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from http import HTTPStatus
 from itertools import groupby
 from pathlib import Path
@@ -19,8 +20,8 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
+from decision.answer import Answer as Published
 from decision.answer.schema import schemas
-from decision.case.demos import installed_demos
 from decision.case.spec import (
     RFC3339_UTC,
     AnyOf,
@@ -35,6 +36,8 @@ from decision.case.spec import (
 )
 from service import reference_page, routes_table
 from service.address import Answer, Parameter, View
+from service.examples import Example, Examples, examples, request_examples
+from service.member_examples import tell_members
 from service.negotiation import JSON, JSON_LINES
 from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
 from service.resources import VIEWS
@@ -43,6 +46,7 @@ from service.schemas import Shaped, ShapedRecords, schema_of
 from service.version import VERSION
 
 COMPONENTS: Final = "#/components/schemas/"
+EXAMPLES: Final = "#/components/examples/"
 UTC_PATTERN: Final = f"^{RFC3339_UTC.pattern}$"
 DESCRIPTION: Final = (
     "Go/no-go decisions for approaches of degraded airliners. The service advises; the operator's"
@@ -59,8 +63,8 @@ class Converter(Protocol):
         """A reference to a schema, which is added to the document when it is new."""
 
 
-def document(examples: Mapping[str, object]) -> dict[str, Any]:
-    """The API document with named example requests for `POST /v1/decisions`."""
+def document(cases: Mapping[str, Example], told: Examples) -> dict[str, Any]:
+    """The API document; `cases`: the examples of what is asked of `POST /v1/decisions`."""
     plugin = MarshmallowPlugin(schema_name_resolver=_schema_name)
     spec = APISpec(
         title="Approach decisions",
@@ -77,9 +81,33 @@ def document(examples: Mapping[str, object]) -> dict[str, Any]:
     for name, record in _records().items():
         spec.components.schema(name, schema=schema_of(record))
     for view in VIEWS:
-        operation = {view.address.method.lower(): _operation(view, examples)}
+        operation = {view.address.method.lower(): _operation(view, cases, told)}
         spec.path(view.address.template, operations=operation)
-    return spec.to_dict()
+    shown = (*cases.values(), *told.answers.values(), *told.problems.values(), _two(cases))
+    for name, example in {each.name: each for each in shown}.items():
+        spec.components.example(name, {"summary": example.summary, "value": example.value})
+    made = spec.to_dict()
+    for schema, value in _values(cases, told):
+        tell_members(made["components"]["schemas"], schema, value)
+    return made
+
+
+def _values(cases: Mapping[str, Example], told: Examples) -> Iterator[tuple[dict[str, Any], Any]]:
+    """Everything that is shown, uncut, each with its schema."""
+    for view in VIEWS:
+        for (name, _, form), example in told.answers.items():
+            if name == view.id and form in (JSON, *JSON_LINES):
+                whole = [example.whole] if form == JSON else example.whole.splitlines()
+                read = whole if form == JSON else map(orjson.loads, whole)
+                yield from ((schema_of_any(view.answers), each) for each in read)
+        body, example_body = view.address.body, view.address.example
+        if body is not None and example_body is not None:
+            yield schema_of_any((body,)), example_body
+        elif body is not None:
+            yield from ((schema_of_any((body,)), case.whole) for case in cases.values())
+    yield from ((schema_of_any((Published,)), each) for each in told.decisions)
+    for problem in told.problems.values():
+        yield schema_of_any((ProblemDocument,)), problem.whole
 
 
 def _records() -> dict[str, Record]:
@@ -97,14 +125,9 @@ def published() -> dict[str, Any]:
     return schemas(*types)
 
 
-def demo_cases() -> dict[str, object]:
-    """The demo cases by name."""
-    return {each.name: each.request() for each in installed_demos()}
-
-
 def rendered() -> bytes:
     """The document as the bytes of its file."""
-    made = orjson.dumps(document(demo_cases()), option=orjson.OPT_INDENT_2)
+    made = orjson.dumps(document(request_examples(), examples()), option=orjson.OPT_INDENT_2)
     return made + b"\n"
 
 
@@ -180,22 +203,23 @@ def _or_null(schema: dict[str, Any]) -> dict[str, Any]:
     return nullable
 
 
-def _operation(view: View, examples: Mapping[str, object]) -> dict[str, Any]:
+def _operation(view: View, cases: Mapping[str, Example], told: Examples) -> dict[str, Any]:
     address = view.address
     made: dict[str, Any] = {
         "operationId": view.id,
         "tags": [address.tag],
         "summary": address.summary,
         "parameters": [_parameter(each) for each in view.parameters],
-        "responses": _responses(view),
+        "responses": _responses(view, told),
     }
     if address.description:
         made["description"] = address.description
     if address.body is not None:
-        named = examples if address.example is None else {"example": address.example}
+        own = {"example": {"value": address.example}}
+        named = _named(cases.values()) if address.example is None else own
         made["requestBody"] = _request_body(address.body, named)
     if address.line is not None:
-        made["requestBody"] = _body_of_lines(address.line, examples)
+        made["requestBody"] = _body_of_lines(address.line, _two(cases))
     return made
 
 
@@ -210,21 +234,24 @@ def _parameter(parameter: Parameter) -> dict[str, Any]:
     }
 
 
-def _request_body(shape: Record, examples: Mapping[str, object]) -> dict[str, Any]:
-    media = {
-        "schema": {"$ref": f"{COMPONENTS}{shape.name}"},
-        "examples": {name: {"value": value} for name, value in examples.items()},
-    }
+def _named(shown: Iterable[Example]) -> dict[str, Any]:
+    return {each.name: {"$ref": f"{EXAMPLES}{each.name}"} for each in shown}
+
+
+def _request_body(shape: Record, named: Mapping[str, object]) -> dict[str, Any]:
+    media = {"schema": {"$ref": f"{COMPONENTS}{shape.name}"}, "examples": named}
     return {"required": True, "content": {JSON: media}}
 
 
-def _body_of_lines(line: Record, examples: Mapping[str, object]) -> dict[str, Any]:
-    """A body with one value of that shape on each line; two of the examples are its example."""
-    two = [orjson.dumps(example).decode() for _, example in sorted(examples.items())[:2]]
-    media = {
-        **_lines_of(line),
-        "examples": {"two cases": {"value": "\n".join(two)}},
-    }
+def _two(cases: Mapping[str, Example]) -> Example:
+    """The first two cases, a line each."""
+    text = "\n".join(orjson.dumps(cases[name].value).decode() for name in sorted(cases)[:2])
+    return Example(name="two-cases", summary="Two cases, a line each", value=text, whole=text)
+
+
+def _body_of_lines(line: Record, two: Example) -> dict[str, Any]:
+    """A body with one value of that shape on each line."""
+    media = {**_lines_of(line), "examples": _named((two,))}
     return {"required": True, "content": dict.fromkeys(JSON_LINES, media)}
 
 
@@ -237,12 +264,17 @@ def _lines_of(*types: Answer) -> dict[str, Any]:
     }
 
 
-def _responses(view: View) -> dict[str, Any]:
-    made = {str(status.value): _success(view, status) for status in view.address.successes}
-    for status, kinds in groupby(sorted(view.address.problems, key=_status), key=_status):
+def _responses(view: View, told: Examples) -> dict[str, Any]:
+    made = {str(status.value): _success(view, status, told) for status in view.address.successes}
+    for status, group in groupby(sorted(view.address.problems, key=_status), key=_status):
+        kinds = tuple(group)
+        media = {
+            "schema": schema_of_any((ProblemDocument,)),
+            "examples": _named(told.problems[kind.slug] for kind in kinds),
+        }
         made[str(status)] = {
             "description": "; ".join(kind.title for kind in kinds),
-            "content": {MEDIA_TYPE: {"schema": {"$ref": f"{COMPONENTS}ProblemDocument"}}},
+            "content": {MEDIA_TYPE: media},
         }
     return made
 
@@ -251,11 +283,15 @@ def _status(kind: ProblemType) -> int:
     return kind.status
 
 
-def _success(view: View, status: HTTPStatus) -> dict[str, Any]:
+def _success(view: View, status: HTTPStatus, told: Examples) -> dict[str, Any]:
     made: dict[str, Any] = {"description": view.address.successes[status]}
     if status is HTTPStatus.NOT_MODIFIED:
         return made
     made["content"] = {form: _content(view.answers, form) for form in view.address.forms}
+    for form, media in made["content"].items():
+        shown = told.answers.get((view.id, status, form))
+        if shown is not None:
+            media["examples"] = _named((shown,))
     headers = view.address.sends.get(status, {})
     if headers:
         made["headers"] = {

@@ -32,8 +32,10 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     body=record_of(ReportsQuestion),
     example={
         "reports": [
-            "METAR XAAA 310550Z 24008KT 9999 BKN030 05/01 Q1013",
-            "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030",
+            "METAR XAAA 310550Z 24018G30KT 210V270 1500 0900NE R27/0600V1200U SN BKN008 M01/M02"
+            " Q0989 WS R27 R27/451293 RMK AO2 PK WND 23035/0541",
+            "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030 TX02/3112Z TNM03/0105Z"
+            " PROB30 TEMPO 3107/3109 1500 SNRA BKN004",
         ],
         "received_at": "2026-01-31T06:00:00Z",
     },

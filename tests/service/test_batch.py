@@ -17,9 +17,9 @@ from flask.testing import FlaskClient
 
 from service.app import create_app
 from service.engine import installed_engine
+from service.examples import DEMOS
 from service.lines import read_lines
 from service.many import AHEAD, CHUNK, Asked, Crew, Decided, Refused, decide_many
-from service.openapi import demo_cases
 from service.settings import ROOT
 from service.store import DecisionLog, Draft, Record, Reservation, SqlDecisionLog, StoreUnavailable
 from tests.service.builders import (
@@ -32,7 +32,7 @@ from tests.service.builders import (
 
 URL = "/v1/decisions/batch"
 LINES = {"Content-Type": "application/x-ndjson"}
-CASES = [json.dumps(case) for case in demo_cases().values()]
+CASES = [json.dumps(case) for case in DEMOS.values()]
 PROCESSES = 2
 
 

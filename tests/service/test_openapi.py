@@ -20,8 +20,9 @@ from decision.case.spec import Record
 from decision.rulebooks.rulebook import rulebook_ids
 from service import routes_table
 from service.address import View
+from service.examples import DEMOS
 from service.negotiation import JSON_LINES
-from service.openapi import demo_cases, main, published, rendered, schema_of_any
+from service.openapi import EXAMPLES, main, published, rendered, schema_of_any
 from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
 
@@ -44,6 +45,18 @@ def breaks(schema: dict[str, Any], answer: object) -> list[str]:
     root = schema | {"components": DOCUMENT["components"]}
     errors = Draft202012Validator(root).iter_errors(answer)
     return [f"{error.json_path}: {error.message[:200]}" for error in errors]
+
+
+def shown(media: dict[str, Any], *names: str) -> list[Any]:
+    """The examples of a media type, all or the named, as the components have them."""
+    components = DOCUMENT["components"]["examples"]
+    told = media["examples"]
+    return [
+        components[told[name]["$ref"].removeprefix(EXAMPLES)]["value"] for name in names or told
+    ]
+
+
+CASES_ASKED = DOCUMENT["paths"]["/v1/decisions"]["post"]["requestBody"]["content"]
 
 
 def test_the_committed_document_is_what_the_shapes_and_the_operations_make() -> None:
@@ -133,12 +146,11 @@ def test_the_range_and_unit_of_a_number_are_documented() -> None:
     assert (mass["minimum"], mass["maximum"], mass["x-unit"]) == (0, 700_000, "kg")
 
 
-@pytest.mark.parametrize("name", list(demo_cases()))
+@pytest.mark.parametrize("name", list(DEMOS))
 def test_a_demo_case_is_an_example_and_gets_the_documented_answer(
     real_client: FlaskClient, name: str
 ) -> None:
-    body = DOCUMENT["paths"]["/v1/decisions"]["post"]["requestBody"]["content"]
-    example = body["application/json"]["examples"][name]["value"]
+    [example] = shown(CASES_ASKED["application/json"], name)
     assert schema_errors("Case", example) == []
     answer = real_client.post("/v1/decisions?record=false", json=example)
     assert answer.status_code == 200
@@ -146,7 +158,7 @@ def test_a_demo_case_is_an_example_and_gets_the_documented_answer(
 
 
 def test_everything_that_can_be_included_has_the_documented_form(real_client: FlaskClient) -> None:
-    case: Any = demo_cases()["gear-stuck"]
+    case: Any = DEMOS["gear-stuck"]
     case = case | {"include": ["flip_points", "uncertainty", "steps"], "compare_rulebooks": True}
     answer = real_client.post("/v1/decisions?record=false", json=case)
     assert schema_errors("Answer", answer.get_json()) == []
@@ -201,7 +213,8 @@ def test_the_example_of_a_batch_gets_lines_of_the_documented_form(
     sent = batch["requestBody"]["content"]
     assert sent
     for form, media in batch["responses"]["200"]["content"].items():
-        text = sent[form]["examples"]["two cases"]["value"] + "\n{"
+        [text] = shown(sent[form])
+        text += "\n{"
         answer = real_client.post("/v1/decisions/batch", data=text.encode(), content_type=form)
         lines = [json.loads(line) for line in answer.data.splitlines()]
         assert len(lines) == 4

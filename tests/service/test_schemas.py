@@ -13,7 +13,8 @@ from decision.case.derive import record_of
 from decision.case.spec import AnyOf
 from decision.errors import Fault
 from decision.fields import about
-from service.openapi import demo_cases, shape_to_property
+from service.examples import DEMOS
+from service.openapi import shape_to_property
 from service.resources import VIEWS
 from service.schemas import Shaped, faults_of, schema_of
 
@@ -56,7 +57,7 @@ def replaced(value: Any, path: tuple[Any, ...], new: object) -> Any:
 
 @st.composite
 def damaged_cases(draw: st.DrawFn) -> Any:
-    case = draw(st.sampled_from(list(demo_cases().values())))
+    case = draw(st.sampled_from(list(DEMOS.values())))
     for _ in range(draw(st.integers(1, 3))):
         if isinstance(case, dict | list):
             case = replaced(case, draw(st.sampled_from(spots(case))), draw(JSON))
@@ -68,7 +69,7 @@ def test_the_schemas_find_what_the_shape_finds(body: object) -> None:
     assert places(faults_of(CASE, body)) == places(CASE.faults(body))
 
 
-@pytest.mark.parametrize("case", demo_cases().values(), ids=demo_cases().keys())
+@pytest.mark.parametrize("case", DEMOS.values(), ids=DEMOS.keys())
 def test_a_demo_case_has_no_fault(case: object) -> None:
     assert faults_of(CASE, case) == ()
 
@@ -83,7 +84,7 @@ def test_the_example_of_an_address_has_no_fault(address: Any) -> None:
 
 
 def test_threads_that_check_at_once_find_each_their_own_faults() -> None:
-    good = next(iter(demo_cases().values()))
+    good = next(iter(DEMOS.values()))
     assert isinstance(good, dict)
     bodies = [good, good | {"colour": 1}, good | {"fuel": {"on_board_kg": -1}}, {}] * 50
     alone = [faults_of(CASE, each) for each in bodies]

@@ -16,7 +16,7 @@ from decision.performance import ceiling_ft
 from decision.performance.climb import altitude_at_distance
 from decision.profile import Profile
 from service.app import create_app
-from service.openapi import demo_cases
+from service.examples import DEMOS
 from service.questions import question_of
 from service.resources.performance import located
 from service.shapes import ClimbQuestion
@@ -335,7 +335,7 @@ def test_no_figure_makes_a_calculator_fail(
 
 def test_the_headline_pair_is_go_and_no_go(client: FlaskClient) -> None:
     verdicts = {
-        name: client.post("/v1/decisions", json=demo_cases()[name]).get_json()["verdict"]
+        name: client.post("/v1/decisions", json=DEMOS[name]).get_json()["verdict"]
         for name in ("clean", "gear-stuck")
     }
     assert verdicts == {"clean": "GO", "gear-stuck": "NO_GO"}
