@@ -12,7 +12,6 @@ from typing import Any
 import msgspec
 
 from decision import answer as answers
-from decision.answer.cautions import cautions_of
 from decision.answer.recommendation import Recommendation
 from decision.case import Case
 from decision.decide.afterwards import (
@@ -23,6 +22,7 @@ from decision.decide.afterwards import (
 )
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import best_here, courses_of
+from decision.decide.concerns import concerns_of
 from decision.decide.deadline import leave_by_of
 from decision.decide.decision import Decided, Verdict
 from decision.decide.fuel_state import emergency_of, fuel_state_of
@@ -107,14 +107,14 @@ def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
     alone = courses_of(situation, departure, here, attempts)
     alone += waiting_courses(situation, departure, alone, attempts)
     courses = ranked(compared(alone, situation), situation)
-    cautions = cautions_of(situation, courses)
+    concerns = concerns_of(situation, courses)
     return Decided(
         situation=situation,
         departure=departure,
         here=here,
         courses=courses,
-        cautions=cautions,
-        decision=decide(alone, courses, situation, cautions),
+        concerns=concerns,
+        decision=decide(alone, courses, situation, concerns),
     )
 
 
@@ -131,7 +131,7 @@ def _flown_again(decided: Decided, attempts: JudgedAttempts) -> Recommendation:
         departure=departure,
         here=here,
         courses=courses,
-        cautions=decided.cautions,
+        concerns=decided.concerns,
         decision=decision,
         fuel_state=answered.fuel_state,
         emergency=emergency_of(decision, answered.fuel_state, situation),

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from decision.answer import types as told
 from decision.answer.assumptions import assumptions_of
-from decision.answer.cautions import with_second_misses
+from decision.answer.cautions import cautions_told
 from decision.answer.courses import Attempt, Course, Finding, Rule
 from decision.answer.figures import instant, number
 from decision.answer.finding import (
@@ -32,6 +32,7 @@ from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
 from decision.case import Assumption, Case
 from decision.course import Course as Flown
+from decision.decide.concerns import weak_climbs
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
 from decision.decide.facts import ways_out
 from decision.decide.judge import JudgedCourse
@@ -105,15 +106,7 @@ def tell(
         ask=story.asks,
         minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
         reasons=tuple(reason_told(*each) for each in story.reasons),
-        cautions=tuple(
-            told.Caution(
-                code=caution.code,
-                text=caution.text,
-                weight=caution.weight,
-                because=caution.because,
-            )
-            for caution in with_second_misses(answer.cautions, answer.second_misses)
-        ),
+        cautions=cautions_told((*answer.concerns, *weak_climbs(answer.second_misses))),
         last_clean_diversion=_clean_point(answer.clean_point),
         timeline=tuple(_step_ahead(step) for step in answer.steps_ahead),
         gear_extension=tuple(_extension(each) for each in answer.extensions),

@@ -8,12 +8,12 @@ from enum import StrEnum
 from typing import Final
 
 from decision.decide.compose import Here
+from decision.decide.concerns.concern import Concern
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import Departure
 from decision.flight.irreversible import Penalty
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause
-from decision.systems import SystemCaution
 
 
 class Verdict(StrEnum):
@@ -100,7 +100,7 @@ class Decided:
     departure: Departure
     here: Here | None
     courses: tuple[JudgedCourse, ...]
-    cautions: tuple[SystemCaution, ...]
+    concerns: tuple[Concern, ...]
     decision: Decision
 
     @property

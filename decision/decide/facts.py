@@ -99,7 +99,7 @@ class Choices:
 
 
 def look_at(
-    courses: Sequence[JudgedCourse], situation: Situation, *, weighty_caution: bool
+    courses: Sequence[JudgedCourse], situation: Situation, *, weighty_concern: bool
 ) -> tuple[Facts, Choices]:
     """Facts and choices of ranked courses in which nothing is unknown any more."""
     commit = first_of(courses, CourseKind.COMMIT_TO_LAND)
@@ -119,7 +119,7 @@ def look_at(
         first_is_here=(urgent[0].judged if urgent else lowest) is commit,
         fitness=fitness,
         ways_out=min(len({each.course.icao for each in ways}), ROBUST_ESCAPES),
-        capped=weighty_caution or _is_capped(here, ways, situation),
+        capped=weighty_concern or _is_capped(here, ways, situation),
         needs_no_alternate=no_alternate(commit, situation) is not None,
         nearer=nearer is not None,
         stay_near=_stays_near(courses, commit, situation, far_above=far_above),

@@ -18,6 +18,7 @@ from decision.decide.completions import (
     completed,
     completions_of,
 )
+from decision.decide.concerns import Concern
 from decision.decide.decision import Basis, Decision, Do, Verdict
 from decision.decide.facts import Choices, first_of, look_at, may_wait_here
 from decision.decide.judge import JudgedCourse, compared
@@ -27,7 +28,7 @@ from decision.decide.table import Ruling, ruling_of
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause, Outcome
 from decision.rules.row import ROUTE, Topic
-from decision.systems import SystemCaution, Urgency, Weight
+from decision.systems import Urgency, Weight
 
 GO_VERDICTS: Final = frozenset({Verdict.GO, Verdict.GO_WITH_CAUTION})
 LOWER_FIRST: Final = (Verdict.NO_GO, Verdict.INSUFFICIENT_DATA, Verdict.GO_WITH_CAUTION, Verdict.GO)
@@ -72,14 +73,14 @@ def decide(
     judged: Sequence[JudgedCourse],
     courses: Sequence[JudgedCourse],
     situation: Situation,
-    cautions: Sequence[SystemCaution],
+    concerns: Sequence[Concern],
 ) -> Decision:
     """The verdict on courses: `judged` each on its own, `courses` compared and ranked."""
-    weighty = any(caution.weight is not Weight.INFO for caution in cautions)
+    weighty = any(concern.weight is not Weight.INFO for concern in concerns)
     if urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
-        return _as_they_are(courses, situation, weighty_caution=weighty)
+        return _as_they_are(courses, situation, weighty_concern=weighty)
     outlines = [
-        _outlined(judged, completion, situation, weighty_caution=weighty)
+        _outlined(judged, completion, situation, weighty_concern=weighty)
         for completion in completions_of(judged)
     ]
     first = outlines[0]
@@ -124,10 +125,10 @@ def _best_of(
 
 
 def _as_they_are(
-    courses: Sequence[JudgedCourse], situation: Situation, *, weighty_caution: bool
+    courses: Sequence[JudgedCourse], situation: Situation, *, weighty_concern: bool
 ) -> Decision:
     """Row 1 is read once: what is not known has been weighed as a danger already."""
-    facts, choices = look_at(courses, situation, weighty_caution=weighty_caution)
+    facts, choices = look_at(courses, situation, weighty_concern=weighty_concern)
     ruling = ruling_of(facts)
     chosen = choices.first
     if ruling.do is Do.APPROACH and choices.way_out is not None:
@@ -147,11 +148,11 @@ def _outlined(
     completion: Completion,
     situation: Situation,
     *,
-    weighty_caution: bool,
+    weighty_concern: bool,
 ) -> Outlined:
     turned = [completed(each, completion) for each in judged]
     courses = ranked(compared(turned, situation), situation)
-    facts, choices = look_at(courses, situation, weighty_caution=weighty_caution)
+    facts, choices = look_at(courses, situation, weighty_concern=weighty_concern)
     ruling = ruling_of(facts)
     chosen = _chosen(ruling, choices)
     return Outlined(

@@ -38,26 +38,27 @@ from tests.bench.reach import (
 SAMPLE: Final = 400
 SEED: Final = 20261129
 FRACTION: Final = 0.05  # by which a figure is changed
+WHOLE: Final = ("tests/recommend", "tests/answer")  # whole decisions, and what is told of them
 ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about them
-    "decision/rules": ("tests/rules", "tests/decide", "tests/semantics", "tests/recommend"),
-    "decision/flight": ("tests/flight", "tests/decide", "tests/recommend", "tests/semantics"),
-    "decision/attempt": ("tests/attempt", "tests/rules", "tests/decide", "tests/recommend"),
+    "decision/rules": ("tests/rules", "tests/decide", "tests/semantics", *WHOLE),
+    "decision/flight": ("tests/flight", "tests/decide", "tests/semantics", *WHOLE),
+    "decision/attempt": ("tests/attempt", "tests/rules", "tests/decide", *WHOLE),
     "decision/decide": (
-        *("tests/decide", "tests/recommend", "tests/semantics", "tests/brief"),
+        *("tests/decide", "tests/semantics", "tests/brief", *WHOLE),
         "tests/rules/test_engine_out.py",  # whole decisions: courses weighed against each other
     ),
-    "decision/what_if": ("tests/what_if", "tests/recommend", "tests/semantics"),
+    "decision/what_if": ("tests/what_if", "tests/semantics", *WHOLE),
     "decision/performance": ("tests/physics", "tests/profile", "tests/workbench", "tests/flight"),
     "decision/case": (
-        *("tests/case", "tests/semantics", "tests/recommend/test_cautions.py"),
+        *("tests/case", "tests/semantics", "tests/answer/test_cautions.py"),
         *("tests/service/test_openapi.py", "tests/service/test_schemas.py"),
     ),
     "decision/recommend.py": (
-        *("tests/recommend", "tests/answer", "tests/semantics", "tests/what_if"),
+        *("tests/semantics", "tests/what_if", *WHOLE),
         "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
     ),
     "decision/answer": (
-        *("tests/answer", "tests/recommend", "tests/semantics", "tests/brief"),
+        *("tests/semantics", "tests/brief", *WHOLE),
         "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
     ),
 }

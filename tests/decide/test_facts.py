@@ -51,7 +51,7 @@ SMOKE: dict[str, Any] = {"/failures": [{"id": "smoke"}]}
 
 def looked(*courses: JudgedCourse, weighty: bool = False, **changes: Any) -> tuple[Facts, Choices]:
     here = situation(**changes)
-    return look_at(ranked(courses, here), here, weighty_caution=weighty)
+    return look_at(ranked(courses, here), here, weighty_concern=weighty)
 
 
 def fact(name: str, *courses: JudgedCourse, **changes: Any) -> Any:
@@ -393,7 +393,7 @@ def test_as_soon_as_possible_and_with_a_leak_of_unknown_rate_there_is_no_wait() 
     assert fact("wait_legal", landing_here(FOG), wait(), **SMOKE) is False
     here = situation(**LEAK)
     unknown = replace(here, capability=replace(here.capability, leak_rate_unknown=True))
-    facts, _ = look_at(ranked((landing_here(FOG), wait()), unknown), unknown, weighty_caution=False)
+    facts, _ = look_at(ranked((landing_here(FOG), wait()), unknown), unknown, weighty_concern=False)
     assert facts.wait_legal is False
 
 

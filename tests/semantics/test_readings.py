@@ -120,7 +120,7 @@ ORIGIN_AND_FUEL = (
     read(
         "a flow more than five per cent above the model scales it and is a caution",
         "attempt/test_attempts.py::test_a_flow_above_the_model_scales_it_and_one_below_does_not",
-        "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
+        "answer/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
 )
 CONFIGURATION = (
@@ -178,7 +178,7 @@ CONFIGURATION = (
 GATES_AND_WINDOWS = (
     read(
         "passing the last clean point wants a report no older than the policy allows",
-        "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
+        "answer/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
     read(
         "the ban does not forbid starting, and says so",
@@ -256,7 +256,7 @@ GATES_AND_WINDOWS = (
     ),
     read(
         "a report of a place outside the case is kept and not used",
-        "recommend/test_cautions.py::"
+        "answer/test_cautions.py::"
         "test_a_report_of_a_place_that_is_not_in_the_case_is_listed_as_unused",
     ),
     read(
@@ -331,7 +331,7 @@ GATES_AND_WINDOWS = (
     read(
         "without winds it is calm, with a caution",
         "attempt/test_attempts.py::test_without_winds_the_air_is_calm_and_standard",
-        "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
+        "answer/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
     read(
         "between levels the wind is interpolated as a vector",
@@ -350,13 +350,13 @@ GATES_AND_WINDOWS = (
     ),
     read(
         "a wind beyond the levels given is marked as taken from the nearest",
-        "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
+        "answer/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
 )
 CLIMB_AND_ROUTE = (
     read(
         "with all engines their gradient is judged and the other is a caution",
-        "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
+        "answer/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
         "rules/test_rules.py::test_a_rule_decides_each_of_its_cases",
     ),
     read(
@@ -373,8 +373,7 @@ CLIMB_AND_ROUTE = (
     ),
     read(
         "no engine-out procedure given is a caution, not taken as met",
-        "recommend/test_cautions.py::"
-        "test_a_published_engine_out_gradient_is_judged_and_not_asked_for",
+        "answer/test_cautions.py::test_a_published_engine_out_gradient_is_judged_and_not_asked_for",
     ),
     read(
         "ceiling, level and oxygen are judged before fuel and name their limit",
@@ -419,7 +418,7 @@ CLIMB_AND_ROUTE = (
     ),
     read(
         "no terrain given is a caution",
-        "recommend/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
+        "answer/test_cautions.py::test_a_caution_is_given_where_it_is_called_for",
     ),
     read(
         "a gradient that is not met names the remedies: another minimum, less mass, another runway",
@@ -742,7 +741,7 @@ LEGAL_AND_VERDICT = (
         "decide/test_facts.py::test_what_is_doubtful_about_the_approach_here_is_a_cap",
         "decide/test_facts.py::"
         "test_thin_margins_advice_and_a_lacking_forecast_at_a_way_out_are_caps",
-        "recommend/test_accuracy.py::"
+        "answer/test_accuracy.py::"
         "test_the_error_that_a_profile_states_is_the_one_that_makes_a_gradient_doubtful",
     ),
     read(
@@ -932,7 +931,7 @@ ANSWER = (
     ),
     read(
         "the next look and the end of the answer lie ahead",
-        "recommend/test_answer.py::test_the_next_look_and_the_end_of_the_answer_lie_ahead",
+        "answer/test_answer.py::test_the_next_look_and_the_end_of_the_answer_lie_ahead",
     ),
     read(
         "findings are complete and in the order of their codes",
@@ -958,7 +957,7 @@ ANSWER = (
     ),
     read(
         "a policy looser than the rulebook is refused without a reason",
-        "recommend/test_answer.py::"
+        "answer/test_answer.py::"
         "test_a_policy_looser_than_the_rulebook_is_refused_unless_it_says_why",
     ),
 )

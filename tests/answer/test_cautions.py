@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import ast
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from decision.answer.cautions import cautions_of
+from decision.answer.cautions import WORDS, cautions_told
 from decision.case import case_from_mapping
+from decision.decide import concerns
+from decision.decide.concerns import concerns_of
 from decision.flight.situation import situation_of
 from decision.systems import Limit, LimitName, Weight
+from decision.weather.readings import NotAtHand
 from tests.answer.told import told_of
 from tests.case.builders import REMOVED, demo, with_changes
 from tests.changing import replace
@@ -17,6 +23,7 @@ from tests.changing import replace
 FREEZING_XBRE = "TAF XBRE 140500Z 1406/1506 24009KT 6000 FZRA BKN018"
 FREEZING_XKAL = "TAF XKAL 140500Z 1406/1506 26012KT 6000 FZRA BKN018"
 FINE_XKAL = "TAF XKAL 140500Z 1406/1506 26012KT 9999 SCT030"
+CODE = re.compile("[A-Z]+(_[A-Z]*)+")
 FAIR = "26011KT 9999 SCT030 08/04 Q1013"
 
 
@@ -475,7 +482,8 @@ def test_a_mach_limit_is_named_as_one_that_no_figure_keeps() -> None:
     sound = situation_of(case_from_mapping(demo("clean")))
     limit = Limit(name=LimitName.MAX_MACH, value=0.7, unit="", because="a failure")
     limited = replace(sound, capability=replace(sound.capability, limits=(limit,)))
-    (given,) = [each for each in cautions_of(limited, ()) if each.code == "LIMIT_NOT_IN_FIGURES"]
+    cautions = cautions_told(concerns_of(limited, ()))
+    (given,) = [each for each in cautions if each.code == "LIMIT_NOT_IN_FIGURES"]
     assert given.weight is Weight.CAUTION
     assert given.text.startswith("Mach number at most 0.7:")
     assert given.because == ("a failure",)
@@ -485,3 +493,17 @@ def test_with_separate_runways_a_blocked_one_does_not_close_the_place() -> None:
     cautions = told(**{"/failures": [{"id": "nose-wheel-steering"}], "/alternates": []})["cautions"]
     (text,) = [each["text"] for each in cautions if each["code"] == "RUNWAY_WILL_BE_BLOCKED"]
     assert text.endswith("tell the tower early.")
+
+
+def test_every_concern_has_words_and_all_words_are_of_one() -> None:
+    folder = Path(concerns.__file__).parent
+    literals = {
+        node.value
+        for path in folder.glob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+    codes = {each for each in literals if CODE.fullmatch(each)}
+    codes |= {NotAtHand.NO_FORECAST.name, NotAtHand.NO_OBSERVATION.name}
+    assert len(codes) > 30
+    assert codes == set(WORDS)

@@ -6,13 +6,14 @@ from typing import Any
 
 import pytest
 
-from decision.answer.cautions import with_second_misses
+from decision.answer.cautions import cautions_told
+from decision.decide.concerns import Concern, weak_climbs
 from decision.flight.second_miss import AfterMissThere
-from decision.systems import SystemCaution, Weight
+from decision.systems import Weight
 from tests.recommend.builders import told
 
-HEAVIER = SystemCaution(code="SMOKE", text="Smoke.", weight=Weight.WARNING, because=())
-LIGHTER = SystemCaution(code="NO_REPORT", text="None.", weight=Weight.INFO, because=())
+HEAVIER = Concern(code="SMOKE", words="Smoke.", weight=Weight.WARNING)
+LIGHTER = Concern(code="NO_REPORT", at=("XAAA",), weight=Weight.INFO)
 
 
 ENDS = {"27R": 270, "23": 230}  # of XKAL and XBRE
@@ -31,7 +32,7 @@ def left(gradient_percent: float | None, published_percent: float | None) -> Aft
 
 def test_a_weak_climb_is_told_once_a_place_with_the_climb_rounded_down() -> None:
     ways = {"divert_now:XTOR": left(1.96, 2.5), "approach_then_divert:XTOR": left(1.90, 2.5)}
-    (caution,) = with_second_misses((), ways)
+    (caution,) = cautions_told(weak_climbs(ways))
     assert (caution.code, caution.weight) == ("NO_CLIMB_THERE", Weight.CAUTION)
     assert (
         caution.text
@@ -45,11 +46,11 @@ def test_a_weak_climb_is_told_once_a_place_with_the_climb_rounded_down() -> None
 def test_a_climb_that_is_met_or_not_known_is_no_caution(
     climb: float | None, asked: float | None
 ) -> None:
-    assert with_second_misses((), {"divert_now:XTOR": left(climb, asked)}) == ()
+    assert weak_climbs({"divert_now:XTOR": left(climb, asked)}) == ()
 
 
 def test_it_stands_between_what_is_graver_and_what_is_not() -> None:
-    found = with_second_misses((LIGHTER, HEAVIER), {"divert_now:XTOR": left(1.0, 2.5)})
+    found = cautions_told((LIGHTER, HEAVIER, *weak_climbs({"divert_now:XTOR": left(1.0, 2.5)})))
     assert [each.code for each in found] == ["SMOKE", "NO_CLIMB_THERE", "NO_REPORT"]
 
 
