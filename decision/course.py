@@ -5,9 +5,10 @@ It has one or two attempts, the flight between, and a ledger of its fuel.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+
+from msgspec import Struct
 
 from decision.attempt.attempt import Attempt
 from decision.case import Leg
@@ -31,8 +32,7 @@ class CourseKind(StrEnum):
     COMMIT_TO_LAND = "commit_to_land"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Course:
+class Course(Struct, frozen=True, kw_only=True, gc=False):
     """One course as flown.
 
     `ledger` and `arrive_at` are None when the course cannot be flown (`limited_by` names the limit)

@@ -7,7 +7,6 @@ has been checked at the edge, so a failure is a fault in the program and not in 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Final, NewType
 
@@ -121,8 +120,7 @@ class Position(Struct, frozen=True, kw_only=True, gc=False):
             raise ValueError(f"no such position: {self.latitude_deg}, {self.longitude_deg}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WindComponents:
+class WindComponents(Struct, frozen=True, kw_only=True, gc=False):
     """A wind resolved on a direction: headwind positive against it, crosswind without a side."""
 
     headwind_kt: float

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
 
 from msgspec import Struct
@@ -87,8 +86,7 @@ class Diversion(Struct, frozen=True, kw_only=True, gc=False):
     ordinary: Annotated[OrdinaryWay | None, about("The same at the level and speed of every day.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LandingWithFactor(Landing):
+class LandingWithFactor(Landing, frozen=True, kw_only=True, gc=False):
     """A landing, and its distance with the factor asked for."""
 
     factored_m: Annotated[float | None, about("Distance with the factor.", unit="m")]

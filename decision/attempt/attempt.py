@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from msgspec import Struct
+
 from decision.case import Approach, Leg, Obstacle, Runway
 from decision.performance import Climb, Landing
 from decision.systems import Capability
@@ -25,8 +27,7 @@ class Role(StrEnum):
     COMMITTED = "committed"  # landing here with no way out
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunwayWind:
+class RunwayWind(Struct, frozen=True, kw_only=True, gc=False):
     """The winds of a window resolved on a runway, each component at its worst.
 
     `headwind_kt` is the smallest (a tailwind is negative) and without gusts; cross- and tailwind
@@ -53,8 +54,7 @@ class Clearance:
         return self.altitude_ft - self.obstacle.elevation_ft
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CertifiedClimb:
+class CertifiedClimb(Struct, frozen=True, kw_only=True, gc=False):
     """The climbs through the air that limit a landing mass, of an aircraft with nothing failed.
 
     `approach_percent`: one engine out, gear up, flap of the go-around. `landing_percent`: all
@@ -65,8 +65,7 @@ class CertifiedClimb:
     landing_percent: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Attempt:
+class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`

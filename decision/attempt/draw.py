@@ -5,9 +5,11 @@ What cannot be worked out is None and says why in `unknown`; no figure is put in
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision import atmosphere
 from decision.attempt.arrival import Arrival
@@ -34,8 +36,7 @@ from decision.windows import Window
 DRY_CODE: Final = 6  # [GRF]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Surroundings:
+class Surroundings(Struct, frozen=True, kw_only=True, gc=False):
     """The air at an aerodrome."""
 
     pressure_altitude_ft: float
@@ -97,8 +98,7 @@ def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Place:
+class _Place(Struct, frozen=True, kw_only=True, gc=False):
     """What all attempts at one aerodrome at one time share; `unknown` is why `air` is None."""
 
     situation: Situation
@@ -114,8 +114,7 @@ class _Place:
     unknown: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _OnRunway:
+class _OnRunway(Struct, frozen=True, kw_only=True, gc=False):
     """What all attempts on one runway share besides; figures as in `Attempt`, None if not known."""
 
     runway: Runway | None

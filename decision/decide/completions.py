@@ -8,8 +8,10 @@ place, what is not known does not matter; where they do not, those causes are wh
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
+
+from msgspec.structs import replace
 
 from decision.decide.judge import JudgedCourse, judged_course
 from decision.rules.finding import Cause, Finding, Outcome

@@ -10,7 +10,9 @@ that begin with the approach.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from decision.attempt.arrival import Arrival, window_of_alternate, window_of_approach
 from decision.attempt.attempt import Attempt, Role

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from decision.course import Course, CourseKind
 from decision.decide.attempts import JudgedAttempt
@@ -16,8 +17,7 @@ from decision.rules.row import Breach, Topic
 from decision.windows import minutes_between
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JudgedCourse:
+class JudgedCourse(Struct, frozen=True, kw_only=True, gc=False):
     """A course with all findings, those on the approach to be missed apart from the rest.
 
     `breaches`: every binding rule that is broken, the worst first. `legal`: True, False, or None

@@ -7,7 +7,9 @@ gear goes down, `after_miss` what the aircraft is stuck with once it has.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from decision.case import Case
 from decision.performance import Configuration, clean

@@ -10,10 +10,12 @@ so that a search for the last legal moment asks cheaply.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 from itertools import pairwise
 from typing import Final
+
+from msgspec.structs import replace
 
 from decision.flight.approach import (
     HOLDING,

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from msgspec import Struct
+
 from decision.case import Leg
 from decision.flight.physics import final_reserve_kg
 from decision.flight.situation import Situation
@@ -21,8 +23,7 @@ from decision.units import MIN_PER_H
 HOLDING_HEIGHT_FT: Final = 1500.0  # above the aerodrome: start of an approach [ICAO-ANNEX6]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ledger:
+class Ledger(Struct, frozen=True, kw_only=True, gc=False):
     """Fuel of a course in kg, counted from one point: the missed approach, or where it starts.
 
     `planned_reserve_kg` is the legal final reserve, `configured_reserve_kg` the same half hour in

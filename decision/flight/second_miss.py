@@ -8,7 +8,9 @@ leaves.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from decision.case import Approach, Leg
 from decision.flight.approach import MISSED_POINT_HEIGHT_FT

@@ -10,9 +10,12 @@ with less fuel than none, so that how much it lacks is a figure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.flight.physics import fly_hold, fly_level_limit, level_limit
 from decision.flight.situation import Situation
@@ -31,8 +34,7 @@ from decision.performance import (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class State:
+class State(Struct, frozen=True, kw_only=True, gc=False):
     """Where the aircraft is in time, height and fuel."""
 
     at: datetime
@@ -41,8 +43,7 @@ class State:
     pressure_altitude_ft: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Flight:
+class Flight(Struct, frozen=True, kw_only=True, gc=False):
     """The state now, how it was reached, and what stopped the flight, if anything did.
 
     `empty_kg`: operating empty mass.

@@ -6,8 +6,10 @@ place of what the reports say, in every window at that place.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
+
+from msgspec.structs import replace
 
 from decision.quantities import Bound
 from decision.weather.readings import CeilingReading, Conditions, Governing, VisibilityReading

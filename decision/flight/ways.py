@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.case import Leg
 from decision.flight.approach import before_landing_min, lowest_ft, wait_for_checklists
@@ -45,8 +48,7 @@ class Origin(StrEnum):
     MISSED_APPROACH = "missed_approach"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Way:
+class Way(Struct, frozen=True, kw_only=True, gc=False):
     """How a way begins: where from, by which flight, in what state.
 
     `at_missed_approach_kg` and `missed_at`: usable fuel and moment at the minimum, where an

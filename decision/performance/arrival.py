@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.atmosphere import GRAVITY_MPS2
 from decision.errors import require_range
@@ -54,8 +56,7 @@ LONGEST_APPROACH_NM: Final = 60.0  # [ASSUMED] beyond it a flight is a diversion
 STEEPEST_FT_PER_NM: Final = 800.0  # [ASSUMED] 7.5 degrees, steeper than any approach path
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Slab:
+class _Slab(Struct, frozen=True, kw_only=True, gc=False):
     """One slab of a segment; `short_by` names what forbids it."""
 
     fuel_kg: float
@@ -64,8 +65,7 @@ class _Slab:
     short_by: str | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Segment:
+class _Segment(Struct, frozen=True, kw_only=True, gc=False):
     """A stretch flown in one configuration at one calibrated airspeed."""
 
     profile: Profile

@@ -11,6 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Final
 
+from msgspec import Struct
+
 from decision.atmosphere import GRAVITY_MPS2
 from decision.elementwise import Numbers
 from decision.errors import require_range
@@ -47,8 +49,7 @@ CLIMB_STEP_NM: Final = 1.0  # mid-point; 4 ft in 18,000 against steps of a tenth
 FPM_PER_MPS: Final = S_PER_MIN / M_PER_FT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PathRate:
+class PathRate(Struct, frozen=True, kw_only=True, gc=False):
     """Sine of the path angle, rate of pressure altitude (both positive upwards) and thrust."""
 
     sine: Numbers
@@ -56,8 +57,7 @@ class PathRate:
     thrust_n: Numbers
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Climb:
+class Climb(Struct, frozen=True, kw_only=True, gc=False):
     """A climb at one level; gradients are zero or negative if the aircraft cannot climb."""
 
     gradient_percent: float

@@ -7,10 +7,12 @@ limit that forbids it. All are hashable values: prepared tables are kept per con
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 from typing import Annotated, Final
+
+from msgspec import Struct
 
 from decision.fields import about
 from decision.profile import Profile
@@ -42,8 +44,7 @@ class Rating(StrEnum):
     MAXIMUM_CONTINUOUS = "maximum_continuous"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Configuration:
+class Configuration(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """How the aircraft flies: what hangs out, what runs, and what limits it beyond its profile.
 
     `drag_increment` adds to CD0 (ice, damage), `thrust_ratio` is what the running engines together
@@ -64,15 +65,6 @@ class Configuration:
     anti_ice: bool = False
     max_pressure_altitude_ft: float | None = None
     max_cas_kt: float | None = None
-    key: int = field(init=False, repr=False, compare=False)
-
-    def __post_init__(self) -> None:
-        values = (getattr(self, each.name) for each in fields(self) if each.compare)
-        object.__setattr__(self, "key", hash(tuple(values)))
-
-    def __hash__(self) -> int:
-        """Worked out once: tables and answers are kept by configuration and asked for often."""
-        return self.key
 
     @property
     def label(self) -> str:
@@ -156,8 +148,7 @@ def uniform_air(
 CALM_STANDARD: Final = uniform_air()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(Struct, frozen=True, kw_only=True, gc=False):
     """One stretch of a flight; the level is the one at its end."""
 
     name: Annotated[str, about("What is flown.")]
@@ -179,8 +170,7 @@ class OrdinaryWay:
     cas_kt: Annotated[float, about("Calibrated airspeed of the cruise.", unit="kt")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Flown:
+class Flown(Struct, frozen=True, kw_only=True, gc=False):
     """A flight that can be flown.
 
     `fuel_kg` is what leaves the tanks (burnt and leaked); `pressure_altitude_ft` and `cas_kt` are

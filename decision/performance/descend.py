@@ -11,11 +11,11 @@ a first pass gives the masses of the second. Left out: the seconds to start and 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from decision.atmosphere import GRAVITY_MPS2
 from decision.elementwise import FloatArray
@@ -67,8 +67,7 @@ class Descent(StrEnum):
     ORDINARY = "descent to the level limit"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LevelLimit:
+class LevelLimit(Struct, frozen=True, kw_only=True, gc=False):
     """The highest level at which the aircraft may and can stay, and how it gets down to it."""
 
     limit: NamedLimit

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.elementwise import BoolArray, FloatArray, Numbers
 from decision.errors import require_range
@@ -65,8 +67,7 @@ LONGEST_NM: Final = 6_000.0  # [ASSUMED] beyond any diversion
 GREATEST_LEAK_KG_PER_H: Final = 20_000.0  # [ASSUMED] beyond any leak that leaves time to decide
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leg:
+class Leg(Struct, frozen=True, kw_only=True, gc=False):
     """A diversion to fly; heights are pressure altitudes."""
 
     profile: Profile
@@ -113,8 +114,7 @@ class Leg:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Track:
+class Track(Struct, frozen=True, kw_only=True, gc=False):
     """A way onward from where others begin too; `minimum_*` is the lowest cruising level.
 
     `most_fuel_kg` bounds a flight for time.
@@ -156,7 +156,7 @@ def fly_diversion(
     for the climb. With the gear down CD0 is 0.0514 and not 0.0205: two thirds more. That slabs and
     search do not spoil this is tested against finer slabs and every level (tests/physics).
 
-    >>> from dataclasses import replace
+    >>> from msgspec.structs import replace
     >>> from decision.performance.configuration import clean
     >>> from decision.profile import load_profile
     >>> twin = load_profile("xtj150")

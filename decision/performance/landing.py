@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Annotated, Final
+
+from msgspec import Struct
 
 from decision.errors import require_range
 from decision.fields import about
@@ -36,8 +37,7 @@ SPEED_INCREMENT_KT: Final = (0.0, 40.0)  # [ASSUMED] beyond any procedure
 J_PER_MJ: Final = 1e6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Landing:
+class Landing(Struct, frozen=True, kw_only=True, gc=False):
     """A landing: its distance, what it asks of brakes and tyres, and what forbids it.
 
     `distance_m` is what governs: `table_m` of an operator's table where one has the flap, else

@@ -9,8 +9,10 @@ unless the profile lets nothing but its tables answer. Factors multiply, losses 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.performance.stopping import Setting, Stop, stop
 from decision.profile import Profile
@@ -21,8 +23,7 @@ HALF_THE_BRAKES: Final = 0.5  # the loss for which `half_brakes_lost` is stated
 DEGRADED: Final = frozenset({AntiSkid.ON_OFF, AntiSkid.NONE})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Governing:
+class Governing(Struct, frozen=True, kw_only=True, gc=False):
     """The distance that governs, and what it was found from; `unknown` says why there is none."""
 
     distance_m: float | None
@@ -116,8 +117,7 @@ def _with_everything(profile: Profile, setting: Setting) -> Setting:
 # --- factors for what is lost ------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Shared:
+class _Shared(Struct, frozen=True, kw_only=True, gc=False):
     """The landing without all losses but those of spoilers and reversers, and their factor."""
 
     sound: Setting

@@ -12,9 +12,11 @@ flown at a thrust, which no fuel table states: they stay with the physics.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.elementwise import Numbers, Truths, choose, greater
 from decision.performance.configuration import Configuration
@@ -35,8 +37,7 @@ ANY_MASS: Final = (-math.inf, math.inf)
 NO_MASS: Final = (math.inf, -math.inf)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LevelFlow:
+class LevelFlow(Struct, frozen=True, kw_only=True, gc=False):
     """A flow and the masses between which it is known; where it is not, the flow means nothing."""
 
     kg_per_h: Numbers

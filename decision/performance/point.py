@@ -6,7 +6,7 @@ Mach number, which is then held. Everything works on floats and on broadcast arr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from decision.atmosphere import (
     SEA_LEVEL_PRESSURE_PA,
@@ -26,8 +26,7 @@ from decision.speeds import (
 from decision.units import MPS_PER_KT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Point:
+class Point(Struct, frozen=True, kw_only=True, gc=False):
     """Air and speed at a level. `delta` and `theta` are pressure and temperature ratios.
 
     `acceleration_factor` is (V/g) dV/dh of a climb along the speed law;

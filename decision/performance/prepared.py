@@ -11,11 +11,13 @@ tests hold it to.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.elementwise import BoolArray, FloatArray
 from decision.errors import DataError
@@ -41,8 +43,7 @@ MASS_NODES: Final = 17
 LIGHTEST_RATIO: Final = 0.9  # of the empty mass: room for a case that runs its tanks dry
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Parabola:
+class Parabola(Struct, frozen=True, kw_only=True, gc=False):
     """A table as a function of mass around one mass: value, slope and curvature stacked."""
 
     terms: FloatArray

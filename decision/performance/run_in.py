@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from operator import itemgetter
 from typing import Final, assert_never
 
 import numpy as np
+from msgspec.structs import replace
 
 from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
 from decision.performance.climb import MINIMUM_RATE_FPM

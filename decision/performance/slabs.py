@@ -12,8 +12,11 @@ but mean nothing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.elementwise import Numbers, Truths, choose, extent, greater, lesser, power
 from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
@@ -51,8 +54,7 @@ class Cases:
     fuel_flow_scale: Numbers = 1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
+class Stage(Struct, frozen=True, kw_only=True, gc=False):
     """One part of a flight; `slowest_fpm` is the least rate of climb or descent on the way."""
 
     fuel_kg: Numbers

@@ -16,6 +16,7 @@ from functools import lru_cache, partial
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from decision.elementwise import FloatArray
 from decision.errors import require_range
@@ -196,8 +197,7 @@ def _rounded(value: float, step: float) -> float:
 # --- the plan, in three parts ------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Part:
+class _Part(Struct, frozen=True, kw_only=True, gc=False):
     """What one part of the plan covers, takes and burns (without a leak)."""
 
     distance_nm: float

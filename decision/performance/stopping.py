@@ -14,11 +14,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.atmosphere import (
     GRAVITY_MPS2,
@@ -44,8 +45,7 @@ _SHARES: Final[FloatArray] = (_ABSCISSAE + 1.0) / 2.0
 _SHARE_WEIGHTS: Final[FloatArray] = _WEIGHTS / 2.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setting:
+class Setting(Struct, frozen=True, kw_only=True, gc=False):
     """Everything that shapes one landing but the profile."""
 
     mass_kg: float
@@ -64,16 +64,14 @@ class Setting:
     ice_coefficient: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Roll:
+class Roll(Struct, frozen=True, kw_only=True, gc=False):
     """A ground roll to the stop."""
 
     metres: float
     brake_energy_j: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stop:
+class Stop(Struct, frozen=True, kw_only=True, gc=False):
     """A landing by physics alone; no roll when it does not come to a stop."""
 
     air_m: float
@@ -105,8 +103,7 @@ def flown_speed_kt(profile: Profile, setting: Setting) -> float:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Touchdown:
+class _Touchdown(Struct, frozen=True, kw_only=True, gc=False):
     """Ground speed and air at touchdown; ratios to the standard sea level."""
 
     ground_speed_mps: float
@@ -185,8 +182,7 @@ def _roll(
     return Roll(metres=float(metres.sum()), brake_energy_j=float((metres * braking_n).sum()))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Stretches:
+class _Stretches(Struct, frozen=True, kw_only=True, gc=False):
     """Speed intervals of the roll without a jump inside; a column each, one row per interval."""
 
     low_mps: FloatArray

@@ -18,6 +18,7 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from decision.elementwise import FloatArray, Numbers, Truths
 from decision.errors import OutOfRange
@@ -202,8 +203,7 @@ class Grid:
 # --- fuel flow ---------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shape:
+class Shape(Struct, frozen=True, kw_only=True, gc=False):
     """What of a configuration the rows of a fuel table tell apart."""
 
     gear_down: bool

@@ -8,9 +8,11 @@ that is the weather; elsewhere it is a doubt, so that a minimum above it is not 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.attempt.attempt import Attempt
 from decision.attempt.category import AeroplaneCategory
@@ -71,8 +73,7 @@ def seen_at(attempt: Attempt, minima: OperatingMinima | None, context: Context) 
     return worst_seen(seen) or compared(attempt, minima, context, visibility=whole)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReportedSeen:
+class ReportedSeen(Struct, frozen=True, kw_only=True, gc=False):
     """A comparison with something that is reported, and when that was issued or spoken."""
 
     seen: Seen

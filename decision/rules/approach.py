@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import radians, tan
 from typing import Final
+
+from msgspec.structs import replace
 
 from decision import atmosphere, speeds
 from decision.attempt.attempt import Attempt, Role

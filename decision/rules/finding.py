@@ -8,9 +8,11 @@ rounded against the aircraft; the limit is shown to the nearest step.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.rulebooks.rulebook import Force
 from decision.rules.row import Breach, RuleRow
@@ -81,8 +83,7 @@ def _in_steps(steps: int, step: float, unit: str) -> str:
     return f"{steps * step:.{decimals}f} {unit}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judgement:
+class Judgement(Struct, frozen=True, kw_only=True, gc=False):
     """What a check found, before the registry puts the rule's name and citation to it.
 
     `what` is the thing compared, or the whole sentence where no figures are; `given`: how it is
@@ -159,8 +160,7 @@ class Judgement:
         return replace(self, notes=(*self.notes, words))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stated:
+class Stated(Struct, frozen=True, kw_only=True, gc=False):
     """A rule as a rulebook states it: its own row, where the rulebook says so, how it binds.
 
     `force` is that of the rulebook's row, or POLICY where the operator has adopted guidance.
@@ -171,8 +171,7 @@ class Stated:
     force: Force
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Finding(Struct, frozen=True, kw_only=True, gc=False):
     """A judgement with the rule that made it and the place it speaks of."""
 
     stated: Stated

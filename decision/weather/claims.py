@@ -15,6 +15,8 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
+from msgspec import Struct
+
 from decision.weather.phenomena import RunwayEffect, nature_of, runway_effect
 from decision.weather.readings import Disregarded, Governing
 from decision.weather.report import Element, Elements, Period, PeriodKind, Report
@@ -58,8 +60,7 @@ class Voice(StrEnum):
 REPORTED: Final = frozenset({Voice.SEEN, Voice.CONTINUED})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Claim:
+class Claim(Struct, frozen=True, kw_only=True, gc=False):
     """One group on one element, over a window.
 
     `hidden`: why a part of what it says on the element cannot be relied on; None if all was read.

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final
+
+from msgspec.structs import replace
 
 from decision.weather import fold
 from decision.weather.claims import (

@@ -8,9 +8,11 @@ of) is a doubt, and a doubt makes `possibly_worse`. With doubts and no known val
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.quantities import Bound
 from decision.weather.claims import Claim, clock
@@ -53,8 +55,7 @@ _LOWER_VISIBILITY: Final = frozenset(
 _LOWER_CEILING: Final = frozenset({RemarkKind.VARIABLE_CEILING, RemarkKind.CEILING_AT})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Heard:
+class Heard(Struct, frozen=True, kw_only=True, gc=False):
     """The claims on one element that touch a window.
 
     `reasons`: why a claim cannot be relied on, in plain words. `silences`: the parts of the window

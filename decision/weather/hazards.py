@@ -10,12 +10,15 @@ has it, over a base that has not. A report of wind shear lapses by its own time.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.errors import DataError
 from decision.tables import TABLES, rows
@@ -153,8 +156,7 @@ def _meets(weather: WeatherGroup, kind: Kind) -> bool:
             return weather.intensity is not Intensity.LIGHT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class Found(Struct, frozen=True, kw_only=True, gc=False):
     """A hazard in the words of one group, before it is known how long they speak."""
 
     kind: Kind

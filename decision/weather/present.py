@@ -10,10 +10,12 @@ observation holds, with the changes the trend names, to the end of the trend.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import inf
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.quantities import Bound
 from decision.weather.claims import (
@@ -62,8 +64,7 @@ TREND: Final = "TREND"
 SEEN_KINDS: Final = frozenset({ReportKind.METAR, ReportKind.SPECI, SPOT})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sighting:
+class Sighting(Struct, frozen=True, kw_only=True, gc=False):
     """One element as it was seen at one instant, by a station or by word.
 
     `report`: the text of the observation; empty by word. `lifted_at`: when a named group first

@@ -10,14 +10,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Final
 
+from msgspec import Struct
+
 from decision.fields import Instant, about
 from decision.quantities import Bound
 from decision.weather.report import CeilingState, Element, Tendency, WeatherGroup
 from decision.windows import Window
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Governing:
+class Governing(Struct, frozen=True, kw_only=True, gc=False):
     """The group that an element rests on.
 
     `kind`: METAR, SPECI, TREND, SPOT, a kind of forecast group, or NONE. `text` is quoted.
@@ -51,8 +52,7 @@ def below(possible: float | None, limit: float) -> bool:
     return possible is not None and possible < limit
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CeilingReading:
+class CeilingReading(Struct, frozen=True, kw_only=True, gc=False):
     """The lowest ceiling; `possible_ceiling_ft` is the lower one that remarks speak of."""
 
     state: Annotated[CeilingState, about("A height, none, or not known.")]
@@ -74,8 +74,7 @@ class CeilingReading:
         return reaches(self.feet, bound=Bound.EXACT, limit=limit_ft, possibly_worse=worse)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VisibilityReading:
+class VisibilityReading(Struct, frozen=True, kw_only=True, gc=False):
     """The lowest visibility: `metres` is the smaller of prevailing and directional minimum.
 
     `possible_metres` is the lower one that remarks speak of (variable, sector, tower, surface).
@@ -101,8 +100,7 @@ class VisibilityReading:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RvrReading:
+class RvrReading(Struct, frozen=True, kw_only=True, gc=False):
     """Runway visual range of one runway: touchdown zone, then the others where they were given.
 
     `low_m` is the lower end of what was reported; None: reported missing. `at`: when. `bars_only`:
@@ -168,8 +166,7 @@ class Disregarded:
     precipitation: Annotated[bool, about("They would have brought some.")] = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reported:
+class Reported(Struct, frozen=True, kw_only=True, gc=False):
     """What one observation in force says of seeing the runway, with newer words by voice in it.
 
     `at`: when the visibility was seen. `visibility` None and `rvr` (): not heard in the window,
@@ -183,8 +180,7 @@ class Reported:
     rvr: Annotated[tuple[RvrReading, ...], about("Runway visual ranges.")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Foretold:
+class Foretold(Struct, frozen=True, kw_only=True, gc=False):
     """What a group of a trend or forecast says of the visibility in a part of the window.
 
     `prevailing`: it is no TEMPO, INTER or PROB. Groups that a reading disregards are here, too.
@@ -246,8 +242,7 @@ class NotAtHand(StrEnum):
     NO_FORECAST = "no_forecast"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Told(Struct, frozen=True, kw_only=True, gc=False):
     """What all that is in force says in a window, element by element, at its worst.
 
     `wind` is the strongest of `winds`; a runway must be judged on each of them. Booleans are None
@@ -280,8 +275,7 @@ class Told:
     ] = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conditions(Told):
+class Conditions(Told, frozen=True, kw_only=True, gc=False):
     """The governing conditions of a window: what is told in it, and what depends on its ends.
 
     `rvr`: only near the present. `temperature_degc`, `qnh_hpa`: last observed, None when that is

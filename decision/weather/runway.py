@@ -11,12 +11,15 @@ Source of the codes: the matrix of [GRF]; measured friction: [SNOW-PLAN].
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import cache
 from types import MappingProxyType
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.tables import Row, rows
 from decision.weather.phenomena import RunwayEffect, runway_effect
@@ -106,8 +109,7 @@ BRAKING_OF_ACTION: Final[Mapping[BrakingAction, Braking]] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Evidence:
+class Evidence(Struct, frozen=True, kw_only=True, gc=False):
     """What one source says of the three thirds, touchdown first.
 
     `at_best`: no third is better than this whatever another source says. `idle_beside_others`: good
@@ -124,8 +126,7 @@ class Evidence:
     closed: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Third:
+class Third(Struct, frozen=True, kw_only=True, gc=False):
     """The code of one third and the evidence that gave it."""
 
     code: int | None
@@ -134,8 +135,7 @@ class Third:
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunwayCondition:
+class RunwayCondition(Struct, frozen=True, kw_only=True, gc=False):
     """The condition of a runway. `code` is that of its worst third, None unless all are known.
 
     `at_best`: the code is known not to be better. `thirds`: touchdown first. `because`: all the

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
 from http import HTTPStatus
 from types import MappingProxyType
 from typing import Any, Final, TypeVar
@@ -147,7 +146,7 @@ def _diversion(asked: DiversionQuestion) -> Answer:
     return _flown(flown)
 
 
-FIGURES = tuple(each.name for each in fields(model.Flown))
+FIGURES = model.Flown.__struct_fields__
 
 
 def _flown(outcome: model.Outcome) -> Answer:

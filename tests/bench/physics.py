@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -13,6 +12,7 @@ from decision.performance.spread import full_spread, need_spread
 from decision.profile import load_profile
 from decision.quantities import AntiSkid
 from tests.bench.measure import Comparison, Way
+from tests.changing import replace
 from tests.physics.builders import flying
 from tests.physics.outcomes import fly_diversion
 from tests.physics.test_landing import slow_roll_m

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -25,6 +24,7 @@ from decision.units import MIN_PER_H, PERCENT
 from decision.workbench.fitting import fit_flows, residuals
 from service.documents import FIGURES
 from tests.bench.svg import Axis, Marker, Point, Series, line_chart
+from tests.changing import replace
 from tests.physics.outcomes import fly_diversion, fly_hold
 from tests.workbench.flows import flows_of_library
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import Any
 
@@ -12,6 +11,7 @@ import pytest
 from decision.course import Course
 from decision.performance import Configuration, Objective, clean, uniform_air
 from decision.profile import load_profile
+from tests.changing import replace
 from tests.decide.builders import courses, situation
 from tests.physics.outcomes import fly_diversion, fly_run_in
 
@@ -77,9 +77,9 @@ def test_a_climb_is_flown_only_where_it_saves_half_a_minute() -> None:
 
 
 CONFIGURATIONS = [
-    (dataclasses.replace(clean(XTJ), gear_down=True), 255.0),
-    (dataclasses.replace(clean(XTJ), flap="12", slats_out=True), 200.0),
-    (dataclasses.replace(clean(XTJ), max_cas_kt=250.0), 240.0),
+    (replace(clean(XTJ), gear_down=True), 255.0),
+    (replace(clean(XTJ), flap="12", slats_out=True), 200.0),
+    (replace(clean(XTJ), max_cas_kt=250.0), 240.0),
     (clean(XTJ), 340.0),
 ]
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
 
 from decision.performance import CALM_STANDARD, Air, AirAtLevel, Configuration, clean
 from decision.profile import Profile, load_profile
+from tests.changing import replace
 from tests.physics.outcomes import Seen, fly_diversion
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, fields
 from typing import Any, ParamSpec
 
 from decision import performance
@@ -13,8 +12,7 @@ from decision.performance import CannotFly, Flown, Outcome
 P = ParamSpec("P")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen(Flown):
+class Seen(Flown, frozen=True, kw_only=True, gc=False):
     """A flight with its figures; of one that cannot be flown they are no numbers."""
 
     limited_by: str | None = None
@@ -29,7 +27,7 @@ class Seen(Flown):
 def seen(outcome: Outcome) -> Seen:
     """One value for any outcome."""
     if isinstance(outcome, Flown):
-        return Seen(**{each.name: getattr(outcome, each.name) for each in fields(Flown)})
+        return Seen(**{name: getattr(outcome, name) for name in Flown.__struct_fields__})
     known = isinstance(outcome, CannotFly)
     return Seen(
         fuel_kg=math.nan,

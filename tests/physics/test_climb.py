@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import Any
 
@@ -14,6 +13,7 @@ from decision.errors import OutOfRange
 from decision.performance import Climb, Configuration, Rating, ceiling_ft, climb
 from decision.performance.envelope import envelope, slowest_kt, stall_speed_kt
 from decision.units import FT_PER_NM, percent_to_ft_per_nm
+from tests.changing import replace
 from tests.physics.builders import (
     CLEAN,
     FLAP,
@@ -199,7 +199,7 @@ def test_whatever_makes_flight_harder_lowers_the_gradient(
     )
     configuration = {
         "gear": one_engine("20", gear_down=True),
-        "ice": dataclasses.replace(one_engine("20"), drag_increment=0.003, anti_ice=True),
+        "ice": replace(one_engine("20"), drag_increment=0.003, anti_ice=True),
     }.get(more, one_engine("20"))
     hard = gradient(
         configuration,
@@ -272,12 +272,12 @@ def test_a_ceiling_is_sought_over_all_allowed_speeds() -> None:
 
 
 def test_there_is_no_ceiling_where_not_even_sea_level_climbs() -> None:
-    hopeless = dataclasses.replace(ONE_ENGINE_AND_GEAR, drag_increment=0.03)
+    hopeless = replace(ONE_ENGINE_AND_GEAR, drag_increment=0.03)
     assert ceiling_ft(xtj150(), configuration=hopeless, mass_kg=76_000.0) is None
 
 
 def test_there_is_no_ceiling_without_an_allowed_speed() -> None:
-    slow = dataclasses.replace(CLEAN, max_cas_kt=150.0)
+    slow = replace(CLEAN, max_cas_kt=150.0)
     assert ceiling_ft(xtj150(), configuration=slow, mass_kg=70_000.0) is None
 
 
@@ -347,16 +347,16 @@ def test_flaps_without_slats_have_the_limit_of_flaps_however_little_they_are_out
 ) -> None:
     profile = xtj150()
     detents = tuple(
-        dataclasses.replace(each, deflection_deg=deflection_deg) if each.id == "6" else each
+        replace(each, deflection_deg=deflection_deg) if each.id == "6" else each
         for each in profile.detents
     )
-    limits = envelope(dataclasses.replace(profile, detents=detents), flying(flap="6"))
+    limits = envelope(replace(profile, detents=detents), flying(flap="6"))
     assert limits.highest_ft.words("ft") == altitude
 
 
 def test_scaling_masses_and_area_together_leaves_speeds_unchanged() -> None:
     profile = xtj150()
-    big = dataclasses.replace(profile, wing=dataclasses.replace(profile.wing, area_m2=250.0))
+    big = replace(profile, wing=replace(profile.wing, area_m2=250.0))
     assert slowest_kt(big, CLEAN, mass_kg=120_000.0) == pytest.approx(
         slowest_kt(profile, CLEAN, mass_kg=60_000.0), rel=1e-12
     )

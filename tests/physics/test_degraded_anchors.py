@@ -8,7 +8,6 @@ low, the profile's stated error of degraded fuel says so too.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import openap
@@ -20,6 +19,7 @@ from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.performance.point import point
 from decision.profile import Profile, load_profile, profile_ids
 from decision.profile.types import AccuracyOf
+from tests.changing import replace
 from tests.physics.outcomes import fly_diversion
 
 XTJ = load_profile("xtj150")

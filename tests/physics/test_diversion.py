@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from typing import Any
 
@@ -24,6 +23,7 @@ from decision.performance.envelope import envelope, slowest_kt
 from decision.performance.prepared import prepared, speed_grid_kt
 from decision.performance.search import NEAR_BEST, choose_option
 from decision.performance.slabs import Cases, FlownCases, fly_cases
+from tests.changing import replace
 from tests.physics.builders import (
     CLEAN,
     CONFIGURATIONS,
@@ -123,7 +123,7 @@ def grid(
 def test_an_aircraft_that_may_not_fly_as_slowly_as_usual_flies_no_faster_than_it_must() -> None:
     """VSR goes with the root of mass over area: 210.7 kt on 125 m2 are 263.4 kt on 80 m2."""
     profile = xtj150()
-    small = dataclasses.replace(profile, wing=dataclasses.replace(profile.wing, area_m2=80.0))
+    small = replace(profile, wing=replace(profile.wing, area_m2=80.0))
     area_ratio = profile.wing.area_m2 / 80.0
     slowest = slowest_kt(profile, CLEAN, mass_kg=76_000.0) * area_ratio**0.5
     asked: dict[str, Any] = {
@@ -236,9 +236,7 @@ SENSITIVITIES = [
     pytest.param({"pressure_altitude_ft": 10_000.0}, 6.0, id="derived-FL100"),
     pytest.param({"cas_kt": 190.0}, -4.4, id="derived-190kt"),
     pytest.param({"configuration": GEAR_AND_DOORS}, 6.9, id="derived-doors"),
-    pytest.param(
-        {"configuration": dataclasses.replace(GEAR, fuel_flow_scale=1.05)}, 5.0, id="derived-flow"
-    ),
+    pytest.param({"configuration": replace(GEAR, fuel_flow_scale=1.05)}, 5.0, id="derived-flow"),
 ]
 
 
@@ -363,8 +361,8 @@ def test_more_of_anything_bad_burns_more(
     asked: dict[str, Any] = {"pressure_altitude_ft": level_ft, "cas_kt": min(cas_kt, 230.0)}
     easy = divert(configuration, mass_kg=mass_kg, distance_nm=distance_nm, **asked)
     harder = {
-        "drag": dataclasses.replace(configuration, drag_increment=0.002),
-        "flow": dataclasses.replace(configuration, fuel_flow_scale=1.03),
+        "drag": replace(configuration, drag_increment=0.002),
+        "flow": replace(configuration, fuel_flow_scale=1.03),
     }.get(more, configuration)
     hard = divert(
         harder,
@@ -390,9 +388,7 @@ def test_the_gear_never_saves_fuel(
     configuration: Configuration, mass_kg: float, distance_nm: float
 ) -> None:
     up = divert(configuration, mass_kg=mass_kg, distance_nm=distance_nm)
-    down = divert(
-        dataclasses.replace(configuration, gear_down=True), mass_kg=mass_kg, distance_nm=distance_nm
-    )
+    down = divert(replace(configuration, gear_down=True), mass_kg=mass_kg, distance_nm=distance_nm)
     if down.feasible:
         assert up.feasible
         assert down.fuel_kg > up.fuel_kg
@@ -627,9 +623,7 @@ def test_an_air_needs_rising_levels(heights_ft: tuple[float, ...]) -> None:
 
 def test_an_engine_whose_idle_holds_the_aircraft_up_is_refused() -> None:
     profile = xtj150()
-    loud = dataclasses.replace(
-        profile, engine=dataclasses.replace(profile.engine, idle_thrust_ratio=0.2)
-    )
+    loud = replace(profile, engine=replace(profile.engine, idle_thrust_ratio=0.2))
     with pytest.raises(DataError, match="idle does not descend"):
         prepared(loud, CLEAN, CALM_STANDARD, mass_kg=60_000.0)
 
@@ -637,7 +631,7 @@ def test_an_engine_whose_idle_holds_the_aircraft_up_is_refused() -> None:
 def test_the_same_question_has_the_same_answer_from_warm_and_cold_tables() -> None:
     def ask() -> Any:
         return fly_diversion(
-            dataclasses.replace(xtj150()),
+            replace(xtj150()),
             configuration=GEAR,
             mass_kg=59_000.0,
             distance_nm=90.0,

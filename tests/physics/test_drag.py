@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 
 import pytest
@@ -21,6 +20,7 @@ from decision.performance.drag import (
     yaw_drag_factor,
 )
 from decision.performance.point import Point, point
+from tests.changing import replace
 from tests.physics.builders import (
     CLEAN,
     GEAR,
@@ -151,9 +151,7 @@ CJ1_CONSUMPTION_PER_H = 0.6
 def test_andersons_jet_has_his_glide_range_and_endurance() -> None:
     """[ANDERSON]: 23.4, 3630 mi, 13.3 h, by our drag at each speed of a level flight."""
     profile = xtj150()
-    profile = dataclasses.replace(
-        profile, wing=dataclasses.replace(profile.wing, area_m2=CJ1_AREA_M2)
-    )
+    profile = replace(profile, wing=replace(profile.wing, area_m2=CJ1_AREA_M2))
     polar = ConfiguredPolar(
         cd0=CJ1_CD0,
         k=1.0 / (math.pi * CJ1_EFFICIENCY * CJ1_ASPECT),
@@ -182,9 +180,7 @@ def test_andersons_jet_has_his_glide_range_and_endurance() -> None:
 
 def test_scaling_masses_and_area_together_scales_drag_and_nothing_else() -> None:
     profile, here = xtj150(), at()
-    big = dataclasses.replace(
-        profile, wing=dataclasses.replace(profile.wing, area_m2=250.0, span_m=34.6 * math.sqrt(2.0))
-    )
+    big = replace(profile, wing=replace(profile.wing, area_m2=250.0, span_m=34.6 * math.sqrt(2.0)))
     small_n = drag_n(
         profile, configured_polar(profile, CLEAN), mass_kg=60_000.0, at=here, thrust_n=None
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import pytest
@@ -29,6 +28,7 @@ from decision.performance.envelope import slowest_kt
 from decision.performance.holding import holding_limit_kt
 from decision.performance.slabs import Cases, fly_cases
 from decision.speeds import mach_from_cas
+from tests.changing import replace
 from tests.physics.builders import (
     CLEAN,
     FLAP,
@@ -265,7 +265,7 @@ def test_a_run_in_keeps_to_the_speed_of_the_configuration() -> None:
     assert run_in().cas_kt == 220.0
     assert run_in(FLAP).cas_kt == 200.0  # 10 kt below its placard
     assert run_in(CLEAN, mass_kg=76_000.0).cas_kt == 220.0
-    assert run_in(dataclasses.replace(CLEAN, max_cas_kt=190.0), mass_kg=60_000.0).cas_kt == 190.0
+    assert run_in(replace(CLEAN, max_cas_kt=190.0), mass_kg=60_000.0).cas_kt == 190.0
 
 
 @pytest.mark.parametrize(
@@ -333,7 +333,7 @@ def test_an_aircraft_that_cannot_stay_at_its_height_drifts_down() -> None:
 
 
 def test_a_run_in_that_no_level_supports_is_infeasible() -> None:
-    hopeless = dataclasses.replace(ONE_ENGINE_AND_GEAR, drag_increment=0.03)
+    hopeless = replace(ONE_ENGINE_AND_GEAR, drag_increment=0.03)
     flight = run_in(hopeless, mass_kg=76_000.0)
     assert flight.limited_by == "no level can be held at 76000 kg from 8000 ft"
     slow = run_in(flying(max_cas_kt=150.0))
@@ -389,10 +389,10 @@ def test_no_distance_burns_nothing() -> None:
 
 
 def test_an_approach_that_cannot_be_flown_names_its_limit() -> None:
-    slow = configured(dataclasses.replace(LANDING, max_cas_kt=120.0))
+    slow = configured(replace(LANDING, max_cas_kt=120.0))
     assert slow.limited_by is not None
     assert "is above speed limit of the failure 120 kt" in slow.limited_by
-    weak = dataclasses.replace(LANDING, engines_running=1, drag_increment=0.05)
+    weak = replace(LANDING, engines_running=1, drag_increment=0.05)
     level = configured(weak, mass_kg=76_000.0, start_pressure_altitude_ft=0.0)
     assert level.limited_by is not None
     assert "short of the path" in level.limited_by
@@ -464,7 +464,7 @@ def test_a_go_around_that_is_already_there_costs_nothing() -> None:
 
 
 def test_a_go_around_that_does_not_climb_is_infeasible() -> None:
-    weak = dataclasses.replace(APPROACHING, engines_running=1, drag_increment=0.03)
+    weak = replace(APPROACHING, engines_running=1, drag_increment=0.03)
     flight = go_around(weak, mass_kg=76_000.0)
     assert flight.limited_by is not None
     assert "100 ft/min needed" in flight.limited_by

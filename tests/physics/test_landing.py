@@ -8,7 +8,6 @@ and are kept to the metres (10 m, the accuracy printed) and to the ratio (0.01) 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -20,6 +19,7 @@ from decision.errors import OutOfRange
 from decision.performance.landing import Landing, approach_speed_kt, landing
 from decision.profile import Profile, load_profile
 from decision.quantities import AntiSkid
+from tests.changing import replace
 
 XTJ150 = load_profile("xtj150")
 NORMAL: dict[str, Any] = {

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +23,7 @@ from decision.performance.braking import (
 from decision.profile import load_profile
 from decision.quantities import AntiSkid
 from decision.units import kt_to_mps
+from tests.changing import replace
 
 XTJ150 = load_profile("xtj150")
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from decision.performance import Configuration, Objective, clean
@@ -13,6 +11,7 @@ from decision.performance.ordinary import normal_cruise_flow_kg_per_h, ordinary_
 from decision.performance.point import point
 from decision.performance.prepared import speed_grid_kt
 from decision.profile import load_profile, profile_ids
+from tests.changing import replace
 from tests.decide.builders import courses
 from tests.physics.builders import CONFIGURATIONS, FLAP, GEAR, divert, flying, xtj150
 from tests.physics.outcomes import fly_diversion

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,7 @@ from decision.performance.configuration import (
 from decision.performance.draws import LATTICE_POINTS, Draws, lattice_draws, random_draws
 from decision.performance.spread import NEED_TOLERANCE, Spread, full_spread, need_spread
 from decision.profile import load_profile
+from tests.changing import replace
 from tests.physics.builders import flying
 from tests.physics.outcomes import fly_diversion
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +22,7 @@ from decision.performance.point import Point, point
 from decision.profile import Profile, load_profile
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import AntiSkid
+from tests.changing import replace
 from tests.physics.outcomes import Seen, fly_diversion, fly_hold, fly_run_in
 from tests.profile.tables import (
     CLEAN,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from decision.profile import Profile, load_profile
 from decision.profile.load import PROFILES
 from decision.profile.systems_data import SUFFIX as SYSTEMS_SUFFIX
+from tests.changing import replace
 
 DEMO = "xtj150"
 WIDEBODY = "xtwide"

@@ -4,7 +4,6 @@ import threading
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -27,6 +26,7 @@ from service.store.engines import engine_for
 from service.store.port import FORMAT, digest
 from service.store.sql import ABANDONED_AFTER
 from service.store.tables import DECISIONS
+from tests.changing import replace
 from tests.service.builders import T0
 
 WRITERS, DECISIONS_EACH = 8, 25

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from service.questions import question_of
 from service.resources.performance import located
 from service.shapes import ClimbQuestion
 from service.store import SqlDecisionLog
+from tests.changing import replace
 from tests.physics.builders import flying
 from tests.physics.outcomes import fly_diversion, fly_hold
 from tests.profile.tables import (

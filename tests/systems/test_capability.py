@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from decision.errors import InvalidCase
@@ -19,6 +17,7 @@ from decision.systems import (
     assess,
     explain,
 )
+from tests.changing import replace
 from tests.systems.builders import XTJ, degraded
 
 SOUND = degraded()

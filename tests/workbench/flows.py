@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from decision.performance.point import point
 from decision.profile import Profile
 from decision.units import S_PER_H
 from decision.workbench.flow_rows import COLUMNS, FlowRow
+from tests.changing import replace
 
 MASSES_KG = (48_000.0, 56_000.0, 64_000.0)
 # gear down, flap, speeds, levels: what a manual tabulates

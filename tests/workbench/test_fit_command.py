@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +13,7 @@ from decision.workbench.__main__ import main
 from decision.workbench.draft import Replacement, draft_text
 from decision.workbench.fitting import fit_flows
 from decision.workbench.flow_rows import COLUMNS, read_flow_rows
+from tests.changing import replace
 from tests.profile.builders import altered
 from tests.workbench.flows import flows_of, with_flows_of, write_csv
 

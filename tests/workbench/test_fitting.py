@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -11,6 +9,7 @@ from decision.errors import OutOfRange
 from decision.profile import Profile, load_profile
 from decision.workbench.fitting import Fit, candidates, fit_flows, value_of, with_values
 from decision.workbench.plausibility import check_profile
+from tests.changing import replace
 from tests.profile.builders import altered
 from tests.workbench.flows import flows_of, flows_of_library
 

@@ -10,10 +10,12 @@ compared (`quantity`), with which figures, and whether it `reached` the minimum;
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.case.types import Approach, Lights
 from decision.quantities import Bound
@@ -58,8 +60,7 @@ class Conversion(StrEnum):
     EQUIVALENTS = "rvr_equivalents"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class Seen(Struct, frozen=True, kw_only=True, gc=False):
     """One comparison. `reached` None: not known, and `because` says what is missing.
 
     `value_m` is what counts of the report, `limit_m` what is required; either may be None.
@@ -73,8 +74,7 @@ class Seen:
     because: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Lit:
+class _Lit(Struct, frozen=True, kw_only=True, gc=False):
     """Lights and time of day that a conversion depends on."""
 
     lights: Lights | None
@@ -83,8 +83,7 @@ class _Lit:
     planning: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Figure:
+class _Figure(Struct, frozen=True, kw_only=True, gc=False):
     """A reported figure with its bound; `possibly_worse` as in the reading it comes from."""
 
     metres: float | None

@@ -7,11 +7,11 @@ profile without tables has nothing to show here.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from decision.atmosphere import pressure_ratio
 from decision.elementwise import FloatArray
