@@ -125,6 +125,21 @@ def test_a_gust_that_counts_is_for_the_rule_and_not_for_a_caution(
     assert found("WD-01", at, there).breach is Breach.WIND_FAR_BEYOND
 
 
+@pytest.mark.parametrize(
+    ("tailwind_kt", "breach"),
+    [(10.0, Breach.WIND_LIMIT), (15.0, Breach.WIND_LIMIT), (15.5, Breach.WIND_FAR_BEYOND)],
+)
+def test_a_limit_missed_by_five_knots_or_less_endangers_nobody(
+    tailwind_kt: float, breach: Breach
+) -> None:
+    """The limit of the demo aircraft is 10 kt; the five knots are the semantics' own."""
+    there = under("easa", included=False)
+    finding = found("WD-02", gusting(90.0, tailwind_kt, None, there), there)
+    assert finding.judgement.limit == 10.0
+    assert finding.outcome is (Outcome.PASS if tailwind_kt <= 10.0 else Outcome.FAIL)
+    assert finding.breach is breach
+
+
 def test_a_limit_that_is_not_known_is_beyond_nothing() -> None:
     there = under("easa", included=False)
     at = gusting(0.0, 20.0, 60.0, there)
