@@ -367,7 +367,9 @@ def _landing_devices(left: Capability) -> tuple[told.LandingDevice, ...]:
 
 def _assumed(each: Assumption) -> told.Assumed:
     value = each.value
-    plain = value if isinstance(value, bool | int | float | str) else str(value)
+    plain: float | bool | str = value if isinstance(value, bool | int) else str(value)
+    if isinstance(value, float):
+        plain = number(value)
     why = None if each.text == f"{each.field} not given: {value} assumed" else each.text
     return told.Assumed(field=each.field, value=plain, text=why)
 
