@@ -34,6 +34,7 @@ from decision.decide.verdict import decide, place_of
 from decision.decide.wait import waiting_courses
 from decision.errors import InvalidCase
 from decision.flight.approach import assigned_hold_min, departure_of
+from decision.flight.fuel_ahead import fuel_ahead
 from decision.flight.irreversible import extensions
 from decision.flight.situation import Situation, situation_of, varied_situation
 from decision.flight.steps_ahead import steps_ahead
@@ -68,16 +69,26 @@ def recommend_answer(case: Case, *, whole: bool = False) -> answers.Answer:
     attempts = JudgedAttempts()  # each of them drawn and judged once
     decided = _decided(situation, attempts)
     answer = _flown_again(decided, attempts)
-    flips = spread = others = None
+    flips = ahead = spread = others = None
     if "flip_points" in case.include:
         varied = partial(decide_varied, like=situation, attempts=attempts)
         flips = flip_points(decided, varied)
+    if "ahead" in case.include:
+        missed = None if decided.here is None else decided.here.best.attempt.approach
+        ahead = fuel_ahead(situation, decided.departure, missed)
     if "uncertainty" in case.include:
         spread = fully_sampled(case.aircraft.profile, decided.decision.chosen.course)
     if case.compare_rulebooks:
         others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
     include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
-    return answers.tell(answer, flip_points=flips, spread=spread, compared=others, include=include)
+    return answers.tell(
+        answer,
+        include=include,
+        flip_points=flips,
+        fuel_ahead=ahead,
+        spread=spread,
+        compared=others,
+    )
 
 
 def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:

@@ -9,8 +9,8 @@ from typing import Final
 from decision.answer.figures import instant
 from decision.answer.types import Look
 from decision.decide.decision import Decision, Do, Holding, LeaveBy
-from decision.decide.holding import step_ahead
 from decision.decide.judge import JudgedCourse
+from decision.flight.irreversible import step_ahead
 from decision.flight.situation import Situation
 
 REPORT_INTERVAL: Final = timedelta(minutes=30)  # routine reports each half hour [WMO-306]

@@ -21,6 +21,7 @@ from decision.answer.finding import (
     not_applicable,
     reason_told,
 )
+from decision.answer.fuel_ahead import ahead_told
 from decision.answer.headline import headline_of, story_of
 from decision.answer.messages import Talk, messages_of, phrase_of
 from decision.answer.outlook import next_look, until_then, valid_until
@@ -36,6 +37,7 @@ from decision.decide.concerns import weak_climbs
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
 from decision.decide.facts import ways_out
 from decision.decide.judge import JudgedCourse
+from decision.flight.fuel_ahead import PointAhead
 from decision.flight.irreversible import Extension
 from decision.flight.situation import Situation
 from decision.flight.steps_ahead import StepAhead
@@ -58,6 +60,7 @@ def tell(
     *,
     include: frozenset[str],
     flip_points: Sequence[FlipPoint] | None = None,
+    fuel_ahead: Sequence[PointAhead] | None = None,
     compared: Sequence[Recommendation] | None = None,
     spread: Spread | None = None,
 ) -> told.Answer:
@@ -123,6 +126,7 @@ def tell(
         weather=weather_told(answer),
         reports=reports_told(answer) if full else None,
         flip_points=None if flip_points is None else tuple(_flip(each) for each in flip_points),
+        fuel_ahead=None if fuel_ahead is None else ahead_told(fuel_ahead),
         uncertainty=_uncertainty(chosen, spread),
         accuracy=tuple(_accuracy(row) for row in case.aircraft.profile.accuracy),
         rulebooks_compared=None

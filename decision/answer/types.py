@@ -11,6 +11,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from decision.answer.courses import Attempt, Course, Finding, GoverningWeather, Reason, Rule
+from decision.answer.fuel_ahead import FuelAhead
 from decision.answer.reports import DecodedReport
 from decision.case.types import ReportClass
 from decision.decide.decision import Basis, Distress, Do, FuelState, Verdict
@@ -470,6 +471,13 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
     ]
     flip_points: Annotated[
         tuple[FlipPoint, ...] | None, about("What would turn the verdict; null unless included.")
+    ]
+    fuel_ahead: Annotated[
+        tuple[FuelAhead, ...] | None,
+        about(
+            "Fuel on board and needed for each alternate, from the present position to the "
+            "minimum; null unless `ahead` is included."
+        ),
     ]
     uncertainty: Annotated[
         Uncertainty | None, about("Spread of the fuel on landing; null unless included.")

@@ -8,6 +8,7 @@ from typing import Final
 
 from decision.brief.cautions import cautions_told
 from decision.brief.first import cut_short
+from decision.brief.fuel_ahead import fuel_ahead
 from decision.brief.layout import (
     INDENT,
     NONE,
@@ -71,6 +72,7 @@ def second_screen(answer: Data) -> list[list[str]]:
         _valid,
         _holding,
         _ahead,
+        fuel_ahead,
         _extensions,
         _remedies,
         _other_runways,

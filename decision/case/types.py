@@ -658,8 +658,8 @@ class Case(Struct, frozen=True, kw_only=True, gc=False):
         sized('Crew and operator approvals, for example "LVO".', longest=20),
     ] = frozenset()
     include: Annotated[
-        frozenset[Literal["flip_points", "uncertainty", "steps", "findings"]],
-        sized("Parts of the answer that are computed on request.", longest=4),
+        frozenset[Literal["flip_points", "uncertainty", "steps", "findings", "ahead"]],
+        sized("Parts of the answer that are computed on request.", longest=5),
     ] = frozenset()
     compare_rulebooks: Annotated[
         bool, about("Judge the same case under every rulebook as well.")

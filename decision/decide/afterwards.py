@@ -17,7 +17,7 @@ from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
 from decision.decide.decision import CleanPoint, Decision
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
-from decision.flight.irreversible import penalties
+from decision.flight.irreversible import gear_is_down_for_good, penalties
 from decision.flight.second_miss import AfterMissThere, There, after_miss_there
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
@@ -25,7 +25,6 @@ from decision.flight.ways import Origin
 from decision.performance import Spread, full_spread
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
-from decision.quantities import GearPosition
 from decision.rules.climb import charted_percent
 
 TOLD: Final = 2  # worked out for so many legal courses, and for the chosen one [ASSUMED]
@@ -93,7 +92,7 @@ def clean_point_of(
 ) -> CleanPoint:
     """The point where the aircraft would be changed for good, and what is legal from there."""
     if not situation.configurations.irreversible:
-        return _none("already_passed" if _gear_is_down_for_good(situation) else "none_ahead")
+        return _none("already_passed" if gear_is_down_for_good(situation) else "none_ahead")
     if flight is None:
         return _none("distance_unknown")
     if flight.passed:
@@ -109,11 +108,6 @@ def clean_point_of(
         penalties=penalties(situation, flight),
         reason=None if best is not None else "no_legal_clean_course",
     )
-
-
-def _gear_is_down_for_good(situation: Situation) -> bool:
-    gear = situation.capability.gear
-    return gear.position is not GearPosition.UP and not gear.retractable
 
 
 def _none(reason: str) -> CleanPoint:

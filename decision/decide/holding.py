@@ -22,14 +22,13 @@ from decision.decide.decision import Deadline, Decision, Do, Holding
 from decision.decide.facts import leaving_now
 from decision.decide.judge import JudgedCourse, legality
 from decision.decide.measures import urgency_of
+from decision.flight.irreversible import step_ahead
 from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.ledger import fuel_unknowns
 from decision.flight.situation import Situation
 from decision.profile.operator_tables import OutOfTable
-from decision.quantities import GearPosition
 from decision.rules.enroute import minutes_above
 from decision.systems import LimitName, Urgency
-from decision.systems.timeline import wing_changes_for_good
 from decision.units import MIN_PER_H
 from decision.windows import Window, minutes_between
 
@@ -53,13 +52,6 @@ def holding_of(
     if not leaves or (available is None and decision.do is Do.HOLD):
         available = _while_landing_keeps(decision.chosen.course, situation)
     return Holding(available=available, clean_diversion=clean, approach_and_miss=missed)
-
-
-def step_ahead(situation: Situation) -> bool:
-    """Whether something that cannot be undone is still to be done on the way."""
-    gear_up = situation.case.aircraft.gear is GearPosition.UP
-    wing = wing_changes_for_good(situation.capability)
-    return situation.configurations.irreversible and (gear_up or wing)
 
 
 def _ends_elsewhere(judged: JudgedCourse, situation: Situation) -> bool:

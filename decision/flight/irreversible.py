@@ -1,4 +1,4 @@
-"""What the irreversible step costs.
+"""The irreversible step: whether it is ahead, and what it costs.
 
 The same diversion from the same point, before and after it; and the same approach, with the gear
 out at each distance.
@@ -22,6 +22,20 @@ from decision.flight.ways import Origin, track_to
 from decision.performance import Configuration
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
+from decision.systems.timeline import wing_changes_for_good
+
+
+def step_ahead(situation: Situation) -> bool:
+    """Whether something that cannot be undone is still to be done on the way."""
+    gear_up = situation.case.aircraft.gear is GearPosition.UP
+    wing = wing_changes_for_good(situation.capability)
+    return situation.configurations.irreversible and (gear_up or wing)
+
+
+def gear_is_down_for_good(situation: Situation) -> bool:
+    """Whether the gear is out and does not come up again."""
+    gear = situation.capability.gear
+    return gear.position is not GearPosition.UP and not gear.retractable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,7 +27,7 @@ from decision.flight.approach import (
 )
 from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.situation import Situation
-from decision.flight.stretches import Flight, State, descended, held
+from decision.flight.stretches import Flight, State, between, descended, held
 from decision.flight.tracks import en_route_deviation_degc, from_present_nm, onward_by, to_run_nm
 from decision.flight.ways import Ending, LegAndMiles, Origin, leave
 from decision.performance import CALM_STANDARD, Step
@@ -47,8 +47,8 @@ def leave_after(situation: Situation, departure: Departure, minutes: float) -> t
     flight, track_nm = _ahead(departure), to_run_nm(situation.case)
     if flight is None or track_nm is None:
         return ()
-    on, to_go_nm = _flown_on(departure.present, flight, minutes, track_nm=track_nm)
-    onward = _miles_onward(situation, flight, to_go_nm, track_nm=track_nm)
+    on, to_go_nm = flown_on(departure.present, flight, minutes, track_nm=track_nm)
+    onward = miles_onward(situation, flight, to_go_nm, track_nm=track_nm)
     origin = Origin.LAST_CLEAN_POINT if on is flight.last_clean else Origin.PRESENT
     return leave(situation, on, onward, origin=origin)
 
@@ -113,7 +113,7 @@ def hold_then_leave(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Mark:
+class Mark:
     """The end of a step: minutes from the start, the state then, and the miles left to run."""
 
     minutes: float
@@ -121,19 +121,19 @@ class _Mark:
     to_go_nm: float
 
 
-def _flown_on(
+def flown_on(
     present: Flight, flight: ApproachFlight, minutes: float, *, track_nm: float
 ) -> tuple[Flight, float]:
     """The flight to a moment on the way to the last clean point, and what is then left to run.
 
     Inside a step mass, level and miles change evenly with time.
     """
-    marks = _marks(present, flight, track_nm=track_nm)
+    marks = marks_of(present, flight, track_nm=track_nm)
     steps = flight.last_clean.steps
     for i, (before, after) in enumerate(pairwise(marks)):
         if after.minutes > minutes and marks[-1].minutes - minutes > SAME_MIN:
             share = (minutes - before.minutes) / (after.minutes - before.minutes)
-            state = _between(before.state, after.state, share)
+            state = between(before.state, after.state, share)
             part = _part(steps[i], share, level_ft=state.pressure_altitude_ft)
             flown = steps[:i] if share == 0.0 else (*steps[:i], part)
             to_go_nm = before.to_go_nm + (after.to_go_nm - before.to_go_nm) * share
@@ -141,14 +141,14 @@ def _flown_on(
     return flight.last_clean, flight.extension_nm
 
 
-def _marks(present: Flight, flight: ApproachFlight, *, track_nm: float) -> list[_Mark]:
+def marks_of(present: Flight, flight: ApproachFlight, *, track_nm: float) -> list[Mark]:
     """The ends of the steps to the last clean point; standing still brings it no nearer."""
-    marks = [_Mark(minutes=0.0, state=present.state, to_go_nm=track_nm)]
+    marks = [Mark(minutes=0.0, state=present.state, to_go_nm=track_nm)]
     for step in flight.last_clean.steps:
         last = marks[-1]
         flown_nm = 0.0 if step.name in STANDING else step.distance_nm
         marks.append(
-            _Mark(
+            Mark(
                 minutes=last.minutes + step.time_min,
                 state=State(
                     at=last.state.at + timedelta(minutes=step.time_min),
@@ -162,16 +162,6 @@ def _marks(present: Flight, flight: ApproachFlight, *, track_nm: float) -> list[
     return marks
 
 
-def _between(start: State, end: State, share: float) -> State:
-    return State(
-        at=start.at + (end.at - start.at) * share,
-        mass_kg=start.mass_kg + (end.mass_kg - start.mass_kg) * share,
-        usable_kg=start.usable_kg + (end.usable_kg - start.usable_kg) * share,
-        pressure_altitude_ft=start.pressure_altitude_ft
-        + (end.pressure_altitude_ft - start.pressure_altitude_ft) * share,
-    )
-
-
 def _part(step: Step, share: float, *, level_ft: float) -> Step:
     return replace(
         step,
@@ -182,17 +172,22 @@ def _part(step: Step, share: float, *, level_ft: float) -> Step:
     )
 
 
-def _miles_onward(
+def miles_onward(
     situation: Situation, flight: ApproachFlight, to_go_nm: float, *, track_nm: float
 ) -> Sequence[LegAndMiles]:
     """Miles to each alternate, evenly between the present and the last clean point [ASSUMED]."""
     case, way_nm = situation.case, track_nm - flight.extension_nm
-    share = 1.0 if way_nm <= 0.0 else (track_nm - to_go_nm) / way_nm
-    onward: list[LegAndMiles] = []
-    for leg, there_nm in onward_by(case, flight.extension_nm):
-        here_nm = from_present_nm(case, leg)
-        miles = None
-        if here_nm is not None and there_nm is not None:
-            miles = here_nm + (there_nm - here_nm) * share
-        onward.append((leg, miles))
-    return onward
+    share = 0.0 if way_nm <= 0.0 else (track_nm - to_go_nm) / way_nm
+    return [
+        (leg, _evenly(from_present_nm(case, leg), there_nm, share))
+        for leg, there_nm in onward_by(case, flight.extension_nm)
+    ]
+
+
+def _evenly(here_nm: float | None, there_nm: float | None, share: float) -> float | None:
+    """Between two distances; at either end the other need not be known."""
+    if share in (0.0, 1.0):
+        return there_nm if share else here_nm
+    if here_nm is None or there_nm is None:
+        return None
+    return here_nm + (there_nm - here_nm) * share

@@ -29,12 +29,25 @@ def missed_altitude_ft(leg: Leg, approach: Approach | None) -> float:
     return leg.aerodrome.elevation_ft + MISSED_HEIGHT_FT if published is None else published
 
 
-def go_around(situation: Situation, minimum: Flight, leg: Leg, approach: Approach | None) -> Flight:
-    """From the minimum to the missed approach altitude, flaps retracted as far as they will."""
+def go_around(
+    situation: Situation,
+    minimum: Flight,
+    leg: Leg,
+    approach: Approach | None,
+    *,
+    share: float = 1.0,
+) -> Flight:
+    """From the minimum to the missed approach altitude, flaps retracted as far as they will.
+
+    `share`: how much of the climb and of a slow retraction is flown, for an approach that is broken
+    off before its minimum.
+    """
     if minimum.stopped is not None:
         return minimum
     case, plan = situation.case, situation.configurations
-    top_ft = max(missed_altitude_ft(leg, approach), minimum.state.pressure_altitude_ft)
+    level_ft = minimum.state.pressure_altitude_ft
+    whole_ft = max(missed_altitude_ft(leg, approach), level_ft)
+    top_ft = whole_ft * share + level_ft * (1.0 - share)
     flight = minimum.then(
         fly_go_around(
             case.aircraft.profile,
@@ -47,10 +60,10 @@ def go_around(situation: Situation, minimum: Flight, leg: Leg, approach: Approac
         ),
         pressure_altitude_ft=top_ft,
     )
-    return _slow_retraction(situation, flight)
+    return _slow_retraction(situation, flight, share)
 
 
-def _slow_retraction(situation: Situation, flight: Flight) -> Flight:
+def _slow_retraction(situation: Situation, flight: Flight, share: float) -> Flight:
     """The minutes in which a slow drive keeps the flaps out; no miles are credited for them."""
     flaps = situation.capability.flap
     plan = situation.configurations
@@ -59,7 +72,7 @@ def _slow_retraction(situation: Situation, flight: Flight) -> Flight:
     return held(
         situation,
         flight,
-        situation.case.aircraft.profile.approach.flap_retraction_slow_min,
+        situation.case.aircraft.profile.approach.flap_retraction_slow_min * share,
         configuration=plan.go_around,
         name="flap retraction by the slow drive",
     )

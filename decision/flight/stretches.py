@@ -43,6 +43,17 @@ class State(Struct, frozen=True, kw_only=True, gc=False):
     pressure_altitude_ft: float
 
 
+def between(start: State, end: State, share: float) -> State:
+    """The state at a share of a stretch along which everything changes evenly."""
+    return State(
+        at=start.at + (end.at - start.at) * share,
+        mass_kg=start.mass_kg + (end.mass_kg - start.mass_kg) * share,
+        usable_kg=start.usable_kg + (end.usable_kg - start.usable_kg) * share,
+        pressure_altitude_ft=start.pressure_altitude_ft
+        + (end.pressure_altitude_ft - start.pressure_altitude_ft) * share,
+    )
+
+
 class Flight(Struct, frozen=True, kw_only=True, gc=False):
     """The state now, how it was reached, and what stopped the flight, if anything did.
 

@@ -48,7 +48,7 @@ def validator_of(name: str) -> jsonschema_rs.Draft202012Validator:
 
 
 def with_everything(body: dict[str, Any]) -> dict[str, Any]:
-    included = ["flip_points", "uncertainty", "steps", "findings"]
+    included = ["flip_points", "uncertainty", "steps", "findings", "ahead"]
     return {**body, "include": included, "compare_rulebooks": True}
 
 

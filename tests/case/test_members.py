@@ -118,7 +118,7 @@ FULL: Final[dict[str, Any]] = {
     "/air_traffic": {"expect_approach_at": "2026-03-14T06:50:00Z", "delay_min": 2},
     "/rulebook": "easa",
     "/compare_rulebooks": True,
-    "/include": ["flip_points", "uncertainty", "steps"],
+    "/include": ["flip_points", "uncertainty", "steps", "ahead"],
 }
 ELSEWHERE: Final = {
     ("Aerodrome", "name"),  # told where an aerodrome is asked for by its indicator

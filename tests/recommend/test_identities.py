@@ -332,11 +332,12 @@ def test_a_case_that_includes_nothing_gets_nothing_more() -> None:
     assert told["findings"] is None
     assert told["flip_points"] is None
     assert told["uncertainty"] is None
+    assert told["fuel_ahead"] is None
     assert all(course["steps"] is None for course in told["courses"])
 
 
 def test_the_same_answer_whatever_is_included_besides() -> None:
-    full = decided("clean", **{"/include": ["steps", "uncertainty", "flip_points"]})
+    full = decided("clean", **{"/include": ["steps", "uncertainty", "flip_points", "ahead"]})
     bare = decided("clean", **{"/include": []})
     for part in ("verdict", "headline", "reasons", "cautions", "holding", "capability"):
         assert full[part] == bare[part]

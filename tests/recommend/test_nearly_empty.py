@@ -33,7 +33,7 @@ circumstances = st.fixed_dictionaries(
         "/plan/hold_min": st.sampled_from([0, 0, 20, 120]),
         "/fuel/leak_kg_per_h": st.sampled_from([0, 0, 900]),
         "/aircraft/gear": st.sampled_from(["up", "down"]),
-        "/include": st.just(["steps", "uncertainty"]),
+        "/include": st.just(["steps", "uncertainty", "ahead"]),
     }
 )
 

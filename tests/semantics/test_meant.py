@@ -287,5 +287,5 @@ def test_the_amount_of_dispatch_is_never_the_floor_in_flight(rulebook: str) -> N
 
 
 def test_a_verdict_does_not_depend_on_what_an_answer_is_asked_to_include() -> None:
-    more = told(**{"/include": ["flip_points", "uncertainty", "steps"]})
+    more = told(**{"/include": ["flip_points", "uncertainty", "steps", "ahead"]})
     assert more["verdict"] == told()["verdict"]

@@ -159,11 +159,13 @@ def test_a_demo_case_is_an_example_and_gets_the_documented_answer(
 
 def test_everything_that_can_be_included_has_the_documented_form(real_client: FlaskClient) -> None:
     case: Any = DEMOS["gear-stuck"]
-    case = case | {"include": ["flip_points", "uncertainty", "steps"], "compare_rulebooks": True}
+    included = ["flip_points", "uncertainty", "steps", "ahead"]
+    case = case | {"include": included, "compare_rulebooks": True}
     answer = real_client.post("/v1/decisions?record=false", json=case)
     assert schema_errors("Answer", answer.get_json()) == []
     assert answer.get_json()["flip_points"]
     assert answer.get_json()["uncertainty"]
+    assert answer.get_json()["fuel_ahead"]
     assert answer.get_json()["courses"][0]["steps"]
 
 
