@@ -17,6 +17,7 @@ from decision.case import Case
 from decision.decide.afterwards import (
     clean_point_of,
     fully_sampled,
+    provision_of,
     second_misses_of,
     second_runways_of,
 )
@@ -25,11 +26,11 @@ from decision.decide.compose import best_here, courses_of
 from decision.decide.concerns import concerns_of
 from decision.decide.deadline import leave_by_of
 from decision.decide.decision import Decided, Verdict
+from decision.decide.facts import ways_out
 from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.holding import holding_of
 from decision.decide.judge import compared
-from decision.decide.rank import ranked
-from decision.decide.second_best import second_best
+from decision.decide.rank import ranked, second_best
 from decision.decide.verdict import decide, place_of
 from decision.decide.wait import waiting_courses
 from decision.errors import InvalidCase
@@ -144,6 +145,9 @@ def _flown_again(decided: Decided, attempts: JudgedAttempts) -> Recommendation:
         courses=courses,
         concerns=decided.concerns,
         decision=decision,
+        place=answered.place,
+        ways_out=tuple(ways_out(courses, situation)),
+        provision=provision_of(decision, situation),
         fuel_state=answered.fuel_state,
         emergency=emergency_of(decision, answered.fuel_state, situation),
         clean_point=point,

@@ -12,8 +12,8 @@ from decision.answer.types import Ask
 from decision.course import CourseKind
 from decision.decide.completions import AIR, EVERYWHERE, OXYGEN
 from decision.decide.decision import CLOSED_HERE, Decision, Do
-from decision.decide.facts import Fitness, first_of, fitness_of
-from decision.decide.judge import JudgedCourse
+from decision.decide.facts import Fitness, fitness_of
+from decision.decide.judge import JudgedCourse, first_of
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause
 from decision.rules.row import REPORTS, ROUTE, SURFACE

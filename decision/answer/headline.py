@@ -32,8 +32,7 @@ from decision.answer.words import (
 )
 from decision.course import CourseKind
 from decision.decide.decision import CLOSED_HERE, Basis, Decision, Do, LeaveBy
-from decision.decide.facts import first_of, no_alternate, ways_out
-from decision.decide.judge import JudgedCourse, findings_here, gravest_first
+from decision.decide.judge import JudgedCourse, findings_here, first_of, gravest_first
 from decision.decide.measures import (
     broken_when_urgent,
     by_touchdown,
@@ -42,7 +41,7 @@ from decision.decide.measures import (
 )
 from decision.flight.situation import Situation
 from decision.rules.against_minima import minima_of
-from decision.rules.finding import Finding, Outcome, shown, shown_down
+from decision.rules.finding import Finding, Judgement, Outcome, shown, shown_down
 from decision.rules.row import Topic
 from decision.weather.report import CeilingState
 
@@ -153,6 +152,8 @@ class Story:
     reasons: tuple[Reason, ...]
     leave_by: LeaveBy | None
     asks: tuple[Ask, ...]
+    ways_out: tuple[JudgedCourse, ...]
+    provision: Judgement | None
 
     @property
     def chosen(self) -> JudgedCourse:
@@ -248,6 +249,8 @@ def story_of(answer: Recommendation) -> Story:
         reasons=reasons_of(decision, courses),
         leave_by=answer.leave_by,
         asks=asks_of(decision, courses, situation, by_at=by_at),
+        ways_out=answer.ways_out,
+        provision=answer.provision,
     )
 
 
@@ -278,7 +281,7 @@ def _unsettled(story: Story) -> str:
 
 
 def _kept(story: Story) -> str:
-    others = [each.course.icao for each in ways_out(story.courses, story.situation)]
+    others = (each.course.icao for each in story.ways_out)
     places = joined(dict.fromkeys([story.chosen.course.icao, *others]))
     return (
         f"Approach {first_place(story.chosen.course)}: after a missed approach {places} remain; "
@@ -304,8 +307,7 @@ def _thin(story: Story) -> str:
 
 
 def _without_alternate(story: Story) -> str:
-    met = no_alternate(story.chosen, story.situation)
-    why = "" if met is None else f": {met.text}"
+    why = "" if story.provision is None else f": {story.provision.text}"
     return f"Approach {story.place} without an alternate{why}; {story.landing} on landing."
 
 

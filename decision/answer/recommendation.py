@@ -18,6 +18,7 @@ from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Extension
 from decision.flight.second_miss import AfterMissThere
 from decision.flight.steps_ahead import StepAhead
+from decision.rules.finding import Judgement
 from decision.what_if.remedies import Mended
 
 
@@ -25,10 +26,15 @@ from decision.what_if.remedies import Mended
 class Recommendation(Decided):
     """A decision with all that its answer tells, as values; nothing of it is in words yet.
 
-    `instead`: the second-best course. `second_runways`: at each place of the decision the best
+    `place`: where the action leads. `ways_out`: the diversions after a miss that remain.
+    `provision`: that by which the aircraft came without an alternate, where the approach rests on
+    it. `instead`: the second-best course. `second_runways`: at each place of the decision the best
     attempt by another runway.
     """
 
+    place: str
+    ways_out: tuple[JudgedCourse, ...]
+    provision: Judgement | None
     fuel_state: FuelState
     emergency: Emergency
     clean_point: CleanPoint

@@ -10,7 +10,7 @@ from decision.answer.words import broken_text, told_breaches
 from decision.course import CourseKind
 from decision.decide.attempts import JudgedAttempt
 from decision.decide.decision import Decision, Do
-from decision.decide.judge import JudgedCourse
+from decision.decide.judge import JudgedCourse, first_of
 from decision.decide.measures import minutes_to_touchdown
 from decision.rules.finding import Outcome, shown_up
 
@@ -34,8 +34,7 @@ def instead_told(
 def _beside(decision: Decision, courses: Sequence[JudgedCourse]) -> JudgedCourse:
     """What its price is counted against: of an approach the landing that it is meant for."""
     if decision.do in (Do.APPROACH, Do.HOLD):
-        here = (each for each in courses if each.course.kind is CourseKind.COMMIT_TO_LAND)
-        return next(here, decision.chosen)
+        return first_of(courses, CourseKind.COMMIT_TO_LAND) or decision.chosen
     return decision.chosen
 
 

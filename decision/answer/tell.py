@@ -31,11 +31,10 @@ from decision.answer.remedies import remedy
 from decision.answer.second_best import instead_told, runway_told
 from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
-from decision.case import Assumption, Case
+from decision.case import Assumption
 from decision.course import Course as Flown
 from decision.decide.concerns import weak_climbs
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
-from decision.decide.facts import ways_out
 from decision.decide.judge import JudgedCourse
 from decision.flight.fuel_ahead import PointAhead
 from decision.flight.irreversible import Extension
@@ -104,7 +103,7 @@ def tell(
         deadline=_leave_by(answer.leave_by),
         until_then=until_then(decision, situation),
         instead=instead_told(answer.instead, decision, answer.courses),
-        ways_out=len({each.course.icao for each in ways_out(answer.courses, situation)}),
+        ways_out=len({each.course.icao for each in answer.ways_out}),
         other_runways=tuple(map(runway_told, answer.second_runways)),
         ask=story.asks,
         minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
@@ -141,24 +140,23 @@ def tell(
 
 
 def _action(answer: Recommendation) -> told.Action:
-    decision, case = answer.decision, answer.situation.case
+    decision = answer.decision
     chosen = decision.chosen.course
-    aerodrome, runway = _where(decision.do, chosen, case)
     return told.Action(
         do=decision.do,
-        aerodrome=aerodrome,
-        runway=runway,
+        aerodrome=answer.place,
+        runway=_runway(decision.do, chosen),
         latest_at=None if answer.leave_by is None else instant(answer.leave_by.at),
         course=chosen.label,
     )
 
 
-def _where(do: Do, chosen: Flown, case: Case) -> tuple[str, str | None]:
-    """Where the action happens: an approach or a hold at the destination, else where it ends."""
-    if do in (Do.APPROACH, Do.HOLD):
-        first = chosen.attempts[0].runway if chosen.attempts else None
-        return case.destination.aerodrome.icao, None if first is None else first.ident
-    return chosen.icao, runway_of(chosen)
+def _runway(do: Do, chosen: Flown) -> str | None:
+    """That of the action: of an approach and a hold the first, else the one at the end."""
+    if do not in (Do.APPROACH, Do.HOLD):
+        return runway_of(chosen)
+    first = chosen.attempts[0].runway if chosen.attempts else None
+    return None if first is None else first.ident
 
 
 def _leave_by(leave_by: LeaveBy | None) -> told.Deadline | None:

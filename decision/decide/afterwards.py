@@ -14,7 +14,8 @@ from decision.attempt.arrival import any_procedure
 from decision.attempt.attempt import Attempt
 from decision.course import Course
 from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
-from decision.decide.decision import CleanPoint, Decision
+from decision.decide.decision import Basis, CleanPoint, Decision
+from decision.decide.facts import no_alternate
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
 from decision.flight.irreversible import gear_is_down_for_good, penalties
@@ -26,8 +27,16 @@ from decision.performance import Spread, full_spread
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.climb import charted_percent
+from decision.rules.finding import Judgement
 
 TOLD: Final = 2  # worked out for so many legal courses, and for the chosen one [ASSUMED]
+
+
+def provision_of(decision: Decision, situation: Situation) -> Judgement | None:
+    """The provision that an approach without an alternate rests on; None where none does."""
+    if decision.basis is not Basis.NO_ALTERNATE:
+        return None
+    return no_alternate(decision.chosen, situation)
 
 
 def second_misses_of(

@@ -14,11 +14,12 @@ from typing import Final
 from decision.attempt.attempt import Attempt
 from decision.attempt.draw import weather_over
 from decision.course import CourseKind
-from decision.decide.judge import JudgedCourse, findings_here
+from decision.decide.judge import JudgedCourse, findings_here, first_of
 from decision.decide.measures import (
     by_touchdown,
     is_suitable,
     leaks,
+    leaves_now,
     margin_p95_kg,
     minutes_to_touchdown,
     policy_margin_kg,
@@ -27,7 +28,6 @@ from decision.decide.measures import (
 from decision.decide.rank import least_bad
 from decision.decide.wait import bar_to_holding
 from decision.flight.situation import Situation
-from decision.flight.ways import Origin
 from decision.performance import normal_cruise_flow_kg_per_h
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.against_minima import miss_likely
@@ -144,18 +144,9 @@ def look_at(
     return facts, choices
 
 
-def first_of(courses: Iterable[JudgedCourse], kind: CourseKind) -> JudgedCourse | None:
-    """The best course of a kind."""
-    return next((each for each in courses if each.course.kind is kind), None)
-
-
 def leaving_now(courses: Iterable[JudgedCourse]) -> list[JudgedCourse]:
     """The diversions from the present position, best first."""
-    return [
-        each
-        for each in courses
-        if each.course.kind is CourseKind.DIVERT_NOW and each.course.origin is Origin.PRESENT
-    ]
+    return [each for each in courses if leaves_now(each.course)]
 
 
 def here_of(commit: JudgedCourse | None) -> Attempt | None:

@@ -53,6 +53,11 @@ class JudgedCourse(Struct, frozen=True, kw_only=True, gc=False):
         return bool(self.breaches) and self.breaches[0].breach.endangers
 
 
+def first_of(courses: Iterable[JudgedCourse], kind: CourseKind) -> JudgedCourse | None:
+    """The first course of a kind; the best of it where they are ranked."""
+    return next((each for each in courses if each.course.kind is kind), None)
+
+
 def legality(findings: Iterable[Finding]) -> bool | None:
     """A FAIL of what binds is illegal, whatever else is not known; UNKNOWN alone is None."""
     doubtful = False

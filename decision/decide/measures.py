@@ -61,10 +61,14 @@ def leaks(situation: Situation) -> bool:
     return situation.case.fuel.leak_kg_per_h > 0.0 or situation.capability.leak_rate_unknown
 
 
+def leaves_now(course: Course) -> bool:
+    """Whether it is a diversion from the present position."""
+    return course.kind is CourseKind.DIVERT_NOW and course.origin is Origin.PRESENT
+
+
 def lands_straight(course: Course) -> bool:
     """One course a place: landing here, or leaving now for an alternate."""
-    leaves = course.kind is CourseKind.DIVERT_NOW and course.origin is Origin.PRESENT
-    return leaves or course.kind is CourseKind.COMMIT_TO_LAND
+    return leaves_now(course) or course.kind is CourseKind.COMMIT_TO_LAND
 
 
 def minutes_to_touchdown(course: Course) -> float | None:

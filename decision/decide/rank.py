@@ -12,8 +12,10 @@ from operator import attrgetter
 from typing import Final
 
 from decision.course import CourseKind
+from decision.decide.decision import Basis, Decision, Do
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import (
+    by_touchdown,
     lands_straight,
     margin_p95_kg,
     minutes_to_touchdown,
@@ -189,3 +191,24 @@ def _within_the_trade(landings: Sequence[JudgedCourse], situation: Situation) ->
 def _badness(judged: JudgedCourse, situation: Situation) -> tuple[tuple[float, ...], str]:
     terms = tuple(term(judged, situation) for term in LEAST_BAD)
     return terms, judged.course.label
+
+
+def second_best(
+    decision: Decision, courses: Sequence[JudgedCourse], situation: Situation
+) -> JudgedCourse | None:
+    """The next course that ends elsewhere, or that does something else; None without any.
+
+    Beside an urgent landing it is the next by touchdown.
+    """
+    if decision.basis is Basis.TIME_CRITICAL:
+        courses = [*(each.judged for each in by_touchdown(courses, situation)), *courses]
+    return next((each for each in courses if _is_another(each, decision)), None)
+
+
+def _is_another(judged: JudgedCourse, decision: Decision) -> bool:
+    """Another landing than the one that is chosen: leaving for a place, or landing here."""
+    course = judged.course
+    if not lands_straight(course) or course.label == decision.chosen.course.label:
+        return False
+    approaches_here = decision.do in (Do.APPROACH, Do.HOLD)
+    return not (approaches_here and course.kind is CourseKind.COMMIT_TO_LAND)

@@ -20,8 +20,8 @@ from decision.decide.completions import (
 )
 from decision.decide.concerns import Concern
 from decision.decide.decision import Basis, Decision, Do, Verdict
-from decision.decide.facts import Choices, first_of, look_at, may_wait_here
-from decision.decide.judge import JudgedCourse, compared
+from decision.decide.facts import Choices, look_at, may_wait_here
+from decision.decide.judge import JudgedCourse, compared, first_of
 from decision.decide.measures import is_suitable, lands_straight, urgency_of
 from decision.decide.rank import ranked
 from decision.decide.table import Ruling, ruling_of

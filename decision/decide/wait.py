@@ -20,11 +20,11 @@ from decision.attempt.draw import weather_over
 from decision.course import CourseKind
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import Draft, after_miss, best_here, composed, staying_again
-from decision.decide.judge import JudgedCourse, findings_here
+from decision.decide.judge import JudgedCourse, findings_here, first_of
+from decision.decide.measures import leaves_now
 from decision.flight.approach import Departure, approach_flight
 from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.situation import Situation
-from decision.flight.ways import Origin
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.finding import Finding, Outcome
 from decision.systems import Urgency
@@ -52,7 +52,7 @@ def waiting_courses(
 
     `alone`: those that do not wait.
     """
-    island = not any(_leaves_now(each) and each.legal is True for each in alone)
+    island = not any(leaves_now(each.course) and each.legal is True for each in alone)
     drafts = [
         draft
         for wait in _waits(situation, alone)
@@ -110,7 +110,7 @@ def bar_to_holding(situation: Situation, hold_min: float) -> str | None:
 
 def _waits(situation: Situation, judged: Sequence[JudgedCourse]) -> list[Wait]:
     """A hold for each named improvement that fuel can wait for."""
-    here = next((each for each in judged if each.course.kind is CourseKind.COMMIT_TO_LAND), None)
+    here = first_of(judged, CourseKind.COMMIT_TO_LAND)
     left = situation.capability
     if left.urgency is Urgency.AS_SOON_AS_POSSIBLE or left.leak_rate_unknown:
         return []
@@ -144,7 +144,7 @@ def _longest_min(judged: Sequence[JudgedCourse]) -> float:
     ledgers = [
         (each.course.ledger, each.course.holding_flow_kg_per_h)
         for each in judged
-        if _leaves_now(each)
+        if leaves_now(each.course)
     ]
     ledgers += [
         (each.course.again, each.course.holding_flow_kg_per_h)
@@ -157,8 +157,3 @@ def _longest_min(judged: Sequence[JudgedCourse]) -> float:
         if ledger is not None and flow_kg_per_h > 0.0
     ]
     return max(paid, default=0.0)
-
-
-def _leaves_now(judged: JudgedCourse) -> bool:
-    course = judged.course
-    return course.kind is CourseKind.DIVERT_NOW and course.origin is Origin.PRESENT

@@ -19,8 +19,7 @@ from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.tracks import en_route_deviation_degc
 from decision.flight.tried import AS_IT_IS, WhatIf
 from decision.profile.operator_tables import OutOfTable
-from decision.rulebooks.asked import Asked
-from decision.rulebooks.rulebook import load_rulebook
+from decision.rulebooks.rulebook import Asked, load_rulebook
 from decision.systems import Capability, Urgency, assess
 from decision.weather import Report
 from decision.weather.collect import SetAside, StationWeather, collect, read_heap

@@ -18,6 +18,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Annotated, Final
 
+from decision.case import Case
 from decision.citations import DATA, Confidence, source
 from decision.errors import DataError
 from decision.fields import about
@@ -165,6 +166,14 @@ class Rulebook:
         """A gradient in percent, whether the rule prints percent or feet per nautical mile."""
         value, unit = self.number(name), self.row(name).unit
         return value / FT_PER_NM * PERCENT if unit is Unit.FT_PER_NM else value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A case under a rulebook: what a rule may look at besides the thing it judges."""
+
+    case: Case
+    rulebook: Rulebook
 
 
 @cache

@@ -15,8 +15,7 @@ from typing import Annotated, Final, Generic, TypeVar
 from decision.attempt.attempt import Attempt, Role
 from decision.course import Course, CourseKind
 from decision.fields import about
-from decision.rulebooks.asked import Asked
-from decision.rulebooks.rulebook import Force, Rulebook
+from decision.rulebooks.rulebook import Asked, Force, Rulebook
 from decision.rules.combine import not_applicable
 from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.row import EVERY_ROLE, Breach, RuleRow

@@ -10,7 +10,9 @@ import pytest
 from decision.answer.headline import HEADLINES, Story, headline_of, reasons_of
 from decision.answer.types import Ask
 from decision.case import case_from_mapping
+from decision.decide.afterwards import provision_of
 from decision.decide.decision import Basis, Decision, Do, LeaveBy
+from decision.decide.facts import ways_out
 from decision.decide.judge import JudgedCourse
 from decision.recommend import recommend
 from decision.rulebooks.rulebook import Force
@@ -58,13 +60,16 @@ def story(
     changes: dict[str, Any] | None = None,
 ) -> Story:
     made, courses = decision(chosen, do, basis=basis), (chosen, *others)
+    flown = situation(**changes or {})
     return Story(
         decision=made,
         courses=courses,
-        situation=situation(**changes or {}),
+        situation=flown,
         reasons=reasons_of(made, courses),
         leave_by=leave_by,
         asks=asks,
+        ways_out=tuple(ways_out(courses, flown)),
+        provision=provision_of(made, flown),
     )
 
 
@@ -482,6 +487,8 @@ def test_a_headline_is_of_the_action_where_the_row_would_do_something_else(
             reasons=reasons_of(answer.decision, answer.courses),
             leave_by=None,
             asks=(Ask(what="the runway condition of XTOR", whom="dispatch", by_at=None),),
+            ways_out=answer.ways_out,
+            provision=None,
         )
     )
     assert told.startswith(begins)

@@ -10,7 +10,7 @@ from decision.answer.second_best import instead_told
 from decision.answer.types import SecondBest
 from decision.decide.decision import Decision
 from decision.decide.judge import JudgedCourse
-from decision.decide.second_best import second_best
+from decision.decide.rank import second_best
 from decision.rules.row import Breach
 from tests.case.builders import NAMES
 from tests.recommend.builders import (
