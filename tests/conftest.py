@@ -30,7 +30,7 @@ settings.register_profile(
 )
 settings.register_profile(
     "nightly",
-    max_examples=2_000,
+    max_examples=500,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
 )

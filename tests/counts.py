@@ -1,8 +1,8 @@
 """How many cases a property is tried on: some in the quick tier, many in the long one.
 
-`PROPERTY_CASES` says how many stand for the hundred of the quick tier. A count that a test states
-of its own accord (`@settings(max_examples=...)`) grows and shrinks with it; the others are those
-of the hypothesis profile.
+`PROPERTY_CASES` is how many seeded cases each property from outside has; 100 in the quick tier. Laws
+that draw their own have the count of the hypothesis profile, and a count that one states of its own
+accord (`@settings(max_examples=...)`) grows and shrinks with that: it is what the quick tier has.
 """
 
 from __future__ import annotations
@@ -21,15 +21,18 @@ long_tier: Final = pytest.mark.skipif(
 ATTRIBUTE: Final = "_hypothesis_internal_use_settings"  # where the library keeps them; tested
 
 
-def in_proportion(stated: int, *, cases: int = PROPERTY_CASES) -> int:
-    """What a test that states so many in the quick tier gets, and never less than one."""
-    return max(1, stated * cases // QUICK)
+def in_proportion(stated: int, *, usual: int) -> int:
+    """What a law that states so many in the quick tier gets, and never less than one.
+
+    `usual`: how many laws without a count of their own get.
+    """
+    return max(1, stated * usual // QUICK)
 
 
-def follow(test: Any, *, cases: int = PROPERTY_CASES) -> None:
-    """Give a law that states its own count what the tier asks for."""
+def follow(test: Any, *, usual: int | None = None) -> None:
+    """Give a law that states its own count what the tier asks for: by the profile, or `usual`."""
     own = getattr(test, ATTRIBUTE, None)
-    usual = settings.default.max_examples if settings.default is not None else None
-    if own is not None and own.max_examples != usual:
-        most = in_proportion(own.max_examples, cases=cases)
+    of_profile = QUICK if settings.default is None else settings.default.max_examples
+    if own is not None and own.max_examples != of_profile:
+        most = in_proportion(own.max_examples, usual=usual or of_profile)
         setattr(test, ATTRIBUTE, settings(own, max_examples=most))

@@ -10,7 +10,7 @@
 # Measuring coverage takes more than half as long again as the tests, so the quick tier leaves it
 # out. It fails below 95 %. Laws are tried on 100 cases, the same ones in each run.
 #
-# The long tier has the checks of the quick one with the full counts (2,000 cases of each law,
+# The long tier has the checks of the quick one with the full counts (500 cases of each law,
 # every pair of failures, 1,500 cases of each property from outside), what asks an index (an
 # installation with its libraries, generated clients), and 400 mutants with seed 20261129.
 #

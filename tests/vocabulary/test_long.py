@@ -110,7 +110,7 @@ def test_a_report_of_no_test_is_no_run(tmp_path: Path) -> None:
         cases(tmp_path / "tests.xml")
 
 
-def drawn_by(*, cases: int, stated: int) -> int:
+def drawn_by(*, usual: int, stated: int) -> int:
     """How many examples a law with that count is really tried on in a tier."""
     drawn = 0
 
@@ -120,22 +120,22 @@ def drawn_by(*, cases: int, stated: int) -> int:
         nonlocal drawn
         drawn += 1
 
-    follow(law, cases=cases)
+    follow(law, usual=usual)
     law()
     return drawn
 
 
 def test_a_law_that_states_its_count_is_tried_in_proportion_to_the_tier() -> None:
-    assert drawn_by(cases=100, stated=30) == 30
-    assert drawn_by(cases=1500, stated=30) == 450
-    assert drawn_by(cases=10, stated=30) == 3
-    assert in_proportion(3, cases=10) == 1
+    assert drawn_by(usual=100, stated=30) == 30
+    assert drawn_by(usual=500, stated=30) == 150
+    assert drawn_by(usual=10, stated=30) == 3
+    assert in_proportion(3, usual=10) == 1
 
 
 def test_a_law_without_a_count_of_its_own_has_that_of_the_profile() -> None:
     assert settings.default is not None
     usual = settings.default.max_examples
-    assert drawn_by(cases=1500, stated=usual) == usual
+    assert drawn_by(usual=1500, stated=usual) == usual
 
 
 LAW = """
@@ -157,14 +157,14 @@ def test_drawn():
 """
 
 
-@pytest.mark.parametrize(("cases", "drawn"), [(50, 20), (200, 80)])
+@pytest.mark.parametrize(("profile", "drawn"), [("few", 4), ("nightly", 200)])
 def test_the_tier_reaches_the_laws_that_are_collected(
-    tmp_path: Path, cases: int, drawn: int
+    tmp_path: Path, profile: str, drawn: int
 ) -> None:
     (tmp_path / "test_law.py").write_text(LAW)
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:randomly", "-p", "tests.conftest"]
     command += ["-p", "no:cacheprovider", "-c", str(ROOT / "pyproject.toml"), str(tmp_path)]
-    tier = {"PROPERTY_CASES": str(cases), "DRAWN": str(drawn)}
+    tier = {"HYPOTHESIS_PROFILE": profile, "DRAWN": str(drawn)}
     done = subprocess.run(
         command, cwd=ROOT, env=os.environ | tier, capture_output=True, text=True, check=False
     )
