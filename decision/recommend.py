@@ -68,8 +68,8 @@ def recommend_answer(case: Case, *, whole: bool = False) -> answers.Answer:
     """
     situation = _asked(case)  # what is left, the configurations, the weather
     attempts = JudgedAttempts()  # each of them drawn and judged once
-    decided = _decided(situation, attempts)
-    answer = _flown_again(decided, attempts)
+    decided = _decided(situation, attempts)  # fly, draw, judge, choose
+    answer = _flown_again(decided, attempts)  # what the verdict asks for; then what the case does
     flips = ahead = spread = others = None
     if "flip_points" in case.include:
         varied = partial(decide_varied, like=situation, attempts=attempts)
@@ -114,9 +114,9 @@ def _asked(case: Case, rulebook: str | None = None) -> Situation:
 
 def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
     """Fly to the minimum, choose there, fly on, choose at each end, wait, rank, decide."""
-    departure = departure_of(situation)
-    here = best_here(situation, departure.approach, attempts)
-    alone = courses_of(situation, departure, here, attempts)
+    departure = departure_of(situation)  # flown to the minimum, once
+    here = best_here(situation, departure.approach, attempts)  # drawn and judged, the best chosen
+    alone = courses_of(situation, departure, here, attempts)  # flown on; the best at each end
     alone += waiting_courses(situation, departure, alone, attempts)
     courses = ranked(compared(alone, situation), situation)
     concerns = concerns_of(situation, courses)

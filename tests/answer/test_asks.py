@@ -14,7 +14,7 @@ from decision.decide.judge import JudgedCourse
 from decision.rules.finding import Cause
 from decision.rules.row import REPORTS, Breach, Topic
 from tests.case.builders import demo
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     T0,
     broken,
     decision,

@@ -21,7 +21,7 @@ from decision.rules.finding import Finding
 from decision.rules.row import Breach
 from tests.case.builders import NAMES, demo
 from tests.changing import replace
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     HERE,
     T0,
     broken,

@@ -15,7 +15,7 @@ from decision.decide.decision import Basis, Distress, Do, Emergency, FuelState
 from decision.recommend import Recommendation, recommend
 from decision.rules.row import Breach
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     broken,
     decision,
     landing_here,

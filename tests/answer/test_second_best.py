@@ -13,7 +13,7 @@ from decision.decide.judge import JudgedCourse
 from decision.decide.rank import second_best
 from decision.rules.row import Breach
 from tests.case.builders import NAMES
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     broken,
     decision,
     landing_here,

@@ -10,7 +10,7 @@ from decision.answer.cautions import cautions_told
 from decision.decide.concerns import Concern, weak_climbs
 from decision.flight.second_miss import AfterMissThere
 from decision.systems import Weight
-from tests.recommend.builders import told
+from tests.decide.by_hand import told
 
 HEAVIER = Concern(code="SMOKE", words="Smoke.", weight=Weight.WARNING)
 LIGHTER = Concern(code="NO_REPORT", at=("XAAA",), weight=Weight.INFO)

@@ -22,7 +22,7 @@ from decision.rules.combine import holds
 from decision.rules.finding import Cause, Outcome
 from decision.rules.row import REPORTS, Breach, Topic
 from tests.case.builders import demo
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     HERE,
     broken,
     course,

@@ -34,8 +34,8 @@ from decision.rules.row import Breach
 from tests.case.builders import REMOVED, demo
 from tests.changing import replace
 from tests.decide.builders import case_of, courses, judged_in, situation
-from tests.recommend.builders import course as laid_out
-from tests.recommend.builders import finding
+from tests.decide.by_hand import course as laid_out
+from tests.decide.by_hand import finding
 
 AWAY = "approach_then_divert:XTOR"
 NOW = "divert_now:XTOR"

@@ -13,7 +13,7 @@ from decision.flight.leave_later import leave_after, longest_fly_on_min
 from decision.flight.situation import situation_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.decide.builders import judged_ways
-from tests.recommend.builders import told
+from tests.decide.by_hand import told
 
 PRESSING = ("TIME_CRITICAL", "NEAREST_SUITABLE")  # it is begun at once
 

@@ -25,7 +25,7 @@ from decision.rules.finding import Finding
 from decision.rules.row import Breach
 from decision.weather.readings import Foretold, Hazard, HazardWeight, NotAtHand
 from tests.changing import replace
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     HERE,
     T0,
     broken,

@@ -17,7 +17,7 @@ from decision.rules.row import Breach
 from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     RESERVE_KG,
     broken,
     course,

@@ -11,8 +11,8 @@ from decision.rulebooks.rulebook import Force
 from decision.rules.row import Breach
 from tests.case.builders import REMOVED
 from tests.decide.builders import judged_in, situation
-from tests.recommend.builders import broken, finding, open_question, passed
-from tests.recommend.builders import course as laid_out
+from tests.decide.by_hand import broken, finding, open_question, passed
+from tests.decide.by_hand import course as laid_out
 
 AWAY = "approach_then_divert:XKAL"
 LOW = "METAR XMON 140600Z 34008KT 9999 OVC001 12/05 Q1012"

@@ -14,7 +14,7 @@ from decision.decide.facts import Facts, Fitness
 from decision.decide.table import Ruling, ruling_of
 from decision.systems import Urgency
 from tests.changing import replace
-from tests.recommend.builders import facts
+from tests.decide.by_hand import facts
 
 SOON, NEAREST, NONE = Urgency.AS_SOON_AS_POSSIBLE, Urgency.NEAREST_SUITABLE, Urgency.NONE
 USABLE, BARRED, FOR_NOW, UNFIT = (

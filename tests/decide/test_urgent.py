@@ -25,7 +25,7 @@ from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.case.builders import demo
 from tests.changing import replace
-from tests.recommend.builders import (
+from tests.decide.by_hand import (
     broken,
     landing_here,
     leaving,

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.case.builders import demo
-from tests.recommend.builders import told
+from tests.decide.by_hand import told
 
 FOG = "METAR XKAL 140600Z 26004KT 0250 R27R/0300N R09L/0300N FG VV001 08/08 Q1013"
 ELSEWHERE = [text for text in demo("wait-for-fog")["weather"]["reports"] if "XKAL" not in text]

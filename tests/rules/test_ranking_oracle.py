@@ -31,7 +31,7 @@ from decision.rules.row import Breach
 from decision.systems import Urgency
 from tests.changing import replace
 from tests.decide.builders import situation
-from tests.recommend.builders import stated_as
+from tests.decide.by_hand import stated_as
 from tests.rules.builders import T0, attempt, course, ledger
 
 RESERVE_KG = 1200.0  # of the ledgers laid out by hand
