@@ -1,8 +1,9 @@
 """How many cases a property is tried on: some in the quick tier, many in the long one.
 
-`PROPERTY_CASES` is how many seeded cases each property from outside has; 100 in the quick tier. Laws
-that draw their own have the count of the hypothesis profile, and a count that one states of its own
-accord (`@settings(max_examples=...)`) grows and shrinks with that: it is what the quick tier has.
+`PROPERTY_CASES` is how many seeded cases each property from outside has; 100 in the quick tier.
+Laws that draw their own have the count of the hypothesis profile, and a count that one states of
+its own accord (`@settings(max_examples=...)`) grows and shrinks with that: it is what the quick
+tier has.
 """
 
 from __future__ import annotations
