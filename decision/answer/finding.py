@@ -45,11 +45,9 @@ class Subjects:
 
 def _grouped(judged: JudgedCourse) -> list[tuple[Finding, ...]]:
     """The findings on each approach of a course in turn, then those on the course itself."""
-    of_attempts = [each for each in judged.escape_findings if each.by.of_attempts]
-    own = tuple(each for each in judged.escape_findings if not each.by.of_attempts)
-    if len(judged.course.attempts) > 1:
-        return [judged.approach_findings, tuple(of_attempts), own]
-    return [*([tuple(of_attempts)] if judged.course.attempts else []), own]
+    at_end = [judged.escape_findings] if judged.course.attempts else []
+    before = [judged.approach_findings] if len(judged.course.attempts) > 1 else []
+    return [*before, *at_end, judged.own_findings]
 
 
 def applying(found: Iterable[Finding]) -> list[Finding]:
@@ -118,9 +116,7 @@ def breaks_told(judged: JudgedCourse) -> tuple[told.Break, ...]:
 def open_told(judged: JudgedCourse) -> tuple[told.Open, ...]:
     """The rules of which it is not known whether a course meets them."""
     return tuple(
-        told.Open(rule=each.rule, at=each.at)
-        for each in judged.findings
-        if each.judgement.outcome is Outcome.UNKNOWN
+        told.Open(rule=each.rule, at=each.at) for each in judged.of_outcome(Outcome.UNKNOWN)
     )
 
 
@@ -130,11 +126,8 @@ def tightest_told(judged: JudgedCourse) -> tuple[told.Tight, ...]:
         return ()
     met = (
         each
-        for each in judged.findings
-        if each.judgement.outcome is Outcome.PASS
-        and each.judgement.margin is not None
-        and each.by.telling
-        and _room(each) < ROOMY
+        for each in judged.of_outcome(Outcome.PASS)
+        if each.judgement.margin is not None and each.by.telling and _room(each) < ROOMY
     )
     return tuple(map(_tight, nsmallest(TIGHTEST, met, key=_room)))
 

@@ -96,16 +96,13 @@ def _barring(courses: Sequence[JudgedCourse]) -> list[Reason]:
 
 
 def _first_found(judged: JudgedCourse) -> tuple[Reason, ...]:
-    return tuple((finding, judged) for finding in judged.findings[:1])
+    first = min(judged.found, key=lambda finding: finding.rule, default=None)
+    return () if first is None else ((first, judged),)
 
 
 def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
     """Fuel, and whatever else has the least room for its limit."""
-    passed = [
-        finding
-        for finding in judged.findings
-        if finding.outcome is Outcome.PASS and finding.margin is not None
-    ]
+    passed = [finding for finding in judged.of_outcome(Outcome.PASS) if finding.margin is not None]
     passed.sort(key=_relative_room)
     fuel = [finding for finding in passed if finding.by.topic is Topic.FUEL][:1]
     others = [finding for finding in passed if finding.by.telling][:1]
@@ -124,8 +121,8 @@ def _unknown(courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
     lacking = [
         (finding, judged)
         for judged in courses
-        for finding in judged.findings
-        if finding.outcome is Outcome.UNKNOWN and judged.legal is None
+        for finding in judged.of_outcome(Outcome.UNKNOWN)
+        if judged.legal is None
     ]
     lacking.sort(key=lambda reason: not reason[0].by.topic.comes_first)
     first: dict[str, Reason] = {}

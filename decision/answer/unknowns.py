@@ -76,10 +76,9 @@ def _findings(courses: Sequence[JudgedCourse], situation: Situation) -> list[str
 
 def _lacking(courses: Sequence[JudgedCourse]) -> Iterator[tuple[bool, bool, Finding]]:
     for judged in courses:
-        for finding in judged.findings:
-            if finding.outcome is Outcome.UNKNOWN:
-                later = not finding.by.topic.comes_first
-                yield judged.legal is False, later, finding
+        for finding in judged.of_outcome(Outcome.UNKNOWN):
+            later = not finding.by.topic.comes_first
+            yield judged.legal is False, later, finding
 
 
 def _line(found: Sequence[Finding], *, unproven: bool) -> str:

@@ -79,6 +79,7 @@ def completed(judged: JudgedCourse, completion: Completion) -> JudgedCourse:
         judged.course,
         [_completed(each, completion) for each in judged.approach_findings],
         [_completed(each, completion) for each in judged.escape_findings],
+        [_completed(each, completion) for each in judged.own_findings],
     )
 
 

@@ -18,7 +18,7 @@ from decision.windows import minutes_between
 
 
 class JudgedCourse(Struct, frozen=True, kw_only=True, gc=False):
-    """A course with all findings, those on the approach to be missed apart from the rest.
+    """A course with all findings: on the approach to be missed, on that at its end, on itself.
 
     `breaches`: every binding rule that is broken, the worst first. `legal`: True, False, or None
     when something is UNKNOWN and nothing that binds FAILs. `advised_against`: guidance broken by a
@@ -28,19 +28,22 @@ class JudgedCourse(Struct, frozen=True, kw_only=True, gc=False):
     course: Course
     approach_findings: tuple[Finding, ...]
     escape_findings: tuple[Finding, ...]
+    own_findings: tuple[Finding, ...]
     breaches: tuple[Finding, ...]
     advised_against: tuple[Finding, ...]
     legal: bool | None
 
     @property
     def found(self) -> tuple[Finding, ...]:
-        """Everything, as it was found: the approach first, then the way out."""
-        return (*self.approach_findings, *self.escape_findings)
+        """Everything, as it was found: the approach first, then the way out, then the course."""
+        return (*self.approach_findings, *self.escape_findings, *self.own_findings)
 
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """Everything, in the order of rule codes; the destination before the alternate."""
-        return tuple(sorted(self.found, key=lambda finding: finding.rule))
+    def of_outcome(self, outcome: Outcome) -> list[Finding]:
+        """Findings of one outcome, in the order of rule codes; the destination before the other."""
+        return sorted(
+            [each for each in self.found if each.judgement.outcome is outcome],
+            key=lambda finding: finding.stated.by.code,
+        )
 
     @property
     def worst(self) -> Breach | None:
@@ -78,25 +81,30 @@ def judge(course: Course, attempts: Sequence[JudgedAttempt], context: Context) -
     return judged_course(
         course,
         [finding for each in attempts[:-1] for finding in each.findings],
-        (*escape, *judge_course(COURSE_RULES, course, context)),
+        escape,
+        judge_course(COURSE_RULES, course, context),
     )
 
 
 def judged_course(
-    course: Course, approach: Sequence[Finding], escape: Sequence[Finding]
+    course: Course,
+    approach: Sequence[Finding],
+    escape: Sequence[Finding],
+    own: Sequence[Finding],
 ) -> JudgedCourse:
     """A course with its findings, and what follows from them."""
+    found = (*approach, *escape, *own)
     failed = sorted(
-        (each for each in (*approach, *escape) if each.judgement.outcome is Outcome.FAIL),
-        key=gravest_first,
+        [each for each in found if each.judgement.outcome is Outcome.FAIL], key=gravest_first
     )
     return JudgedCourse(
         course=course,
         approach_findings=tuple(approach),
         escape_findings=tuple(escape),
+        own_findings=tuple(own),
         breaches=tuple(each for each in failed if each.binds),
         advised_against=tuple(each for each in failed if not each.binds),
-        legal=legality((*approach, *escape)),
+        legal=legality(found),
     )
 
 
@@ -110,7 +118,9 @@ def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
     if commit is None:
         return ()
     return tuple(
-        each for each in commit.found if each.by.of_attempts and each.by.topic is not Topic.COMMIT
+        each
+        for each in (*commit.approach_findings, *commit.escape_findings)
+        if each.by.topic is not Topic.COMMIT
     )
 
 
@@ -130,7 +140,12 @@ def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCo
 
 
 def _with(judged: JudgedCourse, found: tuple[Finding, ...]) -> JudgedCourse:
-    return judged_course(judged.course, judged.approach_findings, (*judged.escape_findings, *found))
+    return judged_course(
+        judged.course,
+        judged.approach_findings,
+        judged.escape_findings,
+        (*judged.own_findings, *found),
+    )
 
 
 def _standings(judged: Sequence[JudgedCourse]) -> tuple[Standing, ...]:

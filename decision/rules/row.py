@@ -218,8 +218,3 @@ class RuleRow(Known, frozen=True, gc=False, eq=False):
     def asked(self) -> Topic:
         """The topic whose cause it shares, where it is UNKNOWN."""
         return self.asks or self.topic
-
-    @property
-    def of_attempts(self) -> bool:
-        """Whether it judges the attempt at a place, and not a whole course."""
-        return not self.applies.isdisjoint(EVERY_ROLE)

@@ -245,7 +245,7 @@ def minimum_fuel_to_start_kg(courses: Sequence[JudgedCourse], situation: Situati
         and all(
             finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE)
             or finding.by.topic is Topic.FUEL
-            for finding in judged.findings
+            for finding in judged.found
         )
     ]
     if not margins:

@@ -95,7 +95,7 @@ def course(
         unknown=(),
         holding_flow_kg_per_h=FLOW_KG_PER_H,
     )
-    return judged_course(replace(flown, **changes), (), found)
+    return judged_course(replace(flown, **changes), (), found, ())
 
 
 def ledger(landing_kg: float, **changes: Any) -> Ledger:

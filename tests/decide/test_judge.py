@@ -8,6 +8,7 @@ import pytest
 
 from decision.decide.judge import JudgedCourse, legality
 from decision.rulebooks.rulebook import Force
+from decision.rules.finding import Outcome
 from decision.rules.row import Breach
 from tests.case.builders import REMOVED
 from tests.decide.builders import judged_in, situation
@@ -77,9 +78,7 @@ def test_without_a_described_procedure_the_approach_is_unknown_and_never_legal()
         **{"/destination": place, "/plan/approach": REMOVED, "/weather/reports/0": report}
     )
     unknown = {
-        finding.rule
-        for finding in courses["commit_to_land:XNEW"].findings
-        if finding.outcome == "UNKNOWN"
+        finding.rule for finding in courses["commit_to_land:XNEW"].of_outcome(Outcome.UNKNOWN)
     }
     assert {"AP-01", "AP-02", "MA-01", "CM-01", "CM-02"} <= unknown
     assert all(each.legal is not True for each in courses.values() if "now" not in each.course.kind)
@@ -132,8 +131,11 @@ def test_findings_are_complete_and_in_the_order_of_their_codes() -> None:
     courses = judged("gear-stuck")
     assert courses
     for each in courses.values():
-        codes = [finding.rule for finding in each.findings]
-        assert codes == sorted(codes)
-        assert {"AP-01", "ER-01", "FU-01", "FU-02", "LD-01", "WD-01"} <= set(codes)
+        assert {"AP-01", "ER-01", "FU-01", "FU-02", "LD-01", "WD-01"} <= {
+            finding.rule for finding in each.found
+        }
+        for outcome in Outcome:
+            codes = [finding.rule for finding in each.of_outcome(outcome)]
+            assert codes == sorted(codes)
         gravity = [finding.breach for finding in each.breaches]
         assert gravity == sorted(gravity)

@@ -120,8 +120,8 @@ def test_legal_means_that_every_rule_that_binds_passes_and_unknown_never_does(na
     courses = recommend(case_from_mapping(demo(name))).courses
     assert courses
     for course in courses:
-        binding = {each.outcome for each in course.findings if each.binds}
-        unknown = Outcome.UNKNOWN in {each.outcome for each in course.findings}
+        binding = {each.outcome for each in course.found if each.binds}
+        unknown = Outcome.UNKNOWN in {each.outcome for each in course.found}
         if course.legal is False:
             assert Outcome.FAIL in binding
         else:

@@ -183,7 +183,7 @@ def laid_out(drawn: Drawn) -> JudgedCourse:
         attempts=(blind,),
         leg=leg,
     )
-    return judged_course(made, kept[:1], [*kept[1:], *asked, *failed])
+    return judged_course(made, kept[:1], [*kept[1:], *asked, *failed], ())
 
 
 @cache
