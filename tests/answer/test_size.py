@@ -40,7 +40,7 @@ def test_an_answer_with_five_alternates_has_40_kB_at_most() -> None:
     assert bytes_of(FIVE) <= 40_000
 
 
-@pytest.mark.parametrize("include", [[], ["steps"], ["findings"], ["findings", "steps"]])
+@pytest.mark.parametrize("include", [[], ["steps"], ["findings"], ["findings", "steps"], ["ahead"]])
 def test_what_is_sent_of_a_whole_answer_is_what_was_asked_for(include: list[str]) -> None:
     case = case_from_mapping({**DEMOS["gear-stuck"], "include": include})
     assert compact(as_sent(whole(case))) == compact(recommend_mapping(case))
