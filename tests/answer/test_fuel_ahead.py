@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 from functools import cache
 from itertools import pairwise
@@ -197,6 +198,35 @@ def crossing(one: Told, two: Told, icao: str) -> datetime:
     room_kg, short_kg = (float(each["planned_kg"]) - needs(each)[icao] for each in (one, two))
     start, end = (datetime.fromisoformat(each["at"]) for each in (one, two))
     return start + (end - start) * (room_kg / (room_kg - short_kg))
+
+
+@pytest.mark.parametrize(
+    ("track_nm", "between_nm"),
+    [
+        (7, (6,)),
+        (13, (12, 11, 10, 9, 8, 7, 6)),
+        (14, (12, 10, 8, 6)),
+        (20.04, (18, 16, 14, 12, 10, 8, 6)),
+        (20.06, (20, 18, 16, 14, 12, 10, 8, 6)),
+        (45, (40, 35, 30, 25, 20, 15, 10)),
+        (46, (40, 30, 20, 10)),
+        (86, (80, 60, 40, 20)),
+        (405, (400, 350, 300, 250, 200, 150, 100, 50)),
+        (406, (400, 300, 200, 100)),
+        (900, (800, 600, 400, 200)),
+        (1_700, (1_500, 1_000, 500)),
+    ],
+)
+def test_the_points_up_to_the_step_stand_at_round_miles_eight_spaces_at_most(
+    track_nm: float, between_nm: tuple[float, ...]
+) -> None:
+    changes = {"/destination/track_nm": track_nm, "/plan/checklist_min": 0}
+    full = {"/fuel/on_board_kg": 16_000, "/aircraft/mass_kg": 72_850}
+    points = asked("gear-stuck", **changes, **full)["fuel_ahead"]
+    clean = [each["distance_to_go_nm"] for each in points if not each["after_step"]]
+    moved = [here for before, here in pairwise([math.inf, *clean]) if here < before]
+    assert moved == pytest.approx([track_nm, *between_nm, 5.0])
+    assert [each["distance_to_go_nm"] for each in points if each["after_step"]] == [5, 4, 2, 0]
 
 
 def test_a_hold_is_told_at_both_of_its_ends() -> None:
