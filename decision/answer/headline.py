@@ -40,7 +40,6 @@ from decision.decide.measures import (
     minutes_to_touchdown,
 )
 from decision.flight.situation import Situation
-from decision.rules.against_minima import minima_of
 from decision.rules.finding import Finding, Judgement, Outcome, shown, shown_down
 from decision.rules.row import Topic
 from decision.weather.report import CeilingState
@@ -201,8 +200,7 @@ class Story:
         seen = "visibility not known"
         if visibility.metres is not None:
             seen = f"visibility {shown_down(visibility.metres, 'm')}"
-        minima = minima_of(attempt, self.situation)
-        height_ft = None if minima is None else minima.height_ft
+        height_ft = attempt.minimum_height_ft
         least = "" if height_ft is None else f" (minimum height {shown(height_ft, 'ft')})"
         return f"{above}{least}, {seen}"
 

@@ -9,7 +9,6 @@ from decision.case import Approach, Runway
 from decision.decide.attempts import JudgedAttempt
 from decision.flight.situation import Situation
 from decision.performance import NotKnown
-from decision.rules.against_minima import minima_of
 from decision.rules.finding import Outcome, shown, shown_down, shown_up
 from decision.what_if.remedies import (
     BurnOff,
@@ -25,7 +24,7 @@ def remedy(mended: Mended, situation: Situation) -> Remedy:
     """One of them."""
     match mended:
         case OtherProcedure():
-            return _other_procedure(mended, situation)
+            return _other_procedure(mended)
         case LessMass():
             return _remedy(RemedyKind.LESS_MASS, _mass_words(mended), mass_kg=mended.mass_kg)
         case BurnOff():
@@ -57,21 +56,19 @@ def _remedy(
     )
 
 
-def _other_procedure(other: OtherProcedure, situation: Situation) -> Remedy:
+def _other_procedure(other: OtherProcedure) -> Remedy:
     attempt = other.judged.attempt
     name = "" if attempt.approach is None else attempt.approach.id
     return _remedy(
         RemedyKind.ANOTHER_MINIMUM if other.same_runway else RemedyKind.ANOTHER_RUNWAY,
-        f"{name}{_minimum(attempt, situation)}: its missed approach can be flown"
-        f"{_against(other.judged)}",
+        f"{name}{_minimum(attempt)}: its missed approach can be flown{_against(other.judged)}",
         approach=attempt.approach,
         runway=attempt.runway,
     )
 
 
-def _minimum(attempt: Attempt, situation: Situation) -> str:
-    minima = minima_of(attempt, situation)
-    height_ft = None if minima is None else minima.height_ft
+def _minimum(attempt: Attempt) -> str:
+    height_ft = attempt.minimum_height_ft
     return "" if height_ft is None else f", minimum height {shown(height_ft, 'ft')}"
 
 

@@ -12,6 +12,8 @@ from enum import StrEnum
 
 from msgspec import Struct
 
+from decision.attempt.category import AeroplaneCategory
+from decision.attempt.minima import OperatingMinima
 from decision.case import Approach, Leg, Obstacle, Runway
 from decision.performance import Climb, Landing
 from decision.systems import Capability
@@ -68,10 +70,10 @@ class CertifiedClimb(Struct, frozen=True, kw_only=True, gc=False):
 class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
+    `minima` are those of the procedure for this aircraft, at this time; None without a procedure.
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
     `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
-    `clearances` are those of the obstacles that the procedure names, where the climb is known.
     `clearances` are those of the obstacles that the procedure names, where the climb is known;
     `certified_climb` is there where the air is.
     Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
@@ -86,8 +88,9 @@ class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     mass_kg: float
     flap: str
     approach_speed_kt: float
-    category: str | None
+    category: AeroplaneCategory | None
     is_night: bool | None
+    minima: OperatingMinima | None
     runway_condition: RunwayCondition | None
     wind: RunwayWind | None
     landing: Landing | None
@@ -105,6 +108,11 @@ class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     def least_clearance(self) -> Clearance | None:
         """The obstacle that is cleared by least; None without any."""
         return min(self.clearances, key=lambda each: each.above_ft, default=None)
+
+    @property
+    def minimum_height_ft(self) -> float | None:
+        """The least height of the procedure as it counts here; None where that is not known."""
+        return None if self.minima is None else self.minima.height_ft
 
     @property
     def icao(self) -> str:

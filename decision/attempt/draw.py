@@ -14,9 +14,10 @@ from msgspec.structs import replace
 from decision import atmosphere
 from decision.attempt.arrival import Arrival
 from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
-from decision.attempt.category import category_flown, speed_increment_kt
+from decision.attempt.category import AeroplaneCategory, category_flown, speed_increment_kt
 from decision.attempt.climb_away import clearances
 from decision.attempt.daylight import is_night
+from decision.attempt.minima import OperatingMinima, minima_at
 from decision.attempt.runway_wind import credited_headwind_kt, gusts_count, runway_wind
 from decision.case import AlternateBar, Approach, Leg, Runway
 from decision.errors import OutOfRange
@@ -212,6 +213,12 @@ def _beyond_model(error: OutOfRange) -> str:
 
 
 def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt:
+    category = category_flown(
+        place.situation,
+        approach,
+        mass_kg=place.mass_kg,
+        approach_speed_kt=place.approach_speed_kt,
+    )
     drawn = Attempt(
         role=place.role,
         leg=place.leg,
@@ -222,13 +229,9 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         mass_kg=place.mass_kg,
         flap=place.situation.configurations.landing.flap,
         approach_speed_kt=place.approach_speed_kt,
-        category=category_flown(
-            place.situation,
-            approach,
-            mass_kg=place.mass_kg,
-            approach_speed_kt=place.approach_speed_kt,
-        ),
+        category=category,
         is_night=place.is_night,
+        minima=_minima(place, approach, category),
         runway_condition=on.surface,
         wind=on.wind,
         landing=on.landing,
@@ -253,6 +256,24 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         headwind_kt=on.headwind_kt,
     )
     return replace(drawn, clearances=cleared)
+
+
+def _minima(
+    place: _Place, approach: Approach | None, category: AeroplaneCategory | None
+) -> OperatingMinima | None:
+    """What the procedure asks for, with what works on board and on the ground."""
+    if approach is None:
+        return None
+    situation = place.situation
+    return minima_at(
+        place.leg.aerodrome,
+        approach,
+        rulebook=situation.rulebook,
+        category=category,
+        is_night=place.is_night,
+        lost_equipment=situation.capability.lost_approach_equipment,
+        approvals=situation.case.approvals,
+    )
 
 
 def _runway(leg: Leg, approach: Approach | None) -> Runway | None:

@@ -1,4 +1,4 @@
-"""The minima of an attempt, and what the weather of its window gives against them.
+"""What the weather of an attempt's window gives against its minima.
 
 Remarks count too: a remark may speak of less than the body of a report, of cloud that varies to a
 ceiling or a visibility between two figures. Where the worst of body and conditional part controls,
@@ -9,26 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from decision.attempt.attempt import Attempt
-from decision.attempt.category import AeroplaneCategory
-from decision.quantities import Bound
-from decision.rules.combine import by_reading, holds
-from decision.rules.finding import Judgement, shown
-from decision.rules.minima import (
+from decision.attempt.minima import (
     RANGES,
-    OperatingMinima,
     Quantity,
     Seen,
-    is_precision_runway,
-    operating_minima,
     reported_to_required,
     worst_seen,
 )
+from decision.quantities import Bound
+from decision.rules.combine import by_reading, holds
+from decision.rules.finding import Judgement, shown
 from decision.rules.registry import Context
 from decision.weather.readings import (
     CeilingReading,
@@ -39,38 +34,20 @@ from decision.weather.readings import (
 from decision.weather.report import CeilingState, Element
 from decision.weather.use import Reading
 
-_minima = lru_cache(maxsize=4096)(operating_minima)
 
-
-def minima_of(attempt: Attempt, context: Context) -> OperatingMinima | None:
-    """The operating minima of the attempt's procedure for this aircraft; None without one."""
-    if attempt.approach is None:
-        return None
-    category = None if attempt.category is None else AeroplaneCategory(attempt.category)
-    return _minima(
-        attempt.approach,
-        rulebook=context.rulebook,
-        category=category,
-        is_night=attempt.is_night,
-        lost_equipment=attempt.capability.lost_approach_equipment,
-        approvals=context.case.approvals,
-        precision_runway=is_precision_runway(attempt.leg.aerodrome, attempt.approach.runway),
-    )
-
-
-def seen_at(attempt: Attempt, minima: OperatingMinima | None, context: Context) -> Seen | None:
+def seen_at(attempt: Attempt, context: Context) -> Seen | None:
     """What the weather of the attempt's window gives against its minima; None without procedure.
 
     The worse of what is reported and what is forecast.
     """
-    if attempt.approach is None or minima is None:
+    if attempt.minima is None:
         return None
-    seen = [each.seen for each in reported_at(attempt, minima, context)]
+    seen = [each.seen for each in reported_at(attempt, context)]
     forecast = attempt.weather.forecast_visibility
     if forecast is not None:
-        seen.append(compared(attempt, minima, context, visibility=forecast))
+        seen.append(compared(attempt, context, visibility=forecast))
     whole = attempt.weather.visibility
-    return worst_seen(seen) or compared(attempt, minima, context, visibility=whole)
+    return worst_seen(seen) or compared(attempt, context, visibility=whole)
 
 
 class ReportedSeen(Struct, frozen=True, kw_only=True, gc=False):
@@ -81,7 +58,7 @@ class ReportedSeen(Struct, frozen=True, kw_only=True, gc=False):
 
 
 def reported_at(
-    attempt: Attempt, minima: OperatingMinima, context: Context, *, before: bool = False
+    attempt: Attempt, context: Context, *, before: bool = False
 ) -> Iterator[ReportedSeen]:
     """What each observation in force gives against the minima, as far as it still speaks.
 
@@ -93,7 +70,7 @@ def reported_at(
         rvr = _of_runway(attempt, each.rvr)
         if rvr is None and each.visibility is None:
             continue
-        seen = compared(attempt, minima, context, visibility=each.visibility, rvr=rvr)
+        seen = compared(attempt, context, visibility=each.visibility, rvr=rvr)
         by_range = seen.quantity in RANGES
         if rvr is not None and by_range and rvr.bars_only and seen.reached is not False:
             continue
@@ -106,7 +83,6 @@ def _issued_at(reported: Reported, rvr: RvrReading | None) -> datetime:
 
 def compared(
     attempt: Attempt,
-    minima: OperatingMinima,
     context: Context,
     *,
     visibility: VisibilityReading | None,
@@ -114,26 +90,25 @@ def compared(
 ) -> Seen:
     """A visibility or range against the minima; a remark on less is counted, or is a doubt."""
     said = None if visibility is None else counted(visibility, context)
-    seen = _against(attempt, minima, context, said, rvr)
+    seen = _against(attempt, context, said, rvr)
     if said is None or said.possible_metres is None or not seen.reached:
         return seen
-    if _against(attempt, minima, context, at_remark(said), rvr).reached:
+    if _against(attempt, context, at_remark(said), rvr).reached:
         return seen
     return replace(seen, reached=None, because=why_remark(said.possible_metres, "m", context))
 
 
 def _against(
     attempt: Attempt,
-    minima: OperatingMinima,
     context: Context,
     visibility: VisibilityReading | None,
     rvr: RvrReading | None,
 ) -> Seen:
-    if attempt.approach is None:
+    if attempt.approach is None or attempt.minima is None:
         raise ValueError("there are no minima without an approach")
     return reported_to_required(
         attempt.approach,
-        minima,
+        attempt.minima,
         rvr=rvr,
         visibility=visibility,
         is_night=attempt.is_night,
@@ -149,10 +124,9 @@ def _of_runway(attempt: Attempt, ranges: tuple[RvrReading, ...]) -> RvrReading |
 
 def miss_likely(attempt: Attempt, context: Context) -> bool | None:
     """Whether the ceiling is below the minimum height; None when either is not known."""
-    minima = minima_of(attempt, context)
-    if minima is None or minima.height_ft is None:
+    if attempt.minimum_height_ft is None:
         return None
-    reached = ceiling_of(attempt, context).reaches(minima.height_ft)
+    reached = ceiling_of(attempt, context).reaches(attempt.minimum_height_ft)
     return None if reached is None else not reached
 
 

@@ -11,6 +11,11 @@ from msgspec.structs import replace
 
 from decision import atmosphere, speeds
 from decision.attempt.attempt import Attempt, Role
+from decision.attempt.minima import (
+    Seen,
+    worst_seen,
+)
+from decision.attempt.minima.equipment import Group
 from decision.profile import Profile
 from decision.profile.systems_effects import ApproachEquipment
 from decision.profile.types import LowVisibility
@@ -20,17 +25,10 @@ from decision.rules.against_minima import (
     compared,
     compared_words,
     doubt_of,
-    minima_of,
     reported_at,
 )
 from decision.rules.combine import by_reading, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
-from decision.rules.minima import (
-    OperatingMinima,
-    Seen,
-    worst_seen,
-)
-from decision.rules.minima.equipment import Group
 from decision.rules.registry import Context, Rule
 from decision.rules.row import TIGHT_RATIO, Breach, Mend
 from decision.units import FT_PER_NM
@@ -41,9 +39,9 @@ from decision.weather.readings import (
 from decision.weather.report import Element
 
 
-def available(attempt: Attempt, context: Context) -> Judgement:
+def available(attempt: Attempt, _context: Context) -> Judgement:
     """A procedure that can be flown with what works on board and on the ground."""
-    minima = minima_of(attempt, context)
+    minima = attempt.minima
     if minima is None or attempt.approach is None:
         return unknown(f"no approach to {attempt.icao} is described")
     name = f"{attempt.icao} {attempt.approach.id}"
@@ -61,10 +59,9 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     A window that begins more than an hour after the observation is judged by the prevailing
     forecast, too; without an observation that stands in, and the ban is not known.
     """
-    minima = minima_of(attempt, context)
-    if attempt.approach is None or minima is None:
+    if attempt.minima is None:
         return unknown(f"no approach to {attempt.icao} is described")
-    decides, at = _decides(attempt, minima, context)
+    decides, at = _decides(attempt, context)
     judged = by_reading(
         f"{attempt.icao} {compared_words(decides)}{_above(decides)}",
         decides.value_m,
@@ -76,7 +73,7 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     if decides.reached:
         return judged
     if decides.reached is False and at is not None:
-        since_at = _below_since(at, attempt, minima, context)
+        since_at = _below_since(at, attempt, context)
         past = _gate_passed_before(since_at, attempt, context)
         if past:
             return not_applicable(
@@ -88,11 +85,9 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     return judged.adding("the approach may be started, but not continued past the gate")
 
 
-def _below_since(
-    at: datetime, attempt: Attempt, minima: OperatingMinima, context: Context
-) -> datetime:
+def _below_since(at: datetime, attempt: Attempt, context: Context) -> datetime:
     """When the report that went below was issued: the one before, where that was not above."""
-    before = reported_at(attempt, minima, context, before=True)
+    before = reported_at(attempt, context, before=True)
     return min((at, *(each.at for each in before if not each.seen.reached)))
 
 
@@ -101,22 +96,20 @@ PAST_UNKNOWN: Final = (
 )
 
 
-def _decides(
-    attempt: Attempt, minima: OperatingMinima, context: Context
-) -> tuple[Seen, datetime | None]:
+def _decides(attempt: Attempt, context: Context) -> tuple[Seen, datetime | None]:
     """The comparison that the ban rests on, and when it was reported; None: it is forecast."""
     weather = attempt.weather
     said = weather.prevailing_visibility
-    prevailing = None if said is None else compared(attempt, minima, context, visibility=said)
+    prevailing = None if said is None else compared(attempt, context, visibility=said)
     if not weather.reported:
         visibility = said or weather.visibility
-        seen = prevailing or compared(attempt, minima, context, visibility=visibility)
+        seen = prevailing or compared(attempt, context, visibility=visibility)
         return replace(seen, reached=None, because=_why_unreported(seen)), None
-    reported = list(reported_at(attempt, minima, context))
+    reported = list(reported_at(attempt, context))
     forecast = [] if prevailing is None or _on_report(attempt, reported) else [prevailing]
     decides = worst_seen((*(each.seen for each in reported), *forecast))
     if decides is None:
-        return compared(attempt, minima, context, visibility=weather.visibility), None
+        return compared(attempt, context, visibility=weather.visibility), None
     return decides, next((each.at for each in reported if each.seen is decides), None)
 
 
@@ -148,15 +141,14 @@ def may_be_barred(attempt: Attempt, context: Context) -> tuple[Foretold, ...]:
     where the report alone decides. Groups that are not known to be above the minimum are among
     them. () where the approach is barred.
     """
-    minima = minima_of(attempt, context)
-    if attempt.approach is None or minima is None or barred(attempt, context):
+    if attempt.minima is None or barred(attempt, context):
         return ()
-    on_report = _on_report(attempt, list(reported_at(attempt, minima, context)))
+    on_report = _on_report(attempt, list(reported_at(attempt, context)))
     return tuple(
         each
         for each in attempt.weather.foretold
         if (on_report or not each.prevailing)
-        and not compared(attempt, minima, context, visibility=each.visibility).reached
+        and not compared(attempt, context, visibility=each.visibility).reached
     )
 
 
@@ -179,7 +171,7 @@ COUPLED_WITH: Final = (
 
 def low_visibility_capability(attempt: Attempt, context: Context) -> Judgement:
     """Minima below category I only with nothing lost that they are flown with."""
-    minima = minima_of(attempt, context)
+    minima = attempt.minima
     if minima is None or minima.group is not Group.LOW_VISIBILITY or attempt.approach is None:
         return not_applicable(f"{attempt.icao}: the minima are not below category I")
     name = f"{attempt.icao} {attempt.approach.id}"

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from decision.attempt.attempt import Attempt
-from decision.rules.against_minima import ceiling_at_least, minima_of
+from decision.attempt.minima.equipment import Group
+from decision.rules.against_minima import ceiling_at_least
 from decision.rules.combine import not_applicable, unknown
 from decision.rules.finding import Judgement, shown
-from decision.rules.minima.equipment import Group
 from decision.rules.registry import Context, Rule
 from decision.rules.row import Breach
 from decision.units import K_AT_0_DEGC
@@ -31,9 +31,9 @@ def cold_error_ft(*, height_ft: float, elevation_ft: float, temperature_degc: fl
     return max(0.0, height_ft * (STANDARD_DEGC - sea_level_degc) / mean_k)
 
 
-def cold_correction_ft(attempt: Attempt, context: Context) -> float | None:
+def cold_correction_ft(attempt: Attempt) -> float | None:
     """What is added to the minimum height of the attempt; None where that is not known."""
-    minima, temperature_degc = minima_of(attempt, context), attempt.surface_temperature_degc
+    minima, temperature_degc = attempt.minima, attempt.surface_temperature_degc
     if minima is None or minima.height_ft is None or temperature_degc is None:
         return None
     if temperature_degc > FROM_DEGC or minima.group is Group.LOW_VISIBILITY:
@@ -48,12 +48,12 @@ def cold_correction_ft(attempt: Attempt, context: Context) -> float | None:
 def ceiling_in_the_cold(attempt: Attempt, context: Context) -> Judgement:
     """The ceiling against the minimum height as corrected: from there the runway must be seen."""
     what = f"{attempt.icao} ceiling for the minimum height corrected for cold"
-    minima, temperature_degc = minima_of(attempt, context), attempt.surface_temperature_degc
+    minima, temperature_degc = attempt.minima, attempt.surface_temperature_degc
     if temperature_degc is not None and temperature_degc > FROM_DEGC:
         return not_applicable(f"{what}: {temperature_degc:.0f} degrees are no cold")
     if minima is not None and minima.group is Group.LOW_VISIBILITY:
         return not_applicable(f"{what}: below category I heights are by radio altimeter")
-    added_ft = cold_correction_ft(attempt, context)
+    added_ft = cold_correction_ft(attempt)
     if minima is None or minima.height_ft is None or added_ft is None:
         lacks = attempt.unknown or ("minimum height",)
         return unknown(f"{what}: {', '.join(lacks)} not known", lacks=lacks)

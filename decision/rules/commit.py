@@ -8,7 +8,6 @@ from decision.attempt.attempt import Attempt, Role
 from decision.course import Course, CourseKind
 from decision.rules.against_minima import (
     ceiling_at_least,
-    minima_of,
     seen_at,
     visibility_of,
     why_remark,
@@ -26,18 +25,17 @@ COMMITTED: Final = frozenset({Role.COMMITTED})
 
 def ceiling(attempt: Attempt, context: Context) -> Judgement:
     """Ceiling well above the minimum height."""
-    minima = minima_of(attempt, context)
-    if minima is None or minima.height_ft is None:
+    height_ft = attempt.minimum_height_ft
+    if height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
-    limit_ft = minima.height_ft + context.rulebook.number("commit_ceiling_above_dh_ft")
+    limit_ft = height_ft + context.rulebook.number("commit_ceiling_above_dh_ft")
     what = f"{attempt.icao} ceiling for a committed landing"
     return ceiling_at_least(attempt, limit_ft, context, what=what)
 
 
 def visibility(attempt: Attempt, context: Context) -> Judgement:
     """Visibility a multiple of the minimum."""
-    minima = minima_of(attempt, context)
-    seen = seen_at(attempt, minima, context)
+    seen = seen_at(attempt, context)
     what = f"{attempt.icao} visibility for a committed landing"
     if seen is None or seen.limit_m is None or seen.reached is None:
         why = "no approach is described" if seen is None else seen.because

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from decision.attempt.attempt import Attempt, Role
+from decision.attempt.minima.landing import LandingBasis, required_landing_distance_m
 from decision.case import AlternateBar
 from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
 from decision.profile.types import AccuracyOf
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
-from decision.rules.minima.landing import LandingBasis, required_landing_distance_m
 from decision.rules.policy import landing_factor
 from decision.rules.registry import Context, Rule
 from decision.rules.row import Breach, Figure, Mend

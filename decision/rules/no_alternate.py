@@ -9,7 +9,6 @@ from collections.abc import Iterator
 
 from decision.attempt.attempt import Attempt
 from decision.flight.ledger import Ledger
-from decision.rules.against_minima import minima_of
 from decision.rules.combine import at_least, holds, unknown, worst_of
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context
@@ -58,12 +57,12 @@ def _by_weather(attempt: Attempt, weather: Conditions, context: Context) -> Iter
 
 
 def _ceiling(attempt: Attempt, weather: Conditions, context: Context) -> Judgement:
-    book, minima = context.rulebook, minima_of(attempt, context)
+    book, height_ft = context.rulebook, attempt.minimum_height_ft
     least_ft = book.number_or_none("no_alternate_ceiling_ft")
     above_ft = book.number_or_none("no_alternate_ceiling_above_circling_ft")
     limits = [] if least_ft is None else [least_ft]
-    if above_ft is not None and minima is not None and minima.height_ft is not None:
-        limits.append(minima.height_ft + above_ft)
+    if above_ft is not None and height_ft is not None:
+        limits.append(height_ft + above_ft)
     what = f"{attempt.icao} ceiling to come without an alternate"
     if not limits:
         return unknown(f"{what}: no figure and no minimum height are known")

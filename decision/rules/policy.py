@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from operator import attrgetter
 from typing import Final
 
+from decision.attempt.minima import Scheme
 from decision.case.types import HazardRating, Policy
 from decision.errors import Fault
 from decision.rulebooks.rulebook import Rulebook
-from decision.rules.minima import Scheme
 from decision.weather.hazards import GRAVEST_FIRST, kind_named
 from decision.weather.readings import HazardWeight
 

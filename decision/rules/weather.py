@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Final
 
 from decision.attempt.attempt import Attempt, Role
-from decision.attempt.category import AeroplaneCategory
+from decision.attempt.minima import PlanningMinima, planning_met, planning_minima
 from decision.case import AlternateBar
 from decision.course import Course, CourseKind
 from decision.rules.against_minima import (
@@ -14,7 +14,6 @@ from decision.rules.against_minima import (
     ceiling_of,
     compared_words,
     doubt_of,
-    minima_of,
     seen_at,
     visibility_of,
 )
@@ -26,7 +25,6 @@ from decision.rules.combine import (
     worst_of,
 )
 from decision.rules.finding import Judgement, Outcome
-from decision.rules.minima import PlanningMinima, planning_met, planning_minima
 from decision.rules.policy import scheme_of
 from decision.rules.registry import Context, CourseRule, Rule
 from decision.rules.row import TIGHT_RATIO, Breach, Mend
@@ -43,8 +41,7 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     """Visibility or RVR of the window against operating or planning minima."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
         return _bar_only(_planned(attempt, context)[1], attempt, context)
-    minima = minima_of(attempt, context)
-    seen = seen_at(attempt, minima, context)
+    seen = seen_at(attempt, context)
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
     visibility = attempt.weather.visibility
@@ -62,10 +59,10 @@ def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
     """Ceiling of the window against the minimum height, or the planning minima."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
         return _bar_only(_planned(attempt, context)[0], attempt, context)
-    minima = minima_of(attempt, context)
-    if minima is None or minima.height_ft is None:
+    height_ft = attempt.minimum_height_ft
+    if height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
-    return ceiling_at_least(attempt, minima.height_ft, context, what=f"{attempt.icao} ceiling")
+    return ceiling_at_least(attempt, height_ft, context, what=f"{attempt.icao} ceiling")
 
 
 def _bar_only(judged: Judgement, attempt: Attempt, context: Context) -> Judgement:
@@ -77,9 +74,7 @@ def _bar_only(judged: Judgement, attempt: Attempt, context: Context) -> Judgemen
 
 def _above_operating_minima(attempt: Attempt, context: Context) -> bool:
     """Whether ceiling and visibility are known to meet the operating minima."""
-    minima = minima_of(attempt, context)
-    height_ft = None if minima is None else minima.height_ft
-    seen = seen_at(attempt, minima, context)
+    height_ft, seen = attempt.minimum_height_ft, seen_at(attempt, context)
     high_enough = height_ft is not None and bool(ceiling_of(attempt, context).reaches(height_ft))
     return high_enough and seen is not None and seen.reached is True
 
@@ -130,7 +125,7 @@ def planning_minima_of(attempt: Attempt, context: Context) -> PlanningMinima:
     return _minima(
         attempt.leg.aerodrome,
         rulebook=context.rulebook,
-        category=None if attempt.category is None else AeroplaneCategory(attempt.category),
+        category=attempt.category,
         is_night=attempt.is_night,
         lost_equipment=attempt.capability.lost_approach_equipment,
         approvals=context.case.approvals,

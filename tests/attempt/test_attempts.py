@@ -109,6 +109,45 @@ def test_the_category_is_of_the_speed_that_will_be_flown() -> None:
     assert {each.category for each in at_destination(stuck)} == {"E"}
 
 
+def test_what_is_lost_on_board_counts_in_the_minima() -> None:
+    sound, deaf = first().minima, first(**{"/failures": [{"id": "ils"}]}).minima
+    assert sound is not None
+    assert deaf is not None
+    assert (sound.usable, deaf.usable) == (True, False)
+    assert (sound.height_ft, deaf.height_ft) == (200.0, 200.0)
+
+
+def test_without_a_procedure_there_are_no_minima() -> None:
+    (drawn,) = at_destination(described(RUNWAYS))
+    assert drawn.minima is None
+    assert drawn.minimum_height_ft is None
+
+
+@pytest.mark.parametrize(
+    ("figures", "rulebook", "approvals", "usable"),
+    [
+        pytest.param({"dh_ft": 100, "rvr_m": 300}, "easa", [], False, id="not approved"),
+        pytest.param({"dh_ft": 100, "rvr_m": 300}, "easa", ["LVO"], True, id="approved"),
+        pytest.param({"dh_ft": 200}, "easa", [], True, id="RVR by height and lights"),
+        pytest.param({"dh_ft": 200}, "faa-121", [], None, id="no table of RVR by lights"),
+    ],
+)
+def test_minima_are_those_of_this_crew_under_this_rulebook(
+    figures: dict[str, int], rulebook: str, approvals: list[str], usable: bool | None
+) -> None:
+    procedure = {"id": "ILS 18", "runway": "18", "kind": "3D-B", "needs": ["ILS"], "lights": "FALS"}
+    place = {"icao": "XNEW", "elevation_ft": 100, "track_nm": 42, "runways": RUNWAYS}
+    case: dict[str, Any] = {
+        "/destination": {**place, "approaches": [{**procedure, **figures}]},
+        "/plan/approach": REMOVED,
+        "/rulebook": rulebook,
+        "/approvals": approvals,
+    }
+    (drawn,) = at_destination(situation(**case))
+    assert drawn.minima is not None
+    assert drawn.minima.usable is usable
+
+
 def test_braking_that_a_pilot_reports_counts_at_its_aerodrome_only() -> None:
     here = {"icao": "XKAL", "at": "2026-03-14T06:05:00Z", "braking": "poor"}
     there = {**here, "icao": "XTOR"}

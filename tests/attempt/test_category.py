@@ -10,8 +10,8 @@ from decision.attempt.attempt import Attempt
 from decision.attempt.category import category_flown, circling_category, circling_speed_kt
 from decision.case import ApproachKind
 from decision.errors import OutOfRange
+from tests.attempt.minima_builders import approach
 from tests.decide.builders import courses, situation
-from tests.rules.minima_builders import approach
 
 LIGHT = {"/aircraft/mass_kg": 46_000, "/fuel/on_board_kg": 3300}
 

@@ -10,14 +10,12 @@ from decision.attempt.attempt import Attempt, CertifiedClimb
 from decision.performance import climb
 from decision.performance.configuration import clean
 from decision.profile import load_profile
-from decision.rules import ATTEMPT_RULES
 from decision.rules.climb import not_as_certified
 from decision.rules.finding import Outcome
-from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
 from tests.changing import replace
 from tests.decide.builders import courses, situation
-from tests.rules.builders import attempt, context
+from tests.rules.builders import attempt, context, findings
 
 XTJ = load_profile("xtj150")
 HOT_AND_LOW = "METAR XKAL 140600Z 26011KT 9999 SCT030 {}/04 Q{} NOSIG"
@@ -94,7 +92,7 @@ def test_too_heavy_when_sound_is_too_heavy_with_a_failure() -> None:
     """Another failure must not make a course better."""
     at = attempt(certified_climb=CertifiedClimb(approach_percent=2.0, landing_percent=9.0))
     out = replace(at, capability=replace(at.capability, engines_running=1))
-    outcomes = {each.rule: each.outcome for each in judge_attempt(ATTEMPT_RULES, out, context())}
+    outcomes = {each.rule: each.outcome for each in findings(out, context())}
     assert (outcomes["MA-03"], outcomes["MA-04"]) == (Outcome.FAIL, Outcome.NOT_APPLICABLE)
 
 
@@ -127,8 +125,7 @@ def test_three_engines_have_no_figure_in_the_rows() -> None:
     engine = replace(XTJ.engine, count=3)
     what = context()
     aircraft = replace(what.case.aircraft, profile=replace(XTJ, engine=engine))
-    found = judge_attempt(
-        ATTEMPT_RULES,
+    found = findings(
         attempt(),
         replace(what, case=replace(what.case, aircraft=aircraft)),
     )
@@ -138,7 +135,7 @@ def test_three_engines_have_no_figure_in_the_rows() -> None:
 
 def test_too_heavy_to_climb_is_a_breach_of_landing_mass() -> None:
     low = replace(attempt().certified_climb, approach_percent=1.9)
-    found = judge_attempt(ATTEMPT_RULES, attempt(certified_climb=low), context())
+    found = findings(attempt(certified_climb=low), context())
     (broken,) = [each for each in found if each.outcome is Outcome.FAIL]
     assert (broken.rule, broken.breach, broken.breach.endangers) == (
         "MA-03",

@@ -17,7 +17,7 @@ from decision.attempt.daylight import (
 from decision.errors import OutOfRange
 from decision.quantities import Position
 from decision.rulebooks.rulebook import load_rulebook
-from tests.rules.minima_builders import rulebook_with
+from tests.attempt.minima_builders import rulebook_with
 
 ARC_MINUTE_DEG = 1.0 / 60.0  # published accuracy of the almanac formula
 ORACLE_LATITUDE_DEG = 89.8  # the oracle treats places nearer to a pole as this far from it

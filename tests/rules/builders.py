@@ -6,6 +6,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
+from decision.attempt.category import AeroplaneCategory
+from decision.attempt.minima import minima_at
 from decision.case import Approach, ApproachKind, Case, Leg, Lights, Runway, case_from_mapping
 from decision.course import Course, CourseKind
 from decision.flight.ledger import Ledger
@@ -13,6 +15,8 @@ from decision.flight.ways import Origin
 from decision.performance import Climb, Landing
 from decision.quantities import Bound
 from decision.rulebooks.rulebook import load_rulebook
+from decision.rules import findings_on
+from decision.rules.finding import Finding
 from decision.rules.registry import Context
 from decision.systems import assess
 from decision.weather.readings import (
@@ -197,7 +201,7 @@ AWAY = Climb(
 
 
 def attempt(**changes: Any) -> Attempt:
-    """An attempt that keeps every rule."""
+    """An attempt that keeps every rule, with the minima that it has in the demo case."""
     case = case_of()
     good = Attempt(
         role=Role.MISSED,
@@ -209,8 +213,9 @@ def attempt(**changes: Any) -> Attempt:
         mass_kg=60_000.0,
         flap="34",
         approach_speed_kt=130.0,
-        category="C",
+        category=AeroplaneCategory.C,
         is_night=False,
+        minima=None,
         runway_condition=surface(5),
         wind=RunwayWind(
             headwind_kt=8.0,
@@ -228,7 +233,33 @@ def attempt(**changes: Any) -> Attempt:
         certified_climb=CertifiedClimb(approach_percent=5.7, landing_percent=19.0),
         surface_temperature_degc=8.0,
     )
-    return replace(good, **changes)
+    return drawn(replace(good, **changes), Context(case=case, rulebook=load_rulebook("icao")))
+
+
+def drawn(at: Attempt, what: Context) -> Attempt:
+    """The attempt with its minima worked out anew, as they are drawn in this case."""
+    minima = None
+    if at.approach is not None:
+        minima = minima_at(
+            at.leg.aerodrome,
+            at.approach,
+            rulebook=what.rulebook,
+            category=at.category,
+            is_night=at.is_night,
+            lost_equipment=at.capability.lost_approach_equipment,
+            approvals=what.case.approvals,
+        )
+    return replace(at, minima=minima)
+
+
+def findings(at: Attempt, what: Context) -> tuple[Finding, ...]:
+    """What every rule finds on an attempt that was drawn in the case it is judged in."""
+    return findings_on(drawn(at, what), what)
+
+
+def finding(rule: str, at: Attempt, what: Context) -> Finding:
+    """What one rule finds on such an attempt."""
+    return next(each for each in findings(at, what) if each.rule == rule)
 
 
 def surface(code: int | None) -> RunwayCondition:

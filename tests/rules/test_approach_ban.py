@@ -13,7 +13,6 @@ from typing import Any
 import pytest
 
 from decision.attempt.attempt import Attempt, Role
-from decision.rules.against_minima import minima_of as minima
 from decision.rules.against_minima import reported_at, seen_at
 from decision.rules.approach import approach_ban, barred, may_be_barred
 from decision.rules.finding import Outcome
@@ -24,7 +23,7 @@ from decision.weather.readings import Reported
 from decision.weather.spots import SpotObservation, SpotRvr
 from decision.windows import Window
 from tests.changing import replace
-from tests.rules.builders import attempt, context, rvr, seen, visibility
+from tests.rules.builders import attempt, context, drawn, rvr, seen, visibility
 
 PASS, FAIL = Outcome.PASS, Outcome.FAIL
 UNKNOWN, NOT_APPLICABLE = Outcome.UNKNOWN, Outcome.NOT_APPLICABLE
@@ -64,7 +63,7 @@ def met(
         reading=where.rulebook.reading,
         spots=spots,
     )
-    return attempt(weather=told, at=window.start_at), where
+    return drawn(attempt(weather=told, at=window.start_at), where), where
 
 
 def ban(*reports: str, **changes: Any) -> Outcome:
@@ -343,10 +342,8 @@ def test_where_a_bar_is_lifted_and_nothing_is_forecast_the_ban_is_not_known() ->
 
 def test_minima_without_an_approach_are_nobody_s() -> None:
     at, where = met(metar(GOOD), FINE)
-    must = minima(at, where)
-    assert must is not None
     with pytest.raises(ValueError, match="no minima without an approach"):
-        list(reported_at(replace(at, approach=None), must, where))
+        list(reported_at(replace(at, approach=None), where))
 
 
 # --- past the gate ---
@@ -379,7 +376,7 @@ def low(
         weather=told,
         at=where.case.as_of + timedelta(minutes=1),
     )
-    return approach_ban(at, where).outcome
+    return approach_ban(drawn(at, where), where).outcome
 
 
 @pytest.mark.parametrize(
@@ -459,7 +456,8 @@ def test_the_report_before_the_newest_is_kept_for_that() -> None:
 
 
 def test_an_approach_after_a_hold_is_not_past_the_gate() -> None:
-    at, where = attempt(), context("easa", **{"/aircraft/pressure_altitude_ft": 800.0})
+    where = context("easa", **{"/aircraft/pressure_altitude_ft": 800.0})
+    at = drawn(attempt(), where)
     report = Reported(at=AS_OF, visibility=visibility(100.0), rvr=())
     at = replace(at, leg=replace(at.leg, track_nm=2.0), weather=seen(reported=(report,)))
     late = replace(at, at=AS_OF + timedelta(minutes=20))
@@ -468,7 +466,8 @@ def test_an_approach_after_a_hold_is_not_past_the_gate() -> None:
 
 
 def test_an_unknown_wind_leaves_it_open_when_the_gate_was_passed() -> None:
-    at, where = attempt(), context("easa", **{"/aircraft/pressure_altitude_ft": 800.0})
+    where = context("easa", **{"/aircraft/pressure_altitude_ft": 800.0})
+    at = drawn(attempt(), where)
     report = Reported(at=AS_OF, visibility=visibility(100.0), rvr=())
     at = replace(at, leg=replace(at.leg, track_nm=2.0), weather=seen(reported=(report,)), wind=None)
     assert approach_ban(replace(at, at=AS_OF), where).outcome is UNKNOWN
@@ -503,6 +502,6 @@ def test_an_alternate_needs_what_is_reported_and_what_is_forecast(
 ) -> None:
     at, where = met(*reports)
     at = replace(at, role=Role.ALTERNATE)
-    found = seen_at(at, minima(at, where), where)
+    found = seen_at(at, where)
     assert found is not None
     assert found.reached is reached

@@ -14,13 +14,12 @@ from typing import Final
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decision.rules.against_minima import minima_of
 from decision.rules.approach import approach_ban, barred, may_be_barred
 from decision.rules.finding import Outcome
 from decision.weather.use import Reading
 from decision.windows import Window
 from tests.changing import replace
-from tests.rules.builders import PROCEDURE, attempt, context
+from tests.rules.builders import PROCEDURE, attempt, context, drawn
 from tests.weather.conditions_builders import see
 from tests.weather.test_conditions_oracle import (
     NOW,
@@ -86,15 +85,14 @@ def test_the_ban_is_what_a_slow_reading_finds(
     where = context(BY_READING[reading])
     told = see(seen.text, raw(groups), as_of=NOW, over=over, reading=reading)
     procedure = replace(PROCEDURE, rvr_m=None, visibility_m=1500.0)
-    at = attempt(approach=procedure, weather=told, at=over.start_at)
-    found = minima_of(at, where)
-    assert found is not None
-    assert found.visibility_m is not None
-    expected, on_report = outcome(seen, groups, over, found.visibility_m)
+    at = drawn(attempt(approach=procedure, weather=told, at=over.start_at), where)
+    assert at.minima is not None
+    limit_m = at.minima.visibility_m
+    assert limit_m is not None
+    expected, on_report = outcome(seen, groups, over, limit_m)
     judged = approach_ban(at, where)
     assert judged.outcome is Outcome(expected)
     assert barred(at, where) is (expected == "FAIL")
     said = {each.text for each in may_be_barred(at, where)}
-    limit_m = found.visibility_m
     low = perhaps(groups, over, limit_m, on_report=on_report) if expected == "PASS" else set()
     assert said == low

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from decision.rules import ATTEMPT_RULES
 from decision.rules.cold import cold_correction_ft, cold_error_ft
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import judge_attempt
 from tests.changing import replace
 from tests.decide.builders import courses
-from tests.rules.builders import PROCEDURE, attempt, ceiling, context, seen
+from tests.rules.builders import PROCEDURE, attempt, ceiling, context, finding, seen
 
 HEIGHTS_FT = (200, 300, 500, 1000, 2000, 5000)
 # [PANS-OPS-I] part III, section 1, chapter 4, table of corrections in feet, aerodrome at sea level,
@@ -68,9 +66,7 @@ def found(degc: float, ceiling_ft: float, **changes: object) -> Finding:
     at = attempt(
         surface_temperature_degc=degc, weather=seen(ceiling=ceiling(ceiling_ft)), **changes
     )
-    return next(
-        each for each in judge_attempt(ATTEMPT_RULES, at, context()) if each.rule == "CT-01"
-    )
+    return finding("CT-01", at, context())
 
 
 def test_it_is_advised_and_bars_nothing() -> None:
@@ -83,7 +79,7 @@ def test_it_is_advised_and_bars_nothing() -> None:
 def test_the_correction_is_of_the_minimum_that_counts() -> None:
     high = replace(PROCEDURE, dh_ft=600.0)
     low_ft, high_ft = (
-        cold_correction_ft(attempt(surface_temperature_degc=-20.0, approach=each), context())
+        cold_correction_ft(attempt(surface_temperature_degc=-20.0, approach=each))
         for each in (PROCEDURE, high)
     )
     assert low_ft is not None
@@ -92,13 +88,11 @@ def test_the_correction_is_of_the_minimum_that_counts() -> None:
 
 
 def test_above_freezing_nothing_is_added_and_without_temperature_nothing_is_known() -> None:
-    assert cold_correction_ft(attempt(surface_temperature_degc=0.5), context()) == 0.0
-    assert cold_correction_ft(attempt(surface_temperature_degc=None), context()) is None
-    assert cold_correction_ft(attempt(approach=None), context()) is None
+    assert cold_correction_ft(attempt(surface_temperature_degc=0.5)) == 0.0
+    assert cold_correction_ft(attempt(surface_temperature_degc=None)) is None
+    assert cold_correction_ft(attempt(approach=None)) is None
     below = replace(PROCEDURE, dh_ft=100.0, rvr_m=300.0)
-    assert (
-        cold_correction_ft(attempt(surface_temperature_degc=-9.0, approach=below), context()) == 0.0
-    )
+    assert cold_correction_ft(attempt(surface_temperature_degc=-9.0, approach=below)) == 0.0
 
 
 def test_the_temperature_is_that_of_the_report() -> None:

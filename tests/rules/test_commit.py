@@ -14,14 +14,14 @@ from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context
 from decision.weather.readings import Hazard, HazardWeight
 from tests.changing import replace
-from tests.rules.builders import T0, attempt, context, course, ledger, seen, visibility
+from tests.rules.builders import T0, attempt, context, course, finding, ledger, seen, visibility
 
 BOOKS = ("icao", "easa", "faa-121")
 CHECKS = {rule.code: rule.check for rule in commit.RULES}
 
 
 def judged(code: str, here: Any, asked: Context) -> Judgement:
-    return CHECKS[code](here, asked)
+    return finding(code, here, asked).judgement
 
 
 def committed(**changes: Any) -> Any:

@@ -12,7 +12,7 @@ from decision.case import ApproachKind
 from decision.course import Course
 from decision.errors import OutOfRange
 from decision.performance import Step
-from decision.rules import COURSE_RULES, findings_on
+from decision.rules import COURSE_RULES
 from decision.rules.against_minima import ceiling_of, miss_likely
 from decision.rules.climb import charted_percent
 from decision.rules.enroute import minutes_above
@@ -36,6 +36,7 @@ from tests.rules.builders import (
     ceiling,
     context,
     course,
+    finding,
     ledger,
     seen,
     visibility,
@@ -47,7 +48,7 @@ def found(rule: str, at: Attempt | Course, where: Context) -> Finding:
     """What one rule finds, asked as the product asks it."""
     if isinstance(at, Course):
         return next(each for each in judge_course(COURSE_RULES, at, where) if each.rule == rule)
-    return next(each for each in findings_on(at, where) if each.rule == rule)
+    return finding(rule, at, where)
 
 
 def landing_with(kg: float | None) -> Course:

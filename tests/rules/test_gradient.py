@@ -9,7 +9,6 @@ import pytest
 from decision.attempt.attempt import Attempt, Clearance
 from decision.case import Obstacle
 from decision.rulebooks.rulebook import Force
-from decision.rules import ATTEMPT_RULES
 from decision.rules.climb import (
     charted_percent,
     gradient_error_percent,
@@ -17,10 +16,9 @@ from decision.rules.climb import (
     gradient_within_error,
 )
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
 from tests.changing import replace
-from tests.rules.builders import AWAY, PROCEDURE, attempt, ceiling, context, seen
+from tests.rules.builders import AWAY, PROCEDURE, attempt, ceiling, context, finding, seen
 
 
 def climbing(percent: float, *, engines: int = 2, **approach: Any) -> Attempt:
@@ -32,8 +30,7 @@ def climbing(percent: float, *, engines: int = 2, **approach: Any) -> Attempt:
 
 
 def found(at: Attempt, rulebook: str = "icao", **changes: Any) -> Finding:
-    findings = judge_attempt(ATTEMPT_RULES, at, context(rulebook, **changes))
-    return next(each for each in findings if each.rule == "MA-01")
+    return finding("MA-01", at, context(rulebook, **changes))
 
 
 @pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])

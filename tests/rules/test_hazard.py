@@ -7,15 +7,13 @@ from datetime import datetime
 import pytest
 
 from decision.attempt.attempt import Attempt, Role
-from decision.rules import findings_on
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import Outcome
 from decision.rules.hazard import gravest_hazard, hazards_of, quoted, span_text
 from decision.rules.policy import lightened, policy_faults
-from decision.rules.registry import Context
 from decision.rules.row import Breach
 from decision.weather.readings import Hazard, HazardWeight
 from tests.changing import replace
-from tests.rules.builders import RUNWAY, T0, attempt, context, seen
+from tests.rules.builders import RUNWAY, T0, attempt, context, finding, seen
 
 BAR, WARNING, CAUTION = HazardWeight
 
@@ -38,10 +36,6 @@ def at(*hazards: Hazard, ident: str | None = "27R", role: Role = Role.MISSED) ->
     return attempt(role=role, runway=runway, weather=seen(hazards=hazards))
 
 
-def found(rule: str, subject: Attempt, where: Context) -> Finding:
-    return next(each for each in findings_on(subject, where) if each.rule == rule)
-
-
 @pytest.mark.parametrize(
     ("reported", "ident", "concerned"),
     [
@@ -61,7 +55,7 @@ def test_wind_shear_concerns_the_runway_that_it_is_reported_for(
     subject = at(hazard(runway=reported), ident=ident)
     weights = [each.weight for each in hazards_of(subject, context())]
     assert weights == [BAR if concerned else CAUTION]
-    assert (found("HZ-01", subject, context()).outcome is Outcome.FAIL) is concerned
+    assert (finding("HZ-01", subject, context()).outcome is Outcome.FAIL) is concerned
 
 
 @pytest.mark.parametrize("role", Role)
@@ -69,9 +63,9 @@ def test_wind_shear_concerns_the_runway_that_it_is_reported_for(
 def test_a_bar_binds_and_endangers_and_a_warning_is_advice_at_every_place(
     role: Role, book: str
 ) -> None:
-    bar = found("HZ-01", at(hazard(BAR), role=role), context(book))
+    bar = finding("HZ-01", at(hazard(BAR), role=role), context(book))
     assert (bar.outcome, bar.breach, bar.binds) == (Outcome.FAIL, Breach.HAZARD, True)
-    warning = found("HZ-02", at(hazard(WARNING), role=role), context(book))
+    warning = finding("HZ-02", at(hazard(WARNING), role=role), context(book))
     assert (warning.outcome, warning.breach, warning.binds) == (
         Outcome.FAIL,
         Breach.GUIDANCE,
@@ -81,7 +75,7 @@ def test_a_bar_binds_and_endangers_and_a_warning_is_advice_at_every_place(
 
 def test_a_warning_that_the_operator_adopts_binds() -> None:
     where = context("icao", **{"/policy/adopt": ["HZ-02"]})
-    assert found("HZ-02", at(hazard(WARNING)), where).binds
+    assert finding("HZ-02", at(hazard(WARNING)), where).binds
 
 
 def test_the_gravest_hazard_is_the_heaviest_that_concerns_the_runway() -> None:
@@ -117,7 +111,7 @@ def test_the_operator_may_weigh_a_hazard_more_gravely(
     assert gravest is not None
     assert gravest.weight is weight
     for each in ("HZ-01", "HZ-02"):
-        failed = found(each, subject, where).outcome is Outcome.FAIL
+        failed = finding(each, subject, where).outcome is Outcome.FAIL
         assert failed is (each == rule)
 
 

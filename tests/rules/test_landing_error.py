@@ -12,16 +12,14 @@ from decision.flight.situation import Situation
 from decision.performance import clean, landing
 from decision.profile import load_profile
 from decision.quantities import AntiSkid
-from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Outcome
 from decision.rules.landing import landing_within_error
-from decision.rules.registry import judge_attempt
 from decision.systems import Limit, LimitName
 from decision.windows import around
+from tests.attempt.minima_builders import rulebook_with
 from tests.changing import replace
 from tests.decide.builders import attempts, situation
-from tests.rules.builders import STOP, T0, attempt, context, surface
-from tests.rules.minima_builders import rulebook_with
+from tests.rules.builders import STOP, T0, attempt, context, finding, surface
 
 XTJ150 = load_profile("xtj150")
 
@@ -163,21 +161,14 @@ def test_a_dry_landing_without_reversers_is_drawn_only_for_planning(
 
 def test_a_distance_that_no_table_gives_is_not_known() -> None:
     untabled = attempt(landing=replace(STOP, distance_m=None, unknown="no row for flap 20"))
-    (finding,) = (
-        each for each in judge_attempt(ATTEMPT_RULES, untabled, context()) if each.rule == "LD-01"
-    )
-    assert finding.outcome is Outcome.UNKNOWN
-    assert "no row for flap 20" in finding.text
+    found = finding("LD-01", untabled, context())
+    assert found.outcome is Outcome.UNKNOWN
+    assert "no row for flap 20" in found.text
 
 
 def test_brakes_that_are_weaker_take_less_energy() -> None:
     weak = Limit(name=LimitName.MAX_BRAKE_ENERGY_RATIO, value=0.2, unit="", because="fuse plugs")
     sound = attempt()
     worn = replace(sound, capability=replace(sound.capability, limits=(weak,)))
-    outcomes = [
-        each.outcome
-        for at in (sound, worn)
-        for each in judge_attempt(ATTEMPT_RULES, at, context())
-        if each.rule == "LD-04"
-    ]
+    outcomes = [finding("LD-04", at, context()).outcome for at in (sound, worn)]
     assert outcomes == [Outcome.PASS, Outcome.FAIL]

@@ -7,13 +7,11 @@ from typing import Any
 import pytest
 
 from decision.profile.types import LowVisibility
-from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import judge_attempt
 from decision.rules.row import Breach
 from decision.systems import assess
 from tests.changing import replace
-from tests.rules.builders import PROCEDURE, attempt, context
+from tests.rules.builders import PROCEDURE, attempt, context, finding
 
 CATEGORY_II = replace(PROCEDURE, id="ILS II", dh_ft=100.0, rvr_m=300.0)
 
@@ -29,7 +27,7 @@ def found(*failures: dict[str, Any], one_engine: LowVisibility | None = None) ->
         what = replace(what, case=replace(what.case, aircraft=aircraft))
     left = assess(aircraft.profile, what.case.failures, gear=aircraft.gear, flap="0", slats=None)
     at = attempt(approach=CATEGORY_II, capability=left)
-    return next(each for each in judge_attempt(ATTEMPT_RULES, at, what) if each.rule == "AP-03")
+    return finding("AP-03", at, what)
 
 
 @pytest.mark.parametrize(

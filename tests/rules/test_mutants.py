@@ -106,8 +106,8 @@ def test_a_sample_is_decided_by_its_seed_and_every_room_takes_part() -> None:
     rooms = asked_for([])
     assert rooms.keys() == ROOMS.keys()
     assert all(rooms.values())
-    names = rooms["decision/rules"]
-    assert "decision/rules/minima/planning.py" in names
+    names = rooms["decision/attempt"]
+    assert "decision/attempt/minima/planning.py" in names
 
     def places(seed: int) -> list[tuple[str, int]]:
         return [(each.module, each.index) for each in drawn(names, ROOT, sample=80, seed=seed)]

@@ -7,11 +7,10 @@ from typing import Any
 import pytest
 
 from decision.rulebooks.rulebook import load_rulebook
-from decision.rules.against_minima import minima_of
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.no_alternate import came_without, provision
 from tests.changing import replace
-from tests.rules.builders import attempt, ceiling, context, ledger, seen, visibility
+from tests.rules.builders import attempt, ceiling, context, drawn, ledger, seen, visibility
 
 FLOW_KG_PER_H = 2400.0
 BOOKS = ("icao", "easa", "faa-121")
@@ -27,14 +26,14 @@ def judged(
     here: Any = None,
     separate: bool | None = True,
 ) -> Judgement:
-    drawn = here or attempt()
-    place = replace(drawn.leg.aerodrome, separate_runways=separate)
-    drawn = replace(drawn, leg=replace(drawn.leg, aerodrome=place))
+    at, asked = here or attempt(), context(rulebook)
+    place = replace(at.leg.aerodrome, separate_runways=separate)
+    at = replace(at, leg=replace(at.leg, aerodrome=place))
     return provision(
-        drawn,
+        drawn(at, asked),
         weather or seen(),
         None if landing_kg is None else ledger(landing_kg),
-        context(rulebook),
+        asked,
         flow_kg_per_h=FLOW_KG_PER_H,
     )
 
@@ -48,13 +47,12 @@ def ceiling_limit_ft(rulebook: str) -> float:
     book, limits = load_rulebook(rulebook), []
     fixed = book.number_or_none("no_alternate_ceiling_ft")
     above = book.number_or_none("no_alternate_ceiling_above_circling_ft")
-    minima = minima_of(attempt(), context(rulebook))
-    assert minima is not None
-    assert minima.height_ft is not None
+    height_ft = drawn(attempt(), context(rulebook)).minimum_height_ft
+    assert height_ft is not None
     if fixed is not None:
         limits.append(fixed)
     if above is not None:
-        limits.append(minima.height_ft + above)
+        limits.append(height_ft + above)
     return max(limits)
 
 

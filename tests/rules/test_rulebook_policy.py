@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from decision.attempt.minima import Scheme
 from decision.case import case_from_mapping
 from decision.case.types import Policy
 from decision.errors import InvalidCase
 from decision.recommend import recommend
 from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
-from decision.rules.minima import Scheme
 from decision.rules.policy import deviations, policy_faults, scheme_faults, scheme_of
 from tests.answer.told import told_of
 from tests.case.builders import demo, with_changes

@@ -16,9 +16,9 @@ from decision.rules import RULES
 from decision.rules.finding import Judgement
 from decision.rules.policy import deviations
 from decision.rules.registry import Beside, Rule
+from tests.attempt.minima_builders import rulebook_with
 from tests.changing import replace
 from tests.rules.builders import PROCEDURE, attempt, context
-from tests.rules.minima_builders import rulebook_with
 from tests.rules.test_rules import CLAIMS, Claim, judge
 
 ROOMS = (

@@ -27,7 +27,6 @@ from decision.rules.registry import (
     Context,
     Standing,
     judge_among,
-    judge_attempt,
     judge_course,
 )
 from decision.rules.row import Breach
@@ -46,6 +45,7 @@ from tests.rules.builders import (
     ceiling,
     context,
     course,
+    findings,
     ledger,
     rvr,
     seen,
@@ -855,12 +855,12 @@ def judged(claim: Claim) -> Finding:
 def judge(claim: Claim, what: Context) -> Finding:
     """What the rule of a case says of its subject there."""
     if isinstance(claim.subject, Beside):
-        findings = judge_among(AMONG_RULES, claim.subject, what)
+        found = judge_among(AMONG_RULES, claim.subject, what)
     elif isinstance(claim.subject, Attempt):
-        findings = judge_attempt(ATTEMPT_RULES, claim.subject, what)
+        found = findings(claim.subject, what)
     else:
-        findings = judge_course(COURSE_RULES, claim.subject, what)
-    return next(finding for finding in findings if finding.rule == claim.rule)
+        found = judge_course(COURSE_RULES, claim.subject, what)
+    return next(finding for finding in found if finding.rule == claim.rule)
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 
 from decision.attempt.attempt import Role
+from decision.attempt.minima import LandingBasis, required_landing_distance_m
 from decision.case import Case, case_from_mapping
 from decision.profile import load_profile
 from decision.rulebooks.rulebook import load_rulebook
-from decision.rules.minima import LandingBasis, required_landing_distance_m
 from decision.tables import rows
 from decision.units import FT_PER_NM, PERCENT
 from decision.weather import decode

@@ -11,14 +11,22 @@ from hypothesis import strategies as st
 from decision.attempt.attempt import Attempt, Role
 from decision.attempt.runway_wind import runway_wind
 from decision.case import Runway
-from decision.rules import ATTEMPT_RULES
 from decision.rules.finding import Outcome
-from decision.rules.registry import judge_attempt
 from decision.rules.weather import planning_minima_of
 from decision.rules.wind import usable_runways
 from decision.systems import Limit, LimitName
 from tests.changing import replace
-from tests.rules.builders import PROCEDURE, RUNWAY, STOP, attempt, context, seen, surface, wind
+from tests.rules.builders import (
+    PROCEDURE,
+    RUNWAY,
+    STOP,
+    attempt,
+    context,
+    findings,
+    seen,
+    surface,
+    wind,
+)
 
 OTHER = replace(RUNWAY, ident="18", true_bearing_deg=180.0)
 ON_OTHER = replace(PROCEDURE, id="ILS 18", runway="18")
@@ -102,11 +110,7 @@ def test_the_runway_of_the_attempt_is_usable_when_no_rule_on_wind_or_length_fail
 ) -> None:
     at = landing_at(from_true_deg, float(speed_kt), code=code, distance_m=distance_m)
     there = context()
-    broken = {
-        finding.rule
-        for finding in judge_attempt(ATTEMPT_RULES, at, there)
-        if finding.outcome is Outcome.FAIL
-    }
+    broken = {finding.rule for finding in findings(at, there) if finding.outcome is Outcome.FAIL}
     assert ("27R" in usable_runways(at, there)) == broken.isdisjoint({"WD-01", "WD-02", "LD-01"})
 
 

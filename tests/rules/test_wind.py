@@ -9,15 +9,14 @@ import pytest
 from decision.attempt.attempt import Attempt
 from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.rulebooks.rulebook import Force
-from decision.rules import ATTEMPT_RULES
-from decision.rules.finding import Finding, Outcome
-from decision.rules.registry import Context, judge_attempt
+from decision.rules.finding import Outcome
+from decision.rules.registry import Context
 from decision.rules.row import Breach
 from decision.rules.wind import gust_beyond_limit
 from decision.systems import Limit, LimitName
+from tests.attempt.minima_builders import rulebook_with
 from tests.changing import replace
-from tests.rules.builders import attempt, context, seen, surface, wind
-from tests.rules.minima_builders import rulebook_with
+from tests.rules.builders import attempt, context, finding, seen, surface, wind
 
 
 def under(rulebook: str, *, included: bool) -> Context:
@@ -43,10 +42,6 @@ def gusting(
     return attempt(weather=weather, wind=resolved)
 
 
-def found(code: str, at: Attempt, there: Context) -> Finding:
-    return next(each for each in judge_attempt(ATTEMPT_RULES, at, there) if each.rule == code)
-
-
 @pytest.mark.parametrize(
     ("rulebook", "included", "outcome", "said"),
     [
@@ -61,25 +56,25 @@ def test_what_a_gust_across_does_is_said_with_who_says_so(
     rulebook: str, included: bool, outcome: Outcome, said: str
 ) -> None:
     there = under(rulebook, included=included)
-    finding = found("WD-01", gusting(0.0, 20.0, 33.0, there), there)
-    assert finding.outcome is outcome
-    assert said in finding.text
+    found = finding("WD-01", gusting(0.0, 20.0, 33.0, there), there)
+    assert found.outcome is outcome
+    assert said in found.text
 
 
 def test_the_row_decides_and_not_the_name_of_the_rulebook() -> None:
     there = under("easa", included=False)
     strict = replace(there, rulebook=rulebook_with("easa", wind_limits_with_gust=True))
-    assert found("WD-01", gusting(0.0, 20.0, 33.0, there), there).outcome is Outcome.PASS
-    assert found("WD-01", gusting(0.0, 20.0, 33.0, strict), strict).outcome is Outcome.FAIL
+    assert finding("WD-01", gusting(0.0, 20.0, 33.0, there), there).outcome is Outcome.PASS
+    assert finding("WD-01", gusting(0.0, 20.0, 33.0, strict), strict).outcome is Outcome.FAIL
 
 
 @pytest.mark.parametrize("rulebook", ["icao", "easa", "faa-121"])
 def test_a_wind_limit_is_one_of_the_flight_manual_and_binds(rulebook: str) -> None:
     there = context(rulebook)
     for code in ("WD-01", "WD-02", "LD-04", "LD-05"):
-        finding = found(code, attempt(), there)
-        assert finding.stated.force is Force.RULE
-        assert finding.citation == there.rulebook.row("flight_manual_limits").citation
+        found = finding(code, attempt(), there)
+        assert found.stated.force is Force.RULE
+        assert found.citation == there.rulebook.row("flight_manual_limits").citation
 
 
 @pytest.mark.parametrize(
@@ -90,7 +85,7 @@ def test_a_gust_that_changes_nothing_is_not_spoken_of(
 ) -> None:
     there = under("easa", included=True)
     assert (
-        "gust" not in found("WD-01", gusting(from_true_deg, speed_kt, gust_kt, there), there).text
+        "gust" not in finding("WD-01", gusting(from_true_deg, speed_kt, gust_kt, there), there).text
     )
 
 
@@ -122,7 +117,7 @@ def test_a_gust_that_counts_is_for_the_rule_and_not_for_a_caution(
     there = under(rulebook, included=included)
     at = gusting(0.0, 20.0, 60.0, there)
     assert gust_beyond_limit(at, there) is None
-    assert found("WD-01", at, there).breach is Breach.WIND_FAR_BEYOND
+    assert finding("WD-01", at, there).breach is Breach.WIND_FAR_BEYOND
 
 
 @pytest.mark.parametrize(
@@ -134,10 +129,10 @@ def test_a_limit_missed_by_five_knots_or_less_endangers_nobody(
 ) -> None:
     """The limit of the demo aircraft is 10 kt; the five knots are the semantics' own."""
     there = under("easa", included=False)
-    finding = found("WD-02", gusting(90.0, tailwind_kt, None, there), there)
-    assert finding.judgement.limit == 10.0
-    assert finding.outcome is (Outcome.PASS if tailwind_kt <= 10.0 else Outcome.FAIL)
-    assert finding.breach is breach
+    found = finding("WD-02", gusting(90.0, tailwind_kt, None, there), there)
+    assert found.judgement.limit == 10.0
+    assert found.outcome is (Outcome.PASS if tailwind_kt <= 10.0 else Outcome.FAIL)
+    assert found.breach is breach
 
 
 def test_a_limit_that_is_not_known_is_beyond_nothing() -> None:
@@ -163,6 +158,6 @@ def test_the_limit_of_a_failure_counts_for_a_gust_too() -> None:
 @pytest.mark.parametrize("code", ["WD-01", "WD-02"])
 def test_wind_is_unknown_where_wind_or_surface_is(code: str) -> None:
     there = context()
-    assert found(code, attempt(wind=None), there).outcome is Outcome.UNKNOWN
-    bare = found(code, attempt(runway_condition=None), there)
+    assert finding(code, attempt(wind=None), there).outcome is Outcome.UNKNOWN
+    bare = finding(code, attempt(runway_condition=None), there)
     assert bare.outcome is (Outcome.UNKNOWN if code == "WD-01" else Outcome.PASS)

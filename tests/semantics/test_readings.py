@@ -339,7 +339,7 @@ GATES_AND_WINDOWS = (
     ),
     read(
         "half of a headwind and one and a half times a tailwind count",
-        "rules/test_minima_landing.py::"
+        "attempt/test_minima_landing.py::"
         "test_half_of_a_headwind_and_one_and_a_half_of_a_tailwind_count",
     ),
     read(

@@ -9,7 +9,7 @@ from decision.decide.concerns.concern import Concern, attempt_here, attempts_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
 from decision.quantities import GearPosition
-from decision.rules.against_minima import minima_of, miss_likely
+from decision.rules.against_minima import miss_likely
 from decision.rules.approach import may_be_barred
 from decision.rules.climb import charted_percent, gradient_within_error
 from decision.rules.hazard import span_text
@@ -18,18 +18,18 @@ from decision.systems import Weight
 from decision.windows import minutes_between
 
 
-def conditions(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
+def conditions(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
     """What the crew has to do for the approach here to be usable."""
     attempt = attempt_here(courses)
-    minima_here = None if attempt is None else minima_of(attempt, situation)
-    for condition in () if minima_here is None else minima_here.conditions:
+    here = None if attempt is None else attempt.minima
+    for condition in () if here is None else here.conditions:
         yield Concern(code="APPROACH_CONDITION", weight=Weight.CAUTION, quotes=(condition,))
 
 
-def minima(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
+def minima(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
     """Why minima are not those of the chart: the category flown, equipment or lights that fail."""
     for attempt in attempts_of(courses):
-        flown = minima_of(attempt, situation)
+        flown = attempt.minima
         if attempt.approach is None or flown is None:
             continue
         for why in flown.because:
@@ -47,8 +47,7 @@ def miss_is_likely(situation: Situation, courses: Sequence[JudgedCourse]) -> Ite
     attempt = attempt_here(courses)
     if attempt is None:
         return
-    minima_here, ceiling = minima_of(attempt, situation), attempt.weather.ceiling
-    height_ft = None if minima_here is None else minima_here.height_ft
+    height_ft, ceiling = attempt.minimum_height_ft, attempt.weather.ceiling
     if miss_likely(attempt, situation) and height_ft is not None and ceiling.feet is not None:
         yield Concern(
             code="MISS_LIKELY",

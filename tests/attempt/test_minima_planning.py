@@ -7,14 +7,19 @@ from typing import Any
 import pytest
 
 from decision.attempt.category import AeroplaneCategory
+from decision.attempt.minima import (
+    PlanningMinima,
+    Scheme,
+    planning_met,
+    planning_minima,
+    same_strip,
+)
 from decision.case.types import Aerodrome, ApproachKind, Lights
 from decision.citations import Confidence
 from decision.rulebooks.rulebook import load_rulebook
-from decision.rules.minima import PlanningMinima, Scheme, planning_met, planning_minima, same_strip
 from decision.units import statute_miles_to_m
 from decision.weather.report import CeilingState
-from tests.changing import replace
-from tests.rules.minima_builders import (
+from tests.attempt.minima_builders import (
     aerodrome,
     approach,
     ceiling,
@@ -22,6 +27,7 @@ from tests.rules.minima_builders import (
     non_precision,
     visibility,
 )
+from tests.changing import replace
 
 SM = statute_miles_to_m(1.0)
 ILS_A = approach(id="ILS 09L", runway="09L")

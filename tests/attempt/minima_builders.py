@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any, Final
 
 from decision.attempt.category import AeroplaneCategory
+from decision.attempt.minima import OperatingMinima, operating_minima
 from decision.case.types import Aerodrome, Approach, ApproachKind, Lights, Runway
 from decision.quantities import Bound, Position
 from decision.rulebooks.rulebook import Rulebook, load_rulebook
-from decision.rules.minima import OperatingMinima, operating_minima
 from decision.weather.readings import CeilingReading, Governing, RvrReading, VisibilityReading
 from decision.weather.report import CeilingState
 from tests.changing import replace

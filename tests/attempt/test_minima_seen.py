@@ -6,20 +6,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from decision.case.types import Approach, Lights
-from decision.quantities import Bound
-from decision.rulebooks.rulebook import Rulebook, load_rulebook
-from decision.rules.minima import Quantity, Seen, reported_to_required
-from decision.rules.minima.visual_tables import (
+from decision.attempt.minima import Quantity, Seen, reported_to_required
+from decision.attempt.minima.visual_tables import (
     Installation,
     conversion_ratio,
     equivalent_minimum_m,
     equivalent_rvr_m,
     equivalent_visibility_sm,
 )
+from decision.case.types import Approach, Lights
+from decision.quantities import Bound
+from decision.rulebooks.rulebook import Rulebook, load_rulebook
 from decision.weather.readings import RvrReading, VisibilityReading
-from tests.changing import replace
-from tests.rules.minima_builders import (
+from tests.attempt.minima_builders import (
     approach,
     circling,
     minima,
@@ -27,6 +26,7 @@ from tests.rules.minima_builders import (
     rvr,
     visibility,
 )
+from tests.changing import replace
 
 SM = 1609.344
 

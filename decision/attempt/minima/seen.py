@@ -17,12 +17,9 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from decision.case.types import Approach, Lights
-from decision.quantities import Bound
-from decision.rulebooks.rulebook import Rulebook
-from decision.rules.minima.equipment import EDGE_LIGHTS
-from decision.rules.minima.operating import OperatingMinima
-from decision.rules.minima.visual_tables import (
+from decision.attempt.minima.equipment import EDGE_LIGHTS
+from decision.attempt.minima.operating import OperatingMinima
+from decision.attempt.minima.visual_tables import (
     Installation,
     conversion_ratio,
     equivalent_rvr_m,
@@ -31,6 +28,9 @@ from decision.rules.minima.visual_tables import (
     least_conversion_ratio,
     perhaps_high_intensity,
 )
+from decision.case.types import Approach, Lights
+from decision.quantities import Bound
+from decision.rulebooks.rulebook import Rulebook
 from decision.weather.readings import RvrReading, VisibilityReading, reaches
 
 NOT_REPORTED: Final = "no RVR and no visibility reported"

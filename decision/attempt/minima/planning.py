@@ -10,23 +10,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache, lru_cache
+from functools import cache
 from itertools import combinations
 from typing import Final
 
 from msgspec import structs
 
 from decision.attempt.category import AeroplaneCategory
+from decision.attempt.minima.equipment import Group
+from decision.attempt.minima.operating import (
+    OperatingMinima,
+    minima_at,
+)
+from decision.attempt.minima.visual_tables import system_minimum_ft
 from decision.case.types import Aerodrome, Approach, ApproachKind
 from decision.citations import Confidence
 from decision.rulebooks.rulebook import Rulebook
-from decision.rules.minima.equipment import Group
-from decision.rules.minima.operating import (
-    OperatingMinima,
-    is_precision_runway,
-    operating_minima,
-)
-from decision.rules.minima.visual_tables import system_minimum_ft
 from decision.tables import Row, rows
 from decision.units import M_PER_STATUTE_MILE
 from decision.weather.readings import CeilingReading, VisibilityReading
@@ -35,7 +34,6 @@ FILE: Final = "planning_minima.csv"
 COLUMNS: Final = frozenset(
     {"scheme", "approaches", "figures", "height_ft", "visibility_m", "visibility_sm", "note"}
 )
-KEPT: Final = 4096  # minima remembered: the same approach is asked for by many courses
 BEST_FIRST: Final = (True, None, False)
 GNSS: Final = "GNSS"
 APPROVAL_NOT_NEEDED: Final = "not_needed"
@@ -207,9 +205,6 @@ def planning_minima(
     )
 
 
-_minima = lru_cache(maxsize=KEPT)(operating_minima)
-
-
 def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
     """One approach: usable with its figures, refused, or not known; the latter two with reasons."""
     minima = _minima_for(approach, aim)
@@ -234,14 +229,14 @@ def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
 
 
 def _minima_for(approach: Approach, aim: _Aim) -> OperatingMinima:
-    return _minima(
+    return minima_at(
+        aim.aerodrome,
         approach,
         rulebook=aim.rulebook,
         category=aim.category,
         is_night=aim.is_night,
         lost_equipment=aim.lost_equipment,
         approvals=aim.approvals,
-        precision_runway=is_precision_runway(aim.aerodrome, approach.runway),
     )
 
 

@@ -9,22 +9,20 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 
+from decision.attempt import minima as room
 from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
 from decision.attempt.daylight import is_night, solar_elevation_deg
-from decision.attempt.runway_wind import credited_headwind_kt
-from decision.errors import OutOfRange
-from decision.quantities import Position
-from decision.rulebooks.rulebook import load_rulebook
-from decision.rules import minima as room
-from decision.rules.minima import (
+from decision.attempt.minima import (
     LandingBasis,
+    OperatingMinima,
     Scheme,
     Seen,
     is_precision_runway,
+    minima_at,
     operating_minima,
     planning_met,
     planning_minima,
@@ -33,7 +31,12 @@ from decision.rules.minima import (
     same_strip,
     worst_seen,
 )
-from tests.rules.minima_builders import (
+from decision.attempt.runway_wind import credited_headwind_kt
+from decision.case.types import Approach, ApproachKind
+from decision.errors import OutOfRange
+from decision.quantities import Position
+from decision.rulebooks.rulebook import load_rulebook
+from tests.attempt.minima_builders import (
     aerodrome,
     approach,
     ceiling,
@@ -80,6 +83,21 @@ def worst_of(*metres: float | None) -> object:
     """What decides of several ranges against 550 m."""
     worst = worst_seen(seen(each) for each in metres)
     return "none" if worst is None else worst.value_m
+
+
+def beside(other: Approach, **changes: Any) -> OperatingMinima:
+    """Those of a Type A approach to runway 09 without published RVR, where there is another."""
+    changes = {"id": "RNP 09", "kind": ApproachKind.TYPE_A_3D, "dh_ft": 250.0, **changes}
+    subject = approach(**changes, needs=("GNSS",), rvr_m=None)
+    return minima_at(
+        aerodrome(subject, other),
+        subject,
+        rulebook=EASA,
+        category=C,
+        is_night=False,
+        lost_equipment=frozenset(),
+        approvals=frozenset(),
+    )
 
 
 def options(*, of: str = "ILS", scheme: Scheme | None = None, usable: bool = True) -> object:
@@ -150,6 +168,10 @@ CLAIMS = [
         lambda: is_precision_runway(aerodrome(approach()), "27"),
         False,
     ),
+    Claim(minima_at, "below", lambda: beside(non_precision()).rvr_m, 750.0),
+    Claim(minima_at, "at", lambda: beside(approach()).rvr_m, 550.0),
+    Claim(minima_at, "unknown", lambda: beside(approach(), dh_ft=None).usable, None),
+    Claim(minima_at, "not applicable", lambda: beside(approach(runway="27")).rvr_m, 750.0),
     Claim(operating_minima, "below", lambda: minima(approach(dh_ft=199.0)).usable, False),
     Claim(operating_minima, "at", lambda: minima(approach(dh_ft=200.0)).usable, True),
     Claim(operating_minima, "above", lambda: minima(approach(dh_ft=201.0)).usable, True),
@@ -200,6 +222,7 @@ CANNOT = {
     ("is_night", "not applicable"): "day or night is at every place",
     ("is_precision_runway", "above"): "there is nothing better than a Type B procedure",
     ("is_precision_runway", "unknown"): "what proves nothing is no precision approach runway here",
+    ("minima_at", "above"): "there is nothing better than a Type B procedure",
     ("planning_met", "not applicable"): "minima that there are none of are not met",
     ("planning_minima", "below"): "it adds figures and compares nothing",
     ("planning_minima", "above"): "it adds figures and compares nothing",

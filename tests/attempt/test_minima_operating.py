@@ -10,14 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
+from decision.attempt.minima.equipment import Group, Method, downgrades
+from decision.attempt.minima.visual_tables import lighting_rvr_m, system_minimum_ft
 from decision.case.derive import record_of
 from decision.case.spec import Choice, ListOf
 from decision.case.types import Approach, ApproachKind, Lights
 from decision.errors import OutOfRange
-from decision.rules.minima.equipment import Group, Method, downgrades
-from decision.rules.minima.visual_tables import lighting_rvr_m, system_minimum_ft
+from tests.attempt.minima_builders import approach, circling, minima, non_precision
 from tests.changing import replace
-from tests.rules.minima_builders import approach, circling, minima, non_precision
 
 A, B, C, D, E = AeroplaneCategory
 ITEMS = (

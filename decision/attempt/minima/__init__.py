@@ -1,16 +1,17 @@
 """Minima as data and pure functions: what an approach asks for, and what a report is worth."""
 
-from decision.rules.minima.landing import (
+from decision.attempt.minima.landing import (
     LandingBasis,
     RequiredLanding,
     required_landing_distance_m,
 )
-from decision.rules.minima.operating import (
+from decision.attempt.minima.operating import (
     OperatingMinima,
     is_precision_runway,
+    minima_at,
     operating_minima,
 )
-from decision.rules.minima.planning import (
+from decision.attempt.minima.planning import (
     PlanningJudgement,
     PlanningMinima,
     PlanningOption,
@@ -19,7 +20,7 @@ from decision.rules.minima.planning import (
     planning_minima,
     same_strip,
 )
-from decision.rules.minima.seen import (
+from decision.attempt.minima.seen import (
     RANGES,
     Quantity,
     Seen,
@@ -39,6 +40,7 @@ __all__ = [
     "Scheme",
     "Seen",
     "is_precision_runway",
+    "minima_at",
     "operating_minima",
     "planning_met",
     "planning_minima",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import reduce
+from functools import lru_cache, reduce
 from typing import Final
 
 from decision.attempt.category import (
@@ -18,9 +18,7 @@ from decision.attempt.category import (
     circling_minimum,
     greatest_circling_minimum,
 )
-from decision.case.types import Aerodrome, Approach, ApproachKind, Lights
-from decision.rulebooks.rulebook import Rulebook
-from decision.rules.minima.equipment import (
+from decision.attempt.minima.equipment import (
     GROUP_OF_KIND,
     RUNWAY_LIGHTS,
     Downgrade,
@@ -29,13 +27,15 @@ from decision.rules.minima.equipment import (
     Method,
     downgrades,
 )
-from decision.rules.minima.visual_tables import (
+from decision.attempt.minima.visual_tables import (
     WORST_FIRST,
     equivalent_minimum_m,
     equivalent_visibility_sm,
     lighting_rvr_m,
     system_minimum_ft,
 )
+from decision.case.types import Aerodrome, Approach, ApproachKind, Lights
+from decision.rulebooks.rulebook import Rulebook
 from decision.units import M_PER_STATUTE_MILE
 
 FLIGHT_DIRECTOR: Final = "FLIGHT_DIRECTOR"
@@ -43,6 +43,7 @@ FLIGHT_DIRECTOR: Final = "FLIGHT_DIRECTOR"
 LOW_VISIBILITY_NEEDS: Final = ("RADALT", "AUTOPILOT")
 LOWEST_US_RVR_M: Final = 650.0  # RVR 2200 ft [AFMAN-15-111]; up to it the table names a fixed RVR
 SECOND_US_RVR_M: Final = 600.0  # RVR 2000 ft [AFMAN-15-111]; from it a higher one than for 1800 ft
+KEPT: Final = 4096  # minima remembered: one approach is drawn for many arrivals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +148,31 @@ def operating_minima(
     )
     steps = (_needs, _low_visibility, _height, _ground_equipment, _seeing, _guidance, _circling)
     return _finished(reduce(lambda draft, step: step(draft, aim), steps, start), aim)
+
+
+_remembered = lru_cache(maxsize=KEPT)(operating_minima)
+
+
+def minima_at(
+    aerodrome: Aerodrome,
+    approach: Approach,
+    *,
+    rulebook: Rulebook,
+    category: AeroplaneCategory | None,
+    is_night: bool | None,
+    lost_equipment: frozenset[str],
+    approvals: frozenset[str],
+) -> OperatingMinima:
+    """The operating minima of an approach to a runway of an aerodrome, which tells its type."""
+    return _remembered(
+        approach,
+        rulebook=rulebook,
+        category=category,
+        is_night=is_night,
+        lost_equipment=lost_equipment,
+        approvals=approvals,
+        precision_runway=is_precision_runway(aerodrome, approach.runway),
+    )
 
 
 def is_precision_runway(aerodrome: Aerodrome, ident: str) -> bool:

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from decision.attempt.minima import LandingBasis, required_landing_distance_m
 from decision.attempt.runway_wind import credited_headwind_kt
 from decision.rulebooks.rulebook import load_rulebook, rulebook_ids
-from decision.rules.minima import LandingBasis, required_landing_distance_m
 
 HALF_METRE = 0.5
 HALF_OF_THIRD_DECIMAL = 0.0005
