@@ -6,6 +6,7 @@ Everything that a rule compares is worked out here as a value, or is None with a
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -76,7 +77,8 @@ class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     `landing_dry`, where planning is asked for, is on a dry runway without reverse thrust.
     `clearances` are those of the obstacles that the procedure names, where the climb is known;
     `certified_climb` is there where the air is.
-    Heights are above the aerodrome, winds are already resolved on the runway, gusts apart.
+    Heights are above the aerodrome, winds are already resolved on the runway, gusts apart. `winds`,
+    at an alternate, are those on all its runways by name; None where no wind is known.
     """
 
     role: Role
@@ -103,6 +105,7 @@ class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     landing_dry: Landing | None = None
     certified_climb: CertifiedClimb | None = None
     surface_temperature_degc: float | None = None
+    winds: Mapping[str, RunwayWind | None] = {}
 
     @property
     def least_clearance(self) -> Clearance | None:

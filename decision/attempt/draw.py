@@ -5,6 +5,7 @@ What cannot be worked out is None and says why in `unknown`; no figure is put in
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Final
 
@@ -18,7 +19,7 @@ from decision.attempt.category import AeroplaneCategory, category_flown, speed_i
 from decision.attempt.climb_away import clearances
 from decision.attempt.daylight import is_night
 from decision.attempt.minima import OperatingMinima, minima_at
-from decision.attempt.runway_wind import credited_headwind_kt, gusts_count, runway_wind
+from decision.attempt.runway_wind import credited_headwind_kt, wind_on
 from decision.case import AlternateBar, Approach, Leg, Runway
 from decision.errors import OutOfRange
 from decision.flight.configure import certified_configurations, running_thrust_ratio
@@ -100,7 +101,10 @@ def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
 
 
 class _Place(Struct, frozen=True, kw_only=True, gc=False):
-    """What all attempts at one aerodrome at one time share; `unknown` is why `air` is None."""
+    """What all attempts at one aerodrome at one time share; `unknown` is why `air` is None.
+
+    `winds` as in `Attempt`.
+    """
 
     situation: Situation
     leg: Leg
@@ -110,6 +114,7 @@ class _Place(Struct, frozen=True, kw_only=True, gc=False):
     mass_kg: float
     approach_speed_kt: float
     is_night: bool | None
+    winds: Mapping[str, RunwayWind | None]
     air: Surroundings | None
     certified_climb: CertifiedClimb | None
     unknown: tuple[str, ...]
@@ -150,6 +155,10 @@ def _place(situation: Situation, arrival: Arrival) -> _Place:
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
         is_night=is_night(leg.aerodrome.position, at, situation.rulebook),
+        winds={
+            runway.ident: _wind(situation, weather, runway)
+            for runway in (leg.aerodrome.runways if arrival.role is Role.ALTERNATE else ())
+        },
         air=air,
         certified_climb=None if air is None else _certified(situation, air, mass_kg),
         unknown=unknown,
@@ -161,11 +170,7 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
     situation, wind, surface = place.situation, None, None
     if runway is not None:
         surface = _surface(situation, place.leg, runway, place.weather, place.at)
-        wind = runway_wind(
-            place.weather,
-            true_bearing_deg=runway.true_bearing_deg,
-            with_gusts=gusts_count(situation.case.aircraft.profile.wind, situation.rulebook),
-        )
+        wind = place.winds.get(runway.ident) or _wind(situation, place.weather, runway)
     if wind is None or place.air is None:
         unknown = place.unknown if wind is not None else (*place.unknown, "wind")
         return _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
@@ -175,6 +180,11 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         return _figured(place, on, place.air, headwind_kt)
     except OutOfRange as error:  # a gale from behind, air that no runway has
         return replace(on, unknown=(*place.unknown, _beyond_model(error)))
+
+
+def _wind(situation: Situation, weather: Conditions, runway: Runway) -> RunwayWind | None:
+    limits = situation.case.aircraft.profile.wind
+    return wind_on(runway, weather, limits=limits, rulebook=situation.rulebook)
 
 
 def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float) -> _OnRunway:
@@ -243,6 +253,7 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         unknown=on.unknown,
         certified_climb=place.certified_climb,
         surface_temperature_degc=None if place.air is None else place.air.temperature_degc,
+        winds=place.winds,
     )
     if on.climb is None or on.headwind_kt is None or place.air is None:
         return drawn

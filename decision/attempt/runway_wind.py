@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decision.attempt.attempt import RunwayWind
+from decision.case import Runway
 from decision.profile.types import WindLimits
 from decision.quantities import WindComponents, wind_components
 from decision.rulebooks.rulebook import Rulebook
@@ -14,6 +15,17 @@ CALM_KT = 0.0
 def gusts_count(limits: WindLimits, rulebook: Rulebook) -> bool:
     """Whether a gust has to be inside wind limits: by the aircraft's own, else by the rulebook."""
     return limits.gust_included or rulebook.flag("wind_limits_with_gust")
+
+
+def wind_on(
+    runway: Runway, weather: Conditions, *, limits: WindLimits, rulebook: Rulebook
+) -> RunwayWind | None:
+    """The wind on a runway that is held against those limits, gusts where they count."""
+    return runway_wind(
+        weather,
+        true_bearing_deg=runway.true_bearing_deg,
+        with_gusts=gusts_count(limits, rulebook),
+    )
 
 
 def runway_wind(

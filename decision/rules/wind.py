@@ -153,16 +153,11 @@ def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
 
 def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:
     """Every wind of the window, with its gust where gusts count, inside both limits."""
-    limits = context.case.aircraft.profile.wind
-    wind = runway_wind(
-        attempt.weather,
-        true_bearing_deg=runway.true_bearing_deg,
-        with_gusts=gusts_count(limits, context.rulebook),
-    )
+    wind = attempt.winds[runway.ident]
     if wind is None:
         return True
     across_kt = crosswind_limit_kt(attempt, context)
-    return wind.tailwind_kt <= limits.tailwind_limit_kt and (
+    return wind.tailwind_kt <= context.case.aircraft.profile.wind.tailwind_limit_kt and (
         across_kt is None or wind.crosswind_kt <= across_kt
     )
 

@@ -201,6 +201,22 @@ def test_a_condition_that_is_tried_out_is_the_destination_s_alone() -> None:
     assert (here.runway_condition.code, there.runway_condition.code) == (2, 6)
 
 
+def test_the_winds_on_all_runways_are_known_at_an_alternate() -> None:
+    drawn = attempts(
+        situation(),
+        leg=situation().case.alternates[0],
+        role=Role.ALTERNATE,
+        at=T0,
+        window=around(T0, before_min=0, after_min=15),
+        mass_kg=58_000.0,
+    )[0]
+    assert drawn.winds.keys() == {each.ident for each in drawn.leg.aerodrome.runways}
+    assert len({each.headwind_kt for each in drawn.winds.values() if each}) > 1
+    assert drawn.runway is not None
+    assert drawn.wind == drawn.winds[drawn.runway.ident]
+    assert first().winds == {}, "nobody plans to land at the destination by its other runways"
+
+
 def test_an_alternate_is_not_asked_to_climb_away() -> None:
     drawn = attempts(
         situation(),

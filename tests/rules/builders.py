@@ -8,6 +8,7 @@ from typing import Any
 from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.attempt.category import AeroplaneCategory
 from decision.attempt.minima import minima_at
+from decision.attempt.runway_wind import wind_on
 from decision.case import Approach, ApproachKind, Case, Leg, Lights, Runway, case_from_mapping
 from decision.course import Course, CourseKind
 from decision.flight.ledger import Ledger
@@ -201,7 +202,7 @@ AWAY = Climb(
 
 
 def attempt(**changes: Any) -> Attempt:
-    """An attempt that keeps every rule, with the minima that it has in the demo case."""
+    """An attempt that keeps every rule, drawn in the demo case."""
     case = case_of()
     good = Attempt(
         role=Role.MISSED,
@@ -237,7 +238,7 @@ def attempt(**changes: Any) -> Attempt:
 
 
 def drawn(at: Attempt, what: Context) -> Attempt:
-    """The attempt with its minima worked out anew, as they are drawn in this case."""
+    """The attempt with its minima and the winds on all runways as they are drawn in this case."""
     minima = None
     if at.approach is not None:
         minima = minima_at(
@@ -249,7 +250,12 @@ def drawn(at: Attempt, what: Context) -> Attempt:
             lost_equipment=at.capability.lost_approach_equipment,
             approvals=what.case.approvals,
         )
-    return replace(at, minima=minima)
+    limits = what.case.aircraft.profile.wind
+    winds = {
+        each.ident: wind_on(each, at.weather, limits=limits, rulebook=what.rulebook)
+        for each in at.leg.aerodrome.runways
+    }
+    return replace(at, minima=minima, winds=winds)
 
 
 def findings(at: Attempt, what: Context) -> tuple[Finding, ...]:

@@ -12,6 +12,7 @@ from decision.attempt.attempt import Attempt, Role
 from decision.attempt.runway_wind import runway_wind
 from decision.case import Runway
 from decision.rules.finding import Outcome
+from decision.rules.registry import Context
 from decision.rules.weather import planning_minima_of
 from decision.rules.wind import usable_runways
 from decision.systems import Limit, LimitName
@@ -22,6 +23,7 @@ from tests.rules.builders import (
     STOP,
     attempt,
     context,
+    drawn,
     findings,
     seen,
     surface,
@@ -54,11 +56,16 @@ def landing_at(
     )
 
 
+def usable(at: Attempt, what: Context) -> frozenset[str]:
+    """The runways that the rules find usable in the winds of this case."""
+    return usable_runways(drawn(at, what), what)
+
+
 BOTH = {"27R", "18"}
 
 
 @pytest.mark.parametrize(
-    ("at", "usable"),
+    ("at", "idents"),
     [
         (landing_at(), BOTH),
         (landing_at(runways=(RUNWAY, replace(OTHER, closed=True))), {"27R"}),
@@ -80,23 +87,23 @@ BOTH = {"27R", "18"}
         (landing_at(distance_m=None, runways=(RUNWAY, replace(OTHER, lda_m=900.0))), BOTH),
     ],
 )
-def test_only_a_runway_that_wind_and_length_allow_is_usable(at: Attempt, usable: set[str]) -> None:
+def test_only_a_runway_that_wind_and_length_allow_is_usable(at: Attempt, idents: set[str]) -> None:
     """Limits of the profile: crosswind 30 kt on code 5, tailwind 10 kt; landing factor 1.15."""
-    assert usable_runways(at, context()) == usable
+    assert usable(at, context()) == idents
 
 
 def test_an_unknown_wind_leaves_the_runways_to_the_rule_on_wind() -> None:
     at = landing_at()
     blind = wind(None, None)
     at = replace(at, weather=replace(at.weather, wind=blind, winds=(blind,)))
-    assert usable_runways(at, context()) == BOTH
+    assert usable(at, context()) == BOTH
 
 
 def test_a_failure_that_limits_the_crosswind_counts() -> None:
     at = landing_at(270.0, 20.0)
     weak = Limit(name=LimitName.MAX_CROSSWIND_KT, value=19.0, unit="kt", because="rudder")
     at = replace(at, capability=replace(at.capability, limits=(weak,)))
-    assert usable_runways(at, context()) == {"27R"}
+    assert usable(at, context()) == {"27R"}
 
 
 @given(
@@ -111,12 +118,13 @@ def test_the_runway_of_the_attempt_is_usable_when_no_rule_on_wind_or_length_fail
     at = landing_at(from_true_deg, float(speed_kt), code=code, distance_m=distance_m)
     there = context()
     broken = {finding.rule for finding in findings(at, there) if finding.outcome is Outcome.FAIL}
-    assert ("27R" in usable_runways(at, there)) == broken.isdisjoint({"WD-01", "WD-02", "LD-01"})
+    assert ("27R" in usable(at, there)) == broken.isdisjoint({"WD-01", "WD-02", "LD-01"})
 
 
 def test_two_navaids_need_two_runways_that_can_be_used() -> None:
     """[FAA-C055]: 200 ft and 800 m more with two facilities, 400 ft and 1600 m with one."""
-    both, one = (planning_minima_of(landing_at(270.0, kt), context("faa-121")) for kt in (8, 31))
+    what = context("faa-121")
+    both, one = (planning_minima_of(drawn(landing_at(270.0, kt), what), what) for kt in (8, 31))
     assert (both.ceiling_ft, both.visibility_m) == (400.0, 1350.0)
     assert (one.ceiling_ft, one.visibility_m) == (600.0, 2150.0)
     assert one.because == ("ILS 18: runway 18 is not usable",)
@@ -126,23 +134,23 @@ def test_a_runway_of_exactly_the_length_that_is_needed_is_long_enough() -> None:
     """1600 m x 1.25 is 2000 m to the last bit."""
     factor: dict[str, Any] = {"/policy/landing_factor": 1.25}
     wider = context(**factor)
-    assert usable_runways(landing_at(distance_m=1600.0), wider) == BOTH
-    assert usable_runways(landing_at(distance_m=1600.5), wider) == set()
+    assert usable(landing_at(distance_m=1600.0), wider) == BOTH
+    assert usable(landing_at(distance_m=1600.5), wider) == set()
 
 
 def test_without_any_surface_only_the_failure_s_limit_on_crosswind_is_known() -> None:
     bare = replace(landing_at(270.0, 60.0), runway_condition=None)
-    assert usable_runways(bare, context()) == BOTH
+    assert usable(bare, context()) == BOTH
     known = replace(bare, runway_condition=surface(None))
-    assert usable_runways(known, context()) == {"27R"}  # at its best the surface allows 35 kt
+    assert usable(known, context()) == {"27R"}  # at its best the surface allows 35 kt
 
 
 def test_a_gust_counts_where_the_aircraft_or_the_rulebook_says_so() -> None:
     gusty = landing_at(270.0, 20.0, gust_kt=40.0, gust_counts=False)
-    assert usable_runways(gusty, context()) == {"27R"}  # limits of the profile include gusts
+    assert usable(gusty, context()) == {"27R"}  # limits of the profile include gusts
     case = context().case
     profile = case.aircraft.profile
     mean = replace(profile, wind=replace(profile.wind, gust_included=False))
     left = replace(case, aircraft=replace(case.aircraft, profile=mean))
-    assert usable_runways(gusty, replace(context(), case=left)) == BOTH
-    assert usable_runways(gusty, replace(context("faa-121"), case=left)) == {"27R"}
+    assert usable(gusty, replace(context(), case=left)) == BOTH
+    assert usable(gusty, replace(context("faa-121"), case=left)) == {"27R"}
