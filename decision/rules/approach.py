@@ -141,15 +141,17 @@ def may_be_barred(attempt: Attempt, context: Context) -> tuple[Foretold, ...]:
     where the report alone decides. Groups that are not known to be above the minimum are among
     them. () where the approach is barred.
     """
-    if attempt.minima is None or barred(attempt, context):
+    if attempt.minima is None:
         return ()
-    on_report = _on_report(attempt, list(reported_at(attempt, context)))
-    return tuple(
+    low = [
         each
         for each in attempt.weather.foretold
-        if (on_report or not each.prevailing)
-        and not compared(attempt, context, visibility=each.visibility).reached
-    )
+        if not compared(attempt, context, visibility=each.visibility).reached
+    ]
+    if not low or barred(attempt, context):
+        return ()
+    on_report = _on_report(attempt, list(reported_at(attempt, context)))
+    return tuple(each for each in low if on_report or not each.prevailing)
 
 
 def _above(seen: Seen) -> str:

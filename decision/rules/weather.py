@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Final
 
 from decision.attempt.attempt import Attempt, Role
-from decision.attempt.minima import PlanningMinima, planning_met, planning_minima
+from decision.attempt.minima import PlanningMinima, PlanningOption, planning_met, planning_minima
 from decision.case import AlternateBar
 from decision.course import Course, CourseKind
 from decision.rules.against_minima import (
@@ -40,7 +40,7 @@ AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.H
 def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     """Visibility or RVR of the window against operating or planning minima."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
-        return _bar_only(_planned(attempt, context)[1], attempt, context)
+        return _bar_only(_planned_visibility(attempt, context), attempt, context)
     seen = seen_at(attempt, context)
     if seen is None:
         return unknown(f"no approach to {attempt.icao} is described")
@@ -58,7 +58,7 @@ def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
 def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
     """Ceiling of the window against the minimum height, or the planning minima."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
-        return _bar_only(_planned(attempt, context)[0], attempt, context)
+        return _bar_only(_planned_ceiling(attempt, context), attempt, context)
     height_ft = attempt.minimum_height_ft
     if height_ft is None:
         return unknown(f"{attempt.icao} ceiling: no minimum height is known")
@@ -85,38 +85,44 @@ def _why(attempt: Attempt, element: Element, *texts: str) -> str:
     return doubt_of(attempt, element) or "; ".join(dict.fromkeys(said))
 
 
-def _planned(attempt: Attempt, context: Context) -> tuple[Judgement, Judgement]:
-    """Ceiling and visibility against the option that is met best: one option must meet both."""
-    minima = planning_minima_of(attempt, context)
-    option = planning_met(
-        minima, ceiling=ceiling_of(attempt, context), visibility=visibility_of(attempt, context)
-    ).option
-    if option is None:
-        why = "; ".join((*minima.unknown, *minima.because)) or "no approach is described"
-        none = holds(
-            minima.available,
-            yes="",
-            no=f"{attempt.icao} has no planning minima: {why}",
-            unknown=f"{attempt.icao} planning minima are not known: {why}",
-        )
-        return none, none
-    what = f"{attempt.icao} ceiling"
-    return (
-        ceiling_at_least(attempt, option.ceiling_ft, context, what=what),
-        _planned_visibility(attempt, option.visibility_m, context),
-    )
+def _planned_ceiling(attempt: Attempt, context: Context) -> Judgement:
+    """Ceiling against the option that is met best: one option must meet both."""
+    option = _option(attempt, context)
+    if isinstance(option, Judgement):
+        return option
+    return ceiling_at_least(attempt, option.ceiling_ft, context, what=f"{attempt.icao} ceiling")
 
 
-def _planned_visibility(attempt: Attempt, limit_m: float, context: Context) -> Judgement:
-    """For planning forecast visibility counts as it stands."""
+def _planned_visibility(attempt: Attempt, context: Context) -> Judgement:
+    """Visibility against that option; for planning a forecast one counts as it stands."""
+    option = _option(attempt, context)
+    if isinstance(option, Judgement):
+        return option
     visibility = visibility_of(attempt, context)
     return by_reading(
         f"{attempt.icao} planning visibility",
         visibility.metres,
-        limit_m,
-        visibility.reaches(limit_m),
+        option.visibility_m,
+        visibility.reaches(option.visibility_m),
         unit="m",
         why=_why(attempt, Element.VISIBILITY, visibility.governing.text),
+    )
+
+
+def _option(attempt: Attempt, context: Context) -> PlanningOption | Judgement:
+    """The option of the planning minima that is met best; what there is to say without any."""
+    minima = planning_minima_of(attempt, context)
+    best = planning_met(
+        minima, ceiling=ceiling_of(attempt, context), visibility=visibility_of(attempt, context)
+    ).option
+    if best is not None:
+        return best
+    why = "; ".join((*minima.unknown, *minima.because)) or "no approach is described"
+    return holds(
+        minima.available,
+        yes="",
+        no=f"{attempt.icao} has no planning minima: {why}",
+        unknown=f"{attempt.icao} planning minima are not known: {why}",
     )
 
 
@@ -144,7 +150,7 @@ def continuation(course: Course, context: Context) -> Judgement:
     landing = [attempt for attempt in course.attempts if attempt.role is Role.ALTERNATE]
     if not landing:
         return unknown(f"arrival at {course.icao} is not known")
-    return worst_of(_planned(landing[0], context))
+    return worst_of(each(landing[0], context) for each in (_planned_ceiling, _planned_visibility))
 
 
 def ice_protection(attempt: Attempt, _context: Context) -> Judgement:
