@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from decision import answer as answers
-from decision.answer.recommendation import Recommendation
+from decision.answer.recommendation import Included, Recommendation
 from decision.case import Case
 from decision.decide.afterwards import (
     clean_point_of,
@@ -33,6 +33,7 @@ from decision.decide.judge import compared
 from decision.decide.rank import ranked, second_best
 from decision.decide.verdict import decide, place_of
 from decision.decide.wait import waiting_courses
+from decision.decide.work import Work
 from decision.errors import InvalidCase
 from decision.flight.approach import assigned_hold_min, departure_of
 from decision.flight.fuel_ahead import fuel_ahead
@@ -70,25 +71,43 @@ def recommend_answer(case: Case, *, whole: bool = False) -> answers.Answer:
     attempts = JudgedAttempts()  # each of them drawn and judged once
     decided = _decided(situation, attempts)  # fly, draw, judge, choose
     answer = _flown_again(decided, attempts)  # what the verdict asks for; then what the case does
-    flips = ahead = spread = others = None
+    include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
+    told = answers.tell(answer, include=include, more=_included(answer, attempts))
+    if whole or told.findings is None:
+        return told
+    return msgspec.structs.replace(told, findings=told.findings[: answers.MOST_FINDINGS])
+
+
+def _included(answer: Recommendation, attempts: JudgedAttempts) -> Included:
+    """What the case asks for besides, the dearest last: what finds no room any more is left out."""
+    situation, case, work = answer.situation, answer.situation.case, attempts.work
+    spread = ahead = others = flips = None
+    left_out: list[str] = []
+    if "uncertainty" in case.include:
+        spread = fully_sampled(case.aircraft.profile, answer.decision.chosen.course)
+    if "ahead" in case.include:
+        missed = None if answer.here is None else answer.here.best.attempt.approach
+        ahead = fuel_ahead(situation, answer.departure, missed)
+        work.flown(sum(len(point.needs) for point in ahead))
+    if case.compare_rulebooks:
+        books = rulebook_ids()
+        if work.has_room_for(len(books) * work.done):
+            others = tuple(
+                answer if book == situation.rulebook.id else _under(case, book, work)
+                for book in books
+            )
+        else:
+            left_out.append("rulebooks compared")
     if "flip_points" in case.include:
         varied = partial(decide_varied, like=situation, attempts=attempts)
-        flips = flip_points(decided, varied)
-    if "ahead" in case.include:
-        missed = None if decided.here is None else decided.here.best.attempt.approach
-        ahead = fuel_ahead(situation, decided.departure, missed)
-    if "uncertainty" in case.include:
-        spread = fully_sampled(case.aircraft.profile, decided.decision.chosen.course)
-    if case.compare_rulebooks:
-        others = tuple(recommend(case, rulebook=book) for book in rulebook_ids())
-    include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
-    return answers.tell(
-        answer,
-        include=include,
-        flip_points=flips,
-        fuel_ahead=ahead,
+        flips = flip_points(answer, varied, work.has_room_for)
+        left_out += [f"flip point of {name.replace('_', ' ')}" for name in flips.left_out]
+    return Included(
         spread=spread,
+        fuel_ahead=ahead,
         compared=others,
+        flip_points=None if flips is None else flips.found,
+        left_out=tuple(left_out),
     )
 
 
@@ -97,7 +116,11 @@ def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
 
     Raises InvalidCase when the policy is looser than allowed.
     """
-    attempts = JudgedAttempts()
+    return _under(case, rulebook, Work())
+
+
+def _under(case: Case, rulebook: str | None, work: Work) -> Recommendation:
+    attempts = JudgedAttempts(work)
     return _flown_again(_decided(_asked(case, rulebook), attempts), attempts)
 
 
@@ -119,6 +142,7 @@ def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
     alone = courses_of(situation, departure, here, attempts)  # flown on; the best at each end
     alone += waiting_courses(situation, departure, alone, attempts)
     courses = ranked(compared(alone, situation), situation)
+    attempts.work.flown(len(courses))
     concerns = concerns_of(situation, courses)
     return Decided(
         situation=situation,
@@ -200,5 +224,6 @@ def decide_varied(
     situation = None if like is None else varied_situation(like, case, what_if)
     if situation is None:  # nothing of the other case can be used again
         book = None if like is None else like.rulebook.id
-        situation, attempts = situation_of(case, rulebook=book, what_if=what_if), None
+        situation = situation_of(case, rulebook=book, what_if=what_if)
+        attempts = JudgedAttempts(None if attempts is None else attempts.work)
     return _decided(situation, JudgedAttempts() if attempts is None else attempts)

@@ -6,11 +6,11 @@ from typing import Any
 
 import msgspec
 
-from decision.answer.courses import EVERYTHING
+from decision.answer.courses import EVERYTHING, MOST_FINDINGS
 from decision.answer.tell import tell
 from decision.answer.types import Answer
 
-__all__ = ["EVERYTHING", "Answer", "plain", "tell"]
+__all__ = ["EVERYTHING", "MOST_FINDINGS", "Answer", "plain", "tell"]
 
 
 def plain(answer: Answer) -> dict[str, Any]:

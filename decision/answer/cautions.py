@@ -220,6 +220,9 @@ WORDS: Final[Mapping[str, Callable[[Concern], str]]] = MappingProxyType(
         ),
         "FETCH_FAILED": _fetch_failed,
         "FETCHED_REPORT_STALE": _fetched_stale,
+        "LEFT_OUT": lambda each: (
+            f"The case is so large that this was left out: {', '.join(each.quotes)}."
+        ),
         "REPORT_NOT_USED": lambda each: (
             f"Report not used, {each.quotes[0]}: {each.quotes[1][:QUOTED_LETTERS]}"
         ),

@@ -19,6 +19,9 @@ from decision.windows import Window
 EVERYTHING: Final = frozenset({"findings", "steps"})
 """What is included in the whole answer, whether it was asked for or not."""
 
+MOST_FINDINGS: Final = 2_000
+"""So many an answer holds; all of a recorded one can be read by pages."""
+
 
 class Rule(Struct, frozen=True, kw_only=True, gc=False):
     """A rule that the answer names."""

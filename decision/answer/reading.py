@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
-from decision.answer.courses import EVERYTHING, CourseFlight
+from decision.answer.courses import EVERYTHING, MOST_FINDINGS, CourseFlight
 from decision.answer.old import LEDGER, of_now
 
 Data = Mapping[str, Any]
@@ -84,7 +84,7 @@ def as_sent(whole: Data) -> dict[str, Any]:
         left_out["flight"] = None
     sent["courses"] = [{**each, **left_out} for each in sent["courses"]]
     if "findings" in include:
-        return sent
+        return sent | {"findings": sent["findings"][:MOST_FINDINGS]}
     named = {
         each["rule"]
         for course in sent["courses"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from decision.decide.attempts import JudgedAttempt
 from decision.decide.decision import (
@@ -15,10 +16,13 @@ from decision.decide.decision import (
     LeaveBy,
 )
 from decision.decide.judge import JudgedCourse
+from decision.flight.fuel_ahead import PointAhead
 from decision.flight.irreversible import Extension
 from decision.flight.second_miss import AfterMissThere
 from decision.flight.steps_ahead import StepAhead
+from decision.performance import Spread
 from decision.rules.finding import Judgement
+from decision.what_if.flip import FlipPoint
 from decision.what_if.remedies import Mended
 
 
@@ -47,3 +51,21 @@ class Recommendation(Decided):
     instead: JudgedCourse | None
     mended: tuple[Mended, ...]
     minimum_fuel_to_start_kg: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Included:
+    """What the case asked for besides; None: not asked for, or left out.
+
+    `spread`: every sample of the fuel of the chosen course. `compared`: under each rulebook.
+    `left_out`: what was asked for and is more than is worked out for one answer.
+    """
+
+    spread: Spread | None = None
+    fuel_ahead: tuple[PointAhead, ...] | None = None
+    compared: tuple[Recommendation, ...] | None = None
+    flip_points: tuple[FlipPoint, ...] | None = None
+    left_out: tuple[str, ...] = ()
+
+
+NOTHING_MORE: Final = Included()

@@ -6,13 +6,13 @@ shown. Parts that are computed only on request are null unless the case includes
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from decision.answer import types as told
 from decision.answer.assumptions import assumptions_of
 from decision.answer.cautions import cautions_told
-from decision.answer.courses import Attempt, Course, Finding, Rule
+from decision.answer.courses import MOST_FINDINGS, Attempt, Course, Finding, Rule
 from decision.answer.figures import instant, number
 from decision.answer.finding import (
     Subjects,
@@ -26,17 +26,16 @@ from decision.answer.headline import headline_of, story_of
 from decision.answer.messages import Talk, messages_of, phrase_of
 from decision.answer.outlook import next_look, until_then, valid_until
 from decision.answer.place import reports_told, runway_of, weather_told
-from decision.answer.recommendation import Recommendation
+from decision.answer.recommendation import NOTHING_MORE, Included, Recommendation
 from decision.answer.remedies import remedy
 from decision.answer.second_best import instead_told, runway_told
 from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
-from decision.case import Assumption
+from decision.case import Assumption, Case
 from decision.course import Course as Flown
-from decision.decide.concerns import weak_climbs
+from decision.decide.concerns import left_out, weak_climbs
 from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
 from decision.decide.judge import JudgedCourse
-from decision.flight.fuel_ahead import PointAhead
 from decision.flight.irreversible import Extension
 from decision.flight.situation import Situation
 from decision.flight.steps_ahead import StepAhead
@@ -58,16 +57,10 @@ def tell(
     answer: Recommendation,
     *,
     include: frozenset[str],
-    flip_points: Sequence[FlipPoint] | None = None,
-    fuel_ahead: Sequence[PointAhead] | None = None,
-    compared: Sequence[Recommendation] | None = None,
-    spread: Spread | None = None,
+    more: Included = NOTHING_MORE,
 ) -> told.Answer:
-    """The answer with the parts that are included; `id` is null, the service puts its own there.
-
-    `spread`: every sample of the fuel of the chosen course; `compared`: under each rulebook.
-    """
-    full = "findings" in include
+    """The answer with the parts that are included; `id` is null, the service puts its own there."""
+    full, case = "findings" in include, answer.situation.case
     subjects = Subjects(answer.courses)
     situation, decision = answer.situation, answer.decision
     story = story_of(answer)
@@ -78,7 +71,9 @@ def tell(
         state=answer.fuel_state,
         asks=story.asks,
     )
-    case, chosen = situation.case, decision.chosen.course
+    chosen = decision.chosen.course
+    findings = _findings(subjects) if full else None
+    missing = tuple(_left_out(more, findings, case))
     courses = tuple(
         course_told(judged, rank, answer, subjects, include)
         for rank, judged in enumerate(answer.courses, start=1)
@@ -108,7 +103,13 @@ def tell(
         ask=story.asks,
         minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
         reasons=tuple(reason_told(*each) for each in story.reasons),
-        cautions=cautions_told((*answer.concerns, *weak_climbs(answer.second_misses))),
+        cautions=cautions_told(
+            (
+                *answer.concerns,
+                *weak_climbs(answer.second_misses),
+                *left_out(missing),
+            )
+        ),
         last_clean_diversion=_clean_point(answer.clean_point),
         timeline=tuple(_step_ahead(step) for step in answer.steps_ahead),
         gear_extension=tuple(_extension(each) for each in answer.extensions),
@@ -118,19 +119,17 @@ def tell(
         valid_until=valid_until(situation, answer.courses, answer.holding, answer.leave_by),
         courses=courses,
         rules=_rules(answer.courses, None if full else _named(courses)),
-        findings=_findings(subjects) if full else None,
+        findings=findings,
         not_applicable=_not_applicable(subjects) if full else None,
         attempts=_attempts(subjects, situation) if full else None,
         capability=_capability(situation.capability),
         weather=weather_told(answer),
         reports=reports_told(answer) if full else None,
-        flip_points=None if flip_points is None else tuple(_flip(each) for each in flip_points),
-        fuel_ahead=None if fuel_ahead is None else ahead_told(fuel_ahead),
-        uncertainty=_uncertainty(chosen, spread),
+        flip_points=None if more.flip_points is None else tuple(map(_flip, more.flip_points)),
+        fuel_ahead=None if more.fuel_ahead is None else ahead_told(more.fuel_ahead),
+        uncertainty=_uncertainty(chosen, more.spread),
         accuracy=tuple(_accuracy(row) for row in case.aircraft.profile.accuracy),
-        rulebooks_compared=None
-        if compared is None
-        else tuple(_compared(each) for each in compared),
+        rulebooks_compared=None if more.compared is None else tuple(map(_compared, more.compared)),
         included=tuple(sorted(case.include)),
         unknowns=unknowns_of(answer.courses, situation),
         assumptions=tuple(_assumed(each) for each in assumptions_of(answer.courses, situation)),
@@ -195,6 +194,14 @@ def _findings(subjects: Subjects) -> tuple[Finding, ...]:
         for subject in (*subjects.attempts, *subjects.ids)
         for each in applying(subjects.found[subject])
     )
+
+
+def _left_out(more: Included, findings: Sequence[Finding] | None, case: Case) -> Iterator[str]:
+    """What the case asked for and does not get."""
+    yield from more.left_out
+    beyond = len(findings or ()) - MOST_FINDINGS
+    if beyond > 0 and "findings" in case.include:
+        yield f"{beyond} of {len(findings or ())} findings (recorded, they can be read by pages)"
 
 
 def _not_applicable(subjects: Subjects) -> dict[str, tuple[str, ...]]:

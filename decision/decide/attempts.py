@@ -10,6 +10,7 @@ import msgspec
 from decision.attempt.arrival import Arrival
 from decision.attempt.attempt import Attempt
 from decision.attempt.draw import draw, tried_at
+from decision.decide.work import Work
 from decision.flight.situation import Situation
 from decision.rules import findings_on
 from decision.rules.finding import Finding, Outcome
@@ -30,9 +31,11 @@ class JudgedAttempts:
 
     They are found by what they depend on: where, when, what for, how heavy, by which procedure, and
     what is tried out there. All else is the same in a case and in its variations (`Situation`).
+    `work` counts them.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, work: Work | None = None) -> None:
+        self.work = Work() if work is None else work
         self._found: dict[tuple[object, ...], tuple[JudgedAttempt, ...]] = {}
 
     def at_each(
@@ -44,6 +47,7 @@ class JudgedAttempts:
         drawn = {key: draw(situation, arrival) for key, arrival in new.items()}
         for key, attempts in drawn.items():
             self._found[key] = judged(situation, attempts)
+            self.work.judged(len(attempts))
         return tuple(self._found[key] for key, _ in asked)
 
     def at(self, situation: Situation, arrival: Arrival) -> tuple[JudgedAttempt, ...]:

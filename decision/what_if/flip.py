@@ -38,6 +38,7 @@ Margin = tuple[str, str, str]
 """Which margin: by course, by place and by rule."""
 
 Decide = Callable[[Case, WhatIf], Decided]
+Room = Callable[[], bool]
 At = Callable[[int], Seen]
 
 
@@ -71,9 +72,34 @@ class FlipPoint:
     unit: str
 
 
-def flip_points(answer: Decided, decide: Decide) -> tuple[FlipPoint, ...]:
-    """One flip point for each input, in the order of the table."""
-    return tuple(_flip(each, answer, decide) for each in INPUTS)
+class _NoRoom(Exception):
+    """No more probes: what has been worked out for the answer is enough."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlipPoints:
+    """Those of the inputs that were looked at, in the order of the table, and the other inputs."""
+
+    found: tuple[FlipPoint, ...]
+    left_out: tuple[str, ...]
+
+
+def flip_points(answer: Decided, decide: Decide, has_room: Room = lambda: True) -> FlipPoints:
+    """One flip point for each input, as long as there is room for another probe."""
+    found: list[FlipPoint] = []
+
+    def probe(case: Case, what_if: WhatIf) -> Decided:
+        if not has_room():
+            raise _NoRoom
+        return decide(case, what_if)
+
+    for number, each in enumerate(INPUTS):
+        try:
+            found.append(_flip(each, answer, probe))
+        except _NoRoom:
+            others = tuple(other.name for other in INPUTS[number:])
+            return FlipPoints(found=tuple(found), left_out=others)
+    return FlipPoints(found=tuple(found), left_out=())
 
 
 def _flip(varied: Input, answer: Decided, decide: Decide) -> FlipPoint:

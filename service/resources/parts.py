@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final
 from flask import Response
 from msgspec import Struct
 
-from decision.answer.courses import Attempt, Course, Finding, Rule
+from decision.answer.courses import MOST_FINDINGS, Attempt, Course, Finding, Rule
 from decision.answer.old import of_now
 from decision.answer.types import DecodedPair, PlaceWeather
 from decision.case import CASE
@@ -48,9 +48,12 @@ Silent = Annotated[
 class Findings(Struct, frozen=True, kw_only=True, gc=False):
     """What every rule says, each finding told once."""
 
-    findings: Annotated[tuple[Finding, ...], about("Those that were asked for.")]
+    findings: Annotated[tuple[Finding, ...], about("Those that were asked for, a page of them.")]
     not_applicable: Silent
     rules: Rules
+    next_after: Annotated[
+        int | None, about("What `after` is for the next page; null: this is the last.", low=1)
+    ]
 
 
 class CourseInFull(Struct, frozen=True, kw_only=True, gc=False):
@@ -105,13 +108,20 @@ def read_request(with_: Collaborators, id: DecisionId) -> Response:
 def read_findings(
     with_: Collaborators,
     id: DecisionId,
+    *,
     outcome: Outcomes | None = None,
     course: Label | None = None,
+    limit: Annotated[int, about("Findings of a page.", low=1, high=MOST_FINDINGS)] = MOST_FINDINGS,
+    after: Annotated[int, about("Findings to pass over: `next_after` of a page.", low=0)] = 0,
 ) -> Response:
     """The findings that are asked for."""
     whole = _whole(with_, id)
     subjects = None if course is None else _subjects(_course(whole, course))
-    return _part(with_, _findings(whole, subjects, None if outcome is None else outcome.split(",")))
+    found = _found(whole, subjects, None if outcome is None else outcome.split(","))
+    end = after + limit
+    following = end if end < len(found["findings"]) else None
+    page = _named(whole, {**found, "findings": found["findings"][after:end]})
+    return _part(with_, {**page, "next_after": following})
 
 
 @Address(
@@ -130,7 +140,7 @@ def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response
     whole = _whole(with_, id)
     found = _course(whole, course)
     attempts = {name: whole["attempts"][name] for name in found["flight"]["attempts"]}
-    of_it = _findings(whole, _subjects(found), None)
+    of_it = _named(whole, _found(whole, _subjects(found), None))
     return _part(with_, {"course": found, "attempts": attempts, **of_it})
 
 
@@ -169,7 +179,7 @@ def _subjects(course: Data) -> tuple[str, ...]:
     return (*course["flight"]["attempts"], course["course"])
 
 
-def _findings(
+def _found(
     whole: Data, subjects: Sequence[str] | None, outcomes: Sequence[str] | None
 ) -> dict[str, Any]:
     """What the rules say of these subjects with these outcomes; None: of all, with any."""
@@ -185,9 +195,14 @@ def _findings(
         if (subjects is None or subject in subjects)
         and (outcomes is None or Outcome.NOT_APPLICABLE in outcomes)
     }
-    named = {each["rule"] for each in found}
+    return {"findings": found, "not_applicable": silent}
+
+
+def _named(whole: Data, found: Data) -> dict[str, Any]:
+    """Findings with the rules that they name."""
+    named = {each["rule"] for each in found["findings"]}
     rules = {code: rule for code, rule in whole["rules"].items() if code in named}
-    return {"findings": found, "not_applicable": silent, "rules": rules}
+    return {**found, "rules": rules}
 
 
 def _part(with_: Collaborators, part: Data) -> Response:

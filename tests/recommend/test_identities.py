@@ -241,7 +241,7 @@ def verdict(name: str, flip: FlipPoint, value: float) -> str:
 @cache
 def flips(name: str) -> tuple[str, tuple[FlipPoint, ...]]:
     given = recommend(case_from_mapping(demo(name)))
-    return given.decision.verdict, flip_points(given, decide_varied)
+    return given.decision.verdict, flip_points(given, decide_varied).found
 
 
 @pytest.mark.parametrize("name", ["clean", "gear-stuck", "wait-for-fog"])

@@ -60,6 +60,31 @@ def test_findings_are_told_by_outcome_and_by_course(
     assert told["not_applicable"] == {}
 
 
+@pytest.mark.parametrize("limit", [1, 7, 100])
+def test_findings_are_read_page_by_page_to_the_last(
+    real_client: FlaskClient, recorded: tuple[str, Any], limit: int
+) -> None:
+    location, whole = recorded
+    read: list[Any] = []
+    after: int | None = 0
+    while after is not None:
+        page = got(real_client, f"{location}/findings?outcome=PASS&limit={limit}&after={after}")
+        assert 0 < len(page["findings"]) <= limit
+        assert {each["rule"] for each in page["findings"]} == {*page["rules"]}
+        read += page["findings"]
+        after = page["next_after"]
+    assert read == [each for each in whole["findings"] if each["outcome"] == "PASS"]
+
+
+@pytest.mark.parametrize("query", ["limit=0", "limit=2001", "after=-1", "after=x"])
+def test_a_page_that_cannot_be_is_refused(
+    real_client: FlaskClient, recorded: tuple[str, Any], query: str
+) -> None:
+    answer = real_client.get(f"{recorded[0]}/findings?{query}")
+    assert answer.status_code == 422
+    assert answer.get_json()["errors"][0]["pointer"] == f"?{query.partition('=')[0]}"
+
+
 def test_a_course_is_told_with_its_steps_approaches_and_findings(
     real_client: FlaskClient, recorded: tuple[str, Any]
 ) -> None:

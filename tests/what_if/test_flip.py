@@ -39,7 +39,7 @@ def flip_of(name: str, decides: Callable[[float], Verdict]) -> FlipPoint:
             return seen(decides(case.fuel.on_board_kg) if what_if == WhatIf() else GO)
         return seen(decides(what_if.headwind_kt))
 
-    return next(each for each in flip_points(clean(), decide) if each.input == name)
+    return next(each for each in flip_points(clean(), decide).found if each.input == name)
 
 
 @pytest.mark.parametrize(
@@ -80,7 +80,7 @@ def test_where_the_present_value_everywhere_is_another_case_there_is_no_flip() -
     def decide(_case: Case, what_if: WhatIf) -> Decided:
         return seen(GO if what_if.alternates.visibility_m is None else NO_GO)
 
-    found = {each.input: each for each in flip_points(clean(), decide)}
+    found = {each.input: each for each in flip_points(clean(), decide).found}
     assert found["alternate_visibility_m"].flips_at is None
 
 
@@ -88,7 +88,7 @@ def test_where_the_present_value_everywhere_is_another_case_there_is_no_flip() -
 def test_a_flip_point_is_the_first_value_that_decides_otherwise(name: str) -> None:
     """Against every step between the present value and the flip, decided one by one."""
     given = recommend(case_from_mapping(demo(name)))
-    pairs = zip(flip_points(given, decide_varied), INPUTS, strict=True)
+    pairs = zip(flip_points(given, decide_varied).found, INPUTS, strict=True)
     flipping = [(found, varied) for found, varied in pairs if found.flips_at is not None]
     assert flipping
     for found, varied in flipping:
@@ -132,7 +132,7 @@ def test_guesses_by_margins_save_most_of_the_halving() -> None:
         asked += 1
         return decide_varied(case, what_if)
 
-    found = flip_points(clean(), counting)
+    found = flip_points(clean(), counting).found
     assert sum(each.flips_at is not None for each in found) >= 6
     assert asked <= 60  # halving alone asks more than 90
 
@@ -140,7 +140,9 @@ def test_guesses_by_margins_save_most_of_the_halving() -> None:
 def test_an_input_that_is_not_known_has_no_flip() -> None:
     body = with_changes(demo("clean"), {"/weather/reports": [], "/include": ["flip_points"]})
     given = recommend(case_from_mapping(body))
-    found = {each.input: each for each in flip_points(given, lambda _case, _what_if: seen(GO))}
+    found = {
+        each.input: each for each in flip_points(given, lambda _case, _what_if: seen(GO)).found
+    }
     for name in (
         "destination_visibility_m",
         "destination_ceiling_ft",
@@ -154,7 +156,9 @@ def test_an_input_that_is_not_known_has_no_flip() -> None:
 
 def test_no_ceiling_counts_as_one_above_every_minimum() -> None:
     given = recommend(case_from_mapping(demo("choice")))
-    found = {each.input: each for each in flip_points(given, lambda _case, _what_if: seen(GO))}
+    found = {
+        each.input: each for each in flip_points(given, lambda _case, _what_if: seen(GO)).found
+    }
     assert found["destination_ceiling_ft"].present == 5000.0
 
 
@@ -177,12 +181,14 @@ def test_without_a_place_there_is_nothing_to_vary(
     changes: dict[str, object], unknown: set[str]
 ) -> None:
     given = recommend(case_from_mapping(with_changes(demo("clean"), changes)))
-    found = flip_points(given, lambda _case, _what_if: seen(given.decision.verdict))
+    found = flip_points(given, lambda _case, _what_if: seen(given.decision.verdict)).found
     assert {each.input for each in found if each.present is None} == unknown
 
 
 def test_the_approach_now_is_varied_and_not_the_one_after_a_hold() -> None:
     given = recommend(case_from_mapping(demo("wait-for-fog")))
     assert given.decision.basis == "WAIT"
-    found = {each.input: each for each in flip_points(given, lambda _case, _what_if: seen(NO_GO))}
+    found = {
+        each.input: each for each in flip_points(given, lambda _case, _what_if: seen(NO_GO)).found
+    }
     assert found["destination_visibility_m"].present == 250.0

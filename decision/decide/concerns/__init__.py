@@ -16,7 +16,7 @@ from decision.flight.second_miss import AfterMissThere
 from decision.flight.situation import Situation
 from decision.systems import Weight
 
-__all__ = ["HAZARD", "Concern", "concerns_of", "weak_climbs"]
+__all__ = ["HAZARD", "Concern", "concerns_of", "left_out", "weak_climbs"]
 
 SOURCES: Final[tuple[Source, ...]] = (
     weather.hazards,
@@ -66,6 +66,11 @@ def weak_climbs(second_misses: Mapping[str, AfterMissThere]) -> tuple[Concern, .
             icao = label.split(":")[1]
             short.setdefault(icao, _no_climb_there(icao, left))
     return tuple(short.values())
+
+
+def left_out(parts: Sequence[str]) -> tuple[Concern, ...]:
+    """One for what the case asked for and that was too much to work out; it bears on no verdict."""
+    return (Concern(code="LEFT_OUT", weight=Weight.INFO, quotes=tuple(parts)),) if parts else ()
 
 
 def _no_climb_there(icao: str, left: AfterMissThere) -> Concern:
