@@ -57,18 +57,20 @@ __all__ = [
 ]
 
 
-def recommend_mapping(case: Case) -> dict[str, Any]:
-    """The answer as plain data, with what the case asked to include."""
-    return answers.plain(recommend_answer(case))
+def recommend_mapping(case: Case, *, work: Work | None = None) -> dict[str, Any]:
+    """The answer as plain data, with what the case asked to include; `work` counts."""
+    return answers.plain(recommend_answer(case, work=work))
 
 
-def recommend_answer(case: Case, *, whole: bool = False) -> answers.Answer:
+def recommend_answer(
+    case: Case, *, whole: bool = False, work: Work | None = None
+) -> answers.Answer:
     """The answer with what the case asked to include, or with all that was computed for it.
 
     Raises InvalidCase when the policy is looser than allowed.
     """
     situation = _asked(case)  # what is left, the configurations, the weather
-    attempts = JudgedAttempts()  # each of them drawn and judged once
+    attempts = JudgedAttempts(work)  # each of them drawn and judged once
     decided = _decided(situation, attempts)  # fly, draw, judge, choose
     answer = _flown_again(decided, attempts)  # what the verdict asks for; then what the case does
     include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())

@@ -7,6 +7,7 @@ import os
 from flask import Flask
 
 from decision.case import Library, installed_library
+from service.bounds import Gate
 from service.clock import Clock, Entropy, utc_now
 from service.collaborators import Collaborators
 from service.engine import Engine, installed_engine
@@ -38,7 +39,9 @@ def create_app(
     """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
     shelf = installed_library() if library is None else library
     collaborators = Collaborators(
-        engine=installed_engine(shelf) if engine is None else engine,
+        engine=installed_engine(shelf, seconds=settings.decision_cpu_s)
+        if engine is None
+        else engine,
         library=shelf,
         log=_log(settings) if log is None else log,
         clock=clock,
@@ -47,6 +50,7 @@ def create_app(
         metrics=Metrics(),
         batch=_limits(settings),
         crew=_crew(settings) if library is None and engine is None else None,
+        gate=Gate(settings.dear_at_once),
     )
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
@@ -78,7 +82,11 @@ def _crew(settings: Settings) -> Crew | None:
     """The processes for batches, which have the installed engine; None when one is enough."""
     if settings.batch_processes == 1:
         return None
-    return Crew(processes=settings.batch_processes, log_level=settings.log_level)
+    return Crew(
+        processes=settings.batch_processes,
+        log_level=settings.log_level,
+        decision_cpu_s=settings.decision_cpu_s,
+    )
 
 
 def _fetcher(settings: Settings, clock: Clock) -> Fetcher | None:

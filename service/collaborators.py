@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from decision.case import Library
+from service.bounds import Gate
 from service.clock import Clock, Entropy
 from service.engine import Engine
 from service.fetching.fetcher import Fetcher
@@ -27,3 +28,4 @@ class Collaborators:
     metrics: Metrics
     batch: Limits
     crew: Crew | None
+    gate: Gate

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,9 @@ from decision.answer import plain
 from decision.answer.reading import as_sent
 from decision.brief import brief
 from decision.case import Lack, Library, case_from_mapping, installed_library, lacking
+from decision.decide.work import Work
 from decision.recommend import recommend_answer, recommend_mapping
+from service.bounds import limit_of
 
 Answer = Mapping[str, object]
 Body = Mapping[str, object]
@@ -30,18 +33,22 @@ class Engine:
     lacking: Callable[[Body], Sequence[Lack] | None] = lambda _body: None
 
 
-def installed_engine(library: Library | None = None) -> Engine:
+def installed_engine(library: Library | None = None, *, seconds: float = math.inf) -> Engine:
     """The engine of this installation; its data is loaded here, so that a fault shows at start.
 
+    `seconds`: of processor time that a decision may take; it then raises Overtime.
     Raises: DataError when a data file is wrong.
     """
     shelf = installed_library() if library is None else library
 
     def decide(body: Body) -> Answer:
-        return recommend_mapping(case_from_mapping(body, library=shelf))
+        work = Work(limit_of(seconds))
+        return recommend_mapping(case_from_mapping(body, library=shelf), work=work)
 
     def whole(body: Body) -> Answer:
-        return plain(recommend_answer(case_from_mapping(body, library=shelf), whole=True))
+        work = Work(limit_of(seconds))
+        case = case_from_mapping(body, library=shelf)
+        return plain(recommend_answer(case, whole=True, work=work))
 
     def lacks(body: Body) -> Sequence[Lack] | None:
         return lacking(case_from_mapping(body, library=shelf))

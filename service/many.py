@@ -9,6 +9,7 @@ that forks; they end when whoever started them does.
 from __future__ import annotations
 
 import logging
+import math
 import multiprocessing
 import os
 import signal
@@ -191,6 +192,7 @@ class Crew:
 
     processes: int
     log_level: str
+    decision_cpu_s: float = math.inf
     _pool: ProcessPoolExecutor | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -222,7 +224,7 @@ class Crew:
         """The chunk on its way to a process; None if there is none to be had."""
         pool = self._running()
         try:
-            return _Sent(pool=pool, future=pool.submit(_decide_chunk, chunk))
+            return _Sent(pool=pool, future=pool.submit(_decide_chunk, chunk, self.decision_cpu_s))
         except (RuntimeError, OSError) as error:  # broken, or cannot be started
             self._dismiss(pool, error)
             return None
@@ -251,7 +253,7 @@ class Crew:
                     self.processes,
                     mp_context=multiprocessing.get_context("spawn"),
                     initializer=_begin,
-                    initargs=(self.log_level,),
+                    initargs=(self.log_level, self.decision_cpu_s),
                 )
             return self._pool
 
@@ -273,16 +275,16 @@ def _chunks(asked: Iterator[Asked]) -> Iterator[Chunk]:
 
 
 @cache
-def _engine() -> Engine:
-    return installed_engine()
+def _engine(seconds: float) -> Engine:
+    return installed_engine(seconds=seconds)
 
 
-def _begin(log_level: str) -> None:
+def _begin(log_level: str, decision_cpu_s: float) -> None:
     """Load the data before the first case; leave Ctrl-C to the server; end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     log_to(level=log_level)
-    _engine()
+    _engine(decision_cpu_s)
 
 
 def _end_with_parent() -> None:
@@ -292,5 +294,5 @@ def _end_with_parent() -> None:
         os._exit(PARENT_GONE)
 
 
-def _decide_chunk(chunk: Chunk) -> Results:
-    return [decide_line(each, _engine()) for each in chunk]
+def _decide_chunk(chunk: Chunk, seconds: float) -> Results:
+    return [decide_line(each, _engine(seconds)) for each in chunk]

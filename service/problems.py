@@ -23,6 +23,7 @@ from werkzeug.exceptions import HTTPException
 
 from decision.errors import MAX_FAULTS, Fault, InvalidCase, OutOfRange, told
 from decision.fields import about, sized
+from service.bounds import Busy, Overtime
 from service.jsontext import NotJson
 from service.store import KeyInProgress, KeyReused, StoreNotUnderstood, StoreUnavailable
 
@@ -166,8 +167,9 @@ UNAVAILABLE: Final = _type(
     "unavailable",
     HTTPStatus.SERVICE_UNAVAILABLE,
     "The service is not ready",
-    "Something that the service needs, such as its store, does not answer. Repeat the request"
-    " later; a decision can still be had with record=false.",
+    "Something that the service needs, such as its store, does not answer, or the request asks for"
+    " more than is worked on now; the detail says which. Nothing is recorded. Repeat the request"
+    " later; while the store is away a decision can still be had with record=false.",
 )
 
 PROBLEM_TYPES: Final = (
@@ -302,6 +304,25 @@ def _(error: StoreUnavailable) -> Problem:
     LOG.error("store unavailable", exc_info=error)
     return Problem(
         UNAVAILABLE, "The store does not answer.", headers={"Retry-After": RETRY_AFTER_S}
+    )
+
+
+@problem_of.register
+def _(error: Overtime) -> Problem:
+    LOG.warning("decision ended: %s", error)
+    return Problem(
+        UNAVAILABLE,
+        f"The decision took more than {error.seconds:g} s of processor time; nothing is recorded."
+        " Ask for less, or for fewer places at once.",
+    )
+
+
+@problem_of.register
+def _(_error: Busy) -> Problem:
+    return Problem(
+        UNAVAILABLE,
+        "Others are being worked on that ask for as much. Repeat the request a little later.",
+        headers={"Retry-After": RETRY_AFTER_S},
     )
 
 

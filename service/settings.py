@@ -132,6 +132,20 @@ SETTINGS: Final = (
         help="How long a decision waits for reports at most, second tries included.",
     ),
     Setting(
+        name="decision_cpu_s",
+        parse=_integer(1, 600),
+        default="10",
+        help="Seconds of processor time that one decision may take; beyond them it ends with 503"
+        " and nothing is recorded. What an answer holds does not depend on it.",
+    ),
+    Setting(
+        name="dear_at_once",
+        parse=_integer(1, 64),
+        default="1",
+        help="How many dear decisions (flip points, fuel ahead, other rulebooks, more than five"
+        " alternates) each server process works on at once; others wait two seconds, then get 503.",
+    ),
+    Setting(
         name="max_body_bytes",
         parse=_integer(1_024, 100_000_000),
         default="1000000",
@@ -206,6 +220,8 @@ class Settings:
     weather_url: Template | None
     weather_hosts: tuple[str, ...]
     weather_deadline_s: int
+    decision_cpu_s: int
+    dear_at_once: int
     max_body_bytes: int
     batch_max_bytes: int
     batch_max_lines: int

@@ -6,6 +6,7 @@ its size is the same as well.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 LEG: Final = 4  # attempts that take as long to judge as a leg to fly [measured: tests/bench]
@@ -13,18 +14,23 @@ MOST: Final = 12_000  # beyond it optional parts are left out: a second and a ha
 
 
 class Work:
-    """A count that only grows: attempts judged, and legs flown by their weight."""
+    """A count that only grows: attempts judged, and legs flown by their weight.
 
-    def __init__(self) -> None:
-        self.done = 0
+    `heed` is called whenever it grows; it may raise, to end the work.
+    """
+
+    def __init__(self, heed: Callable[[], None] = lambda: None) -> None:
+        self.done, self._heed = 0, heed
 
     def judged(self, attempts: int) -> None:
         """So many attempts were drawn and judged."""
         self.done += attempts
+        self._heed()
 
     def flown(self, legs: int) -> None:
         """So many legs were flown."""
         self.done += LEG * legs
+        self._heed()
 
     def has_room_for(self, more: int = 0) -> bool:
         """Whether so many more operations still are within the bound."""

@@ -177,8 +177,9 @@ def _with_weather(with_: Collaborators, body: Body) -> Body:
 def _answer(
     with_: Collaborators, verb: Callable[[Body], Answer], body: Body, identity: str | None
 ) -> Answer:
-    started_s = perf_counter()
-    answer = {**verb(body), "id": identity}
+    with with_.gate.passed(body):
+        started_s = perf_counter()
+        answer = {**verb(body), "id": identity}
     with_.metrics.decided(tally_of(answer), seconds=perf_counter() - started_s)
     note(decision_id=identity, flight_id=body["flight_id"], verdict=answer["verdict"])
     return answer
