@@ -17,7 +17,7 @@ from decision.flight.ledger import Ledger
 from decision.flight.situation import Situation, situation_of
 from decision.flight.ways import Origin
 from decision.rulebooks.rulebook import Force
-from decision.rules import RULES
+from decision.rules import AMONG_RULES, COURSE_RULES, RULES
 from decision.rules.combine import holds, unknown
 from decision.rules.finding import Finding, Judgement, Stated
 from decision.rules.row import Breach
@@ -50,6 +50,7 @@ NOTHING = Facts(
 HERE = "XKAL"  # the destination of most demo cases
 RESERVE_KG = 1200.0  # planned, of every course here
 FLOW_KG_PER_H = 2400.0  # holding, of every course here: 400 kg in ten minutes
+OF_COURSES = {*(rule.code for rule in COURSE_RULES), *(rule.code for rule in AMONG_RULES)}
 
 
 def course(
@@ -95,7 +96,9 @@ def course(
         unknown=(),
         holding_flow_kg_per_h=FLOW_KG_PER_H,
     )
-    return judged_course(replace(flown, **changes), (), found, ())
+    on_course = [each for each in found if each.rule in OF_COURSES]
+    on_approach = [each for each in found if each.rule not in OF_COURSES]
+    return judged_course(replace(flown, **changes), (), on_approach, on_course)
 
 
 def ledger(landing_kg: float, **changes: Any) -> Ledger:

@@ -78,9 +78,9 @@ def test_fuel_and_oxygen_are_one_cause_for_every_place_and_a_report_is_one_for_i
         for icao in ("XAAA", "XBBB")
     ]
     assert causes_of(courses) == (
+        ("XAAA", REPORTS),
         ("", "rate of the fuel leak"),
         ("", "oxygen"),
-        ("XAAA", REPORTS),
         ("XBBB", REPORTS),
     )
 

@@ -338,7 +338,8 @@ def test_a_large_batch_is_decided_by_the_processes_of_a_worker(served: str) -> N
     with urllib.request.urlopen(request, timeout=120) as answer:
         *decided, end = answer.read().splitlines()
     assert json.loads(end) == {"end": True, "count": 70}
-    assert len(set(decided)) == 1
+    assert [json.loads(line)["line"] for line in decided] == list(range(1, 71))
+    assert len({line.partition(b'"ref":')[2] for line in decided}) == 1
 
 
 def test_the_service_goes_on_when_the_caller_of_a_batch_hangs_up(served: str) -> None:
