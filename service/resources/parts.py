@@ -52,7 +52,7 @@ class Findings(Struct, frozen=True, kw_only=True, gc=False):
     not_applicable: Silent
     rules: Rules
     next_after: Annotated[
-        int | None, about("What `after` is for the next page; null: this is the last.", low=1)
+        int | None, about("What `after` is for the next page; null: this is the last.")
     ]
 
 
