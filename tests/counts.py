@@ -22,18 +22,22 @@ long_tier: Final = pytest.mark.skipif(
 ATTRIBUTE: Final = "_hypothesis_internal_use_settings"  # where the library keeps them; tested
 
 
-def in_proportion(stated: int, *, usual: int) -> int:
+def of_profile() -> int:
+    """How many cases a law without a count of its own has."""
+    return QUICK if settings.default is None else settings.default.max_examples
+
+
+def in_proportion(stated: int, *, usual: int | None = None) -> int:
     """What a law that states so many in the quick tier gets, and never less than one.
 
-    `usual`: how many laws without a count of their own get.
+    `usual`: how many laws without a count of their own get, where that is not by the profile.
     """
-    return max(1, stated * usual // QUICK)
+    return max(1, stated * (of_profile() if usual is None else usual) // QUICK)
 
 
 def follow(test: Any, *, usual: int | None = None) -> None:
     """Give a law that states its own count what the tier asks for: by the profile, or `usual`."""
     own = getattr(test, ATTRIBUTE, None)
-    of_profile = QUICK if settings.default is None else settings.default.max_examples
-    if own is not None and own.max_examples != of_profile:
-        most = in_proportion(own.max_examples, usual=usual or of_profile)
+    if own is not None and own.max_examples != of_profile():
+        most = in_proportion(own.max_examples, usual=usual)
         setattr(test, ATTRIBUTE, settings(own, max_examples=most))

@@ -8,7 +8,8 @@
 #   sh tests/run.sh --help
 #
 # Measuring coverage takes more than half as long again as the tests, so the quick tier leaves it
-# out. It fails below 95 %. Laws are tried on 100 cases, the same ones in each run.
+# out. It fails below 95 %. Laws are tried on 100 cases, the same ones in each run; on fewer where
+# the properties from outside ask the same, or where each case stands for many decisions.
 #
 # The long tier has the checks of the quick one with the full counts (500 cases of each law,
 # every pair of failures, 1,500 cases of each property from outside), what asks an index (an

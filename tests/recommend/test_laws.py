@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from decision.case import case_from_mapping
@@ -38,6 +38,7 @@ from tests.recommend.generated import (
     with_flaps_of,
 )
 
+FEWER = 40  # of what `tests/outside/test_properties.py` asks too, there on a hundred cases
 LEVEL_RULE = 0.01  # the planner takes the lowest level within 1 % of the least fuel
 ROUNDING_KG = 0.01
 # On shorter legs the planner's rule on how long a cruise is worth its climb also plays: a headwind
@@ -104,6 +105,7 @@ def assert_no_nearer_to_go(before: Answer, after: Answer) -> None:
 
 
 @given(flights(), st.integers(1, 1500))
+@settings(max_examples=FEWER)
 def test_less_fuel_never_makes_anything_better(body: Answer, less_kg: int) -> None:
     before = answered(body)
     poorer = with_changes(body, {"/fuel/on_board_kg": body["fuel"]["on_board_kg"] - less_kg})
@@ -161,6 +163,7 @@ def blowing(speed_kt: int) -> dict[str, float]:
 
 
 @given(flights(steady=True), st.sampled_from(FAILURE_IDS))
+@settings(max_examples=FEWER)
 def test_one_more_failure_never_makes_a_course_legal(body: Answer, id_: str) -> None:
     assume(all(each["id"] != id_ for each in body["failures"]))
     before, after = with_one_more(body, id_)
@@ -237,6 +240,7 @@ def with_runway(body: Answer, **changes: Any) -> Answer:
 
 
 @given(flights(), st.integers(800, 3000), st.integers(1, 1500))
+@settings(max_examples=FEWER)
 def test_a_shorter_runway_never_makes_anything_better(
     body: Answer, lda_m: int, less_m: int
 ) -> None:
@@ -273,6 +277,7 @@ WORSE_AND_WORSE = (
     st.integers(0, len(WORSE_AND_WORSE) - 1),
     st.data(),
 )
+@settings(max_examples=FEWER)
 def test_worse_weather_never_makes_anything_better(
     body: Answer, first: int, second: int, data: st.DataObject
 ) -> None:
@@ -289,6 +294,7 @@ def test_worse_weather_never_makes_anything_better(
 
 
 @given(flights(), st.integers(0, 20))
+@settings(max_examples=FEWER)
 def test_taking_a_report_away_never_leads_to_go(body: Answer, index: int) -> None:
     reports = body["weather"]["reports"]
     assume(reports)
@@ -317,6 +323,7 @@ def test_saying_less_of_the_flight_is_never_an_error(without: list[str], body: A
 
 
 @given(flights(), st.randoms(use_true_random=False))
+@settings(max_examples=FEWER)
 def test_the_same_case_gives_the_same_bytes_and_no_order_in_it_matters(
     body: Answer, random: Any
 ) -> None:

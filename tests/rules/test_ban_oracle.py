@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.rules.approach import approach_ban, barred, may_be_barred
@@ -78,7 +78,6 @@ def perhaps(groups: Sequence[Group], over: Window, limit_m: float, *, on_report:
 
 
 @given(forecasts(), near_windows(), st.sampled_from(Reading), observed(trends=False))
-@settings(max_examples=200, deadline=None)
 def test_the_ban_is_what_a_slow_reading_finds(
     groups: list[Group], over: Window, reading: Reading, seen: Seen
 ) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from decision.profile.systems_effects import LIMITS
@@ -47,7 +47,6 @@ def rank(item: Extension | Drive | Urgency | Weight | DoorPosition) -> int:
     return list(type(item)).index(item)
 
 
-@settings(max_examples=300, deadline=None)
 @given(situations(), st.randoms(use_true_random=False))
 def test_order_does_not_matter(
     situation: tuple[list[Failure], Failure, GearPosition, str], random: object
@@ -58,7 +57,6 @@ def test_order_does_not_matter(
     assert capability(shuffled, gear, flap) == capability([*failures, extra], gear, flap)
 
 
-@settings(max_examples=200, deadline=None)
 @given(situations())
 def test_reporting_a_failure_twice_changes_nothing(
     situation: tuple[list[Failure], Failure, GearPosition, str],
@@ -68,7 +66,6 @@ def test_reporting_a_failure_twice_changes_nothing(
     assert capability([extra, *failures, extra], gear, flap) == once
 
 
-@settings(max_examples=600, deadline=None)
 @given(situations())
 def test_one_more_failure_never_adds_a_function_or_loosens_a_limit(
     situation: tuple[list[Failure], Failure, GearPosition, str],

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from math import inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.weather.conditions import outlook, timeline
@@ -230,7 +230,6 @@ def seen(text: str, over: Window, reading: Reading) -> Conditions:
 
 
 @given(forecasts(), windows(), readings)
-@settings(max_examples=400, deadline=None)
 def test_a_window_is_the_worst_of_its_minutes(
     groups: list[Group], over: Window, reading: Reading
 ) -> None:
@@ -245,7 +244,6 @@ def test_a_window_is_the_worst_of_its_minutes(
 
 
 @given(forecasts(), windows(), readings)
-@settings(max_examples=100, deadline=None)
 def test_a_timeline_tiles_its_span_and_is_never_worse_than_the_whole(
     groups: list[Group], over: Window, reading: Reading
 ) -> None:
@@ -277,7 +275,6 @@ OBSERVED = "METAR XABC 090520Z 24012G25KT 3000 R27/0900 -RA BKN008 10/09 Q1009 T
 
 
 @given(forecasts(), st.booleans(), st.lists(any_windows(), min_size=2, max_size=8), readings)
-@settings(max_examples=200, deadline=None)
 def test_what_was_asked_before_changes_no_answer(
     groups: list[Group], observed: bool, asked: list[Window], reading: Reading
 ) -> None:
@@ -316,7 +313,6 @@ def worsened(groups: Sequence[Group], index: int) -> list[Group]:
 
 
 @given(forecasts(), windows(), readings, st.data())
-@settings(max_examples=200, deadline=None)
 def test_worse_text_never_gives_better_conditions(
     groups: list[Group], over: Window, reading: Reading, data: st.DataObject
 ) -> None:
@@ -327,7 +323,6 @@ def test_worse_text_never_gives_better_conditions(
 
 
 @given(forecasts(), windows(), readings, st.data())
-@settings(max_examples=200, deadline=None)
 def test_an_unreadable_word_never_gives_better_conditions(
     groups: list[Group], over: Window, reading: Reading, data: st.DataObject
 ) -> None:
@@ -461,7 +456,6 @@ NOW = f"{START + timedelta(hours=1):%d%H%M}"
 
 
 @given(forecasts(), near_windows(), readings, observed())
-@settings(max_examples=300, deadline=None)
 def test_a_window_is_the_worse_of_report_trend_and_forecast(
     groups: list[Group], over: Window, reading: Reading, seen: Seen
 ) -> None:
@@ -473,7 +467,6 @@ def test_a_window_is_the_worse_of_report_trend_and_forecast(
 
 
 @given(forecasts(), near_windows(), readings, observed())
-@settings(max_examples=150, deadline=None)
 def test_an_improvement_is_named_and_lifts_what_it_improves(
     groups: list[Group], over: Window, reading: Reading, seen: Seen
 ) -> None:
@@ -496,7 +489,6 @@ def test_an_improvement_is_named_and_lifts_what_it_improves(
 
 
 @given(forecasts(), near_windows(), readings, observed(trends=False), st.integers(1, 5))
-@settings(max_examples=150, deadline=None)
 def test_the_same_words_at_a_newer_time_are_nowhere_better(
     groups: list[Group], over: Window, reading: Reading, seen: Seen, steps: int
 ) -> None:
@@ -510,7 +502,6 @@ def test_the_same_words_at_a_newer_time_are_nowhere_better(
 
 
 @given(forecasts(), near_windows(), readings, observed(), st.data())
-@settings(max_examples=150, deadline=None)
 def test_two_reports_of_one_minute_are_the_worse_of_each_element(
     groups: list[Group], over: Window, reading: Reading, seen: Seen, data: st.DataObject
 ) -> None:
@@ -532,7 +523,6 @@ def test_two_reports_of_one_minute_are_the_worse_of_each_element(
 
 
 @given(forecasts(), near_windows(), readings, observed())
-@settings(max_examples=150, deadline=None)
 def test_without_the_forecast_a_window_near_the_report_is_the_report_and_a_later_one_is_not_known(
     groups: list[Group], over: Window, reading: Reading, seen: Seen
 ) -> None:
@@ -551,7 +541,6 @@ def test_without_the_forecast_a_window_near_the_report_is_the_report_and_a_later
 
 
 @given(forecasts(), near_windows(), readings)
-@settings(max_examples=100, deadline=None)
 def test_without_the_report_a_window_is_the_forecast_and_nothing_is_reported(
     groups: list[Group], over: Window, reading: Reading
 ) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.weather import Element, Elements, Report
@@ -39,6 +39,7 @@ def _ended(text: str) -> str:
 
 @pytest.mark.parametrize("change", [str.lower, _spaced, _broken, _ended])
 @given(model=observations, trend=trends)
+@settings(max_examples=30)  # of each
 def test_case_spaces_breaks_and_end_sign_change_nothing(
     change: object, model: Model, trend: str
 ) -> None:
@@ -50,6 +51,7 @@ def test_case_spaces_breaks_and_end_sign_change_nothing(
 
 @pytest.mark.parametrize("change", [str.lower, _spaced, _broken, _ended])
 @given(made=forecasts())
+@settings(max_examples=30)  # of each
 def test_a_forecast_over_several_lines_is_the_same_forecast(
     change: object, made: tuple[str, list[tuple[str, Model]]]
 ) -> None:
@@ -90,6 +92,7 @@ PARTS = (
 
 @pytest.mark.parametrize(("index", "element", "name"), PARTS)
 @given(model=observations)
+@settings(max_examples=30)  # of each
 def test_a_group_left_out_moves_only_its_element_to_unknown(
     model: Model, index: int, element: Element, name: str
 ) -> None:
@@ -103,6 +106,7 @@ def test_a_group_left_out_moves_only_its_element_to_unknown(
 
 @pytest.mark.parametrize(("index", "element", "name"), PARTS)
 @given(model=observations)
+@settings(max_examples=30)  # of each
 def test_an_unreadable_group_moves_its_element_to_unknown(
     model: Model, index: int, element: Element, name: str
 ) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.weather.conditions import conditions
@@ -389,7 +389,6 @@ contaminants = st.one_of(st.none(), st.sampled_from(Contaminant))
 
 
 @given(bodies, thirds, contaminants, brakings)
-@settings(max_examples=150, deadline=None)
 def test_the_code_is_that_of_the_worst_third_and_never_above_what_is_known(
     body: str,
     codes: tuple[int, int, int] | None,
@@ -412,7 +411,6 @@ def test_the_code_is_that_of_the_worst_third_and_never_above_what_is_known(
 
 
 @given(bodies, thirds, contaminants, st.sampled_from(list(Braking)[1:]))
-@settings(max_examples=150, deadline=None)
 def test_more_evidence_against_a_runway_never_makes_it_better(
     body: str,
     codes: tuple[int, int, int] | None,
