@@ -1,0 +1,94 @@
+"""What one decision takes, counted: the same on every machine, so that nothing adds to it unseen.
+
+The ceilings are the counts of today, that of all calls with a little room for another Python; who
+brings a count down brings its ceiling down. Nothing is remembered: the mass is one that no other
+test has.
+"""
+
+from __future__ import annotations
+
+import cProfile
+import pstats
+from functools import cache
+from typing import Any, Final
+
+import pytest
+
+from decision.case import case_from_mapping
+from decision.recommend import recommend_mapping
+from tests.bench.service import FIVE
+from tests.case.builders import demo
+
+UNHEARD_OF_KG: Final = 60_373.731
+COUNTED: Final = {
+    "searches": ("performance/diversion.py", "fly_diversions"),
+    "run-ins": ("flight/approach.py", "_approach"),
+    "spreads": ("performance/spread.py", "need_spread"),
+    "windows": ("weather/conditions.py", "conditions"),
+    "draws": ("attempt/draw.py", "draw"),
+    "landings": ("performance/landing.py", "landing"),
+    "climbs": ("performance/climb.py", "climb"),
+    "judged attempts": ("rules/__init__.py", "findings_on"),
+    "calls": ("", ""),  # all of them
+}
+CEILINGS: Final = {
+    "two alternates": {
+        "searches": 6,
+        "run-ins": 4,
+        "spreads": 8,
+        "windows": 12,
+        "draws": 12,
+        "landings": 15,
+        "climbs": 24,
+        "judged attempts": 24,
+        "calls": 42_000,
+    },
+    "five alternates": {
+        "searches": 6,
+        "run-ins": 4,
+        "spreads": 20,
+        "windows": 24,
+        "draws": 24,
+        "landings": 18,
+        "climbs": 24,
+        "judged attempts": 48,
+        "calls": 67_000,
+    },
+}
+CASES: Final = {"two alternates": demo("gear-stuck"), "five alternates": FIVE}
+
+
+@cache
+def counted(name: str) -> dict[str, int]:
+    """How often each of these is called in a decision with what an answer has by default."""
+    asked = {**CASES[name], "include": [], "compare_rulebooks": False}
+    recommend_mapping(case_from_mapping(asked))  # what is read once for all cases
+    asked["aircraft"] = {**asked["aircraft"], "mass_kg": UNHEARD_OF_KG}
+    case, profile = case_from_mapping(asked), cProfile.Profile()
+    profile.runcall(recommend_mapping, case)
+    stats: Any = pstats.Stats(profile)
+    return {
+        what: sum(
+            calls
+            for (of, _, called), (_, calls, *_) in stats.stats.items()
+            if not file or (of.endswith(file) and called == function)
+        )
+        for what, (file, function) in COUNTED.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("name", "what"), [(name, what) for name in CEILINGS for what in CEILINGS[name]]
+)
+def test_a_decision_takes_no_more_than_it_did(name: str, what: str) -> None:
+    assert 0 < counted(name)[what] <= CEILINGS[name][what]
+
+
+@pytest.mark.parametrize("what", [each for each in COUNTED if each != "searches"])
+def test_with_more_alternates_it_takes_at_most_so_many_times_more(what: str) -> None:
+    two, five = counted("two alternates")[what], counted("five alternates")[what]
+    assert five <= two * 5 / 2
+
+
+def test_all_alternates_are_one_search() -> None:
+    assert counted("five alternates")["searches"] == counted("two alternates")["searches"]
