@@ -16,7 +16,7 @@ from decision.fields import sized
 from service.address import Parameter
 from service.jsontext import read_sent
 from service.negotiation import JSON, require_media
-from service.problems import invalid, well_formed
+from service.problems import invalid, require_whole, well_formed
 from service.schemas import faults_of
 
 KEY_HEADER: Final = "Idempotency-Key"
@@ -130,6 +130,7 @@ def _parsed() -> object:
     require_media((JSON,))
     with well_formed():
         content = request.get_data()
+    require_whole(len(content))
     limit = request.max_content_length
     if request.content_length is None and limit is not None and len(content) >= limit:
         raise RequestEntityTooLarge  # in chunks: the framework reads up to the limit, then stops

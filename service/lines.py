@@ -15,7 +15,7 @@ from typing import IO, Final
 from flask import request
 
 from service.negotiation import JSON_LINES, require_media
-from service.problems import TOO_LARGE, Problem, well_formed
+from service.problems import TOO_LARGE, Problem, require_whole, well_formed
 
 PIECE_BYTES: Final = 65_536
 IN_MEMORY_BYTES: Final = 1_000_000
@@ -51,7 +51,8 @@ class Body:
 def lines_of_body(limits: Limits) -> Body:
     """The body of the present request.
 
-    Raises: Problem when it is no text of lines or has too many; the framework's 413 when too large.
+    Raises: Problem when it is no text of lines, has too many or is cut off; the framework's 413
+    when too large.
     """
     require_media(JSON_LINES)
     request.max_content_length = limits.body_bytes
@@ -66,12 +67,14 @@ def lines_of_body(limits: Limits) -> Body:
 
 
 def _fill(file: IO[bytes], limits: Limits) -> int:
-    ends = 0
+    ends = came = 0
     while piece := _piece():
+        came += len(piece)
         ends += piece.count(NEWLINE)
         if ends > limits.lines:
             raise Problem(TOO_LARGE, f"The limit is {limits.lines} lines.")
         file.write(piece)
+    require_whole(came)
     return ends
 
 

@@ -245,6 +245,16 @@ def well_formed() -> Iterator[None]:
         raise Problem(BAD_REQUEST, "The body is cut off, or its chunks are malformed.") from error
 
 
+def require_whole(came: int) -> None:
+    """Know that as many bytes of a body came as were announced.
+
+    Raises: Problem (400) where the caller hung up before: what came might read as a whole.
+    """
+    announced = request.content_length
+    if announced is not None and came < announced:
+        raise Problem(BAD_REQUEST, f"The body is cut off: {came} of {announced} bytes came.")
+
+
 def invalid(faults: Sequence[Fault]) -> Problem:
     """The problem of a request with faults."""
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"

@@ -388,11 +388,13 @@ def test_a_body_in_chunks_is_bounded_too(served: str) -> None:
         assert json.loads(refused.value.read())["type"] == f"{served}/problems/too-large"
 
 
-def raw(address: str, request: bytes) -> tuple[int, str, bytes]:
+def raw(address: str, request: bytes, *, hang_up: bool = False) -> tuple[int, str, bytes]:
     """Status, media type and body of the answer to bytes that no client would send."""
     host, _, port = address.removeprefix("http://").partition(":")
     with socket.create_connection((host, int(port)), timeout=60) as caller:
         caller.sendall(request)
+        if hang_up:
+            caller.shutdown(socket.SHUT_WR)
         answer = HTTPResponse(caller)
         answer.begin()
         return answer.status, answer.headers.get_content_type(), answer.read()
@@ -411,6 +413,25 @@ def test_malformed_chunks_are_a_bad_request(
     status, form, content = raw(served, POST % (where, kind) + CHUNKED + chunks)
     assert (status, form) == (400, "application/problem+json")
     assert json.loads(content)["type"] == "http://x/problems/bad-request"
+
+
+@pytest.mark.parametrize("came", [0, 1, len(LINE), 2 * len(LINE) + 100, 5 * len(LINE) - 1])
+@pytest.mark.parametrize(("where", "kind"), [BODIES[0], (b"/batch?record=true", BODIES[1][1])])
+def test_a_body_that_was_cut_off_is_refused_and_nothing_of_it_is_recorded(
+    served: str, where: bytes, kind: bytes, came: int
+) -> None:
+    """Whole lines came, or a whole case before some blanks: it might read as what was meant."""
+    flight = f"CUT {came} {len(kind)}"
+    line = json.dumps(json.loads(LINE) | {"flight_id": flight}).encode() + b"\n"
+    whole = line * 5 if b"batch" in where else line.ljust(5 * len(line))
+    head = POST % (where, kind) + b"Content-Length: %d\r\n\r\n" % len(whole)
+    status, form, content = raw(served, head + whole[:came], hang_up=True)
+    assert (status, form) == (400, "application/problem+json")
+    assert json.loads(content)["detail"] == (
+        f"The body is cut off: {came} of {len(whole)} bytes came."
+    )
+    path = f"/v1/flights/{urllib.parse.quote(flight)}/decisions"
+    assert json.loads(raw(served, GET % path[1:].encode() + b"\r\n")[2])["decisions"] == []
 
 
 GET = b"GET /%b HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
