@@ -25,7 +25,7 @@ from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import best_here, courses_of
 from decision.decide.concerns import concerns_of
 from decision.decide.deadline import leave_by_of
-from decision.decide.decision import Decided, Verdict
+from decision.decide.decision import Decided, Do, LeaveBy, Verdict
 from decision.decide.facts import ways_out
 from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.holding import holding_of
@@ -54,6 +54,7 @@ __all__ = [
     "recommend",
     "recommend_answer",
     "recommend_mapping",
+    "recommend_row",
 ]
 
 
@@ -78,6 +79,34 @@ def recommend_answer(
     if whole or told.findings is None:
         return told
     return msgspec.structs.replace(told, findings=told.findings[: answers.MOST_FINDINGS])
+
+
+def recommend_row(case: Case, *, work: Work | None = None) -> dict[str, Any]:
+    """The decision as a row of figures, as plain data: nothing is flown again but its deadline.
+
+    Raises InvalidCase when the policy is looser than allowed.
+    """
+    attempts = JudgedAttempts(work)
+    decided = _decided(_asked(case), attempts)
+    answered = _answered(decided)
+    return answers.plain(
+        answers.row_told(
+            decided,
+            place=answered.place,
+            fuel_state=answered.fuel_state,
+            leave_by=_leave_by(decided, attempts),
+        )
+    )
+
+
+def _leave_by(decided: Decided, attempts: JudgedAttempts) -> LeaveBy | None:
+    """The deadline, flown for those actions alone that may have one."""
+    situation, courses, departure = decided.situation, decided.courses, decided.departure
+    if decided.decision.do not in (Do.DIVERT, Do.HOLD):
+        return None
+    point = clean_point_of(courses, situation, departure.approach)
+    holding = holding_of(courses, situation, decided.decision, attempts)
+    return leave_by_of(decided.decision, situation, departure, point, holding, attempts=attempts)
 
 
 def _included(answer: Recommendation, attempts: JudgedAttempts) -> Included:

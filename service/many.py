@@ -18,6 +18,7 @@ from collections import deque
 from collections.abc import Generator, Iterable, Iterator, Mapping
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from functools import cache
 from itertools import islice
 from typing import Final
@@ -27,7 +28,7 @@ from decision.case.spec import Field, Record, Text
 from decision.errors import Fault, InvalidCase
 from service.engine import Engine, installed_engine
 from service.jsontext import read_sent, write_json
-from service.metrics import Tally, tally_of
+from service.metrics import Tally, tally_of, tally_of_row
 from service.observing import log_to
 from service.problems import TOO_LARGE, Problem, problem_of
 
@@ -35,6 +36,13 @@ CHUNK: Final = 16  # some tens of milliseconds of work: the way between processe
 AHEAD: Final = 2  # chunks on the way for each process: one being decided, one ready
 PARENT_GONE: Final = 1
 LOG: Final = logging.getLogger("service.many")
+
+
+class View(StrEnum):
+    """What a line of the answer tells: everything, or figures alone."""
+
+    ANSWERS = "answers"
+    ROWS = "rows"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +90,7 @@ class Asked:
     number: int
     content: bytes | None  # None: larger than one case may be
     identity: str | None = None
+    view: View = View.ANSWERS
     settled: Refused | Replayed | None = None
 
 
@@ -129,8 +138,7 @@ def decide_line(asked: Asked, engine: Engine) -> Result:
             return replace(asked.settled, ref=ref)
         case = _case_of(sent)
         recorded = asked.identity is not None
-        verb = engine.whole if recorded else engine.decide
-        answer = {**verb(case), "id": asked.identity}
+        answer = _answer(asked, case, engine)
         return Decided(
             flight_id=str(answer["flight_id"]),
             as_of=str(answer["as_of"]),
@@ -138,7 +146,7 @@ def decide_line(asked: Asked, engine: Engine) -> Result:
             request=asked.content or b"" if case is sent else write_json(case),
             response=write_json(engine.sent(answer) if recorded else answer),
             whole=write_json(answer) if recorded else None,
-            tally=tally_of(answer),
+            tally=tally_of(answer) if asked.view is View.ANSWERS else tally_of_row(answer),
             ref=ref,
         )
     except Exception as error:
@@ -146,6 +154,13 @@ def decide_line(asked: Asked, engine: Engine) -> Result:
         return Refused(
             slug=problem.kind.slug, detail=problem.detail, faults=problem.faults, ref=ref
         )
+
+
+def _answer(asked: Asked, case: Mapping[str, object], engine: Engine) -> Mapping[str, object]:
+    if asked.view is View.ROWS:
+        return engine.row(case)
+    verb = engine.decide if asked.identity is None else engine.whole
+    return {**verb(case), "id": asked.identity}
 
 
 def _sent(content: bytes | None) -> object:

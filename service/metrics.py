@@ -58,6 +58,11 @@ def tally_of(answer: Mapping[str, Any]) -> Tally:
     )
 
 
+def tally_of_row(row: Mapping[str, Any]) -> Tally:
+    """The counts of a decision of which only the figures are told."""
+    return Tally(verdict=str(row["verdict"]), rulebook=str(row["rulebook"]), outcomes={})
+
+
 class Metrics:
     """The counts of one application."""
 

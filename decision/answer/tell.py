@@ -25,16 +25,17 @@ from decision.answer.fuel_ahead import ahead_told
 from decision.answer.headline import headline_of, story_of
 from decision.answer.messages import Talk, messages_of, phrase_of
 from decision.answer.outlook import next_look, until_then, valid_until
-from decision.answer.place import reports_told, runway_of, weather_told
+from decision.answer.place import reports_told, weather_told
 from decision.answer.recommendation import NOTHING_MORE, Included, Recommendation
 from decision.answer.remedies import remedy
+from decision.answer.row import action_told, deadline_told
 from decision.answer.second_best import instead_told, runway_told
 from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
 from decision.case import Assumption, Case
 from decision.course import Course as Flown
 from decision.decide.concerns import left_out, weak_climbs
-from decision.decide.decision import CleanPoint, Deadline, Do, LeaveBy
+from decision.decide.decision import CleanPoint, Deadline
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import Extension
 from decision.flight.situation import Situation
@@ -83,7 +84,7 @@ def tell(
         flight_id=case.flight_id,
         as_of=instant(case.as_of),
         verdict=decision.verdict,
-        action=_action(answer),
+        action=action_told(decision, answer.place, answer.leave_by),
         basis=decision.basis,
         headline=headline_of(story),
         fuel_on_board_kg=number(case.fuel.on_board_kg),
@@ -95,7 +96,7 @@ def tell(
             basis=situation.rulebook.row("emergency_basis").citation,
         ),
         messages=messages_of(talk),
-        deadline=_leave_by(answer.leave_by),
+        deadline=deadline_told(answer.leave_by),
         until_then=until_then(decision, situation),
         instead=instead_told(answer.instead, decision, answer.courses),
         ways_out=len({each.course.icao for each in answer.ways_out}),
@@ -135,39 +136,6 @@ def tell(
         assumptions=tuple(_assumed(each) for each in assumptions_of(answer.courses, situation)),
         disclaimer=DISCLAIMER,
         provenance=_provenance(situation),
-    )
-
-
-def _action(answer: Recommendation) -> told.Action:
-    decision = answer.decision
-    chosen = decision.chosen.course
-    return told.Action(
-        do=decision.do,
-        aerodrome=answer.place,
-        runway=_runway(decision.do, chosen),
-        latest_at=None if answer.leave_by is None else instant(answer.leave_by.at),
-        course=chosen.label,
-    )
-
-
-def _runway(do: Do, chosen: Flown) -> str | None:
-    """That of the action: of an approach and a hold the first, else the one at the end."""
-    if do not in (Do.APPROACH, Do.HOLD):
-        return runway_of(chosen)
-    first = chosen.attempts[0].runway if chosen.attempts else None
-    return None if first is None else first.ident
-
-
-def _leave_by(leave_by: LeaveBy | None) -> told.Deadline | None:
-    if leave_by is None:
-        return None
-    return told.Deadline(
-        at=instant(leave_by.at),
-        what=leave_by.what,
-        aerodrome=leave_by.aerodrome,
-        distance_to_go_nm=number(leave_by.distance_to_go_nm),
-        fuel_kg=number(leave_by.fuel_kg),
-        holding_until=instant(leave_by.holding_until),
     )
 
 

@@ -18,7 +18,7 @@ from typing import Annotated, Final, assert_never
 from flask import Response, g, request
 from msgspec import Struct
 
-from decision.answer import Answer
+from decision.answer import Answer, Row
 from decision.errors import Fault
 from decision.fields import about, sized
 from service.address import Address
@@ -27,7 +27,7 @@ from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import KEY, KEY_HEADER
 from service.jsontext import write_json
 from service.lines import Body, lines_of_body, read_lines
-from service.many import CASE_OF_LINE, Asked, Decided, Refused, Replayed, Result, decide_many
+from service.many import CASE_OF_LINE, Asked, Decided, Refused, Replayed, Result, View, decide_many
 from service.negotiation import JSON_LINES
 from service.observing import note
 from service.problems import (
@@ -50,12 +50,25 @@ UNRECORDED: Final = Fault(
     message="has no meaning where nothing is recorded",
     accepted="?record=true beside it, or no key",
 )
+ROWS_KEPT: Final = Fault(
+    pointer="?view",
+    code="not_recorded",
+    message="a row is no decision that could be recorded",
+    accepted="view=answers, or record=false",
+)
 LineNumber = Annotated[int, about("Number of the line in the body, empty ones counted.", low=1)]
 Ref = Annotated[str | None, sized("The ref that the line was sent with; null if it had none.")]
 
 
 class AnswerOfLine(Answer, frozen=True, kw_only=True, gc=False):
     """What a line gets that is decided: the answer, after its line and ref."""
+
+    line: LineNumber
+    ref: Ref
+
+
+class RowOfLine(Row, frozen=True, kw_only=True, gc=False):
+    """What a line gets of which only the figures are wanted, after its line and ref."""
 
     line: LineNumber
     ref: Ref
@@ -89,7 +102,7 @@ class EndOfLines(Struct, frozen=True, kw_only=True, gc=False):
     " bytes, lines and seconds are settings.",
     line=CASE_OF_LINE,
     headers=(KEY,),
-    answers=(AnswerOfLine, ProblemOfLine, EndOfLines),
+    answers=(AnswerOfLine, RowOfLine, ProblemOfLine, EndOfLines),
     forms=JSON_LINES,
     successes={HTTPStatus.OK: "The lines, sent as they are decided."},
 )
@@ -100,13 +113,18 @@ def decide_batch(
     record: Annotated[
         bool, about("true: record each decision; otherwise their ids are null.")
     ] = False,
+    view: Annotated[
+        View, about("rows: verdict, action, deadline and margins only, for sweeps; not recorded.")
+    ] = View.ANSWERS,
 ) -> Response:
     """A line for each line."""
+    if record and view is View.ROWS:
+        raise invalid((ROWS_KEPT,))
     if key is not None and not record:
         raise invalid((UNRECORDED,))
     body = lines_of_body(with_.batch)
     note(lines=body.ends)
-    answers = _Answers(with_, body, recorded=record, key=key)
+    answers = _Answers(with_, body, recorded=record, key=key, view=view)
     response = Response(answers.lines(), mimetype=form)
     response.call_on_close(body.file.close)  # also when nothing of it is ever sent
     response.headers["X-Accel-Buffering"] = "no"  # a proxy must not wait for the end
@@ -122,9 +140,10 @@ class _Answers:
     """The lines of an answer, made while they are sent: after the request, so it keeps its ids."""
 
     def __init__(
-        self, with_: Collaborators, body: Body, *, recorded: bool, key: str | None
+        self, with_: Collaborators, body: Body, *, recorded: bool, key: str | None, view: View
     ) -> None:
         self._with, self._body, self._recorded, self._key = with_, body, recorded, key
+        self._view = view
         self._claims: dict[int, Reservation] = {}  # of lines that are on their way
         self._told_of = partial(
             document_of, base=base(), instance=request.path, request_id=g.request_id
@@ -156,7 +175,7 @@ class _Answers:
         for line in read_lines(self._body.file, longest=self._with.batch.line_bytes):
             number, content = line.number, line.content
             if not self._recorded or content is None:
-                yield Asked(number=number, content=content)
+                yield Asked(number=number, content=content, view=self._view)
             elif self._key is None:
                 yield Asked(number=number, content=content, identity=self._identity())
             else:

@@ -93,6 +93,7 @@ def plain_engine(
         whole=decide,
         sent=dict,
         brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n",
+        row=decide,
     )
 
 

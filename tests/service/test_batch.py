@@ -168,6 +168,21 @@ def test_what_is_recorded_is_the_line_and_is_found_by_its_id(
         assert stored_request(log, identity) == request.encode()
 
 
+def test_rows_have_the_figures_of_each_line_and_no_words(
+    real_client: FlaskClient, log: SqlDecisionLog
+) -> None:
+    text = "\n".join([with_ref(CASES[0], "a"), "{", CASES[1]])
+    whole, rows = answered(real_client, text), answered(real_client, text, f"{URL}?view=rows")
+    for full, row in zip(whole[::2], rows[::2], strict=True):
+        assert {name: row[name] for name in ("line", "ref", "verdict", "action", "deadline")} == {
+            name: full[name] for name in ("line", "ref", "verdict", "action", "deadline")
+        }
+        assert "headline" not in row
+        assert len(json.dumps(row)) < 2_500
+    assert rows[1] | {"request_id": None} == whole[1] | {"request_id": None}
+    assert log.count() == 0
+
+
 # --- a batch that may be sent twice ---
 
 
@@ -303,6 +318,8 @@ def test_an_unexpected_error_spoils_its_own_line_only(tmp_path: Path, log: SqlDe
         (f"{URL}?record=true", LINES | {"Idempotency-Key": "a b"}, 422, "without spaces"),
         (f"{URL}?record=1", LINES, 422, "true or false"),
         (f"{URL}?limit=3", LINES, 422, "record"),
+        (f"{URL}?view=all", LINES, 422, "answers, rows"),
+        (f"{URL}?view=rows&record=true", LINES, 422, "record=false"),
     ],
 )
 def test_what_is_wrong_with_the_whole_request_has_a_status_of_its_own(
