@@ -31,7 +31,7 @@ class Demo(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         return read
 
 
-class _Words(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class _Words(msgspec.Struct, frozen=True, kw_only=True, gc=False, forbid_unknown_fields=True):
     title: str
     meaning: str
 

@@ -41,7 +41,10 @@ FRACTION: Final = 0.05  # by which a figure is changed
 WHOLE: Final = ("tests/recommend", "tests/answer")  # whole decisions, and what is told of them
 ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about them
     "decision/rules": ("tests/rules", "tests/decide", "tests/semantics", *WHOLE),
-    "decision/flight": ("tests/flight", "tests/decide", "tests/semantics", *WHOLE),
+    "decision/flight": (
+        *("tests/flight", "tests/decide", "tests/semantics", *WHOLE),
+        "tests/physics/test_holding.py",  # the run-in and its figures
+    ),
     "decision/attempt": ("tests/attempt", "tests/rules", "tests/decide", *WHOLE),
     "decision/decide": (
         *("tests/decide", "tests/semantics", "tests/brief", *WHOLE),
@@ -62,6 +65,7 @@ ROOMS: Final = {  # where mutants are drawn, and the tests that are asked about 
         "tests/rules/test_rulebook_policy.py",  # a comparison with other rulebooks
     ),
 }
+VALUES: Final = "tests/vocabulary/test_values.py"  # asked about every room: what all values are
 BESIDE: Final = {  # only when named
     "decision/windows.py": ("tests/vocabulary/test_windows.py",),
     "decision/workbench": ("tests/workbench",),
@@ -411,7 +415,7 @@ def run(
     share = -(-sample // max(1, len(rooms)))
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
         copies = [copied(Path(folder) / str(n), committed=committed) for n in range(at_once)]
-        tests = {room: (ROOMS | BESIDE)[room] for room in rooms}
+        tests = {room: (*(ROOMS | BESIDE)[room], VALUES) for room in rooms}
         known = reach(copies, {each for room in tests.values() for each in room})
         mutants = [
             (room, mutant)

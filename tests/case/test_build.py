@@ -314,3 +314,17 @@ def test_junk_anywhere_is_a_named_fault_or_a_case_and_never_another_error(
         outcome = error
     if isinstance(outcome, InvalidCase):
         assert all(fault.pointer.startswith("/") and fault.message for fault in outcome.faults)
+
+
+@pytest.mark.parametrize(("below_ft", "accepted"), [(0.0, True), (2000.0, True), (2000.5, False)])
+def test_a_pressure_altitude_may_lie_2000_ft_below_the_elevation(
+    below_ft: float, *, accepted: bool
+) -> None:
+    """2000 ft is some 75 hPa of QNH above the standard: the bound is assumed."""
+    elevation_ft = case_from_mapping(demo("clean")).destination.aerodrome.elevation_ft
+    changes = {"/aircraft/pressure_altitude_ft": elevation_ft - below_ft}
+    if accepted:
+        case = case_from_mapping(with_changes(demo("clean"), changes))
+        assert case.aircraft.pressure_altitude_ft == elevation_ft - below_ft
+    else:
+        assert faults(changes) == [("/aircraft/pressure_altitude_ft", "range")]

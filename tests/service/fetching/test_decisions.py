@@ -11,6 +11,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from decision.case import case_from_mapping, input_digest
+from decision.case.types import MAX_REPORTS
 from decision.recommend import recommend_mapping
 from service.app import create_app
 from service.store import SqlDecisionLog
@@ -229,13 +230,13 @@ def test_a_case_of_another_time_gets_no_present_weather(as_of: str, tmp_path: Pa
 
 
 def test_a_case_full_of_reports_stays_a_case(tmp_path: Path) -> None:
-    full = [f"METAR XAAA 140600Z 26011KT 9999 0{number:03}" for number in range(199)]
+    full = [f"METAR XAAA 140600Z 26011KT 9999 0{number:03}" for number in range(MAX_REPORTS - 1)]
     with serving(answers(TEXT)) as server:
         client = client_of(tmp_path, server.url(), HandClock())
         told = decided(client, case_to_fetch(have=full))
     problems = [each[5] for each in how_it_came(told)]
     assert problems[0] is None
-    assert set(problems[1:]) == {"the case has no room for more than 200 reports"}
+    assert set(problems[1:]) == {f"the case has no room for more than {MAX_REPORTS} reports"}
 
 
 def test_readiness_names_the_source_and_does_not_depend_on_it(tmp_path: Path) -> None:
