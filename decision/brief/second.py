@@ -331,17 +331,16 @@ def _ahead(answer: Data) -> Iterable[str]:
 
 
 def _extensions(answer: Data) -> Iterable[str]:
-    """What it costs to put the gear out early; older answers do not say."""
+    """What it costs to put the gear out early, by the figures shown; older answers do not say."""
     extensions = answer.get("gear_extension", ())
     if extensions:
         yield "GEAR OUT AT    fuel at the minimum"
-    for each in extensions:
-        more = f", {kg_up(each['more_kg'])} less" if each["more_kg"] > 0.0 else ""
+    left_kg = [int(tens(each["at_missed_approach_kg"], floor)) for each in extensions]
+    most_kg = max(left_kg, default=0)
+    for each, own_kg in zip(extensions, left_kg, strict=True):
+        less = f", {most_kg - own_kg} kg less" if own_kg < most_kg else ""
         planned = ", as planned" if each["planned"] else ""
-        yield (
-            f"{INDENT}{each['distance_to_go_nm']:>6.1f} NM  "
-            f"{kg_down(each['at_missed_approach_kg']):>8}{more}{planned}"
-        )
+        yield (f"{INDENT}{each['distance_to_go_nm']:>6.1f} NM  {f'{own_kg} kg':>8}{less}{planned}")
 
 
 def _remedies(answer: Data) -> Iterable[str]:
