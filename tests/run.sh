@@ -4,7 +4,7 @@
 #   sh tests/run.sh                       the quick tier: every check and every test
 #   sh tests/run.sh --coverage            the same, and the branches that the tests run
 #   sh tests/run.sh [pytest arguments]    some of the tests, in one process
-#   sh tests/run.sh --long                the long tier: hours; writes its figures to tests/long.md
+#   sh tests/run.sh --long                the long tier: two hours; writes its figures to tests/long.md
 #   sh tests/run.sh --help
 #
 # Measuring coverage takes more than half as long again as the tests, so the quick tier leaves it
