@@ -25,7 +25,7 @@ from typing import Any, Final, Union, get_args, get_origin, get_type_hints
 import msgspec
 from msgspec import Struct
 
-from decision.case.spec import Record
+from decision.case.spec import RecordSpec
 from service.negotiation import JSON
 from service.problems import (
     INTERNAL,
@@ -37,7 +37,7 @@ from service.problems import (
     ProblemType,
 )
 
-Answer = type | Record
+Answer = type | RecordSpec
 GIVEN: Final = frozenset({"with_", "views", "form", "body", "asked", "key", "return"})
 PATH_PARAMETER: Final = re.compile(r"<(?:\w+:)?(\w+)>")
 OF_ANY: Final = (INVALID, NOT_ACCEPTABLE, INTERNAL)
@@ -76,8 +76,8 @@ class Address:
     successes: Mapping[HTTPStatus, str]
     description: str = ""
     answers: tuple[Answer, ...] = ()  # where the view does not return a published type
-    body: Record | None = None
-    line: Record | None = None  # of a body that has one on each line
+    body: RecordSpec | None = None
+    line: RecordSpec | None = None  # of a body that has one on each line
     example: Mapping[str, Any] | None = None
     headers: tuple[Parameter, ...] = ()
     sends: Mapping[HTTPStatus, Mapping[str, str]] = field(default_factory=dict)

@@ -7,15 +7,15 @@ import os
 from flask import Flask
 
 from decision.case import Library, installed_library
-from service.bounds import Gate
+from service.bounds import Turnstile
 from service.clock import Clock, Entropy, utc_now
 from service.collaborators import Collaborators
 from service.engine import Engine, installed_engine
 from service.fetching.fetcher import Fetcher
-from service.fetching.source import Source
+from service.fetching.source import ReportSource
 from service.fetching.transport import Transport
 from service.jsontext import StrictJsonProvider
-from service.lines import Limits
+from service.lines import BatchLimits
 from service.many import Crew
 from service.metrics import Metrics
 from service.observing import observe_requests
@@ -50,7 +50,7 @@ def create_app(
         metrics=Metrics(),
         batch=_limits(settings),
         crew=_crew(settings) if library is None and engine is None else None,
-        gate=Gate(settings.dear_at_once),
+        gate=Turnstile(settings.dear_at_once),
     )
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
@@ -69,8 +69,8 @@ def _log(settings: Settings) -> DecisionLog:
     return SqlDecisionLog.open(settings.store, timeout_s=settings.store_timeout_s)
 
 
-def _limits(settings: Settings) -> Limits:
-    return Limits(
+def _limits(settings: Settings) -> BatchLimits:
+    return BatchLimits(
         body_bytes=settings.batch_max_bytes,
         line_bytes=settings.max_body_bytes,
         lines=settings.batch_max_lines,
@@ -95,5 +95,5 @@ def _fetcher(settings: Settings, clock: Clock) -> Fetcher | None:
     if template is None:
         return None
     transport = Transport(hosts=settings.weather_hosts or (template.host,))
-    source = Source(template, transport, clock=clock)
+    source = ReportSource(template, transport, clock=clock)
     return Fetcher(source, deadline_s=settings.weather_deadline_s, clock=clock)

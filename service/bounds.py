@@ -44,7 +44,7 @@ def is_dear(body: Mapping[str, object]) -> bool:
     return bool(asked) or many or body.get("compare_rulebooks") is True
 
 
-class Gate:
+class Turnstile:
     """Lets so many dear requests in at a time, so that the others need not wait for them."""
 
     def __init__(self, at_once: int, *, wait_s: float = WAIT_S) -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from decision.case import Library
-from service.bounds import Gate
+from service.bounds import Turnstile
 from service.clock import Clock, Entropy
 from service.engine import Engine
 from service.fetching.fetcher import Fetcher
-from service.lines import Limits
+from service.lines import BatchLimits
 from service.many import Crew
 from service.metrics import Metrics
 from service.store import DecisionLog
@@ -26,6 +26,6 @@ class Collaborators:
     entropy: Entropy
     fetcher: Fetcher | None
     metrics: Metrics
-    batch: Limits
+    batch: BatchLimits
     crew: Crew | None
-    gate: Gate
+    gate: Turnstile

@@ -10,7 +10,7 @@ import msgspec
 from flask import request
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from decision.case.spec import Record
+from decision.case.spec import RecordSpec
 from decision.errors import Fault, meant
 from decision.fields import sized
 from service.address import Parameter
@@ -43,7 +43,7 @@ SHOWN_LENGTH: Final = 60
 FLAGS: Final = {"true": True, "false": False}
 
 
-def json_body(shape: Record) -> dict[str, object]:
+def json_body(shape: RecordSpec) -> dict[str, object]:
     """The request body, known to have a shape. Raises: Problem naming everything wrong."""
     body = _parsed()
     faults = faults_of(shape, body)

@@ -23,7 +23,7 @@ NEWLINE: Final = b"\n"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class BatchLimits:
     """How much of a batch is taken."""
 
     body_bytes: int
@@ -33,7 +33,7 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class BodyLine:
     """A line that is not empty, by its number in the body; None: longer than a line may be."""
 
     number: int
@@ -48,7 +48,7 @@ class Body:
     ends: int
 
 
-def lines_of_body(limits: Limits) -> Body:
+def lines_of_body(limits: BatchLimits) -> Body:
     """The body of the present request.
 
     Raises: Problem when it is no text of lines, has too many or is cut off; the framework's 413
@@ -66,7 +66,7 @@ def lines_of_body(limits: Limits) -> Body:
     return Body(file=file, ends=ends)
 
 
-def _fill(file: IO[bytes], limits: Limits) -> int:
+def _fill(file: IO[bytes], limits: BatchLimits) -> int:
     ends = came = 0
     while piece := _piece():
         came += len(piece)
@@ -84,16 +84,16 @@ def _piece() -> bytes:
     return piece
 
 
-def read_lines(file: IO[bytes], *, longest: int) -> Iterator[Line]:
+def read_lines(file: IO[bytes], *, longest: int) -> Iterator[BodyLine]:
     """The lines that are not empty."""
     number = 0
     while piece := file.readline(longest + len(NEWLINE)):
         number += 1
         if len(piece.rstrip(NEWLINE)) > longest:
             _skip(file)
-            yield Line(number=number, content=None)
+            yield BodyLine(number=number, content=None)
         elif content := piece.strip():
-            yield Line(number=number, content=content)
+            yield BodyLine(number=number, content=content)
 
 
 def _skip(file: IO[bytes]) -> None:

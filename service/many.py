@@ -24,7 +24,7 @@ from itertools import islice
 from typing import Final
 
 from decision.case import CASE
-from decision.case.spec import Field, Record, Text
+from decision.case.spec import Field, RecordSpec, Text
 from decision.errors import Fault, InvalidCase
 from service.engine import Engine, installed_engine
 from service.jsontext import read_sent, write_json
@@ -38,7 +38,7 @@ PARENT_GONE: Final = 1
 LOG: Final = logging.getLogger("service.many")
 
 
-class View(StrEnum):
+class LineView(StrEnum):
     """What a line of the answer tells: everything, or figures alone."""
 
     ANSWERS = "answers"
@@ -46,7 +46,7 @@ class View(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Decided:
+class DecidedLine:
     """One answer as it is by itself, and what a record and the counts need of it."""
 
     flight_id: str
@@ -60,7 +60,7 @@ class Decided:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Refused:
+class RefusedLine:
     """Why there is no decision: the parts of a problem, which itself cannot leave its process."""
 
     slug: str
@@ -70,18 +70,18 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Replayed:
+class ReplayedLine:
     """The decision that was recorded for this line before, by its id."""
 
     identity: str
     ref: str | None = None
 
 
-Result = Decided | Refused | Replayed
+Result = DecidedLine | RefusedLine | ReplayedLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class AskedLine:
     """One line as it was sent, and the id that its decision will have, if it is to be recorded.
 
     `settled`: what is known of it already, so that nothing is left to decide.
@@ -90,11 +90,11 @@ class Asked:
     number: int
     content: bytes | None  # None: larger than one case may be
     identity: str | None = None
-    view: View = View.ANSWERS
-    settled: Refused | Replayed | None = None
+    view: LineView = LineView.ANSWERS
+    settled: RefusedLine | ReplayedLine | None = None
 
 
-Chunk = tuple[Asked, ...]
+Chunk = tuple[AskedLine, ...]
 Results = list[Result]
 REF: Final = Field(
     name="ref",
@@ -102,7 +102,7 @@ REF: Final = Field(
     doc="The caller's own word for the line, told again at the beginning of its answer. It is no"
     " part of the case: neither decided on nor recorded.",
 )
-CASE_OF_LINE: Final = Record(
+CASE_OF_LINE: Final = RecordSpec(
     name="CaseOfLine", kind=CASE.kind, members=(*CASE.members, REF), accepted=CASE.accepted
 )
 NO_FETCHING: Final = Fault(
@@ -114,8 +114,8 @@ NO_FETCHING: Final = Fault(
 
 
 def decide_many(
-    asked: Iterable[Asked], *, engine: Engine, crew: Crew | None = None
-) -> Generator[tuple[Asked, Result], None, None]:
+    asked: Iterable[AskedLine], *, engine: Engine, crew: Crew | None = None
+) -> Generator[tuple[AskedLine, Result], None, None]:
     """Each case with its result, in the order asked; closing the iterator stops the work.
 
     With a crew its processes decide, by the installed engine; the engine given is for this process,
@@ -128,7 +128,7 @@ def decide_many(
         yield from crew.decide(asked, engine)
 
 
-def decide_line(asked: Asked, engine: Engine) -> Result:
+def decide_line(asked: AskedLine, engine: Engine) -> Result:
     """Decide one line. Whatever is wrong with it is a result: the others must go on."""
     ref = None
     try:
@@ -139,25 +139,25 @@ def decide_line(asked: Asked, engine: Engine) -> Result:
         case = _case_of(sent)
         recorded = asked.identity is not None
         answer = _answer(asked, case, engine)
-        return Decided(
+        return DecidedLine(
             flight_id=str(answer["flight_id"]),
             as_of=str(answer["as_of"]),
             verdict=str(answer["verdict"]),
             request=asked.content or b"" if case is sent else write_json(case),
             response=write_json(engine.sent(answer) if recorded else answer),
             whole=write_json(answer) if recorded else None,
-            tally=tally_of(answer) if asked.view is View.ANSWERS else tally_of_row(answer),
+            tally=tally_of(answer) if asked.view is LineView.ANSWERS else tally_of_row(answer),
             ref=ref,
         )
     except Exception as error:
         problem = problem_of(error)
-        return Refused(
+        return RefusedLine(
             slug=problem.kind.slug, detail=problem.detail, faults=problem.faults, ref=ref
         )
 
 
-def _answer(asked: Asked, case: Mapping[str, object], engine: Engine) -> Mapping[str, object]:
-    if asked.view is View.ROWS:
+def _answer(asked: AskedLine, case: Mapping[str, object], engine: Engine) -> Mapping[str, object]:
+    if asked.view is LineView.ROWS:
         return engine.row(case)
     verb = engine.decide if asked.identity is None else engine.whole
     return {**verb(case), "id": asked.identity}
@@ -212,8 +212,8 @@ class Crew:
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def decide(
-        self, asked: Iterable[Asked], engine: Engine
-    ) -> Generator[tuple[Asked, Result], None, None]:
+        self, asked: Iterable[AskedLine], engine: Engine
+    ) -> Generator[tuple[AskedLine, Result], None, None]:
         """See `decide_many`."""
         waiting: deque[tuple[Chunk, _Sent | None]] = deque()
         try:
@@ -246,7 +246,7 @@ class Crew:
 
     def _finished(
         self, chunk: Chunk, sent: _Sent | None, engine: Engine
-    ) -> Iterator[tuple[Asked, Result]]:
+    ) -> Iterator[tuple[AskedLine, Result]]:
         """The results of a chunk; decided here when no process did."""
         results = None if sent is None else self._received(sent)
         if results is None:
@@ -281,7 +281,7 @@ class Crew:
         pool.shutdown(wait=False)
 
 
-def _chunks(asked: Iterator[Asked]) -> Iterator[Chunk]:
+def _chunks(asked: Iterator[AskedLine]) -> Iterator[Chunk]:
     while chunk := tuple(islice(asked, CHUNK)):
         yield chunk
 

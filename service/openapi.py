@@ -21,18 +21,18 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from decision.answer import Answer as Published
-from decision.answer.schema import schemas
+from decision.answer.schema import published_name, schemas
 from decision.case.spec import (
     RFC3339_UTC,
     AnyOf,
     Choice,
-    Flag,
     Instant,
     ListOf,
     Number,
-    Record,
+    RecordSpec,
     Spec,
     Text,
+    TrueOrFalse,
 )
 from service import reference_page, routes_table
 from service.address import Answer, Parameter, View
@@ -110,12 +110,12 @@ def _values(cases: Mapping[str, Example], told: Examples) -> Iterator[tuple[dict
         yield schema_of_any((ProblemDocument,)), problem.whole
 
 
-def _records() -> dict[str, Record]:
+def _records() -> dict[str, RecordSpec]:
     """By name the shapes of bodies, and of answers that are shaped as a body or a part of one."""
     told = (
         each for view in VIEWS for each in (view.address.body, view.address.line, *view.answers)
     )
-    return {each.name: each for each in told if isinstance(each, Record)}
+    return {each.name: each for each in told if isinstance(each, RecordSpec)}
 
 
 def published() -> dict[str, Any]:
@@ -158,7 +158,7 @@ def _json_schema(spec: Spec, converter: Converter) -> dict[str, Any]:
             return _text(spec)
         case Choice():
             return {"type": "string", "enum": list(spec.values)}
-        case Flag():
+        case TrueOrFalse():
             return {"type": "boolean"}
         case Instant():
             return {"type": "string", "format": "date-time", "pattern": UTC_PATTERN}
@@ -177,7 +177,7 @@ def _compound(spec: Spec, converter: Converter) -> dict[str, Any]:
             }
         case AnyOf():
             return {"anyOf": [_json_schema(choice, converter) for choice in spec.choices]}
-        case Record():
+        case RecordSpec():
             return converter.resolve_nested_schema(schema_of(spec))
         case _:
             raise TypeError(f"no JSON Schema for {type(spec).__name__}")
@@ -238,7 +238,7 @@ def _named(shown: Iterable[Example]) -> dict[str, Any]:
     return {each.name: {"$ref": f"{EXAMPLES}{each.name}"} for each in shown}
 
 
-def _request_body(shape: Record, named: Mapping[str, object]) -> dict[str, Any]:
+def _request_body(shape: RecordSpec, named: Mapping[str, object]) -> dict[str, Any]:
     media = {"schema": {"$ref": f"{COMPONENTS}{shape.name}"}, "examples": named}
     return {"required": True, "content": {JSON: media}}
 
@@ -249,7 +249,7 @@ def _two(cases: Mapping[str, Example]) -> Example:
     return Example(name="two-cases", summary="Two cases, a line each", value=text, whole=text)
 
 
-def _body_of_lines(line: Record, two: Example) -> dict[str, Any]:
+def _body_of_lines(line: RecordSpec, two: Example) -> dict[str, Any]:
     """A body with one value of that shape on each line."""
     media = {**_lines_of(line), "examples": _named((two,))}
     return {"required": True, "content": dict.fromkeys(JSON_LINES, media)}
@@ -303,7 +303,7 @@ def _success(view: View, status: HTTPStatus, told: Examples) -> dict[str, Any]:
 
 def name_of(answer: Answer) -> str:
     """The name of an answer's schema."""
-    return answer.__name__ if isinstance(answer, type) else answer.name
+    return published_name(answer) if isinstance(answer, type) else answer.name
 
 
 def schema_of_any(types: Sequence[Answer]) -> dict[str, Any]:

@@ -65,7 +65,7 @@ def _described(hint: object, where: str) -> Any:  # noqa: ANN401  # an annotatio
     if inner is not None:
         hints = get_type_hints(inner, include_extras=True)
         members = [(name, _described(each, f"{where}.{name}")) for name, each in hints.items()]
-        table: Any = _struct(inner, f"Profile{inner.__name__}", members)
+        table: Any = _struct(inner, f"Profile{inner.__name__.removesuffix('Data')}", members)
         kind = tuple[table, ...] if get_origin(hint) is tuple else table
         return Annotated[kind, about(_summary(inner))]
     return _value(hint, MEANING[where])

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from marshmallow import RAISE, Schema, ValidationError, fields
 
-from decision.case.spec import Field, ListOf, Record, Spec, escape, hinted
+from decision.case.spec import Field, ListOf, RecordSpec, Spec, escape, hinted
 from decision.errors import Fault
 
 
@@ -33,7 +33,7 @@ class Shaped(fields.Field[Any]):
 class ShapedRecord(fields.Nested):
     """An object with its own schema; anything but an object is refused by its shape."""
 
-    def __init__(self, spec: Record, **kwargs: Any) -> None:  # noqa: ANN401  # marshmallow's own
+    def __init__(self, spec: RecordSpec, **kwargs: Any) -> None:  # noqa: ANN401  # marshmallow's own
         super().__init__(schema_of(spec), **kwargs)
         self.spec = spec
 
@@ -46,7 +46,7 @@ class ShapedRecord(fields.Nested):
 class ShapedRecords(fields.List[Any]):
     """A list of objects; its type and length are judged by its shape, its items by theirs."""
 
-    def __init__(self, spec: ListOf, item: Record, **kwargs: Any) -> None:  # noqa: ANN401
+    def __init__(self, spec: ListOf, item: RecordSpec, **kwargs: Any) -> None:  # noqa: ANN401
         null = {"null": list(item.faults(None))}
         super().__init__(ShapedRecord(item, error_messages=null), **kwargs)
         self.spec = spec
@@ -64,10 +64,10 @@ class _Strict:
     unknown = RAISE
 
 
-_MADE: Final[dict[str, tuple[Record, type[Schema]]]] = {}
+_MADE: Final[dict[str, tuple[RecordSpec, type[Schema]]]] = {}
 
 
-def schema_of(record: Record) -> type[Schema]:
+def schema_of(record: RecordSpec) -> type[Schema]:
     """The schema class of a record, made once. Raises: ValueError if a name has two records."""
     if record.name not in _MADE:
         _MADE[record.name] = (record, _made(record))
@@ -77,7 +77,7 @@ def schema_of(record: Record) -> type[Schema]:
     return schema
 
 
-def _made(record: Record) -> type[Schema]:
+def _made(record: RecordSpec) -> type[Schema]:
     unknown = Fault(
         pointer="",
         code="unknown_field",
@@ -92,7 +92,7 @@ def _made(record: Record) -> type[Schema]:
     )
 
 
-def faults_of(shape: Record, body: object) -> tuple[Fault, ...]:
+def faults_of(shape: RecordSpec, body: object) -> tuple[Fault, ...]:
     """What is wrong with a body, each fault with its JSON Pointer; empty when it fits."""
     if not isinstance(body, Mapping):
         return shape.faults(body)
@@ -113,9 +113,9 @@ def _field(member: Field) -> fields.Field[Any]:
         "error_messages": _messages(member),
     }
     match member.spec:
-        case Record() as record:
+        case RecordSpec() as record:
             return ShapedRecord(record, **options)
-        case ListOf(item=Record() as item) as spec:
+        case ListOf(item=RecordSpec() as item) as spec:
             return ShapedRecords(spec, item, **options)
         case spec:
             return Shaped(spec, **options)
@@ -127,7 +127,7 @@ def _metadata(member: Field) -> dict[str, object]:
     if unit:
         described["x-unit"] = unit
     # A record left out is one without members: each member of it tells its own default.
-    if member.default is not None and not isinstance(member.spec, Record):
+    if member.default is not None and not isinstance(member.spec, RecordSpec):
         described["default"] = list(member.default) if member.default == () else member.default
     return described
 

@@ -70,7 +70,7 @@ class Expansion(Struct, frozen=True, kw_only=True, gc=False):
     ]
 
 
-class Diversion(Struct, frozen=True, kw_only=True, gc=False):
+class DiversionTold(Struct, frozen=True, kw_only=True, gc=False):
     """A flight; the figures of one that cannot be flown are null."""
 
     feasible: Annotated[bool, about("Whether it can be flown.")]
@@ -92,7 +92,7 @@ class LandingWithFactor(Landing, frozen=True, kw_only=True, gc=False):
     factored_m: Annotated[float | None, about("Distance with the factor.", unit="m")]
 
 
-class Climb(Struct, frozen=True, kw_only=True, gc=False):
+class ClimbTold(Struct, frozen=True, kw_only=True, gc=False):
     """A climb as the aircraft is, its ceiling, and how far it gets."""
 
     gradient_percent: Annotated[float, about("Gradient through the air.", unit="percent")]

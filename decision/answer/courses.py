@@ -23,7 +23,7 @@ MOST_FINDINGS: Final = 2_000
 """So many an answer holds; all of a recorded one can be read by pages."""
 
 
-class Rule(Struct, frozen=True, kw_only=True, gc=False):
+class RuleTold(Struct, frozen=True, kw_only=True, gc=False):
     """A rule that the answer names."""
 
     title: Annotated[str, about("What it is about.")]
@@ -42,7 +42,7 @@ class Compared(Struct, frozen=True, kw_only=True, gc=False):
     unit: Annotated[str | None, about("Unit of the three figures; null where there is none.")]
 
 
-class Finding(Compared, frozen=True, kw_only=True, gc=False):
+class FindingTold(Compared, frozen=True, kw_only=True, gc=False):
     """What a rule that applies says of an attempt or of a course."""
 
     subject: Annotated[str, about("Id of an attempt, or label of a course.")]
@@ -159,7 +159,7 @@ class ForetoldVisibility(Struct, frozen=True, kw_only=True, gc=False):
     text: Annotated[str, about("Its words.")]
 
 
-class Attempt(Struct, frozen=True, kw_only=True, gc=False):
+class AttemptTold(Struct, frozen=True, kw_only=True, gc=False):
     """One approach at one place at one time."""
 
     aerodrome: Annotated[str, about("Where.")]
@@ -245,7 +245,7 @@ class CourseTime(Struct, frozen=True, kw_only=True, gc=False):
     hold_min: Annotated[float, about("Holding before the approach.", unit="min")]
 
 
-class AfterMissThere(Struct, frozen=True, kw_only=True, gc=False):
+class AfterMissThereTold(Struct, frozen=True, kw_only=True, gc=False):
     """What a missed approach at the end of a diversion would leave."""
 
     endurance_min: Annotated[float, about("Holding to empty tanks.", unit="min")]
@@ -290,12 +290,12 @@ class CourseFlight(Struct, frozen=True, kw_only=True, gc=False):
         float | None, about("Half an hour in the configuration on arrival: policy.", unit="kg")
     ]
     after_miss_there: Annotated[
-        AfterMissThere | None,
+        AfterMissThereTold | None,
         about("What a missed approach at its end would leave; null where not worked out."),
     ]
 
 
-class Course(Struct, frozen=True, kw_only=True, gc=False):
+class CourseTold(Struct, frozen=True, kw_only=True, gc=False):
     """A whole way to a landing."""
 
     course: Annotated[str, about("Label, unique in the answer.")]

@@ -60,9 +60,9 @@ def not_applicable(found: Iterable[Finding]) -> tuple[str, ...]:
     return tuple(each.rule for each in found if each.judgement.outcome is Outcome.NOT_APPLICABLE)
 
 
-def finding_told(subject: str, finding: Finding) -> told.Finding:
+def finding_told(subject: str, finding: Finding) -> told.FindingTold:
     """A finding in full."""
-    return told.Finding(
+    return told.FindingTold(
         subject=subject,
         outcome=finding.outcome,
         text=finding.text,

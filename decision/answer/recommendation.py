@@ -17,8 +17,8 @@ from decision.decide.decision import (
 )
 from decision.decide.judge import JudgedCourse
 from decision.flight.fuel_ahead import PointAhead
-from decision.flight.irreversible import Extension
-from decision.flight.second_miss import AfterMissThere
+from decision.flight.irreversible import PricedExtension
+from decision.flight.second_miss import LeftAfterMiss
 from decision.flight.steps_ahead import StepAhead
 from decision.performance import Spread
 from decision.rules.finding import Judgement
@@ -45,8 +45,8 @@ class Recommendation(Decided):
     holding: Holding
     leave_by: LeaveBy | None
     steps_ahead: tuple[StepAhead, ...]
-    extensions: tuple[Extension, ...]
-    second_misses: Mapping[str, AfterMissThere]
+    extensions: tuple[PricedExtension, ...]
+    second_misses: Mapping[str, LeftAfterMiss]
     second_runways: tuple[JudgedAttempt, ...]
     instead: JudgedCourse | None
     mended: tuple[Mended, ...]

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from decision.answer.figures import instant, number
 from decision.answer.place import runway_of
-from decision.answer.types import Action, Deadline
+from decision.answer.types import Action, DeadlineTold
 from decision.course import Course
 from decision.decide.decision import Basis, Decided, Decision, Do, FuelState, LeaveBy, Verdict
 from decision.decide.facts import ways_out
@@ -31,7 +31,7 @@ class Margin(Struct, frozen=True, kw_only=True, gc=False):
     ]
 
 
-class Row(Struct, frozen=True, kw_only=True, gc=False):
+class RowTold(Struct, frozen=True, kw_only=True, gc=False):
     """A decision without words: what a sweep over many cases compares."""
 
     flight_id: Annotated[str, about("As in the case.")]
@@ -41,7 +41,7 @@ class Row(Struct, frozen=True, kw_only=True, gc=False):
     basis: Annotated[Basis, about("The row of the table of decisions that spoke.")]
     action: Annotated[Action, about("What to do.")]
     deadline: Annotated[
-        Deadline | None, about("By when the action has to be begun; null: no deadline.")
+        DeadlineTold | None, about("By when the action has to be begun; null: no deadline.")
     ]
     fuel_state: Annotated[FuelState, about("State of the fuel in words of air traffic.")]
     ways_out: Annotated[int, about("Aerodromes that remain after a missed approach.")]
@@ -50,10 +50,10 @@ class Row(Struct, frozen=True, kw_only=True, gc=False):
 
 def row_told(
     decided: Decided, *, place: str, fuel_state: FuelState, leave_by: LeaveBy | None
-) -> Row:
+) -> RowTold:
     """The row of what was decided; `place`: where the action leads."""
     case = decided.situation.case
-    return Row(
+    return RowTold(
         flight_id=case.flight_id,
         as_of=instant(case.as_of),
         rulebook=decided.situation.rulebook.id,
@@ -97,11 +97,11 @@ def _runway(do: Do, chosen: Course) -> str | None:
     return None if first is None else first.ident
 
 
-def deadline_told(leave_by: LeaveBy | None) -> Deadline | None:
+def deadline_told(leave_by: LeaveBy | None) -> DeadlineTold | None:
     """The deadline of the action."""
     if leave_by is None:
         return None
-    return Deadline(
+    return DeadlineTold(
         at=instant(leave_by.at),
         what=leave_by.what,
         aerodrome=leave_by.aerodrome,

@@ -10,10 +10,10 @@ from typing import Any, Final
 from msgspec.json import schema_components
 
 from decision.answer.calculators import (
-    Climb,
+    ClimbTold,
     ConditionsOverWindow,
     DecodedReports,
-    Diversion,
+    DiversionTold,
     Expansion,
     HoldingFlight,
     LandingWithFactor,
@@ -29,18 +29,25 @@ PUBLISHED: Final = (
     DecodedReports,
     ConditionsOverWindow,
     Expansion,
-    Diversion,
+    DiversionTold,
     LandingWithFactor,
-    Climb,
+    ClimbTold,
     HoldingFlight,
 )
 REFERENCES: Final = "#/components/schemas/{name}"
+TOLD: Final = "Told"  # marks a published type where what it tells of has the name without it
 
 
 def schemas(*types: type) -> dict[str, Schema]:
     """The schema of each of the types, and of what they are made of, by name."""
     _, components = schema_components(types or PUBLISHED, ref_template=REFERENCES)
-    return {name: _closed(components[name]) for name in sorted(components)}
+    made = {name.removesuffix(TOLD): _closed(components[name]) for name in components}
+    return dict(sorted(made.items()))
+
+
+def published_name(kind: type) -> str:
+    """By what the document calls a published type."""
+    return kind.__name__.removesuffix(TOLD)
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401  # a part of a schema
@@ -50,7 +57,7 @@ def _plain(value: Any) -> Any:  # noqa: ANN401  # a part of a schema
     if not isinstance(value, dict):
         return value
     return {
-        name: _plain(each)
+        name: each.removesuffix(TOLD) if name == "$ref" else _plain(each)
         for name, each in value.items()
         if name not in ("title", "default") and (name, each) != ("items", False)
     }

@@ -12,7 +12,7 @@ from dataclasses import replace
 from decision.answer import types as told
 from decision.answer.assumptions import assumptions_of
 from decision.answer.cautions import cautions_told
-from decision.answer.courses import MOST_FINDINGS, Attempt, Course, Finding, Rule
+from decision.answer.courses import MOST_FINDINGS, AttemptTold, CourseTold, FindingTold, RuleTold
 from decision.answer.figures import instant, number
 from decision.answer.finding import (
     Subjects,
@@ -37,7 +37,7 @@ from decision.course import Course as Flown
 from decision.decide.concerns import left_out, weak_climbs
 from decision.decide.decision import CleanPoint, Deadline
 from decision.decide.judge import JudgedCourse
-from decision.flight.irreversible import Extension
+from decision.flight.irreversible import PricedExtension
 from decision.flight.situation import Situation
 from decision.flight.steps_ahead import StepAhead
 from decision.performance import Spread
@@ -139,23 +139,23 @@ def tell(
     )
 
 
-def _named(courses: Sequence[Course]) -> frozenset[str]:
+def _named(courses: Sequence[CourseTold]) -> frozenset[str]:
     """Codes of the rules that courses name."""
     lists = (part for each in courses for part in (each.breaks, each.open, each.tightest))
     return frozenset(each.rule for part in lists for each in part)
 
 
-def _rules(courses: Sequence[JudgedCourse], named: frozenset[str] | None) -> dict[str, Rule]:
+def _rules(courses: Sequence[JudgedCourse], named: frozenset[str] | None) -> dict[str, RuleTold]:
     """Title and citation by code; `named` None: of all rules."""
     found = {each.rule: each for judged in courses for each in judged.found}
     return {
-        code: Rule(title=found[code].title, citation=found[code].citation)
+        code: RuleTold(title=found[code].title, citation=found[code].citation)
         for code in sorted(found)
         if named is None or code in named
     }
 
 
-def _findings(subjects: Subjects) -> tuple[Finding, ...]:
+def _findings(subjects: Subjects) -> tuple[FindingTold, ...]:
     """Every finding of a rule that applies, each once: on approaches, then on courses."""
     return tuple(
         finding_told(subject, each)
@@ -164,7 +164,7 @@ def _findings(subjects: Subjects) -> tuple[Finding, ...]:
     )
 
 
-def _left_out(more: Included, findings: Sequence[Finding] | None, case: Case) -> Iterator[str]:
+def _left_out(more: Included, findings: Sequence[FindingTold] | None, case: Case) -> Iterator[str]:
     """What the case asked for and does not get."""
     yield from more.left_out
     beyond = len(findings or ()) - MOST_FINDINGS
@@ -176,7 +176,7 @@ def _not_applicable(subjects: Subjects) -> dict[str, tuple[str, ...]]:
     return {name: not_applicable(subjects.found[name]) for name in subjects.found}
 
 
-def _attempts(subjects: Subjects, situation: Situation) -> dict[str, Attempt]:
+def _attempts(subjects: Subjects, situation: Situation) -> dict[str, AttemptTold]:
     factor = situation.case.policy.landing_factor
     return {
         name: attempt_told(attempt, subjects.found[name], landing_factor=factor)
@@ -184,8 +184,8 @@ def _attempts(subjects: Subjects, situation: Situation) -> dict[str, Attempt]:
     }
 
 
-def _flip(point: FlipPoint) -> told.FlipPoint:
-    return told.FlipPoint(
+def _flip(point: FlipPoint) -> told.FlipPointTold:
+    return told.FlipPointTold(
         input=point.input,
         present=number(point.present),
         flips_at=number(point.flips_at),
@@ -236,7 +236,7 @@ def _clean_point(point: CleanPoint) -> told.LastCleanDiversion:
         aerodrome=best,
         fuel_penalty_kg=None if cheapest is None else number(cheapest.fuel_kg),
         penalties=tuple(
-            told.Penalty(
+            told.PenaltyTold(
                 aerodrome=each.icao,
                 clean_kg=number(each.clean_kg),
                 after_kg=number(each.after_kg),
@@ -248,8 +248,8 @@ def _clean_point(point: CleanPoint) -> told.LastCleanDiversion:
     )
 
 
-def _extension(extension: Extension) -> told.GearExtension:
-    return told.GearExtension(
+def _extension(extension: PricedExtension) -> told.GearExtensionTold:
+    return told.GearExtensionTold(
         distance_to_go_nm=number(extension.distance_to_go_nm),
         planned=extension.planned,
         at=instant(extension.at),
@@ -258,8 +258,8 @@ def _extension(extension: Extension) -> told.GearExtension:
     )
 
 
-def _step_ahead(step: StepAhead) -> told.StepAhead:
-    return told.StepAhead(
+def _step_ahead(step: StepAhead) -> told.StepAheadTold:
+    return told.StepAheadTold(
         step=step.step,
         distance_to_go_nm=number(step.distance_to_go_nm),
         at=instant(step.at),
@@ -270,11 +270,11 @@ def _step_ahead(step: StepAhead) -> told.StepAhead:
     )
 
 
-def _holding(answer: Recommendation) -> told.Holding:
+def _holding(answer: Recommendation) -> told.HoldingTold:
     """The deadline that counts first, then both."""
     both = answer.holding
     first = _deadline(both.available)
-    return told.Holding(
+    return told.HoldingTold(
         available_min=None if first is None else first.available_min,
         until=None if first is None else first.until,
         limited_by=None if first is None else first.limited_by,

@@ -10,7 +10,14 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from decision.answer.courses import Attempt, Course, Finding, GoverningWeather, Reason, Rule
+from decision.answer.courses import (
+    AttemptTold,
+    CourseTold,
+    FindingTold,
+    GoverningWeather,
+    Reason,
+    RuleTold,
+)
 from decision.answer.fuel_ahead import FuelAhead
 from decision.answer.reports import DecodedReport
 from decision.case.types import ReportClass
@@ -57,7 +64,7 @@ class Message(Struct, frozen=True, kw_only=True, gc=False):
     text: Annotated[str, about("Words to be said or sent.")]
 
 
-class Deadline(Struct, frozen=True, kw_only=True, gc=False):
+class DeadlineTold(Struct, frozen=True, kw_only=True, gc=False):
     """The deadline of the action, and where the aircraft then is."""
 
     at: Annotated[Instant, about("The last moment; the text rounds it down.")]
@@ -107,7 +114,7 @@ class Caution(Struct, frozen=True, kw_only=True, gc=False):
     because: Annotated[tuple[str, ...], about("Path from its cause, cause first.")]
 
 
-class Penalty(Struct, frozen=True, kw_only=True, gc=False):
+class PenaltyTold(Struct, frozen=True, kw_only=True, gc=False):
     """What the step that cannot be undone costs on the way to one alternate."""
 
     aerodrome: Annotated[str, about("The alternate.")]
@@ -129,13 +136,13 @@ class LastCleanDiversion(Struct, frozen=True, kw_only=True, gc=False):
         float | None, about("What passing it costs on the way to that place.", unit="kg")
     ]
     penalties: Annotated[
-        tuple[Penalty, ...],
+        tuple[PenaltyTold, ...],
         about("One for each alternate; all counted from the last clean point."),
     ]
     reason: Annotated[str | None, about("Why there is none; null where there is one.")]
 
 
-class StepAhead(Struct, frozen=True, kw_only=True, gc=False):
+class StepAheadTold(Struct, frozen=True, kw_only=True, gc=False):
     """One thing to do on the way to the threshold."""
 
     step: Annotated[str, about("What is done.")]
@@ -149,7 +156,7 @@ class StepAhead(Struct, frozen=True, kw_only=True, gc=False):
     because: Annotated[tuple[str, ...], about("Path from the failure, failure first.")]
 
 
-class GearExtension(Struct, frozen=True, kw_only=True, gc=False):
+class GearExtensionTold(Struct, frozen=True, kw_only=True, gc=False):
     """The gear out at a distance to the threshold, and what that costs."""
 
     distance_to_go_nm: Annotated[float, about("Where the gear goes out.", unit="NM")]
@@ -193,7 +200,7 @@ class HoldDeadline(Struct, frozen=True, kw_only=True, gc=False):
     limited_by: Annotated[str, about("What ends it.")]
 
 
-class Holding(Struct, frozen=True, kw_only=True, gc=False):
+class HoldingTold(Struct, frozen=True, kw_only=True, gc=False):
     """The deadline that counts for the action first, then both."""
 
     available_min: Annotated[float | None, about("Minutes of holding left.", unit="min")]
@@ -326,7 +333,7 @@ class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
     fetched: Annotated[tuple[FetchedReport, ...], about("What was fetched for the case.")]
 
 
-class FlipPoint(Struct, frozen=True, kw_only=True, gc=False):
+class FlipPointTold(Struct, frozen=True, kw_only=True, gc=False):
     """How far one input alone would have to move to turn the verdict."""
 
     input: Annotated[str, about("The input.")]
@@ -418,7 +425,7 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
     emergency: Annotated[DeclaredEmergency, about("Declaration advised.")]
     messages: Annotated[tuple[Message, ...], about("What to say to whom.")]
     deadline: Annotated[
-        Deadline | None, about("By when the action has to be begun; null: no deadline.")
+        DeadlineTold | None, about("By when the action has to be begun; null: no deadline.")
     ]
     until_then: Annotated[
         tuple[str, ...],
@@ -441,25 +448,25 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
     last_clean_diversion: Annotated[
         LastCleanDiversion, about("The last point from which a clean diversion is legal.")
     ]
-    timeline: Annotated[tuple[StepAhead, ...], about("Steps on the way to the threshold.")]
+    timeline: Annotated[tuple[StepAheadTold, ...], about("Steps on the way to the threshold.")]
     gear_extension: Annotated[
-        tuple[GearExtension, ...], about("What it costs to put the gear out early.")
+        tuple[GearExtensionTold, ...], about("What it costs to put the gear out early.")
     ]
     remedies: Annotated[tuple[Remedy, ...], about("What would help.")]
-    holding: Annotated[Holding, about("How long can be held.")]
+    holding: Annotated[HoldingTold, about("How long can be held.")]
     next_look: Annotated[Look, about("When to look again, and for what.")]
     valid_until: Annotated[Look, about("When the first thing in it stops holding.")]
-    courses: Annotated[tuple[Course, ...], about("Every course, the best first.")]
-    rules: Annotated[dict[str, Rule], about("The rules that the answer names, by code.")]
+    courses: Annotated[tuple[CourseTold, ...], about("Every course, the best first.")]
+    rules: Annotated[dict[str, RuleTold], about("The rules that the answer names, by code.")]
     findings: Annotated[
-        tuple[Finding, ...] | None, about("What every rule says; null unless included.")
+        tuple[FindingTold, ...] | None, about("What every rule says; null unless included.")
     ]
     not_applicable: Annotated[
         dict[str, tuple[str, ...]] | None,
         about("Codes of rules that do not apply, by subject; null unless findings are included."),
     ]
     attempts: Annotated[
-        dict[str, Attempt] | None, about("Approaches by id; null unless findings are included.")
+        dict[str, AttemptTold] | None, about("Approaches by id; null unless findings are included.")
     ]
     capability: Annotated[CapabilityLeft, about("What is left of the aircraft.")]
     weather: Annotated[dict[str, PlaceWeather], about("By location indicator.")]
@@ -470,7 +477,8 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
         ),
     ]
     flip_points: Annotated[
-        tuple[FlipPoint, ...] | None, about("What would turn the verdict; null unless included.")
+        tuple[FlipPointTold, ...] | None,
+        about("What would turn the verdict; null unless included."),
     ]
     fuel_ahead: Annotated[
         tuple[FuelAhead, ...] | None,

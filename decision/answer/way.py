@@ -20,7 +20,7 @@ from decision.attempt.attempt import Attempt, Clearance
 from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import margin_p95_kg, minutes_left, minutes_to_touchdown
-from decision.flight.second_miss import AfterMissThere
+from decision.flight.second_miss import LeftAfterMiss
 from decision.flight.situation import Situation
 from decision.flight.ways import Origin
 from decision.performance import Step
@@ -35,11 +35,11 @@ def course_told(
     answer: Recommendation,
     subjects: Subjects,
     include: frozenset[str],
-) -> told.Course:
+) -> told.CourseTold:
     """One course with what it breaks, what is open and where it has least room."""
     situation = answer.situation
     course = judged.course
-    return told.Course(
+    return told.CourseTold(
         course=course.label,
         kind=course.kind,
         from_=course.origin,
@@ -86,11 +86,11 @@ def _flight(judged: JudgedCourse, answer: Recommendation, subjects: Subjects) ->
     )
 
 
-def _after_miss_there(left: AfterMissThere | None) -> told.AfterMissThere | None:
+def _after_miss_there(left: LeftAfterMiss | None) -> told.AfterMissThereTold | None:
     """What a miss at the alternate would leave, for the courses of which it was worked out."""
     if left is None:
         return None
-    return told.AfterMissThere(
+    return told.AfterMissThereTold(
         endurance_min=number(left.endurance_min),
         next_aerodrome=left.next_aerodrome,
         margin_kg=number(left.margin_kg),
@@ -126,7 +126,7 @@ def _counted_from(course: Course) -> Origin:
 
 def attempt_told(
     attempt: Attempt, found: Sequence[Finding], *, landing_factor: float | None
-) -> told.Attempt:
+) -> told.AttemptTold:
     """One approach with its figures."""
     procedure = attempt.approach
     factored = next(
@@ -134,7 +134,7 @@ def attempt_told(
     )
     landing, wind, surface = attempt.landing, attempt.wind, attempt.runway_condition
     climb = attempt.climb
-    return told.Attempt(
+    return told.AttemptTold(
         aerodrome=attempt.icao,
         role=attempt.role,
         approach=None if attempt.approach is None else attempt.approach.id,

@@ -73,7 +73,7 @@ NOT_THERE: Final = frozenset({"NO_FORECAST", "NO_OBSERVATION", "NO_REPORT", "WEA
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class CautionLine:
     """One line: everything that one cause brings with it, and the heaviest of its weights."""
 
     place: Place
@@ -86,7 +86,7 @@ class Told:
         return f"{MARK[self.weight]}: {self.text}"
 
 
-def cautions_told(answer: Data) -> list[Told]:
+def cautions_told(answer: Data) -> list[CautionLine]:
     """One for each cause, what can kill first."""
     groups: dict[tuple[Place, str], list[Data]] = {}
     for caution in answer["cautions"]:
@@ -116,9 +116,9 @@ def cause_of(caution: Data, places: Iterable[str]) -> str:
     return str(because[0] if because else caution["code"])
 
 
-def _told(place: Place, group: Iterable[Data]) -> Told:
+def _told(place: Place, group: Iterable[Data]) -> CautionLine:
     heaviest_first = sorted(group, key=lambda each: HEAVIEST_FIRST.index(each["weight"]))
-    return Told(
+    return CautionLine(
         place=place,
         weight=heaviest_first[0]["weight"],
         text=" ".join(dict.fromkeys(each["text"] for each in heaviest_first)),

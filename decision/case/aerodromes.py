@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from decision.case.bearing import WRONG_WAY_DEG, apart_deg
 from decision.case.derive import record_of
-from decision.case.spec import Finder, Reading
+from decision.case.spec import BodyReading, Finder
 from decision.case.types import Aerodrome, Closure, Opening
 from decision.errors import Fault, meant
 from decision.windows import instant_text
@@ -20,7 +20,7 @@ DESCRIPTION: Final = ("elevation_ft", "runways", "approaches")
 def aerodrome_finder(loaded: Mapping[str, Aerodrome]) -> Finder:
     """Reads an aerodrome that is described, and finds the loaded one where only its name is."""
 
-    def find(place: Mapping[str, Any], pointer: str, reading: Reading) -> Aerodrome | None:
+    def find(place: Mapping[str, Any], pointer: str, reading: BodyReading) -> Aerodrome | None:
         described = any(name != "icao" for name in place if name in AERODROME.by_name)
         if not described and place["icao"] in loaded:
             return loaded[place["icao"]]
@@ -36,7 +36,7 @@ def aerodrome_finder(loaded: Mapping[str, Aerodrome]) -> Finder:
     return find
 
 
-def read_aerodrome(place: Mapping[str, Any], pointer: str, reading: Reading) -> Aerodrome:
+def read_aerodrome(place: Mapping[str, Any], pointer: str, reading: BodyReading) -> Aerodrome:
     """An aerodrome that is described; one without a name is called by its indicator."""
     named = {**place, "name": place.get("name") or place["icao"]}
     aerodrome: Aerodrome = AERODROME.made(named, pointer, reading)

@@ -17,7 +17,7 @@ from decision.case import sense
 from decision.case.aerodromes import aerodrome_finder
 from decision.case.derive import record_of
 from decision.case.library import Library, installed_library
-from decision.case.spec import Finder, Reading, hinted
+from decision.case.spec import BodyReading, Finder, hinted
 from decision.case.types import Aerodrome, Assumption, Case
 from decision.errors import Fault, InvalidCase, meant
 from decision.profile import Profile
@@ -38,9 +38,9 @@ def case_from_mapping(body: Mapping[str, Any], *, library: Library | None = None
     return case
 
 
-def reading_from(library: Library) -> Reading:
+def reading_from(library: Library) -> BodyReading:
     """A reading to which profiles and aerodromes are known by name."""
-    return Reading(
+    return BodyReading(
         finders={
             Profile: _profile_finder(library),
             Aerodrome: aerodrome_finder(library.aerodromes),
@@ -77,7 +77,7 @@ def _plain(value: object) -> object:
 def _profile_finder(library: Library) -> Finder:
     """Finds a profile by its id; it says which detent an object beside it means by no `flap`."""
 
-    def find(wanted: str, pointer: str, reading: Reading) -> Profile | None:
+    def find(wanted: str, pointer: str, reading: BodyReading) -> Profile | None:
         if wanted not in library.profile_ids:
             reading.faults.append(_unknown_profile(wanted, pointer, library))
             return None
@@ -97,7 +97,7 @@ def _unknown_profile(wanted: str, pointer: str, library: Library) -> Fault:
     )
 
 
-def _told(reading: Reading) -> tuple[Assumption, ...]:
+def _told(reading: BodyReading) -> tuple[Assumption, ...]:
     """What was assumed, of places and fuel first."""
 
     def rank(assumption: Assumption) -> int:

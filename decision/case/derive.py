@@ -18,16 +18,16 @@ from msgspec.structs import fields
 
 from decision.case.spec import (
     AnyOf,
-    Beside,
     Choice,
     Field,
-    Flag,
+    FieldBeside,
     Instant,
     ListOf,
     Number,
-    Record,
+    RecordSpec,
     Spec,
     Text,
+    TrueOrFalse,
 )
 from decision.fields import SUPPLIED, UNIT, WORDS
 
@@ -38,10 +38,10 @@ NOTHING: Final = Meta()
 
 
 @cache
-def record_of(kind: type[Struct]) -> Record:
+def record_of(kind: type[Struct]) -> RecordSpec:
     """The object that a value of this type is written as."""
     hints = get_type_hints(kind, include_extras=True)
-    members: list[Field | Beside] = []
+    members: list[Field | FieldBeside] = []
     for member in fields(kind):
         hint, notes = _split(hints[member.name])
         metas = _metas(notes)
@@ -49,8 +49,8 @@ def record_of(kind: type[Struct]) -> Record:
             supplied = SUPPLIED in notes
             members.append(_field(member.name, hint, metas, member.default, supplied=supplied))
         elif isinstance(hint, type) and issubclass(hint, Struct):
-            members.append(Beside(name=member.name, record=record_of(hint)))
-    return Record(name=kind.__name__, kind=kind, members=tuple(members))
+            members.append(FieldBeside(name=member.name, record=record_of(hint)))
+    return RecordSpec(name=kind.__name__, kind=kind, members=tuple(members))
 
 
 def _field(
@@ -176,7 +176,7 @@ def _known(metas: Sequence[Meta], limit: str) -> Any:  # noqa: ANN401  # of any 
 
 
 MAKERS: Final[tuple[tuple[Any, Callable[[Any, Sequence[Meta]], Spec]], ...]] = (
-    (bool, lambda _kind, _metas: Flag()),
+    (bool, lambda _kind, _metas: TrueOrFalse()),
     (datetime, lambda _kind, _metas: Instant()),
     ((int, float), _number),
     (Enum, lambda kind, _metas: Choice(values=tuple(each.value for each in kind), kind=kind)),

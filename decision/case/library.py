@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.case.aerodromes import AERODROME, DESCRIPTION, faults_of, read_aerodrome
-from decision.case.spec import Reading
+from decision.case.spec import BodyReading
 from decision.case.types import Aerodrome
 from decision.citations import DATA
 from decision.errors import DataError
@@ -55,7 +55,7 @@ def load_aerodrome(path: Path) -> Aerodrome:
             raise DataError(path.name, key, "is required")
     for fault in AERODROME.faults(table):
         raise DataError(path.name, fault.pointer, f"{fault.message}; accepted: {fault.accepted}")
-    aerodrome = read_aerodrome(table, "", Reading())
+    aerodrome = read_aerodrome(table, "", BodyReading())
     for fault in faults_of(aerodrome, ""):
         raise DataError(path.name, fault.pointer, fault.message)
     return aerodrome

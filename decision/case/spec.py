@@ -30,7 +30,7 @@ UNKNOWN: Final = "unknown_field"
 
 
 @dataclass(slots=True, kw_only=True)
-class Reading:
+class BodyReading:
     """What reading a body needs beside it, and what it finds.
 
     `finders` give the value that is meant where a body has no more than its name, by type;
@@ -49,7 +49,7 @@ class Reading:
             self.assumed[pointer] = Assumption(field=pointer, value=value, text=text)
 
 
-Finder = Callable[[Any, str, Reading], object]
+Finder = Callable[[Any, str, BodyReading], object]
 """From what a body says, where it says it, to the value that is meant."""
 
 
@@ -66,7 +66,7 @@ class Spec(Protocol):
     def faults(self, value: object, pointer: str = "") -> tuple[Fault, ...]:
         """Every fault of a value; an empty tuple means it fits."""
 
-    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, pointer: str, reading: BodyReading) -> object:  # noqa: ANN401
         """What a value without faults means."""
 
 
@@ -98,7 +98,7 @@ class Number:
         within = self.low <= value <= self.high  # type: ignore[operator]
         return () if within else (_fault(self, value, pointer, "range"),)
 
-    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, _pointer: str, _reading: BodyReading) -> object:  # noqa: ANN401
         """The number."""
         return int(value) if self.whole else float(value)
 
@@ -134,7 +134,7 @@ class Text:
             return (_fault(self, value, pointer, "pattern"),)
         return ()
 
-    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, pointer: str, reading: BodyReading) -> object:  # noqa: ANN401
         """The text, or what it names."""
         if self.kind is str:
             return value
@@ -162,13 +162,13 @@ class Choice:
         good = isinstance(value, str) and value in self.values
         return () if good else (_fault(self, value, pointer, "choice"),)
 
-    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, _pointer: str, _reading: BodyReading) -> object:  # noqa: ANN401
         """The word."""
         return self.kind(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Flag:
+class TrueOrFalse:
     """true or false, nothing that merely looks like it."""
 
     accepted: str = "true or false"
@@ -181,7 +181,7 @@ class Flag:
         """Type."""
         return () if isinstance(value, bool) else (_fault(self, value, pointer, "type"),)
 
-    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, _pointer: str, _reading: BodyReading) -> object:  # noqa: ANN401
         """As it is."""
         return value
 
@@ -201,7 +201,7 @@ class Instant:
         good = isinstance(value, str) and read_instant(value) is not None
         return () if good else (_fault(self, value, pointer, "instant"),)
 
-    def read(self, value: Any, _pointer: str, _reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, _pointer: str, _reading: BodyReading) -> object:  # noqa: ANN401
         """The moment. Raises: ValueError for one that the check should have refused."""
         at = read_instant(value)
         if at is None:
@@ -239,7 +239,7 @@ class ListOf:
             for fault in self.item.faults(item, f"{pointer}/{index}")
         )
 
-    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, pointer: str, reading: BodyReading) -> object:  # noqa: ANN401
         """The items. Of their defaults one line a kind is told, except where an item is a place."""
         return self.kind(
             self.item.read(item, f"{pointer}/{'*' if self.alike else index}", reading)
@@ -249,7 +249,7 @@ class ListOf:
     @property
     def alike(self) -> bool:
         """Whether the index of an item adds nothing for a reader: a runway's, not a place's."""
-        return isinstance(self.item, Record)
+        return isinstance(self.item, RecordSpec)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,7 +266,7 @@ class Field:
     supplied: bool = False
     default: object = None
 
-    def read(self, value: Mapping[str, Any], pointer: str, reading: Reading) -> object:
+    def read(self, value: Mapping[str, Any], pointer: str, reading: BodyReading) -> object:
         """The member of an object, its listed default, or None."""
         where = f"{pointer}/{self.name}"
         given = value.get(self.name)
@@ -281,24 +281,24 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Beside:
+class FieldBeside:
     """A value whose members stand among those of the object that has it."""
 
     name: str
-    record: Record
+    record: RecordSpec
 
-    def read(self, value: Mapping[str, Any], pointer: str, reading: Reading) -> object:
+    def read(self, value: Mapping[str, Any], pointer: str, reading: BodyReading) -> object:
         """The value, of its own members."""
         return self.record.read(value, pointer, reading)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
+class RecordSpec:
     """The object that a value of a type is written as; any other member is a fault."""
 
     name: str
     kind: type[Struct]
-    members: tuple[Field | Beside, ...]
+    members: tuple[Field | FieldBeside, ...]
     accepted: str = "an object"
     fields: tuple[Field, ...] = field(init=False)
     by_name: Mapping[str, Field] = field(init=False)
@@ -308,7 +308,7 @@ class Record:
         object.__setattr__(self, "fields", flat)
         object.__setattr__(self, "by_name", {member.name: member for member in flat})
 
-    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, pointer: str, reading: BodyReading) -> object:  # noqa: ANN401
         """The value, found where it may be meant and not described."""
         finder = reading.finders.get(self.kind)
         return (
@@ -317,7 +317,7 @@ class Record:
             else finder(value, pointer, reading)
         )
 
-    def made(self, value: Mapping[str, Any], pointer: str, reading: Reading) -> Any:  # noqa: ANN401
+    def made(self, value: Mapping[str, Any], pointer: str, reading: BodyReading) -> Any:  # noqa: ANN401
         """The value, of its members; its type is `kind`."""
         return self.kind(**{each.name: each.read(value, pointer, reading) for each in self.members})
 
@@ -384,7 +384,7 @@ class AnyOf:
                 return choice.faults(value, pointer)
         return (_fault(self, value, pointer, "type"),)
 
-    def read(self, value: Any, pointer: str, reading: Reading) -> object:  # noqa: ANN401
+    def read(self, value: Any, pointer: str, reading: BodyReading) -> object:  # noqa: ANN401
         """The value of the shape that its type selects; a name alone stands for an object of it."""
         shape = next(choice for choice in self.choices if choice.admits(value))
         if self.named is not None and shape is not self.named:
@@ -392,14 +392,14 @@ class AnyOf:
         return shape.read(value, pointer, reading)
 
     @property
-    def named(self) -> Record | None:
+    def named(self) -> RecordSpec | None:
         """The object that may be written by its name alone."""
-        records = [choice for choice in self.choices if isinstance(choice, Record)]
+        records = [choice for choice in self.choices if isinstance(choice, RecordSpec)]
         return records[0] if records else None
 
 
-def _flat(member: Field | Beside) -> tuple[Field, ...]:
-    return member.record.fields if isinstance(member, Beside) else (member,)
+def _flat(member: Field | FieldBeside) -> tuple[Field, ...]:
+    return member.record.fields if isinstance(member, FieldBeside) else (member,)
 
 
 def read_instant(text: str) -> datetime | None:

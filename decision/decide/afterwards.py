@@ -19,7 +19,7 @@ from decision.decide.facts import no_alternate
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
 from decision.flight.irreversible import gear_is_down_for_good, penalties
-from decision.flight.second_miss import AfterMissThere, There, after_miss_there
+from decision.flight.second_miss import LeftAfterMiss, There, after_miss_there
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
 from decision.flight.ways import Origin
@@ -41,7 +41,7 @@ def provision_of(decision: Decision, situation: Situation) -> Judgement | None:
 
 def second_misses_of(
     courses: Sequence[JudgedCourse], decision: Decision, situation: Situation
-) -> Mapping[str, AfterMissThere]:
+) -> Mapping[str, LeftAfterMiss]:
     """What a miss at its end leaves, by the name of the course."""
     best = [each for each in courses[:TOLD] if each.legal is True]
     told = {each.course.label: each.course for each in (decision.chosen, *best)}
@@ -49,7 +49,7 @@ def second_misses_of(
     return {label: left for label, left in found.items() if left is not None}
 
 
-def missed_there(course: Course, situation: Situation) -> AfterMissThere | None:
+def missed_there(course: Course, situation: Situation) -> LeftAfterMiss | None:
     """What a miss at the end of a course leaves.
 
     None, too, where the course is no diversion that can be flown.

@@ -60,7 +60,7 @@ def best_here(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class CourseDraft:
     """A course that has been flown, before the attempt at its end is drawn.
 
     `missed`: the attempt before it. `stays`: it ends where that was, by the same procedure. `again`
@@ -83,7 +83,7 @@ def courses_of(
     return composed(situation, list(_flown(situation, departure, here)), attempts)
 
 
-def _flown(situation: Situation, departure: Departure, here: Here | None) -> Iterator[Draft]:
+def _flown(situation: Situation, departure: Departure, here: Here | None) -> Iterator[CourseDraft]:
     """All of them as flown."""
     yield from _diversions(_now(situation, departure.present))
     if here is None:
@@ -98,9 +98,9 @@ def _flown(situation: Situation, departure: Departure, here: Here | None) -> Ite
     yield _commit(situation, here, again, hold_min=hold_min)
 
 
-def _diversions(endings: Iterable[Ending]) -> Iterator[Draft]:
+def _diversions(endings: Iterable[Ending]) -> Iterator[CourseDraft]:
     """Those that leave without an approach."""
-    return (Draft(kind=CourseKind.DIVERT_NOW, ending=ending) for ending in endings)
+    return (CourseDraft(kind=CourseKind.DIVERT_NOW, ending=ending) for ending in endings)
 
 
 def leaving(
@@ -144,24 +144,24 @@ def _way_by_minimum(situation: Situation, here: Here, flight: Flight, *, hold_mi
 
 def after_miss(
     situation: Situation, here: Here, kind: CourseKind, *, hold_min: float, rests_on: str = ""
-) -> Iterator[Draft]:
+) -> Iterator[CourseDraft]:
     """After one go-around, to each alternate."""
     missed = here.best.attempt
     away = go_around(situation, here.flight.minimum, missed.leg, missed.approach)
     way = _way_by_minimum(situation, here, away, hold_min=hold_min)
     onward = onward_by(situation.case, missed_track_nm(missed.approach))
     for ending in divert(situation, way, onward):
-        yield Draft(kind=kind, ending=ending, missed=here.best, rests_on=rests_on)
+        yield CourseDraft(kind=kind, ending=ending, missed=here.best, rests_on=rests_on)
 
 
 def staying_again(
     situation: Situation, here: Here, kind: CourseKind, *, hold_min: float, rests_on: str = ""
-) -> Draft:
+) -> CourseDraft:
     """Miss, reposition, and land at the destination from the next approach."""
     missed = here.best.attempt
     landed = second_approach(situation, here.flight.minimum, missed.leg, missed.approach)
     way = _way_by_minimum(situation, here, landed, hold_min=hold_min)
-    return Draft(
+    return CourseDraft(
         kind=kind,
         ending=land(situation, missed.leg, way),
         missed=here.best,
@@ -171,11 +171,13 @@ def staying_again(
     )
 
 
-def _commit(situation: Situation, here: Here, again: Draft, *, hold_min: float) -> Draft:
+def _commit(
+    situation: Situation, here: Here, again: CourseDraft, *, hold_min: float
+) -> CourseDraft:
     """Land from this approach, with nowhere else to go but to a second approach here."""
     way = _way_by_minimum(situation, here, here.flight.minimum, hold_min=hold_min)
     second = again.ending.outcome
-    return Draft(
+    return CourseDraft(
         kind=CourseKind.COMMIT_TO_LAND,
         ending=land(situation, here.best.attempt.leg, way),
         role=Role.COMMITTED,
@@ -184,7 +186,7 @@ def _commit(situation: Situation, here: Here, again: Draft, *, hold_min: float) 
     )
 
 
-def _landing_of_unknown_way(situation: Situation, present: Flight) -> Draft:
+def _landing_of_unknown_way(situation: Situation, present: Flight) -> CourseDraft:
     """A landing at the destination of which the distance to run is not known."""
     leg = situation.case.destination
     way = Way(
@@ -194,11 +196,11 @@ def _landing_of_unknown_way(situation: Situation, present: Flight) -> Draft:
         hold_min=assigned_hold_min(situation),
     )
     ending = Ending(way=way, leg=leg, outcome=distance_unknown(leg))
-    return Draft(kind=CourseKind.COMMIT_TO_LAND, ending=ending)
+    return CourseDraft(kind=CourseKind.COMMIT_TO_LAND, ending=ending)
 
 
 def composed(
-    situation: Situation, drafts: Sequence[Draft], attempts: JudgedAttempts
+    situation: Situation, drafts: Sequence[CourseDraft], attempts: JudgedAttempts
 ) -> tuple[JudgedCourse, ...]:
     """The courses, each with the best attempt at its end, and what the rules find of it."""
     arrivals = [_arrival(situation, draft) for draft in drafts]
@@ -209,7 +211,7 @@ def composed(
     )
 
 
-def _arrival(situation: Situation, draft: Draft) -> Arrival | None:
+def _arrival(situation: Situation, draft: CourseDraft) -> Arrival | None:
     """The approach at the end of a course; None where it does not get there."""
     ending, outcome = draft.ending, draft.ending.outcome
     if not isinstance(outcome, Landed):
@@ -229,7 +231,7 @@ def _arrival(situation: Situation, draft: Draft) -> Arrival | None:
 
 
 def _judged(
-    situation: Situation, draft: Draft, candidates: Sequence[JudgedAttempt]
+    situation: Situation, draft: CourseDraft, candidates: Sequence[JudgedAttempt]
 ) -> JudgedCourse:
     """One course; where it stays, all that its procedure comes to."""
     last = candidates if draft.stays is not None or not candidates else (best_of(candidates),)
@@ -238,7 +240,7 @@ def _judged(
     return judge(course, attempts, situation)
 
 
-def _course(situation: Situation, draft: Draft, attempts: tuple[Attempt, ...]) -> Course:
+def _course(situation: Situation, draft: CourseDraft, attempts: tuple[Attempt, ...]) -> Course:
     """A course as flown; one that does not get there has no time of arrival and no fuel."""
     ending, way, outcome = draft.ending, draft.ending.way, draft.ending.outcome
     course = Course(

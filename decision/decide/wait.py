@@ -19,7 +19,7 @@ from decision.attempt.attempt import Attempt
 from decision.attempt.draw import weather_over
 from decision.course import CourseKind
 from decision.decide.attempts import JudgedAttempts
-from decision.decide.compose import Draft, after_miss, best_here, composed, staying_again
+from decision.decide.compose import CourseDraft, after_miss, best_here, composed, staying_again
 from decision.decide.judge import JudgedCourse, findings_here, first_of
 from decision.decide.measures import leaves_now
 from decision.flight.approach import Departure, approach_flight
@@ -69,7 +69,7 @@ def _after(
     attempts: JudgedAttempts,
     *,
     island: bool,
-) -> Iterator[Draft]:
+) -> Iterator[CourseDraft]:
     """The approach after a hold with each diversion; with none legal, to stay here to the end."""
     flight = approach_flight(situation, departure.present, hold_min=wait.hold_min)
     here = best_here(situation, flight, attempts)

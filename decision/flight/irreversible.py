@@ -122,7 +122,7 @@ SAME_NM: Final = 0.05  # closer than a tenth of a mile is one distance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Extension:
+class PricedExtension:
     """The gear out at a distance to the threshold, and the fuel that leaves at the minimum.
 
     `more_kg`: what it takes above the latest of those that are compared.
@@ -135,7 +135,9 @@ class Extension:
     more_kg: float
 
 
-def extensions(situation: Situation, present: Flight, *, hold_min: float) -> tuple[Extension, ...]:
+def extensions(
+    situation: Situation, present: Flight, *, hold_min: float
+) -> tuple[PricedExtension, ...]:
     """As planned and at each distance that is still ahead, the furthest out first.
 
     Empty where the gear is out or does not go down, or the way is not known or cannot be flown.
@@ -152,7 +154,7 @@ def extensions(situation: Situation, present: Flight, *, hold_min: float) -> tup
             flown[flight.extension_nm] = flight
     most_kg = max((each.minimum.state.usable_kg for each in flown.values()), default=0.0)
     return tuple(
-        Extension(
+        PricedExtension(
             distance_to_go_nm=distance_nm,
             planned=distance_nm == planned_nm,
             at=flight.last_clean.state.at,

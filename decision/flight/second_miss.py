@@ -27,7 +27,7 @@ from decision.units import MIN_PER_H
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AfterMissThere:
+class LeftAfterMiss:
     """What is left when the approach at the end of a diversion is missed as well.
 
     `endurance_min` is holding time to empty tanks; `next_aerodrome` the place reached with most
@@ -58,7 +58,7 @@ class There:
     landing: State
 
 
-def after_miss_there(situation: Situation, there: There) -> AfterMissThere | None:
+def after_miss_there(situation: Situation, there: There) -> LeftAfterMiss | None:
     """What a miss at the end of a diversion leaves.
 
     None where there is no climbing away, or where an operator's fuel table ends before it.
@@ -77,7 +77,7 @@ def after_miss_there(situation: Situation, there: There) -> AfterMissThere | Non
         return None
 
 
-def _from(situation: Situation, there: There, state: State) -> AfterMissThere:
+def _from(situation: Situation, there: There, state: State) -> LeftAfterMiss:
     """Raises OutOfTable."""
     stuck = situation.configurations.after_miss
     flow_kg_per_h = arrival_flow_kg_per_h(situation, stuck, state.mass_kg, there.leg)
@@ -85,7 +85,7 @@ def _from(situation: Situation, there: There, state: State) -> AfterMissThere:
     known = [(leg, miles) for leg, miles in onward if miles is not None]
     best = max(_margins(situation, there, state, known), default=(0.0, None))
     reached = best[1] is not None and best[0] >= 0.0
-    return AfterMissThere(
+    return LeftAfterMiss(
         endurance_min=state.usable_kg / flow_kg_per_h * MIN_PER_H,
         next_aerodrome=best[1] if reached else None,
         margin_kg=best[0] if reached else None,

@@ -44,7 +44,7 @@ Cubic = tuple[float, float, float, float]
 """Coefficients of the third, second, first and zeroth power."""
 
 
-class Method(StrEnum):
+class BrakingMethod(StrEnum):
     """How the coefficient of a runway condition code is found."""
 
     DRY = "dry"
@@ -146,21 +146,21 @@ def _laws(
 def _law(
     profile: Profile, row: Row, anti_skid: AntiSkid, coefficient: float | None
 ) -> FrictionLaw | None:
-    method = row.kind("method", Method)
+    method = row.kind("method", BrakingMethod)
     match method:
-        case Method.DRY:
+        case BrakingMethod.DRY:
             return FrictionLaw(ceiling=_dry_coefficient(profile, anti_skid))
-        case Method.WET:
+        case BrakingMethod.WET:
             return FrictionLaw(
                 ceiling=_dry_coefficient(profile, anti_skid),
                 cubic=_wet_cubic(profile.tyres.pressure_psi, anti_skid),
             )
-        case Method.FIXED:
+        case BrakingMethod.FIXED:
             fixed = row.number("coefficient") if coefficient is None else coefficient
             return FrictionLaw(ceiling=fixed * _share_of_full(anti_skid))
-        case Method.PLANING:
+        case BrakingMethod.PLANING:
             return _planing_law(profile, row, anti_skid)
-        case Method.NO_OPERATION:
+        case BrakingMethod.NO_OPERATION:
             return None
         case _:
             assert_never(method)

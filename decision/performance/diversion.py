@@ -42,8 +42,8 @@ from decision.performance.level import unknown_words
 from decision.performance.ordinary import ordinary_way
 from decision.performance.prepared import BOTTOM_FT, prepared, speed_grid_kt
 from decision.performance.search import (
-    Destination,
-    Options,
+    SearchEnd,
+    SearchOptions,
     choose_option,
     depart,
     options,
@@ -67,7 +67,7 @@ LONGEST_NM: Final = 6_000.0  # [ASSUMED] beyond any diversion
 GREATEST_LEAK_KG_PER_H: Final = 20_000.0  # [ASSUMED] beyond any leak that leaves time to decide
 
 
-class Leg(Struct, frozen=True, kw_only=True, gc=False):
+class DiversionLeg(Struct, frozen=True, kw_only=True, gc=False):
     """A diversion to fly; heights are pressure altitudes."""
 
     profile: Profile
@@ -102,9 +102,9 @@ class Leg(Struct, frozen=True, kw_only=True, gc=False):
         return limits.highest_above_ft(self.lowest_ft)
 
     @property
-    def destination(self) -> Destination:
+    def destination(self) -> SearchEnd:
         """Where it goes, for the search."""
-        return Destination(
+        return SearchEnd(
             distance_nm=self.distance_nm,
             end_ft=self.end_ft,
             lowest_ft=self.lowest_ft,
@@ -173,7 +173,7 @@ def fly_diversion(
     1450.0 38 29000.0
     2400.0 48 24000.0
     """
-    leg = Leg(
+    leg = DiversionLeg(
         profile=profile,
         configuration=configuration,
         mass_kg=float(mass_kg),
@@ -211,7 +211,7 @@ def fly_diversions(
     """
     return _best_or_forbidden(
         tuple(
-            Leg(
+            DiversionLeg(
                 profile=profile,
                 configuration=configuration,
                 mass_kg=float(mass_kg),
@@ -229,7 +229,7 @@ def fly_diversions(
     )
 
 
-def _best_or_forbidden(legs: tuple[Leg, ...]) -> tuple[Outcome, ...]:
+def _best_or_forbidden(legs: tuple[DiversionLeg, ...]) -> tuple[Outcome, ...]:
     """The best plan of each leg from one start; those of one temperature profile all at once."""
     answers: dict[int, Outcome] = {}
     together: dict[tuple[tuple[float, float], ...], list[int]] = {}
@@ -244,7 +244,7 @@ def _best_or_forbidden(legs: tuple[Leg, ...]) -> tuple[Outcome, ...]:
     return tuple(answers[i] for i in range(len(legs)))
 
 
-def forbidden_words(leg: Leg) -> str | None:
+def forbidden_words(leg: DiversionLeg) -> str | None:
     """What forbids the leg whatever the plan."""
     limits = envelope(leg.profile, leg.configuration)
     slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
@@ -256,7 +256,7 @@ def forbidden_words(leg: Leg) -> str | None:
     return None
 
 
-def _best(legs: Sequence[Leg]) -> Sequence[Outcome]:
+def _best(legs: Sequence[DiversionLeg]) -> Sequence[Outcome]:
     """The best plans from one start in one temperature profile, from the tables."""
     first = legs[0]
     departure = depart(
@@ -295,8 +295,8 @@ def _best(legs: Sequence[Leg]) -> Sequence[Outcome]:
 
 
 def _with_ordinary(
-    leg: Leg,
-    found: Options,
+    leg: DiversionLeg,
+    found: SearchOptions,
     which: int,
     choice: tuple[int, int],
     *,
@@ -320,7 +320,7 @@ def _with_ordinary(
     )
 
 
-def _none(leg: Leg, found: Options, i: int) -> Outcome:
+def _none(leg: DiversionLeg, found: SearchOptions, i: int) -> Outcome:
     """No option for a destination: the limit that forbids it, or the figure that is missing."""
     sought = found.sought[i, :, 0]
     if not sought.any():
@@ -338,13 +338,17 @@ def _none(leg: Leg, found: Options, i: int) -> Outcome:
     )
 
 
-def _no_level(leg: Leg) -> str:
+def _no_level(leg: DiversionLeg) -> str:
     """Lowest and highest level are closer than a step of the search."""
     return f"no level between {leg.lowest_ft:.0f} ft and {leg.highest.words('ft')}"
 
 
 def _margin_words(
-    leg: Leg, *, slowest_fpm: FloatArray, ground_speed_kt: FloatArray, cruise_nm: FloatArray
+    leg: DiversionLeg,
+    *,
+    slowest_fpm: FloatArray,
+    ground_speed_kt: FloatArray,
+    cruise_nm: FloatArray,
 ) -> str:
     """Which of climb, wind and distance forbids every option."""
     climbs = slowest_fpm >= MINIMUM_RATE_FPM
@@ -365,7 +369,7 @@ def _margin_words(
     )
 
 
-def _flown_option(leg: Leg, found: Options, choice: tuple[int, int, int]) -> Outcome:
+def _flown_option(leg: DiversionLeg, found: SearchOptions, choice: tuple[int, int, int]) -> Outcome:
     """The chosen option as a flight: which destination, level and speed."""
     which, level, speed = choice
     departure, row = found.departure, found.lowest_row + level
@@ -402,7 +406,7 @@ def _flown_option(leg: Leg, found: Options, choice: tuple[int, int, int]) -> Out
 
 
 def flown_stages(
-    leg: Leg,
+    leg: DiversionLeg,
     *,
     stages: tuple[Stage, Stage, Stage],
     level_ft: float,
@@ -457,7 +461,7 @@ def flown_stages(
     )
 
 
-def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Outcome:
+def _fixed(leg: DiversionLeg, *, level_ft: float | None, cas_kt: float | None) -> Outcome:
     """The flight at a given level, speed or both, in slabs; the best of what is left open."""
     forbidden = _forbidden_choice(leg, level_ft=level_ft, cas_kt=cas_kt)
     if forbidden is not None:
@@ -494,7 +498,9 @@ def _fixed(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> Outcome
     )
 
 
-def _forbidden_choice(leg: Leg, *, level_ft: float | None, cas_kt: float | None) -> str | None:
+def _forbidden_choice(
+    leg: DiversionLeg, *, level_ft: float | None, cas_kt: float | None
+) -> str | None:
     """What forbids the given level or speed."""
     limits = envelope(leg.profile, leg.configuration)
     slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
@@ -509,13 +515,13 @@ def _forbidden_choice(leg: Leg, *, level_ft: float | None, cas_kt: float | None)
     return None
 
 
-def _open_levels(leg: Leg) -> FloatArray:
+def _open_levels(leg: DiversionLeg) -> FloatArray:
     highest_ft = leg.highest.value
     first_ft = math.ceil(leg.lowest_ft / LEVEL_STEP_FT) * LEVEL_STEP_FT
     return np.arange(first_ft, highest_ft + 1.0, LEVEL_STEP_FT)
 
 
-def _open_speeds(leg: Leg) -> FloatArray:
+def _open_speeds(leg: DiversionLeg) -> FloatArray:
     speeds = speed_grid_kt(leg.profile, leg.configuration)
     limits = envelope(leg.profile, leg.configuration)
     slowest = slowest_kt(leg.profile, leg.configuration, mass_kg=leg.mass_kg)
@@ -523,7 +529,7 @@ def _open_speeds(leg: Leg) -> FloatArray:
     return speeds[(speeds >= slowest) & (speeds <= fastest)]
 
 
-def _cases(leg: Leg, level_ft: Numbers, cas_kt: Numbers) -> Cases:
+def _cases(leg: DiversionLeg, level_ft: Numbers, cas_kt: Numbers) -> Cases:
     return Cases(
         mass_kg=leg.mass_kg,
         distance_nm=leg.distance_nm,
@@ -548,7 +554,7 @@ class _Grid:
     cruise_nm: FloatArray
 
 
-def _grid(leg: Leg, levels: FloatArray, speeds: FloatArray) -> _Grid:
+def _grid(leg: DiversionLeg, levels: FloatArray, speeds: FloatArray) -> _Grid:
     """Fly the grid, the levels above the start and those below it apart."""
     grid = _Grid(
         fuel_kg=np.zeros((levels.size, speeds.size)),

@@ -26,7 +26,7 @@ LATTICE_POINTS: Final = 1_021  # a prime, so that every coordinate takes each of
 LATTICE_MULTIPLIER: Final = 62  # [ASSUMED] the best below 400 for sums and products like these
 
 
-class Quantity(StrEnum):
+class DrawnQuantity(StrEnum):
     """What is uncertain; the order is that of the coordinates of a sample."""
 
     WIND_ERROR = "wind_error"
@@ -57,29 +57,29 @@ class Draws:
 @lru_cache(maxsize=4)
 def random_draws(samples: int) -> Draws:
     """Independent samples."""
-    return _draws(np.random.default_rng(SEED).random((len(Quantity), samples)))
+    return _draws(np.random.default_rng(SEED).random((len(DrawnQuantity), samples)))
 
 
 @cache
 def lattice_draws() -> Draws:
     """The points of a rank-1 lattice, shifted by one random vector."""
-    generator = [pow(LATTICE_MULTIPLIER, j, LATTICE_POINTS) for j in range(len(Quantity))]
+    generator = [pow(LATTICE_MULTIPLIER, j, LATTICE_POINTS) for j in range(len(DrawnQuantity))]
     points = np.outer(generator, np.arange(LATTICE_POINTS)) / LATTICE_POINTS
-    shift = np.random.default_rng(SEED).random((len(Quantity), 1))
+    shift = np.random.default_rng(SEED).random((len(DrawnQuantity), 1))
     return _draws((points + shift) % 1.0)
 
 
 def _draws(uniform: FloatArray) -> Draws:
     """Turn coordinates in [0, 1) into the quantities."""
     table = _table()
-    column = dict(zip(Quantity, uniform, strict=True))
-    found = {quantity: _inverse(table[quantity], column[quantity]) for quantity in Quantity}
+    column = dict(zip(DrawnQuantity, uniform, strict=True))
+    found = {quantity: _inverse(table[quantity], column[quantity]) for quantity in DrawnQuantity}
     return Draws(
-        wind_error_kt=found[Quantity.WIND_ERROR],
-        fuel_flow_scale=found[Quantity.FUEL_FLOW_SCALE],
-        extra_track_nm=found[Quantity.EXTRA_TRACK],
-        mass_error_kg=found[Quantity.MASS_ERROR],
-        gear_drag_scale=found[Quantity.GEAR_DRAG_SCALE],
+        wind_error_kt=found[DrawnQuantity.WIND_ERROR],
+        fuel_flow_scale=found[DrawnQuantity.FUEL_FLOW_SCALE],
+        extra_track_nm=found[DrawnQuantity.EXTRA_TRACK],
+        mass_error_kg=found[DrawnQuantity.MASS_ERROR],
+        gear_drag_scale=found[DrawnQuantity.GEAR_DRAG_SCALE],
     )
 
 
@@ -95,7 +95,7 @@ def _inverse(row: Row, probability: FloatArray) -> FloatArray:
 
 
 @cache
-def _table() -> Mapping[Quantity, Row]:
+def _table() -> Mapping[DrawnQuantity, Row]:
     columns = {"quantity", "distribution", "mean", "deviation", "low", "mode", "high", "unit"}
     table = rows(FILE, columns=frozenset(columns))
-    return {row.kind("quantity", Quantity): row for row in table}
+    return {row.kind("quantity", DrawnQuantity): row for row in table}

@@ -14,9 +14,9 @@ from msgspec import Struct
 
 from decision.errors import require_range
 from decision.fields import about
-from decision.performance.landing_distance import Governing, governing
+from decision.performance.landing_distance import GoverningDistance, governing
 from decision.performance.stopping import (
-    Setting,
+    LandingSetting,
     Stop,
     approach_speed_kt,
     flown_speed_kt,
@@ -123,7 +123,7 @@ def landing(
     >>> round(landed.brake_energy_mj)
     110
     """
-    setting = Setting(
+    setting = LandingSetting(
         mass_kg=mass_kg,
         flap=flap,
         slats_out=slats_out,
@@ -144,7 +144,7 @@ def landing(
     return _answer(profile, setting, stopped, governing(profile, setting, stopped))
 
 
-def _check(profile: Profile, setting: Setting) -> None:
+def _check(profile: Profile, setting: LandingSetting) -> None:
     masses = profile.masses
     for name, value, low, high in (
         ("mass_kg", setting.mass_kg, masses.oew_kg, masses.mtow_kg),
@@ -160,7 +160,9 @@ def _check(profile: Profile, setting: Setting) -> None:
         require_range(name, value, low=low, high=high)
 
 
-def _answer(profile: Profile, setting: Setting, stopped: Stop, found: Governing) -> Landing:
+def _answer(
+    profile: Profile, setting: LandingSetting, stopped: Stop, found: GoverningDistance
+) -> Landing:
     energy_mj = None if stopped.roll is None else stopped.roll.brake_energy_j / J_PER_MJ
     return Landing(
         distance_m=found.distance_m,
@@ -179,7 +181,7 @@ def _answer(profile: Profile, setting: Setting, stopped: Stop, found: Governing)
     )
 
 
-def _limits(profile: Profile, setting: Setting, stopped: Stop) -> Iterator[str]:
+def _limits(profile: Profile, setting: LandingSetting, stopped: Stop) -> Iterator[str]:
     """What forbids the landing, with its figures."""
     if not laws(profile, setting):
         yield f"runway condition code {setting.condition_code}: no operation without grip"

@@ -14,7 +14,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from decision.performance.stopping import Setting, Stop, stop
+from decision.performance.stopping import LandingSetting, Stop, stop
 from decision.profile import Profile
 from decision.profile.operator_tables import Departing, Elsewhere, Loss, OutOfTable, untabled
 from decision.quantities import AntiSkid
@@ -23,7 +23,7 @@ HALF_THE_BRAKES: Final = 0.5  # the loss for which `half_brakes_lost` is stated
 DEGRADED: Final = frozenset({AntiSkid.ON_OFF, AntiSkid.NONE})
 
 
-class Governing(Struct, frozen=True, kw_only=True, gc=False):
+class GoverningDistance(Struct, frozen=True, kw_only=True, gc=False):
     """The distance that governs, and what it was found from; `unknown` says why there is none."""
 
     distance_m: float | None
@@ -32,27 +32,27 @@ class Governing(Struct, frozen=True, kw_only=True, gc=False):
     unknown: str | None = None
 
 
-def governing(profile: Profile, setting: Setting, stopped: Stop) -> Governing:
+def governing(profile: Profile, setting: LandingSetting, stopped: Stop) -> GoverningDistance:
     """The distance of a landing, whose physics are known already."""
     computed_m = stopped.distance_m
     if computed_m is None:
-        return Governing(distance_m=None)
+        return GoverningDistance(distance_m=None)
     try:
         floor_m = max(_floors_m(profile, setting), default=None)
         if not _has_rows(profile, setting):
-            return Governing(distance_m=max(computed_m, floor_m or 0.0), floor_m=floor_m)
+            return GoverningDistance(distance_m=max(computed_m, floor_m or 0.0), floor_m=floor_m)
         table_m = _sound_m(profile, _with_everything(profile, setting))
     except OutOfTable as error:
-        return Governing(distance_m=None, unknown=str(error))
+        return GoverningDistance(distance_m=None, unknown=str(error))
     least_m = max(table_m or 0.0, floor_m or 0.0)
     distance_m = max(computed_m, least_m) if _something_lost(profile, setting) else least_m
-    return Governing(distance_m=distance_m, floor_m=floor_m, table_m=table_m)
+    return GoverningDistance(distance_m=distance_m, floor_m=floor_m, table_m=table_m)
 
 
 # --- the landing with nothing lost -------------------------------------------------------------
 
 
-def _has_rows(profile: Profile, setting: Setting) -> bool:
+def _has_rows(profile: Profile, setting: LandingSetting) -> bool:
     """Whether the operator's table has rows for the flap, with the slats as its lever has them."""
     table, flap = profile.tables.landing, setting.flap
     if table is None or not table.has(flap):
@@ -60,7 +60,7 @@ def _has_rows(profile: Profile, setting: Setting) -> bool:
     return setting.slats_out is profile.slats_out_with_lever(flap)
 
 
-def _sound_m(profile: Profile, sound: Setting) -> float | None:
+def _sound_m(profile: Profile, sound: LandingSetting) -> float | None:
     """Distance of a landing with nothing lost: of the table, else of the physics if it may answer.
 
     Raises OutOfTable where the table ends, or has no rows and the physics may not answer.
@@ -77,7 +77,7 @@ def _sound_m(profile: Profile, sound: Setting) -> float | None:
     )
 
 
-def _require_rows(profile: Profile, setting: Setting) -> None:
+def _require_rows(profile: Profile, setting: LandingSetting) -> None:
     """Raise OutOfTable unless rows, a factor for the flap, or by its leave the physics answer."""
     table = profile.tables.landing
     if table is None or profile.tables.elsewhere is Elsewhere.PHYSICS:
@@ -87,7 +87,7 @@ def _require_rows(profile: Profile, setting: Setting) -> None:
         raise untabled(f"flap {setting.flap} with slats {slats}", table=table.file)
 
 
-def _departing(profile: Profile, setting: Setting) -> dict[Departing, float]:
+def _departing(profile: Profile, setting: LandingSetting) -> dict[Departing, float]:
     """By what a landing departs from the conditions of a table; what is not positive does not."""
     altitude_ft, warmer_degc = setting.pressure_altitude_ft, setting.isa_deviation_degc
     return {
@@ -104,12 +104,12 @@ def _departing(profile: Profile, setting: Setting) -> dict[Departing, float]:
     }
 
 
-def _something_lost(profile: Profile, setting: Setting) -> bool:
+def _something_lost(profile: Profile, setting: LandingSetting) -> bool:
     """Whether anything is lost of which a table of sound landings knows nothing."""
     return setting != _with_everything(profile, setting)
 
 
-def _with_everything(profile: Profile, setting: Setting) -> Setting:
+def _with_everything(profile: Profile, setting: LandingSetting) -> LandingSetting:
     """The same landing with everything working; reversers that are not used stay unused."""
     return replace(setting, spoilers=1.0, brakes_fraction=1.0, anti_skid=profile.tyres.anti_skid)
 
@@ -120,11 +120,11 @@ def _with_everything(profile: Profile, setting: Setting) -> Setting:
 class _Shared(Struct, frozen=True, kw_only=True, gc=False):
     """The landing without all losses but those of spoilers and reversers, and their factor."""
 
-    sound: Setting
+    sound: LandingSetting
     factor: float
 
 
-def _floors_m(profile: Profile, setting: Setting) -> Iterator[float]:
+def _floors_m(profile: Profile, setting: LandingSetting) -> Iterator[float]:
     """The distances that factors ask for, each the same landing without the loss times a factor."""
     _require_rows(profile, setting)
     shared, lost_spoilers = _shared(profile, setting), 1.0 - setting.spoilers
@@ -142,13 +142,13 @@ def _floors_m(profile: Profile, setting: Setting) -> Iterator[float]:
         yield from _floor_m(profile, replace(shared.sound, reversers=count), together)
 
 
-def _floor_m(profile: Profile, sound: Setting, factor: float) -> Iterator[float]:
+def _floor_m(profile: Profile, sound: LandingSetting, factor: float) -> Iterator[float]:
     base_m = _sound_m(profile, sound) if factor > 1.0 else None
     if base_m is not None:
         yield factor * base_m
 
 
-def _shared(profile: Profile, setting: Setting) -> _Shared:
+def _shared(profile: Profile, setting: LandingSetting) -> _Shared:
     """Brakes, anti-skid, a flap without rows, and a slope that no table corrects for."""
     anti_skid_lost = setting.anti_skid in DEGRADED - {profile.tyres.anti_skid}
     lost_brakes = (1.0 - setting.brakes_fraction) / (1.0 - HALF_THE_BRAKES)
@@ -170,7 +170,7 @@ def _shared(profile: Profile, setting: Setting) -> _Shared:
     return _Shared(sound=sound, factor=factor)
 
 
-def _flap_factor(profile: Profile, setting: Setting) -> float | None:
+def _flap_factor(profile: Profile, setting: LandingSetting) -> float | None:
     """The operator's factor for a detent that no table has rows for."""
     if _has_rows(profile, setting):
         return None
@@ -179,7 +179,7 @@ def _flap_factor(profile: Profile, setting: Setting) -> float | None:
     )
 
 
-def _factor(profile: Profile, setting: Setting, loss: Loss) -> float | None:
+def _factor(profile: Profile, setting: LandingSetting, loss: Loss) -> float | None:
     """The operator's factor for this surface, else the profile's; None if neither has one."""
     stated = profile.landing_factors
     own = profile.tables.factors.landing_factor(loss, condition_code=setting.condition_code)

@@ -31,7 +31,7 @@ from decision.performance.configuration import (
     no_headway,
 )
 from decision.performance.diversion import (
-    Leg,
+    DiversionLeg,
     flown_stages,
     fly_diversion,
     forbidden_words,
@@ -100,7 +100,7 @@ def fly_run_in(
             leak_kg_per_h=leak_kg_per_h,
             objective=objective,
         )
-    leg = Leg(
+    leg = DiversionLeg(
         profile=profile,
         configuration=configuration,
         mass_kg=float(mass_kg),
@@ -128,11 +128,11 @@ def fly_run_in(
 class _Arrival:
     """A leg and the speed that it is flown at, where the limits allow it."""
 
-    leg: Leg
+    leg: DiversionLeg
     cas_kt: float
 
 
-def _speeds(leg: Leg) -> tuple[_Arrival, ...]:
+def _speeds(leg: DiversionLeg) -> tuple[_Arrival, ...]:
     """The arrival speed; for time, or with a leak, others up to the highest as well.
 
     One engine may hold a high level only slowly, and a lower one fast.
@@ -206,7 +206,9 @@ def _columns(arrival: _Arrival, tables: Prepared) -> tuple[slice, slice]:
     return slice(first, first + 1), slice(allowed.start, allowed.start + 1)
 
 
-def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice, *, margin_fpm: float) -> float:
+def _level_to_hold_ft(
+    leg: DiversionLeg, tables: Prepared, column: slice, *, margin_fpm: float
+) -> float:
     """The highest level, not above the start and the limits, at which the aircraft can stay.
 
     It could still climb there at margin_fpm: what is flown for time keeps the margin of a
@@ -222,7 +224,7 @@ def _level_to_hold_ft(leg: Leg, tables: Prepared, column: slice, *, margin_fpm: 
     return float(tables.slab_middles_ft[held].max(initial=-math.inf))
 
 
-def _descent(leg: Leg, tables: Prepared, column: slice) -> Parabola:
+def _descent(leg: DiversionLeg, tables: Prepared, column: slice) -> Parabola:
     """The descent table of one speed, over the ground."""
     descent = tables.in_mass(tables.descent[..., column], mass_kg=leg.mass_kg)
     if leg.air.calm:
@@ -232,7 +234,7 @@ def _descent(leg: Leg, tables: Prepared, column: slice) -> Parabola:
 
 
 def _between(
-    leg: Leg, descent: Parabola, from_ft: float, to_ft: float, *, offset_kg: float
+    leg: DiversionLeg, descent: Parabola, from_ft: float, to_ft: float, *, offset_kg: float
 ) -> Stage:
     """The descent from one height to another."""
     terms = between(descent.terms, row_of(from_ft)) - between(descent.terms, row_of(to_ft))
@@ -247,7 +249,7 @@ def _between(
 
 
 def _level_flow(
-    leg: Leg, tables: Prepared, column: slice, level_ft: float
+    leg: DiversionLeg, tables: Prepared, column: slice, level_ft: float
 ) -> Callable[[float], float]:
     """Unscaled flow of level flight after so much fuel; it raises OutOfTable where a table ends."""
     if not leg.profile.tables.concern_fuel:
@@ -267,7 +269,7 @@ def _level_flow(
 
 
 def _level(
-    leg: Leg, tables: Prepared, column: slice, level_ft: float, *, distance_nm: float
+    leg: DiversionLeg, tables: Prepared, column: slice, level_ft: float, *, distance_nm: float
 ) -> Stage:
     """Level flight at the mass of its middle."""
     flow_kg_per_h = _level_flow(leg, tables, column, level_ft)

@@ -56,7 +56,7 @@ def row_of(height_ft: float) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Destination:
+class SearchEnd:
     """Where a diversion goes: miles, pressure altitude at the end, levels allowed, air.
 
     `most_fuel_kg` bounds a flight for time.
@@ -81,7 +81,7 @@ class Destination:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Departure:
+class SearchStart:
     """Everything about a diversion that its destination does not change.
 
     Arrays [level, speed] run over all levels up to the highest allowed one and over the allowed
@@ -112,7 +112,7 @@ class Departure:
         """The lowest level that is not below the start."""
         return math.ceil(self.start_row)
 
-    def rows_within(self, destinations: Sequence[Destination]) -> IntArray:
+    def rows_within(self, destinations: Sequence[SearchEnd]) -> IntArray:
         """How many levels to look at for each: beyond, climb and descent exceed the distance.
 
         The strongest headwind on all of the way is the most that can shorten them.
@@ -154,7 +154,7 @@ def depart(
     start_ft: float,
     highest_ft: float,
     leak_kg_per_h: float,
-) -> Departure:
+) -> SearchStart:
     """Climb to every level at every allowed speed, or descend to it from a start above it."""
     rows = int(row_of(min(highest_ft, float(tables.levels_ft[-1])))) + 1
     speeds = speeds_for(profile, configuration, tables, mass_kg=mass_kg)
@@ -177,7 +177,7 @@ def depart(
     level_fpm = climb.level_rate_fpm(-fuel_kg)
     miles = np.where(up, climb.miles, down[MILES])
     hours = np.where(up, climb.hours, down[HOURS])
-    return Departure(
+    return SearchStart(
         tables=tables,
         speeds=speeds,
         start_row=start_row,
@@ -296,7 +296,7 @@ def _with_bottom(rows: FloatArray, bottom: float) -> FloatArray:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Options:
+class SearchOptions:
     """Every level from `lowest_row` and every speed for each destination; NM over the ground.
 
     Arrays [destination, level, speed], where one axis may stand for all destinations or speeds.
@@ -305,7 +305,7 @@ class Options:
     climb, and taken only if nothing else is flyable, as a minimum safe altitude may demand.
     """
 
-    departure: Departure
+    departure: SearchStart
     lowest_row: int
     sought: BoolArray
     to_level_miles: FloatArray
@@ -320,7 +320,7 @@ class Options:
     ground_speed_kt: FloatArray
     minimum_cruise_nm: FloatArray
     flow_known: BoolArray | None
-    destinations: tuple[Destination, ...]
+    destinations: tuple[SearchEnd, ...]
 
     @property
     def flyable(self) -> BoolArray:
@@ -379,12 +379,12 @@ class Options:
 
 
 def options(
-    departure: Departure,
-    destinations: Sequence[Destination],
+    departure: SearchStart,
+    destinations: Sequence[SearchEnd],
     *,
     flow_scale: float,
     leak_kg_per_h: float,
-) -> Options:
+) -> SearchOptions:
     """Fly to each destination at every level from its lowest and every speed."""
     lowest = min(each.lowest_row for each in destinations)
     ends = departure.rows_within(destinations)
@@ -411,7 +411,7 @@ def options(
     hours = cruise_nm / safe_kt
     cruise_kg = (flow.at(offset_kg - glance_kg / 2.0) * flow_scale + leak_kg_per_h) * hours
     landing_kg = landing[FUEL] * flow_scale + landing[HOURS] * leak_kg_per_h
-    return Options(
+    return SearchOptions(
         departure=departure,
         lowest_row=lowest,
         destinations=tuple(destinations),
@@ -436,7 +436,7 @@ def options(
     )
 
 
-def _sought(destinations: Sequence[Destination], rows: slice, ends: IntArray) -> BoolArray:
+def _sought(destinations: Sequence[SearchEnd], rows: slice, ends: IntArray) -> BoolArray:
     """Which levels are looked at for each destination: [destination, level, 1]."""
     lowest = np.array([each.lowest_row for each in destinations])
     highest = np.array([each.highest_row for each in destinations])
@@ -512,7 +512,7 @@ class _Way:
     descent: FloatArray
 
 
-def _way(departure: Departure, destinations: Sequence[Destination], rows: slice) -> _Way:
+def _way(departure: SearchStart, destinations: Sequence[SearchEnd], rows: slice) -> _Way:
     """The winds of all destinations put into the miles of climb and descent."""
     table = departure.descent.terms[:, :, None]
     if all(each.air.calm for each in destinations):
@@ -568,7 +568,7 @@ def over_ground(terms: FloatArray, wind_kt: FloatArray) -> FloatArray:
 
 
 def _miles_over_ground(
-    departure: Departure, wind_kt: FloatArray, descent: FloatArray, rows: int
+    departure: SearchStart, wind_kt: FloatArray, descent: FloatArray, rows: int
 ) -> FloatArray:
     """Miles from the start to each level, for each destination."""
     band_kt = (wind_kt[:, 1:rows] + wind_kt[:, : rows - 1]) / 2.0

@@ -45,7 +45,7 @@ _SHARES: Final[FloatArray] = (_ABSCISSAE + 1.0) / 2.0
 _SHARE_WEIGHTS: Final[FloatArray] = _WEIGHTS / 2.0
 
 
-class Setting(Struct, frozen=True, kw_only=True, gc=False):
+class LandingSetting(Struct, frozen=True, kw_only=True, gc=False):
     """Everything that shapes one landing but the profile."""
 
     mass_kg: float
@@ -96,7 +96,7 @@ def _stall_speed_per_sqrt_kg(profile: Profile, flap: str, slats_out: bool) -> fl
     return stall_speed_per_sqrt_kg(profile, replace(clean(profile), flap=flap, slats_out=slats_out))
 
 
-def flown_speed_kt(profile: Profile, setting: Setting) -> float:
+def flown_speed_kt(profile: Profile, setting: LandingSetting) -> float:
     """Calibrated speed at 50 ft with what a failure adds."""
     return setting.speed_increment_kt + approach_speed_kt(
         profile, mass_kg=setting.mass_kg, flap=setting.flap, slats_out=setting.slats_out
@@ -112,7 +112,7 @@ class _Touchdown(Struct, frozen=True, kw_only=True, gc=False):
     pressure_ratio: float
 
 
-def stop(profile: Profile, setting: Setting) -> Stop:
+def stop(profile: Profile, setting: LandingSetting) -> Stop:
     """The landing by physics."""
     data = profile.landing
     delta = float(pressure_ratio(setting.pressure_altitude_ft))
@@ -135,7 +135,7 @@ def stop(profile: Profile, setting: Setting) -> Stop:
     )
 
 
-def laws(profile: Profile, setting: Setting) -> tuple[FrictionLaw, ...]:
+def laws(profile: Profile, setting: LandingSetting) -> tuple[FrictionLaw, ...]:
     """How the tyres may grip; none on a surface of no operation."""
     return friction_laws(
         profile,
@@ -145,7 +145,7 @@ def laws(profile: Profile, setting: Setting) -> tuple[FrictionLaw, ...]:
     )
 
 
-def _longest_roll(profile: Profile, setting: Setting, touchdown: _Touchdown) -> Roll | None:
+def _longest_roll(profile: Profile, setting: LandingSetting, touchdown: _Touchdown) -> Roll | None:
     """The longest of the rolls; None if there is none or one has no end."""
     rolls = []
     for law in laws(profile, setting):
@@ -157,7 +157,7 @@ def _longest_roll(profile: Profile, setting: Setting, touchdown: _Touchdown) -> 
 
 
 def _roll(
-    profile: Profile, setting: Setting, law: FrictionLaw, touchdown: _Touchdown
+    profile: Profile, setting: LandingSetting, law: FrictionLaw, touchdown: _Touchdown
 ) -> Roll | None:
     """From touchdown speed to the stop; None if some speed is never left."""
     stretches = _stretches(profile, setting, law, touchdown)
@@ -192,7 +192,7 @@ class _Stretches(Struct, frozen=True, kw_only=True, gc=False):
 
 
 def _stretches(
-    profile: Profile, setting: Setting, law: FrictionLaw, touchdown: _Touchdown
+    profile: Profile, setting: LandingSetting, law: FrictionLaw, touchdown: _Touchdown
 ) -> _Stretches:
     """Cut the roll where the reversers are cut back and where the tyres stop planing."""
     cutback_mps = kt_to_mps(profile.reverse.cutback_kt) - touchdown.headwind_mps
@@ -213,7 +213,9 @@ def _column(values: Sequence[float]) -> FloatArray:
     return np.array(values, dtype=np.float64)[:, np.newaxis]
 
 
-def _reverse_n(profile: Profile, setting: Setting, touchdown: _Touchdown) -> tuple[float, float]:
+def _reverse_n(
+    profile: Profile, setting: LandingSetting, touchdown: _Touchdown
+) -> tuple[float, float]:
     """Net reverse thrust above and below cut-back; engines that do not reverse push at idle."""
     data, static_n = profile.reverse, profile.engine.static_thrust_n
     pushing = profile.engine.count - setting.reversers

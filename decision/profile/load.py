@@ -40,7 +40,7 @@ Table = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class FileReading:
     """What came out of a file: the profile, or everything that is wrong with it."""
 
     profile: Profile | None
@@ -65,7 +65,7 @@ def load_profile(profile_id: str) -> Profile:
     return reading.profile
 
 
-def read_profile(path: Path, *, systems_path: Path | None = None) -> Reading:
+def read_profile(path: Path, *, systems_path: Path | None = None) -> FileReading:
     """Read a profile and its systems file completely; every fault in them is in the answer.
 
     The systems file is the one beside the profile unless `systems_path` names another.
@@ -75,7 +75,7 @@ def read_profile(path: Path, *, systems_path: Path | None = None) -> Reading:
     try:
         table = tomllib.loads(content.decode())
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        return Reading(profile=None, faults=(DataError(path.name, "file", str(error)),))
+        return FileReading(profile=None, faults=(DataError(path.name, "file", str(error)),))
     own = read_own_sources(table.get(OWN_SOURCES, {}))
     reader = _Reader(file=path.name, faults=[], own=own)
     for key, problem in own.faults:
@@ -86,7 +86,7 @@ def read_profile(path: Path, *, systems_path: Path | None = None) -> Reading:
     files = _operator_tables(path, table, values)
     reader.faults.extend(files.faults)
     if reader.faults or systems.systems is None:
-        return Reading(profile=None, faults=tuple(reader.faults))
+        return FileReading(profile=None, faults=tuple(reader.faults))
     profile = Profile(
         **values,
         digest=_digest(content + files.content + beside.read_bytes()),
@@ -95,7 +95,7 @@ def read_profile(path: Path, *, systems_path: Path | None = None) -> Reading:
         sources=own.sources,
     )
     faults = tuple(DataError(path.name, key, problem) for key, problem in _contradictions(profile))
-    return Reading(profile=None if faults else profile, faults=faults)
+    return FileReading(profile=None if faults else profile, faults=faults)
 
 
 def _operator_tables(path: Path, table: Table, values: Mapping[str, Any]) -> Files:

@@ -66,7 +66,7 @@ class Speed(StrEnum):
     MACH = "mach"
 
 
-class Quantity(StrEnum):
+class TableQuantity(StrEnum):
     """What a factor multiplies."""
 
     FUEL = "fuel"

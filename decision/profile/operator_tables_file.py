@@ -37,9 +37,9 @@ from decision.profile.operator_tables import (
     LandingTable,
     Loss,
     OperatorTables,
-    Quantity,
     Shape,
     Speed,
+    TableQuantity,
 )
 
 SECTION: Final = "tables"
@@ -96,7 +96,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
+class TableRecord:
     """One row as read, with the number of its line."""
 
     line: int
@@ -212,7 +212,7 @@ class _Reader:
 
     # --- rows ------------------------------------------------------------------------------------
 
-    def records(self, name: str, columns: Iterable[Column]) -> list[Record]:
+    def records(self, name: str, columns: Iterable[Column]) -> list[TableRecord]:
         """The rows of a file that could be read; every cell that could not is a fault."""
         path = self.profile.with_name(name)
         try:
@@ -224,7 +224,7 @@ class _Reader:
         self.contents.append(content)
         return list(self.rows(name, text, tuple(columns)))
 
-    def rows(self, name: str, text: str, columns: tuple[Column, ...]) -> Iterator[Record]:
+    def rows(self, name: str, text: str, columns: tuple[Column, ...]) -> Iterator[TableRecord]:
         """Each row under the header, if that is right."""
         reader = csv.DictReader(io.StringIO(text))
         header, wanted = list(reader.fieldnames or ()), [column.name for column in columns]
@@ -242,7 +242,7 @@ class _Reader:
 
     def record(
         self, name: str, line: int, cells: Mapping[Any, Any], columns: tuple[Column, ...]
-    ) -> Record | None:
+    ) -> TableRecord | None:
         """One row; None with its faults noted."""
         if None in cells or None in cells.values():
             self.fault(name, f"line {line}", "does not have as many cells as the header")
@@ -256,7 +256,7 @@ class _Reader:
                 shown = repr(cell) if cell else "empty"
                 where = f"line {line}: {column.name}"
                 self.fault(name, where, f"is {shown}; must be {column.accepted}")
-        return Record(line=line, values=values) if len(values) == len(columns) else None
+        return TableRecord(line=line, values=values) if len(values) == len(columns) else None
 
     @property
     def flap(self) -> Column:
@@ -272,7 +272,7 @@ class _Reader:
             speed = self.speed_of(name)
             if speed is None:
                 continue
-            by_shape: dict[Shape, list[Record]] = defaultdict(list)
+            by_shape: dict[Shape, list[TableRecord]] = defaultdict(list)
             for record in self.records(name, self.flow_columns(speed)):
                 by_shape[_shape(record)].append(record)
             for shape, records in by_shape.items():
@@ -317,7 +317,7 @@ class _Reader:
         self,
         name: str,
         what: str,
-        records: Sequence[Record],
+        records: Sequence[TableRecord],
         axes: Sequence[tuple[str, str]],
         value: str,
     ) -> Grid | None:
@@ -345,7 +345,7 @@ class _Reader:
     def check_order(
         self,
         name: str,
-        records: Sequence[Record],
+        records: Sequence[TableRecord],
         at: Sequence[tuple[float, ...]],
         columns: Sequence[str],
     ) -> None:
@@ -381,7 +381,7 @@ class _Reader:
             _number("distance_m", DISTANCE_M),
             SOURCE,
         )
-        by_place: dict[tuple[str, int], list[Record]] = defaultdict(list)
+        by_place: dict[tuple[str, int], list[TableRecord]] = defaultdict(list)
         for record in self.records(distances[0], columns):
             by_place[record["flap"], record["condition_code"]].append(record)
         grids: dict[tuple[str, int], Grid] = {}
@@ -427,7 +427,7 @@ class _Reader:
     def factors(self, names: Sequence[str]) -> Factors:
         """Factors for fuel and for landing."""
         columns = (
-            _word("quantity", {each.value: each for each in Quantity}),
+            _word("quantity", {each.value: each for each in TableQuantity}),
             _word("loss", {each.value: each for each in Loss}),
             _word("detent", {"": "", **{detent: detent for detent in self.detents}}),
             _whole("condition_code", CODES, optional=True),
@@ -439,7 +439,7 @@ class _Reader:
         for name in names:
             for record in self.records(name, columns):
                 loss, detent, code = record["loss"], record["detent"], record["condition_code"]
-                of_fuel = record["quantity"] is Quantity.FUEL
+                of_fuel = record["quantity"] is TableQuantity.FUEL
                 known = (loss, detent) in fuel if of_fuel else (loss, detent, code) in landing
                 for problem in _factor_problems(record, known=known):
                     self.fault(name, f"line {record.line}", problem)
@@ -450,10 +450,10 @@ class _Reader:
         return Factors(fuel=MappingProxyType(fuel), landing=MappingProxyType(landing))
 
 
-def _factor_problems(record: Record, *, known: bool) -> Iterator[str]:
+def _factor_problems(record: TableRecord, *, known: bool) -> Iterator[str]:
     """What is wrong with a row of factors whose cells can be read."""
     loss, quantity = record["loss"], record["quantity"]
-    of_fuel = quantity is Quantity.FUEL
+    of_fuel = quantity is TableQuantity.FUEL
     if known:
         yield "repeats a row before"
     if loss not in (FUEL_LOSSES if of_fuel else LANDING_LOSSES):
@@ -472,7 +472,7 @@ def _header_words(header: Sequence[str], wanted: Sequence[str]) -> str:
     return f"{'; '.join(words) or 'names a column twice'}; the columns are {', '.join(wanted)}"
 
 
-def _shape(record: Record) -> Shape:
+def _shape(record: TableRecord) -> Shape:
     return Shape(
         gear_down=record["gear"],
         gear_doors_open=record["doors"],

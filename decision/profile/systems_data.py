@@ -27,9 +27,9 @@ from decision.profile.systems_effects import EFFECTS, Effect
 from decision.profile.systems_model import (
     CatalogueEntry,
     FailureGroup,
-    Need,
     Node,
     NodeKind,
+    SupplyNeed,
     SystemsData,
 )
 from decision.quantities import GearPosition
@@ -256,7 +256,7 @@ class _Reader:
             raise DataError(self.file, f"{where}.source", problem)
         return key
 
-    def need(self, entry: object, where: str) -> Need | None:
+    def need(self, entry: object, where: str) -> SupplyNeed | None:
         if entry is None:
             return None
         if not isinstance(entry, dict) or frozenset(entry) not in NEED_FORMS:
@@ -267,7 +267,7 @@ class _Reader:
         if type(k) is not int:
             raise DataError(self.file, f"{where}.k", f"is {k!r}; must be a whole number")
         try:
-            return Need(k=k, of=of)
+            return SupplyNeed(k=k, of=of)
         except ValueError as error:
             raise DataError(self.file, f"{where}.k", str(error)) from error
 

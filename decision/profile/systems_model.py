@@ -53,7 +53,7 @@ class FailureGroup(StrEnum):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Need:
+class SupplyNeed:
     """At least `k` of the nodes `of` must work. Raises ValueError unless 1 <= k <= n."""
 
     k: int
@@ -76,8 +76,8 @@ class Node:
     id: str
     kind: NodeKind
     title: str
-    need: Need | None
-    backup: Need | None
+    need: SupplyNeed | None
+    backup: SupplyNeed | None
     when_lost: tuple[Effect, ...]
     when_degraded: tuple[Effect, ...]
     source: str

@@ -104,7 +104,7 @@ class GearDrag:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Engine:
+class EngineData:
     """The installed engines: thrust per engine, its reference cruise point, and the fuel law.
 
     Fuel law: flow over take-off flow = `fuel_constant + fuel_linear tau + fuel_square tau^2 +
@@ -151,7 +151,7 @@ class Ratings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EngineOut:
+class EngineOutData:
     """Drag with an engine stopped: windmilling, and the fin that holds the yaw.
 
     `flow_ratio` multiplies the flow of those that run: alone they supply air and power for all.
@@ -253,7 +253,7 @@ class Reverse:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Landing:
+class LandingData:
     """The airborne part and the transition of a landing."""
 
     flare_s: Annotated[float, Range("s", 3.0, 15.0)]
@@ -333,7 +333,7 @@ class LowVisibility(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Approach:
+class ApproachData:
     """How an approach is flown: detents, where the gear goes down, how long things take."""
 
     landing_detent: str
@@ -416,20 +416,20 @@ class Profile:
     wing: Wing
     polar: Polar
     gear: GearDrag
-    engine: Engine
+    engine: EngineData
     ratings: Ratings
-    engine_out: EngineOut
+    engine_out: EngineOutData
     slats: Slats
     limits: Limits
     brakes: Brakes
     tyres: Tyres
     lift_dump: LiftDump
     reverse: Reverse
-    landing: Landing
+    landing: LandingData
     landing_factors: LandingFactors
     speeds: Speeds
     emergency_descent: EmergencyDescent
-    approach: Approach
+    approach: ApproachData
     wind: WindLimits
     detents: tuple[Detent, ...]
     ordinary: tuple[OrdinaryRow, ...]

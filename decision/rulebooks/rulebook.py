@@ -87,7 +87,7 @@ BEST_FIRST: Final = (Confidence.FOUND, Confidence.QUOTED, Confidence.MEMORY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class RulebookRow:
     """One entry of a rulebook; `text` is a short paraphrase for people.
 
     `reference`: nothing reads the value; it is stated for people.
@@ -118,11 +118,11 @@ class Rulebook:
     version: Annotated[str, about("Its version.")]
     title: Annotated[str, about("What it is, in words.")]
     digest: Annotated[str, about("SHA-256 of its file, in hexadecimal.")]
-    rows: Annotated[Mapping[str, Row], about("Its rows by name.")] = field(
+    rows: Annotated[Mapping[str, RulebookRow], about("Its rows by name.")] = field(
         compare=False, repr=False
     )
 
-    def row(self, name: str) -> Row:
+    def row(self, name: str) -> RulebookRow:
         """The row of that name. Raises DataError when there is none."""
         try:
             return self.rows[name]
@@ -207,7 +207,7 @@ def read_rulebook(content: bytes, *, rulebook_id: str) -> Rulebook:
     return Rulebook(**head, digest=digest, rows=read)
 
 
-def _row(name: str, cells: Mapping[str, object], file: str) -> Row:
+def _row(name: str, cells: Mapping[str, object], file: str) -> RulebookRow:
     needed = {"unit", "cite", "clause", "confidence", "force", "text"}
     if needed - cells.keys() or cells.keys() - needed - OPTIONAL:
         raise DataError(file, name, f"needs {sorted(needed)}, has {sorted(cells)}")
@@ -216,7 +216,7 @@ def _row(name: str, cells: Mapping[str, object], file: str) -> Row:
         confidence = Confidence(str(cells["confidence"]))
     except ValueError as error:
         raise DataError(file, name, str(error)) from error
-    return Row(
+    return RulebookRow(
         name=name,
         value=_value(cells.get("value"), unit, name, file),
         unit=unit,

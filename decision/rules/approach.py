@@ -15,7 +15,7 @@ from decision.attempt.minima import (
     Seen,
     worst_seen,
 )
-from decision.attempt.minima.equipment import Group
+from decision.attempt.minima.equipment import ProcedureGroup
 from decision.profile import Profile
 from decision.profile.systems_effects import ApproachEquipment
 from decision.profile.types import LowVisibility
@@ -174,7 +174,11 @@ COUPLED_WITH: Final = (
 def low_visibility_capability(attempt: Attempt, context: Context) -> Judgement:
     """Minima below category I only with nothing lost that they are flown with."""
     minima = attempt.minima
-    if minima is None or minima.group is not Group.LOW_VISIBILITY or attempt.approach is None:
+    if (
+        minima is None
+        or minima.group is not ProcedureGroup.LOW_VISIBILITY
+        or attempt.approach is None
+    ):
         return not_applicable(f"{attempt.icao}: the minima are not below category I")
     name = f"{attempt.icao} {attempt.approach.id}"
     profile = context.case.aircraft.profile
@@ -217,7 +221,7 @@ FT_PER_NM_OF_PATH: Final = FT_PER_NM * tan(radians(PATH_DEG))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gate:
+class BanGate:
     """Where an approach may not be continued below minima.
 
     Passed lower than `height_ft` above the aerodrome and within `near_nm` of the threshold.
@@ -229,13 +233,13 @@ class Gate:
     at_nm: float | None
 
 
-def _gate(context: Context) -> Gate:
+def _gate(context: Context) -> BanGate:
     """The gate of the rulebook; a fix is taken to be 5 NM from the threshold."""
     if context.rulebook.word("ban_gate") == FINAL_FIX:
         path_ft = FINAL_FIX_NM * FT_PER_NM_OF_PATH
-        return Gate(height_ft=path_ft, near_nm=FINAL_FIX_NM, at_nm=FINAL_FIX_NM)
+        return BanGate(height_ft=path_ft, near_nm=FINAL_FIX_NM, at_nm=FINAL_FIX_NM)
     height_ft = context.rulebook.number("ban_gate_height_ft")
-    return Gate(height_ft=height_ft, near_nm=NEAR_NM, at_nm=None)
+    return BanGate(height_ft=height_ft, near_nm=NEAR_NM, at_nm=None)
 
 
 def _gate_words(context: Context) -> str:

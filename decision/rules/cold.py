@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from decision.attempt.attempt import Attempt
-from decision.attempt.minima.equipment import Group
+from decision.attempt.minima.equipment import ProcedureGroup
 from decision.rules.against_minima import ceiling_at_least
 from decision.rules.combine import not_applicable, unknown
 from decision.rules.finding import Judgement, shown
@@ -36,7 +36,7 @@ def cold_correction_ft(attempt: Attempt) -> float | None:
     minima, temperature_degc = attempt.minima, attempt.surface_temperature_degc
     if minima is None or minima.height_ft is None or temperature_degc is None:
         return None
-    if temperature_degc > FROM_DEGC or minima.group is Group.LOW_VISIBILITY:
+    if temperature_degc > FROM_DEGC or minima.group is ProcedureGroup.LOW_VISIBILITY:
         return 0.0
     return cold_error_ft(
         height_ft=minima.height_ft,
@@ -51,7 +51,7 @@ def ceiling_in_the_cold(attempt: Attempt, context: Context) -> Judgement:
     minima, temperature_degc = attempt.minima, attempt.surface_temperature_degc
     if temperature_degc is not None and temperature_degc > FROM_DEGC:
         return not_applicable(f"{what}: {temperature_degc:.0f} degrees are no cold")
-    if minima is not None and minima.group is Group.LOW_VISIBILITY:
+    if minima is not None and minima.group is ProcedureGroup.LOW_VISIBILITY:
         return not_applicable(f"{what}: below category I heights are by radio altimeter")
     added_ft = cold_correction_ft(attempt)
     if minima is None or minima.height_ft is None or added_ft is None:

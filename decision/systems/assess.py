@@ -57,7 +57,7 @@ from decision.systems.capability import (
 )
 from decision.systems.check import check_failures
 from decision.systems.found import PATH_ARROW, Found, InForce, find, nearest
-from decision.systems.graph import Fallen, State
+from decision.systems.graph import Fallen, NodeState
 from decision.systems.gravity import URGENCIES, WEIGHTS, gravest_first
 from decision.systems.movable import (
     flap_capability,
@@ -148,7 +148,7 @@ def _lost_function(node: Node, fall: Fallen) -> LostFunction:
         function=node.id,
         title=node.title,
         kind=node.kind,
-        degraded=fall.state is State.DEGRADED,
+        degraded=fall.state is NodeState.DEGRADED,
         because=fall.path,
         together_with=tuple(sorted(others)),
     )

@@ -13,7 +13,7 @@ from typing import Final, Generic, TypeVar, cast
 from decision.profile.systems_effects import Effect
 from decision.profile.systems_model import SystemsData
 from decision.systems.capability import Failure
-from decision.systems.graph import Fallen, State, propagate, seeds
+from decision.systems.graph import Fallen, NodeState, propagate, seeds
 
 E = TypeVar("E", bound=Effect)
 E_co = TypeVar("E_co", bound=Effect, covariant=True)
@@ -69,7 +69,7 @@ def _in_force(
             yield InForce(effect=effect, because=(report.id,), report=report)
     for id_, fall in fallen.items():
         node = systems.nodes[id_]
-        effects = node.when_lost if fall.state is State.LOST else node.when_degraded
+        effects = node.when_lost if fall.state is NodeState.LOST else node.when_degraded
         for effect in effects:
             yield InForce(effect=effect, because=fall.path, report=None)
 

@@ -12,12 +12,12 @@ from collections.abc import Iterable, Mapping
 from enum import IntEnum
 from typing import Final, NamedTuple
 
-from decision.profile.systems_model import Need, Node
+from decision.profile.systems_model import Node, SupplyNeed
 
 _NOTHING: Final[frozenset[str]] = frozenset()
 
 
-class State(IntEnum):
+class NodeState(IntEnum):
     """State of a node, from bad to good."""
 
     LOST = 0
@@ -32,7 +32,7 @@ class Fallen(NamedTuple):
     alphabetical order. `causes` are failures that together suffice for this state.
     """
 
-    state: State
+    state: NodeState
     path: tuple[str, ...]
     causes: frozenset[str]
 
@@ -47,34 +47,34 @@ def propagate(nodes: Mapping[str, Node], failed: Mapping[str, str]) -> dict[str,
         failure = failed.get(id_)
         if failure is not None:
             path = (failure,) if failure == id_ else (failure, id_)
-            fallen[id_] = Fallen(State.LOST, path, frozenset((failure,)))
+            fallen[id_] = Fallen(NodeState.LOST, path, frozenset((failure,)))
         elif node.need and not fallen.keys().isdisjoint(node.inputs):
             state = _state(node.need, node.backup, fallen)
-            if state is not State.WORKING:
+            if state is not NodeState.WORKING:
                 fallen[id_] = _fall(node, state, fallen)
     return fallen
 
 
-def _state(need: Need, backup: Need | None, fallen: Mapping[str, Fallen]) -> State:
+def _state(need: SupplyNeed, backup: SupplyNeed | None, fallen: Mapping[str, Fallen]) -> NodeState:
     own = _worth(need, fallen)
-    if own is State.LOST and backup:
-        return min(_worth(backup, fallen), State.DEGRADED)
+    if own is NodeState.LOST and backup:
+        return min(_worth(backup, fallen), NodeState.DEGRADED)
     return own
 
 
-def _worth(need: Need, fallen: Mapping[str, Fallen]) -> State:
+def _worth(need: SupplyNeed, fallen: Mapping[str, Fallen]) -> NodeState:
     """State of the k-th best input, which is the one after the n - k worst."""
     states = [fallen[id_].state for id_ in need.of if id_ in fallen]
     if len(states) <= need.spare:
-        return State.WORKING
+        return NodeState.WORKING
     states.sort()
     return states[need.spare]
 
 
-def _fall(node: Node, state: State, fallen: Mapping[str, Fallen]) -> Fallen:
+def _fall(node: Node, state: NodeState, fallen: Mapping[str, Fallen]) -> Fallen:
     """Blame the inputs that keep the node from a better state than this."""
     blamed = _blamed(node.need, state, fallen)
-    if state is State.LOST:
+    if state is NodeState.LOST:
         blamed += _blamed(node.backup, state, fallen)
     if len(blamed) == 1:
         (only,) = blamed
@@ -83,7 +83,9 @@ def _fall(node: Node, state: State, fallen: Mapping[str, Fallen]) -> Fallen:
     return Fallen(state, (*path, node.id), _NOTHING.union(*(fall.causes for fall in blamed)))
 
 
-def _blamed(need: Need | None, state: State, fallen: Mapping[str, Fallen]) -> list[Fallen]:
+def _blamed(
+    need: SupplyNeed | None, state: NodeState, fallen: Mapping[str, Fallen]
+) -> list[Fallen]:
     """The n - k + 1 inputs, nearest first, whose state leaves fewer than k better ones."""
     if need is None:
         return []

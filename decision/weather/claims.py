@@ -89,7 +89,7 @@ class Claim(Struct, frozen=True, kw_only=True, gc=False):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Setting:
+class ClaimSetting:
     """A claim disregarded as a whole, and the window in which it would have spoken."""
 
     window: Window
@@ -212,16 +212,16 @@ def _statements(
 
 def overlay(
     period: Period, *, valid: Window, reading: Reading
-) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+) -> tuple[tuple[Claim, ...], tuple[ClaimSetting, ...]]:
     """What a TEMPO, INTER or PROB group claims, or that it is disregarded, and why."""
     window = _overlaid(period, valid)
     if window is None:
         return (), ()
     nature = nature_of(period)
     use = use_of(reading, group_of(period), nature)
-    left: tuple[Setting, ...] = ()
+    left: tuple[ClaimSetting, ...] = ()
     if use.deterioration is Counts.DISREGARDED:
-        left = (Setting(window=window, disregarded=_disregarded(period, nature)),)
+        left = (ClaimSetting(window=window, disregarded=_disregarded(period, nature)),)
     governing = Governing(kind=period.kind, text=period.raw, why=_why(reading))
     made = tuple(
         Claim(
@@ -276,7 +276,7 @@ def is_overlay(period: Period) -> bool:
 
 def forecast_claims(
     report: Report, *, valid: Window, reading: Reading
-) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+) -> tuple[tuple[Claim, ...], tuple[ClaimSetting, ...]]:
     """The claims of a forecast inside (a part of) its validity, and what is disregarded."""
     claims, settings = group_claims(report.periods, valid=valid, reading=reading)
     return (*claims, *_stray(report, valid)), settings
@@ -284,10 +284,10 @@ def forecast_claims(
 
 def group_claims(
     periods: Sequence[Period], *, valid: Window, reading: Reading
-) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+) -> tuple[tuple[Claim, ...], tuple[ClaimSetting, ...]]:
     """The claims of full sets with the changes after them, and of overlays."""
     claims: list[Claim] = []
-    settings: list[Setting] = []
+    settings: list[ClaimSetting] = []
     for head, run in runs(periods, valid):
         use = use_of(reading, group_of(head), Nature.PERSISTENT)
         why = f"the main forecast from {clock(run.start_at)}"

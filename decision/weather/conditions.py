@@ -21,7 +21,7 @@ from decision.weather.claims import (
     AXES,
     REPORTED,
     Claim,
-    Setting,
+    ClaimSetting,
     Voice,
     forecast_claims,
     is_overlay,
@@ -29,7 +29,7 @@ from decision.weather.claims import (
 )
 from decision.weather.collect import AHEAD_MAX, StationWeather
 from decision.weather.hazards import (
-    Standing,
+    HazardStanding,
     ends_of_hazards,
     hazards_forecast,
     hazards_over,
@@ -66,7 +66,7 @@ from decision.weather.readings import (
     Reported,
     RvrReading,
     Segment,
-    Told,
+    ToldWeather,
     VisibilityReading,
     WindReading,
 )
@@ -109,13 +109,15 @@ class Outlook:
     seen: tuple[Sighting, ...]
     claims: Mapping[Element, tuple[Claim, ...]]
     foretold: tuple[Claim, ...]
-    settings: tuple[Setting, ...]
+    settings: tuple[ClaimSetting, ...]
     ranges: tuple[RangeSeen, ...]
     improvements: tuple[Improvement, ...]
-    hazards: tuple[Standing, ...]
+    hazards: tuple[HazardStanding, ...]
     reported_before: tuple[Reported, ...]
     cuts: tuple[datetime, ...]
-    told: dict[tuple[int, int], Told] = field(default_factory=dict, compare=False, repr=False)
+    told: dict[tuple[int, int], ToldWeather] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def over(self, window: Window) -> Conditions:
         """The conditions over a window, each element at its worst."""
@@ -215,14 +217,14 @@ class Outlook:
                     visibility=fold.visibility_reading(fold.alone(claim)),
                 )
 
-    def _observed_worse(self, told: Told, window: Window) -> Iterator[Governing]:
+    def _observed_worse(self, told: ToldWeather, window: Window) -> Iterator[Governing]:
         """What was seen too long ago to stand, worse than the forecast and not improved on."""
         for claim in (*self.claims[Element.VISIBILITY], *self.claims[Element.CLOUD]):
             late = claim.begun_before is not None and window.start_at >= claim.begun_before
             if late and claim.window.overlaps(window) and _is_worse(claim, told):
                 yield claim.governing
 
-    def _told(self, window: Window) -> Told:
+    def _told(self, window: Window) -> ToldWeather:
         """Windows between the same cuts meet the same claims in the same way.
 
         A silence is told with the moments at which it begins and ends, so that it is not kept.
@@ -236,13 +238,13 @@ class Outlook:
                 self.told[cuts] = told
         return told
 
-    def _folded(self, heard: Mapping[Element, fold.Heard], window: Window) -> Told:
+    def _folded(self, heard: Mapping[Element, fold.Heard], window: Window) -> ToldWeather:
         winds = fold.wind_readings(heard[Element.WIND])
         storm = fold.thunderstorm(heard[Element.WEATHER])
         groups = fold.weather_groups(heard[Element.WEATHER])
         disregarded = tuple(dict.fromkeys(self._disregarded(window, heard, winds)))
         doubts = [reason for each in heard.values() for reason in each.doubts]
-        return Told(
+        return ToldWeather(
             ceiling=fold.ceiling_reading(heard[Element.CLOUD]),
             visibility=fold.visibility_reading(heard[Element.VISIBILITY]),
             wind=winds[0],
@@ -331,7 +333,7 @@ def _low(reading: RvrReading) -> float:
     return -1.0 if reading.low_m is None else reading.low_m
 
 
-def _is_worse(claim: Claim, told: Told) -> bool:
+def _is_worse(claim: Claim, told: ToldWeather) -> bool:
     """Whether a claim on visibility or cloud is worse than all that is told."""
     if claim.element is Element.VISIBILITY:
         said = claim.said.visibility
@@ -405,7 +407,7 @@ def outlook(
 
 def _ahead(
     weather: StationWeather, seen: Sequence[Sighting], *, as_of: datetime, reading: Reading
-) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+) -> tuple[tuple[Claim, ...], tuple[ClaimSetting, ...]]:
     """The claims of trends and forecasts, and what of them is disregarded."""
     claims, settings = _forecasts(weather, reading)
     for observation in weather.observations:
@@ -416,10 +418,10 @@ def _ahead(
 
 def _forecasts(
     weather: StationWeather, reading: Reading
-) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+) -> tuple[tuple[Claim, ...], tuple[ClaimSetting, ...]]:
     """The claims of the forecasts, and of those before them until they begin."""
     claims: tuple[Claim, ...] = ()
-    settings: tuple[Setting, ...] = ()
+    settings: tuple[ClaimSetting, ...] = ()
     for report, valid in _spans(weather):
         more, left = forecast_claims(report, valid=valid, reading=reading)
         claims, settings = (*claims, *more), (*settings, *left)

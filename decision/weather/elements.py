@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import Any, Final, assert_never
 
 from decision.quantities import Bound
-from decision.weather.groups import TEN_KM_M, Group, Mark, Marker, Recent, Variation
+from decision.weather.groups import TEN_KM_M, Group, GroupMark, Marker, Recent, Variation
 from decision.weather.report import (
     Ceiling,
     CeilingState,
@@ -59,7 +59,7 @@ _NO_VISIBILITY: Final = Visibility(
 _NO_CEILING: Final = Ceiling(state=CeilingState.UNKNOWN, feet=None, raw="")
 
 
-class Draft:
+class ElementsDraft:
     """Elements in the making. `add` returns False for a group that contradicts an earlier one."""
 
     __slots__ = (
@@ -212,17 +212,17 @@ class Draft:
 
     def _take_marker(self, marker: Marker) -> bool:
         match marker.mark:
-            case Mark.CAVOK:
+            case GroupMark.CAVOK:
                 self.cavok = True
-            case Mark.NO_CLOUD:
+            case GroupMark.NO_CLOUD:
                 self.clear_sky = marker.raw
-            case Mark.NO_WEATHER:
+            case GroupMark.NO_WEATHER:
                 self.no_weather = True
-            case Mark.SET_ASIDE:
+            case GroupMark.SET_ASIDE:
                 self.set_aside.append(marker.raw)
-            case Mark.WEATHER_MISSING:
+            case GroupMark.WEATHER_MISSING:
                 self._missing(Element.WEATHER, marker.raw)
-            case Mark.RVR_MISSING:
+            case GroupMark.RVR_MISSING:
                 self._missing(Element.RVR, marker.raw)
             case _:
                 assert_never(marker.mark)
@@ -402,19 +402,19 @@ def _doubt(layers: Sequence[CloudLayer], lowest: CloudLayer | None) -> CloudLaye
     return None
 
 
-_TAKE: Final[dict[type, Callable[[Draft, Any], bool]]] = {
-    Wind: Draft._take_wind,
-    Variation: Draft._take_variation,
-    Visibility: Draft._take_visibility,
-    RunwayVisualRange: Draft._take_rvr,
-    WeatherGroup: Draft._take_weather,
-    Recent: Draft._take_recent,
-    CloudLayer: Draft._take_layer,
-    Temperature: Draft._take_temperature,
-    Pressure: Draft._take_pressure,
-    RunwayState: Draft._take_runway_state,
-    WindShear: Draft._take_wind_shear,
-    Marker: Draft._take_marker,
+_TAKE: Final[dict[type, Callable[[ElementsDraft, Any], bool]]] = {
+    Wind: ElementsDraft._take_wind,
+    Variation: ElementsDraft._take_variation,
+    Visibility: ElementsDraft._take_visibility,
+    RunwayVisualRange: ElementsDraft._take_rvr,
+    WeatherGroup: ElementsDraft._take_weather,
+    Recent: ElementsDraft._take_recent,
+    CloudLayer: ElementsDraft._take_layer,
+    Temperature: ElementsDraft._take_temperature,
+    Pressure: ElementsDraft._take_pressure,
+    RunwayState: ElementsDraft._take_runway_state,
+    WindShear: ElementsDraft._take_wind_shear,
+    Marker: ElementsDraft._take_marker,
 }
 
 _LOOKS_LIKE: Final = (

@@ -16,12 +16,12 @@ from functools import lru_cache, partial
 from re import Match
 from typing import Final, NamedTuple
 
-from decision.weather.elements import Draft, suspects
+from decision.weather.elements import ElementsDraft, suspects
 from decision.weather.groups import (
     DESCRIPTORS,
     PHENOMENA,
     REMEMBERED_WORDS,
-    Mark,
+    GroupMark,
     Marker,
     read_group,
 )
@@ -239,7 +239,7 @@ class _Reading:
     def take(self, part: list[str]) -> None:
         """Read one group."""
         head = self._head(part)
-        draft, unread = Draft(), list(head.unread)
+        draft, unread = ElementsDraft(), list(head.unread)
         for word in part[head.words :]:
             group = read_group(word)
             if not (self._take_other(word, draft) if group is None else draft.add(group)):
@@ -250,10 +250,10 @@ class _Reading:
         self.problems.extend(draft.problems)
         self.taken.append(_Taken(head, elements, tuple(unread), as_written(" ".join(part))))
 
-    def _take_other(self, word: str, draft: Draft) -> bool:
+    def _take_other(self, word: str, draft: ElementsDraft) -> bool:
         """Read a word that only a forecast has."""
         if _ICING_OR_TURBULENCE.fullmatch(word):
-            return draft.add(Marker(Mark.SET_ASIDE, word))
+            return draft.add(Marker(GroupMark.SET_ASIDE, word))
         extreme = _EXTREME.fullmatch(word)
         if extreme is None:
             return False

@@ -49,7 +49,7 @@ FT_PER_COUNT: Final = 100.0  # [WMO-306] heights are coded in hundreds of feet
 INHG_PER_COUNT: Final = 0.01  # [FAA-AIM] A2992 is 29.92 inHg
 
 
-class Mark(StrEnum):
+class GroupMark(StrEnum):
     """Words that stand for something instead of giving a figure."""
 
     CAVOK = "CAVOK"
@@ -64,7 +64,7 @@ class Mark(StrEnum):
 class Marker:
     """A word that gives no figure."""
 
-    mark: Mark
+    mark: GroupMark
     raw: str
 
 
@@ -101,15 +101,15 @@ Group = (
 
 _BOUNDS: Final = {"": Bound.EXACT, "P": Bound.ABOVE, "M": Bound.BELOW}
 _MARKS: Final = {
-    "CAVOK": Mark.CAVOK,
-    "SKC": Mark.NO_CLOUD,
-    "CLR": Mark.NO_CLOUD,
-    "NSC": Mark.NO_CLOUD,
-    "NCD": Mark.NO_CLOUD,
-    "NSW": Mark.NO_WEATHER,
-    "//": Mark.WEATHER_MISSING,
-    "RVRNO": Mark.RVR_MISSING,
-    "RE//": Mark.SET_ASIDE,
+    "CAVOK": GroupMark.CAVOK,
+    "SKC": GroupMark.NO_CLOUD,
+    "CLR": GroupMark.NO_CLOUD,
+    "NSC": GroupMark.NO_CLOUD,
+    "NCD": GroupMark.NO_CLOUD,
+    "NSW": GroupMark.NO_WEATHER,
+    "//": GroupMark.WEATHER_MISSING,
+    "RVRNO": GroupMark.RVR_MISSING,
+    "RE//": GroupMark.SET_ASIDE,
 }
 
 
@@ -384,7 +384,7 @@ def _wind_shear_forecast(found: Match[str]) -> WindShear:
 
 
 def _set_aside(found: Match[str]) -> Marker:
-    return Marker(Mark.SET_ASIDE, found.string)
+    return Marker(GroupMark.SET_ASIDE, found.string)
 
 
 _READERS: Final[tuple[tuple[re.Pattern[str], Callable[[Match[str]], Group | None]], ...]] = (

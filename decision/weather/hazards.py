@@ -62,7 +62,7 @@ ENDING: Final = frozenset({PeriodKind.TEMPO, PeriodKind.INTER})
 """Overlays whose stated end is the end of what was seen."""
 
 
-class Force(StrEnum):
+class Strength(StrEnum):
     """The intensities that a row is about."""
 
     ANY = "any"
@@ -84,7 +84,7 @@ class Kind:
     letters: str
     beside: frozenset[str]
     without: frozenset[str]
-    force: Force
+    force: Strength
     least_kt: float | None
     weight: HazardWeight
     lapses_min: float | None
@@ -111,7 +111,7 @@ def read_kinds(folder: Path) -> tuple[Kind, ...]:
             letters=row.cells["letters"],
             beside=frozenset(row.cells["with"].split()),
             without=frozenset(row.cells["without"].split()),
-            force=row.kind("intensity", Force),
+            force=row.kind("intensity", Strength),
             least_kt=row.number_or_none("least_kt"),
             weight=row.kind("weight", HazardWeight),
             lapses_min=row.number_or_none("lapses_min"),
@@ -146,17 +146,17 @@ def _meets(weather: WeatherGroup, kind: Kind) -> bool:
     if kind.beside and not letters & kind.beside:
         return False
     match kind.force:
-        case Force.ANY:
+        case Strength.ANY:
             return True
-        case Force.LIGHT:
+        case Strength.LIGHT:
             return weather.intensity is Intensity.LIGHT
-        case Force.HEAVY:
+        case Strength.HEAVY:
             return weather.intensity is Intensity.HEAVY
         case _:
             return weather.intensity is not Intensity.LIGHT
 
 
-class Found(Struct, frozen=True, kw_only=True, gc=False):
+class HazardFound(Struct, frozen=True, kw_only=True, gc=False):
     """A hazard in the words of one group, before it is known how long they speak."""
 
     kind: Kind
@@ -164,30 +164,30 @@ class Found(Struct, frozen=True, kw_only=True, gc=False):
     runway: str | None = None
 
 
-def hazards_said(said: Elements, element: Element) -> tuple[Found, ...]:
+def hazards_said(said: Elements, element: Element) -> tuple[HazardFound, ...]:
     """The hazards that words on the weather, or on the wind, have in them."""
     if element is Element.WEATHER:
         return tuple(
-            Found(kind=kind, text=group.raw)
+            HazardFound(kind=kind, text=group.raw)
             for group in said.weather or ()
             if (kind := kind_of(group)) is not None
         )
     return _gusts(said.wind) if element is Element.WIND else ()
 
 
-def _gusts(wind: Wind | None) -> tuple[Found, ...]:
+def _gusts(wind: Wind | None) -> tuple[HazardFound, ...]:
     kind = kind_named(GUST_SPREAD)
     if wind is None or wind.gust_kt is None or kind.least_kt is None:
         return ()
     spread_kt = wind.gust_kt - (wind.speed_kt or 0.0)
-    return (Found(kind=kind, text=wind.raw),) if spread_kt >= kind.least_kt else ()
+    return (HazardFound(kind=kind, text=wind.raw),) if spread_kt >= kind.least_kt else ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class HazardStanding:
     """A hazard with the time in which it stands. `ends` False: no end is told."""
 
-    found: Found
+    found: HazardFound
     said_by: str
     window: Window
     begun_before: datetime | None
@@ -210,7 +210,7 @@ def hazards_seen(
     forecasts: Sources,
     overlays: Sequence[Period],
     claims: Sequence[Claim],
-) -> Iterator[Standing]:
+) -> Iterator[HazardStanding]:
     """Hazards of observations, of their remarks, and of winds by word.
 
     `overlays`: the TEMPO, INTER and PROB groups in force; `claims`: all that trend and forecast
@@ -234,7 +234,7 @@ def hazards_seen(
 
 
 def _free_at(
-    found: Found, seen: Sighting, sources: Sources, *, since_at: datetime
+    found: HazardFound, seen: Sighting, sources: Sources, *, since_at: datetime
 ) -> datetime | None:
     """When a named group first says the element without the hazard, in every source."""
     firsts = [
@@ -245,7 +245,7 @@ def _free_at(
     return max(known) if known and len(known) == len(firsts) else None
 
 
-def _frees(named: Named, found: Found, seen: Sighting) -> bool:
+def _frees(named: Named, found: HazardFound, seen: Sighting) -> bool:
     if seen.element not in named.speaks_of:
         return False
     said = {each.kind.phenomenon for each in hazards_said(named.said, seen.element)}
@@ -253,7 +253,7 @@ def _frees(named: Named, found: Found, seen: Sighting) -> bool:
 
 
 def _over_at(
-    found: Found, seen_at: datetime, overlays: Sequence[Period], claims: Sequence[Claim]
+    found: HazardFound, seen_at: datetime, overlays: Sequence[Period], claims: Sequence[Claim]
 ) -> datetime | None:
     """The stated end of a TEMPO that has the hazard, over a base that has not."""
     return earliest(
@@ -298,11 +298,11 @@ def _has_base(claims: Sequence[Claim], at: datetime) -> bool:
 
 
 def _standing(
-    found: Found, said_by: str, at: datetime, lifted_at: datetime | None
-) -> Iterator[Standing]:
+    found: HazardFound, said_by: str, at: datetime, lifted_at: datetime | None
+) -> Iterator[HazardStanding]:
     until_at = lifted_at or at + LONGEST_LOOK
     if at < until_at:
-        yield Standing(
+        yield HazardStanding(
             found=found,
             said_by=said_by,
             window=Window(at, until_at),
@@ -311,17 +311,17 @@ def _standing(
         )
 
 
-def _remarked(report: Report) -> Iterator[Found]:
+def _remarked(report: Report) -> Iterator[HazardFound]:
     """Hazards in remarks and in plain language."""
     for remark in report.elements.remarks if report.elements else ():
         if remark.kind in REMARKED:
-            yield Found(kind=kind_named(REMARKED[remark.kind]), text=remark.raw)
+            yield HazardFound(kind=kind_named(REMARKED[remark.kind]), text=remark.raw)
     for word in report.unread:
         if word in PLAIN_WORDS:
-            yield Found(kind=kind_named(PLAIN_WORDS[word]), text=word)
+            yield HazardFound(kind=kind_named(PLAIN_WORDS[word]), text=word)
 
 
-def _sheared(shear: WindShear, report: Report) -> Iterator[Standing]:
+def _sheared(shear: WindShear, report: Report) -> Iterator[HazardStanding]:
     """Wind shear of a report: what it is at first, and what it lapses to by its own time."""
     kind, at = kind_named(WIND_SHEAR), report.issued_at
     lapses_at = at + timedelta(minutes=kind.lapses_min or 0.0)
@@ -330,8 +330,8 @@ def _sheared(shear: WindShear, report: Report) -> Iterator[Standing]:
         (kind, at, lapses_at),
         (kind_named(kind.then), lapses_at, ends_at),
     ):
-        yield Standing(
-            found=Found(kind=each, text=shear.raw, runway=shear.runway),
+        yield HazardStanding(
+            found=HazardFound(kind=each, text=shear.raw, runway=shear.runway),
             said_by=report.kind,
             window=Window(from_at, until_at),
             begun_before=None,
@@ -342,15 +342,15 @@ def _sheared(shear: WindShear, report: Report) -> Iterator[Standing]:
 # --- what is forecast ---
 
 
-def hazards_forecast(claims: Iterable[Claim]) -> Iterator[Standing]:
+def hazards_forecast(claims: Iterable[Claim]) -> Iterator[HazardStanding]:
     """Hazards of trend and forecast, and of what was seen where a trend continues it."""
     for claim in claims:
         found = [*hazards_said(claim.said, claim.element)]
         if claim.element is Element.WIND and claim.voice is not Voice.CONTINUED:
             kind = kind_named(WIND_SHEAR_FORECAST)
-            found += [Found(kind=kind, text=shear.raw) for shear in claim.said.wind_shear]
+            found += [HazardFound(kind=kind, text=shear.raw) for shear in claim.said.wind_shear]
         for each in found:
-            yield Standing(
+            yield HazardStanding(
                 found=replace(each, text=claim.governing.text),
                 said_by=claim.governing.kind,
                 window=claim.window,
@@ -379,9 +379,9 @@ def ends_of_hazards(
 # --- in a window ---
 
 
-def hazards_over(standing: Iterable[Standing], window: Window) -> tuple[Hazard, ...]:
+def hazards_over(standing: Iterable[HazardStanding], window: Window) -> tuple[Hazard, ...]:
     """The hazards of a window, the gravest first, each said once by each group."""
-    made: dict[tuple[str, str, str, str | None], Standing] = {}
+    made: dict[tuple[str, str, str, str | None], HazardStanding] = {}
     ordered = sorted(
         (each for each in standing if each.touches(window)), key=lambda each: each.window.start_at
     )

@@ -12,8 +12,8 @@ from datetime import datetime
 from functools import lru_cache, partial
 from typing import Final, NamedTuple
 
-from decision.weather.elements import ANY_BODY_ELEMENT, Draft, suspects
-from decision.weather.groups import REMEMBERED_WORDS, Group, Mark, Marker, read_group
+from decision.weather.elements import ANY_BODY_ELEMENT, ElementsDraft, suspects
+from decision.weather.groups import REMEMBERED_WORDS, Group, GroupMark, Marker, read_group
 from decision.weather.normalise import CORRECTIONS, Header, as_written, split_flags
 from decision.weather.remarks import read_remarks
 from decision.weather.report import Element, Period, Pressure, Report, Visibility, Wind
@@ -112,7 +112,7 @@ class _Reading:
     __slots__ = ("dissents", "draft", "trend", "unread")
 
     def __init__(self, words: Sequence[str]) -> None:
-        self.draft = Draft()
+        self.draft = ElementsDraft()
         self.unread: list[str] = []
         self.dissents: list[tuple[Group, Dissent]] = []
         self.trend: Sequence[str] = ()
@@ -170,4 +170,4 @@ class _Reading:
 
 
 def _is_cavok(group: Group | None) -> bool:
-    return isinstance(group, Marker) and group.mark is Mark.CAVOK
+    return isinstance(group, Marker) and group.mark is GroupMark.CAVOK

@@ -21,7 +21,7 @@ from decision.quantities import Bound
 from decision.weather.claims import (
     AXES,
     Claim,
-    Setting,
+    ClaimSetting,
     Statement,
     Voice,
     changes_in,
@@ -318,7 +318,7 @@ def _how_long(seen: Sighting) -> str:
 
 def trend_claims(
     observation: Report, seen: Sequence[Sighting], *, as_of: datetime, reading: Reading
-) -> tuple[tuple[Claim, ...], tuple[Setting, ...]]:
+) -> tuple[tuple[Claim, ...], tuple[ClaimSetting, ...]]:
     """The landing forecast: what was seen, as the trend changes it, to the end of the trend."""
     if not (observation.trend or observation.nosig):
         return (), ()

@@ -242,7 +242,7 @@ class NotAtHand(StrEnum):
     NO_FORECAST = "no_forecast"
 
 
-class Told(Struct, frozen=True, kw_only=True, gc=False):
+class ToldWeather(Struct, frozen=True, kw_only=True, gc=False):
     """What all that is in force says in a window, element by element, at its worst.
 
     `wind` is the strongest of `winds`; a runway must be judged on each of them. Booleans are None
@@ -275,7 +275,7 @@ class Told(Struct, frozen=True, kw_only=True, gc=False):
     ] = None
 
 
-class Conditions(Told, frozen=True, kw_only=True, gc=False):
+class Conditions(ToldWeather, frozen=True, kw_only=True, gc=False):
     """The governing conditions of a window: what is told in it, and what depends on its ends.
 
     `rvr`: only near the present. `temperature_degc`, `qnh_hpa`: last observed, None when that is

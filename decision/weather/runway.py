@@ -50,7 +50,7 @@ HALF_TURN: Final = 18  # designators go round the compass in tens of degrees
 SIDE_FROM_THE_OTHER_END: Final = MappingProxyType({"L": "R", "R": "L", "C": "C", "": ""})
 
 
-class Basis(StrEnum):
+class ConditionBasis(StrEnum):
     """What a code rests on."""
 
     REPORTED_CODE = "reported_code"
@@ -119,7 +119,7 @@ class Evidence(Struct, frozen=True, kw_only=True, gc=False):
 
     codes: Codes
     at_best: int
-    basis: Basis
+    basis: ConditionBasis
     text: str
     idle_beside_others: bool = False
     only_lowers: bool = False
@@ -131,7 +131,7 @@ class Third(Struct, frozen=True, kw_only=True, gc=False):
 
     code: int | None
     at_best: int
-    basis: Basis
+    basis: ConditionBasis
     text: str
 
 
@@ -146,7 +146,7 @@ class RunwayCondition(Struct, frozen=True, kw_only=True, gc=False):
     at_best: int
     thirds: tuple[Third, Third, Third]
     closed: bool
-    basis: Basis
+    basis: ConditionBasis
     because: tuple[str, ...]
     assumptions: tuple[str, ...]
 
@@ -240,7 +240,7 @@ def _third(evidence: Sequence[Evidence], sky: Evidence, index: int) -> Third:
 def reported_code(thirds: tuple[int, int, int]) -> Evidence:
     """A runway condition code given by the aerodrome."""
     text = f"reported runway condition code {'/'.join(map(str, thirds))}"
-    return Evidence(codes=thirds, at_best=BEST_CODE, basis=Basis.REPORTED_CODE, text=text)
+    return Evidence(codes=thirds, at_best=BEST_CODE, basis=ConditionBasis.REPORTED_CODE, text=text)
 
 
 def surface(
@@ -250,10 +250,10 @@ def surface(
     code = matrix_code(contaminant, depth_mm=depth_mm, temperature_degc=temperature_degc)
     depth = "" if depth_mm is None else f" {depth_mm:.0f} mm"
     text = f"{contaminant.replace('_', ' ')}{depth} is code {code}"
-    return _uniform(code, Basis.CONTAMINANT, text)
+    return _uniform(code, ConditionBasis.CONTAMINANT, text)
 
 
-def _uniform(code: int | None, basis: Basis, text: str, *, idle: bool = False) -> Evidence:
+def _uniform(code: int | None, basis: ConditionBasis, text: str, *, idle: bool = False) -> Evidence:
     """One code for the whole length."""
     return Evidence(
         codes=(code, code, code),
@@ -393,7 +393,7 @@ def _row_of(braking: Braking) -> BrakingRow:
 
 def _braking(row: BrakingRow, text: str) -> Evidence:
     good = row.braking is Braking.GOOD
-    return _uniform(row.code, Basis.BRAKING, f"{text} is code {row.code}", idle=good)
+    return _uniform(row.code, ConditionBasis.BRAKING, f"{text} is code {row.code}", idle=good)
 
 
 # --- runway state groups ---
@@ -445,7 +445,7 @@ def _said_by(state: RunwayState, text: str, temperature_degc: float | None) -> I
 
 
 def _state(code: int | None, text: str) -> Evidence:
-    return _uniform(code, Basis.RUNWAY_STATE, text)
+    return _uniform(code, ConditionBasis.RUNWAY_STATE, text)
 
 
 def unread_states(observation: Report | None) -> Iterator[Evidence]:
@@ -515,12 +515,16 @@ def from_weather(
             return _sky(None, WET_CODE, f"{words}: water may stand deeper than on a wet runway")
         return _sky(WET_CODE if readable else None, WET_CODE, f"{words}: wet")
     if not readable:
-        return _sky(None, BEST_CODE, "the weather is not wholly known", basis=Basis.NOTHING)
+        return _sky(
+            None, BEST_CODE, "the weather is not wholly known", basis=ConditionBasis.NOTHING
+        )
     if showers:
         return _sky(WET_CODE, WET_CODE, "showers are forecast at times: taken as wet")
     text = "no precipitation reported or forecast: taken as dry"
-    return _sky(BEST_CODE, BEST_CODE, text, basis=Basis.NO_PRECIPITATION)
+    return _sky(BEST_CODE, BEST_CODE, text, basis=ConditionBasis.NO_PRECIPITATION)
 
 
-def _sky(code: int | None, at_best: int, text: str, *, basis: Basis = Basis.WEATHER) -> Evidence:
+def _sky(
+    code: int | None, at_best: int, text: str, *, basis: ConditionBasis = ConditionBasis.WEATHER
+) -> Evidence:
     return Evidence(codes=(code, code, code), at_best=at_best, basis=basis, text=text)

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Final
 
-from decision.weather.elements import Draft
+from decision.weather.elements import ElementsDraft
 from decision.weather.groups import REMEMBERED_WORDS, read_group
 from decision.weather.normalise import as_written, clock_time_after
 from decision.weather.report import Period, PeriodKind
@@ -97,7 +97,7 @@ def _continues(part: list[str], token: str) -> bool:
 def _period(part: list[str], issued_at: datetime) -> Period:
     head, probability, rest = _head(part)
     unread: list[str] = []
-    draft = Draft()
+    draft = ElementsDraft()
     start_at: datetime | None = issued_at
     end_at: datetime | None = issued_at + TREND_VALIDITY
     for token in rest:

@@ -27,7 +27,7 @@ POLICY: Final = "policy"  # the policy's margin, beside the codes of rules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class ProbeSeen:
     """What was decided for one value of an input, and every margin of it."""
 
     verdict: Verdict
@@ -39,11 +39,11 @@ Margin = tuple[str, str, str]
 
 Decide = Callable[[Case, WhatIf], Decided]
 Room = Callable[[], bool]
-At = Callable[[int], Seen]
+At = Callable[[int], ProbeSeen]
 
 
-def _seen(decided: Decided) -> Seen:
-    return Seen(verdict=decided.decision.verdict, margins=dict(_margins(decided)))
+def _seen(decided: Decided) -> ProbeSeen:
+    return ProbeSeen(verdict=decided.decision.verdict, margins=dict(_margins(decided)))
 
 
 def _margins(decided: Decided) -> Iterator[tuple[Margin, float]]:
@@ -123,7 +123,7 @@ def _nearest(
         steps = math.floor(abs(end - start) / varied.step + STEP_NOISE)
         direction = math.copysign(varied.step, end - start)
 
-        def at(step: int, direction: float = direction) -> Seen:
+        def at(step: int, direction: float = direction) -> ProbeSeen:
             tried, what_if = varied.tried(case, start + step * direction)
             if tried == case and what_if == AS_IT_IS:
                 return _seen(answer)
@@ -155,7 +155,7 @@ def _first_flip(at: At, verdict: Verdict, steps: int) -> tuple[int, Verdict] | N
         return None
     guesses = count()
 
-    def between(near: Probe[Seen], far: Probe[Seen]) -> float:
+    def between(near: Probe[ProbeSeen], far: Probe[ProbeSeen]) -> float:
         guess = _guess(near, far) if next(guesses) < MOST_GUESSES else None
         return float(halfway(near, far) // 1) if guess is None else float(guess)
 
@@ -170,7 +170,7 @@ def _first_flip(at: At, verdict: Verdict, steps: int) -> tuple[int, Verdict] | N
     return round(flip.value), flip.seen.verdict
 
 
-def _guess(same: Probe[Seen], other: Probe[Seen]) -> int | None:
+def _guess(same: Probe[ProbeSeen], other: Probe[ProbeSeen]) -> int | None:
     """A step on one side of a place where a margin is zero, if margins change evenly.
 
     Of several such steps the middle one: half of them fall away with each probe.

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from decision.profile.types import Profile
-from decision.workbench.plausibility import Finding
+from decision.workbench.plausibility import GateFinding
 
 if TYPE_CHECKING:  # a check is told without SciPy
     from decision.workbench.fitting import Fit, Scatter
@@ -14,7 +14,7 @@ if TYPE_CHECKING:  # a check is told without SciPy
 DECIMALS: Final = {"kg/h/t": 1, "kt": 1, "h": 1, "%": 2, "": 3}  # of a unit; of others none
 
 
-def check_report(profile: Profile, findings: Sequence[Finding]) -> str:
+def check_report(profile: Profile, findings: Sequence[GateFinding]) -> str:
     """What the gates found, a line each, those not passed marked and counted."""
     failed = sum(not finding.passed for finding in findings)
     head = f"{profile.id} {profile.version}: {profile.title}"
@@ -22,7 +22,7 @@ def check_report(profile: Profile, findings: Sequence[Finding]) -> str:
     return "\n".join([head, *_lines(findings), f"{len(findings)} figures, {verdict}"]) + "\n"
 
 
-def _lines(findings: Sequence[Finding]) -> Iterator[str]:
+def _lines(findings: Sequence[GateFinding]) -> Iterator[str]:
     gate = ""
     for finding in findings:
         if finding.gate != gate:
@@ -35,12 +35,12 @@ def _lines(findings: Sequence[Finding]) -> Iterator[str]:
     yield ""
 
 
-def _value(finding: Finding) -> str:
+def _value(finding: GateFinding) -> str:
     digits = DECIMALS.get(finding.unit, 0)
     return "unknown" if finding.value is None else f"{finding.value:.{digits}f}"
 
 
-def _limits(finding: Finding) -> str:
+def _limits(finding: GateFinding) -> str:
     """The limit or limits, with the unit."""
     digits = DECIMALS.get(finding.unit, 0)
     low, high = (None if x is None else f"{x:.{digits}f}" for x in (finding.low, finding.high))

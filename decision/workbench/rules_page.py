@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from decision.decide.rank import KIND_ORDER, LIMITS, PREFERENCES, Term
-from decision.rulebooks.rulebook import Row, Rulebook, load_rulebook, rulebook_ids
+from decision.rulebooks.rulebook import Rulebook, RulebookRow, load_rulebook, rulebook_ids
 from decision.rules import RULES
 from decision.rules.registry import AnyRule
 from decision.rules.row import EVERY_KIND, EVERY_ROLE, Breach, Mend
@@ -104,7 +104,7 @@ def _words(breach: Breach) -> str:
     return breach.name.lower().replace("_", " ")
 
 
-def _value(row: Row) -> str:
+def _value(row: RulebookRow) -> str:
     if row.value is None:
         return ""
     if isinstance(row.value, bool):
@@ -154,7 +154,7 @@ def _rows(books: Sequence[Rulebook]) -> Iterator[str]:
         yield _line((f"`{name}`", *(_short(book.row(name)) for book in books)))
 
 
-def _short(row: Row) -> str:
+def _short(row: RulebookRow) -> str:
     value = _value(row)
     known = f"{row.confidence}, reference only" if row.reference else row.confidence
     return f"{value + ': ' if value else ''}[{row.cite}] {row.clause} ({known})"

@@ -12,7 +12,7 @@ Monotonic = Callable[[], float]
 SHORTEST_S: Final = 0.001  # a socket takes a time-out of nothing for 'do not wait'
 
 
-class Deadline:
+class FetchDeadline:
     """A moment of a monotonic clock; connecting, reading, tries and pauses all draw on it."""
 
     def __init__(self, *, total_s: float, monotonic: Monotonic = time.monotonic) -> None:

@@ -20,9 +20,9 @@ from decision.case import Lack
 from service.clock import Clock, utc_now
 from service.fetching.breaker import BreakerState
 from service.fetching.cache import Cache, Entry
-from service.fetching.deadline import Deadline, Monotonic
+from service.fetching.deadline import FetchDeadline, Monotonic
 from service.fetching.failure import FetchFailed
-from service.fetching.source import KIND_WORDS, Source
+from service.fetching.source import KIND_WORDS, ReportSource
 from service.fetching.transport import CALLS_AT_ONCE
 
 LOG: Final = logging.getLogger("service.fetching")
@@ -30,7 +30,7 @@ MISSING: Final = "the source has none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class FetchOutcome:
     """What came of one thing asked for: an entry, or a problem, or an older entry for a problem."""
 
     entry: Entry | None = None
@@ -47,7 +47,7 @@ class Fetcher:
 
     def __init__(
         self,
-        source: Source,
+        source: ReportSource,
         *,
         deadline_s: float,
         clock: Clock = utc_now,
@@ -66,9 +66,9 @@ class Fetcher:
         """Whether the source is called at present."""
         return self._source.breaker.state
 
-    def fetch(self, lacks: Sequence[Lack]) -> Mapping[Lack, Outcome]:
+    def fetch(self, lacks: Sequence[Lack]) -> Mapping[Lack, FetchOutcome]:
         """An outcome of each, within the deadline. Raises nothing that a source can cause."""
-        deadline = Deadline(total_s=self._deadline_s, monotonic=self._monotonic)
+        deadline = FetchDeadline(total_s=self._deadline_s, monotonic=self._monotonic)
         flights = self._flights_of(lacks, deadline)
         problems = {lack: self._landed(flight, deadline) for lack, flight in flights.items()}
         now = self.clock()
@@ -81,7 +81,9 @@ class Fetcher:
 
     # --- who waits for what ---
 
-    def _flights_of(self, lacks: Sequence[Lack], deadline: Deadline) -> dict[Lack, Future[None]]:
+    def _flights_of(
+        self, lacks: Sequence[Lack], deadline: FetchDeadline
+    ) -> dict[Lack, Future[None]]:
         """The call that each thing not fresh in the cache will come by: under way, or begun."""
         now = self.clock()
         with self._lock:
@@ -99,7 +101,7 @@ class Fetcher:
         of_kind = (tuple(each for each in lacks if each.kind is kind) for kind in KIND_WORDS)
         return [group for group in of_kind if group]
 
-    def _landed(self, flight: Future[None], deadline: Deadline) -> str | None:
+    def _landed(self, flight: Future[None], deadline: FetchDeadline) -> str | None:
         """The problem of a call, when it has ended or the time is up; None if it went well."""
         try:
             flight.result(timeout=deadline.left_s())
@@ -111,7 +113,7 @@ class Fetcher:
 
     # --- the call, in its own thread ---
 
-    def _fly(self, group: tuple[Lack, ...], deadline: Deadline) -> None:
+    def _fly(self, group: tuple[Lack, ...], deadline: FetchDeadline) -> None:
         try:
             reading = self._source.ask(group, deadline=deadline)
             now = self.clock()
@@ -130,8 +132,8 @@ class Fetcher:
 
     # --- what came of it ---
 
-    def _outcome(self, lack: Lack, problem: str | None, now: datetime) -> Outcome:
+    def _outcome(self, lack: Lack, problem: str | None, now: datetime) -> FetchOutcome:
         fresh = self._cache.fresh(lack, now=now)
         if fresh is not None:
-            return Outcome(entry=fresh)
-        return Outcome(entry=self._cache.stale(lack, now=now), problem=problem or MISSING)
+            return FetchOutcome(entry=fresh)
+        return FetchOutcome(entry=self._cache.stale(lack, now=now), problem=problem or MISSING)

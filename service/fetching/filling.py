@@ -13,7 +13,7 @@ from typing import Any, Final
 from decision.case import Lack
 from decision.case.types import MAX_REPORTS
 from decision.windows import instant_text
-from service.fetching.fetcher import Fetcher, Outcome
+from service.fetching.fetcher import Fetcher, FetchOutcome
 
 Body = Mapping[str, Any]
 
@@ -31,20 +31,20 @@ def filled(body: Body, lacks: Sequence[Lack], fetcher: Fetcher) -> Body:
     notes = []
     for lack, got in outcomes.items():
         room = MAX_REPORTS - len(reports)
-        outcome = got if len(got.reports) <= room else Outcome(problem=NO_ROOM)
+        outcome = got if len(got.reports) <= room else FetchOutcome(problem=NO_ROOM)
         reports.extend(outcome.reports)
         notes.append(_note(lack, outcome, now))
     return {**body, "weather": {**body["weather"], "reports": reports, "fetched": notes}}
 
 
-def _outcomes(body: Body, lacks: Sequence[Lack], fetcher: Fetcher) -> Mapping[Lack, Outcome]:
+def _outcomes(body: Body, lacks: Sequence[Lack], fetcher: Fetcher) -> Mapping[Lack, FetchOutcome]:
     as_of = datetime.fromisoformat(body["as_of"])
     if abs(fetcher.clock() - as_of) > NEAR_THE_PRESENT:
-        return dict.fromkeys(lacks, Outcome(problem=NOT_OF_THE_PRESENT))
+        return dict.fromkeys(lacks, FetchOutcome(problem=NOT_OF_THE_PRESENT))
     return fetcher.fetch(lacks)
 
 
-def _note(lack: Lack, outcome: Outcome, now: datetime) -> dict[str, object]:
+def _note(lack: Lack, outcome: FetchOutcome, now: datetime) -> dict[str, object]:
     entry = outcome.entry
     return {
         "icao": lack.icao,

@@ -26,14 +26,14 @@ END: Final = re.compile(r"=|\n[ \t]*(?=\n|\Z)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class FetchedReading:
     """The raw reports of each thing asked for, newest first, and all other text."""
 
     reports: Mapping[Lack, tuple[str, ...]]
     set_aside: tuple[str, ...]
 
 
-def read(content: bytes, *, asked: Collection[Lack], received_at: datetime) -> Reading:
+def read(content: bytes, *, asked: Collection[Lack], received_at: datetime) -> FetchedReading:
     """Sort an answer into what was asked for and the rest. Raises nothing, whatever the bytes."""
     found: dict[Lack, dict[str, Report]] = {}
     set_aside: list[str] = []
@@ -45,7 +45,7 @@ def read(content: bytes, *, asked: Collection[Lack], received_at: datetime) -> R
             found.setdefault(_about(report), {})[raw] = report
     kept = {about: _newest(reports) for about, reports in found.items()}
     surplus = [raw for about in found for raw in found[about] if raw not in kept[about]]
-    return Reading(reports=kept, set_aside=(*set_aside, *surplus))
+    return FetchedReading(reports=kept, set_aside=(*set_aside, *surplus))
 
 
 def _blocks(text: str) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final, TypeVar
 
-from service.fetching.deadline import Deadline
+from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
 
 T = TypeVar("T")
@@ -17,7 +17,9 @@ FIRST_PAUSE_S: Final = 0.2  # [ASSUMED] doubled each time; a random part of it i
 LONGEST_PAUSE_S: Final = 2.0  # [ASSUMED] a source that asks for more is not waited for
 
 
-def with_retries(call: Callable[[], T], *, deadline: Deadline, sleep: Sleep, chance: Chance) -> T:
+def with_retries(
+    call: Callable[[], T], *, deadline: FetchDeadline, sleep: Sleep, chance: Chance
+) -> T:
     """The result of the first try that has one. Raises: FetchFailed of the last try."""
     for number in range(TRIES - 1):
         try:
@@ -30,5 +32,5 @@ def with_retries(call: Callable[[], T], *, deadline: Deadline, sleep: Sleep, cha
     return call()
 
 
-def _worth(pause_s: float, deadline: Deadline) -> bool:
+def _worth(pause_s: float, deadline: FetchDeadline) -> bool:
     return pause_s <= LONGEST_PAUSE_S and pause_s < deadline.left_s()

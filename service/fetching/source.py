@@ -11,9 +11,9 @@ from typing import Final
 from decision.case import Lack, ReportClass
 from service.clock import Clock, utc_now
 from service.fetching.breaker import Breaker
-from service.fetching.deadline import Deadline, Monotonic
+from service.fetching.deadline import FetchDeadline, Monotonic
 from service.fetching.failure import FetchFailed
-from service.fetching.reading import Reading, read
+from service.fetching.reading import FetchedReading, read
 from service.fetching.retry import Chance, Sleep, with_retries
 from service.fetching.template import Template
 from service.fetching.transport import Transport
@@ -26,7 +26,7 @@ LINES_SHOWN: Final = 3
 LINE_LENGTH: Final = 60
 
 
-class Source:
+class ReportSource:
     """A source of reports; may be used by several threads at once."""
 
     def __init__(
@@ -43,7 +43,7 @@ class Source:
         self._clock, self._monotonic, self._sleep, self._chance = clock, monotonic, sleep, chance
         self.breaker = Breaker(monotonic=monotonic)
 
-    def ask(self, asked: Sequence[Lack], *, deadline: Deadline) -> Reading:
+    def ask(self, asked: Sequence[Lack], *, deadline: FetchDeadline) -> FetchedReading:
         """What the source has of the things asked for, in one call. Raises: FetchFailed.
 
         All of one kind, if the template tells the kinds apart.
@@ -66,7 +66,7 @@ class Source:
             return asked
         return [Lack(icao=each.icao, kind=kind) for each in asked for kind in KIND_WORDS]
 
-    def _content(self, address: str, deadline: Deadline) -> bytes:
+    def _content(self, address: str, deadline: FetchDeadline) -> bytes:
         with self.breaker.guard():
             return with_retries(
                 lambda: self._transport.get(address, deadline=deadline),

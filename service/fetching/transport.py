@@ -24,7 +24,7 @@ from requests.adapters import HTTPAdapter
 from urllib3 import HTTPConnectionPool, HTTPSConnectionPool
 from urllib3.connection import HTTPConnection, HTTPSConnection
 
-from service.fetching.deadline import Deadline
+from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
 
 CALLS_AT_ONCE: Final = 8  # [ASSUMED] connections and threads for them, in each process
@@ -52,7 +52,7 @@ FAILURES: Final[tuple[tuple[type[Exception], str, bool], ...]] = (
     (requests.exceptions.ConnectionError, "the connection to the source failed", True),
     (Exception, "the source's answer could not be read", False),
 )
-_DEADLINE: ContextVar[Deadline] = ContextVar("deadline")
+_DEADLINE: ContextVar[FetchDeadline] = ContextVar("deadline")
 
 
 class Transport:
@@ -70,7 +70,7 @@ class Transport:
         # Its lines show whole addresses, and an address may hold a key.
         logging.getLogger("urllib3").setLevel(logging.CRITICAL)
 
-    def get(self, address: str, *, deadline: Deadline) -> bytes:
+    def get(self, address: str, *, deadline: FetchDeadline) -> bytes:
         """The body of a complete answer 200. Raises: FetchFailed, whatever went wrong."""
         if urlsplit(address).hostname not in self._hosts:
             raise FetchFailed("the source's host is not one that may be called")
@@ -87,12 +87,12 @@ class Transport:
         """Give the connections back."""
         self._session.close()
 
-    def _response(self, address: str, deadline: Deadline) -> requests.Response:
+    def _response(self, address: str, deadline: FetchDeadline) -> requests.Response:
         return self._session.get(
             address, timeout=deadline.require_s(), stream=True, allow_redirects=False
         )
 
-    def _content(self, response: requests.Response, deadline: Deadline) -> bytes:
+    def _content(self, response: requests.Response, deadline: FetchDeadline) -> bytes:
         content = bytearray()
         for chunk in response.iter_content(CHUNK_BYTES):
             content += chunk
@@ -130,7 +130,7 @@ def _seconds(retry_after: str) -> float:
     return float(text) if text.isascii() and text.isdigit() else float("inf")
 
 
-def _failure(error: Exception, deadline: Deadline) -> FetchFailed:
+def _failure(error: Exception, deadline: FetchDeadline) -> FetchFailed:
     if deadline.is_over or isinstance(error, requests.exceptions.Timeout):
         return deadline.over()
     reason, transient = next(
@@ -143,7 +143,7 @@ def _failure(error: Exception, deadline: Deadline) -> FetchFailed:
 
 
 @contextmanager
-def _within(deadline: Deadline) -> Iterator[None]:
+def _within(deadline: FetchDeadline) -> Iterator[None]:
     token = _DEADLINE.set(deadline)
     try:
         yield

@@ -18,7 +18,7 @@ from typing import Annotated, Final, assert_never
 from flask import Response, g, request
 from msgspec import Struct
 
-from decision.answer import Answer, Row
+from decision.answer import Answer, RowTold
 from decision.errors import Fault
 from decision.fields import about, sized
 from service.address import Address
@@ -27,7 +27,16 @@ from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import KEY, KEY_HEADER
 from service.jsontext import write_json
 from service.lines import Body, lines_of_body, read_lines
-from service.many import CASE_OF_LINE, Asked, Decided, Refused, Replayed, Result, View, decide_many
+from service.many import (
+    CASE_OF_LINE,
+    AskedLine,
+    DecidedLine,
+    LineView,
+    RefusedLine,
+    ReplayedLine,
+    Result,
+    decide_many,
+)
 from service.negotiation import JSON_LINES
 from service.observing import note
 from service.problems import (
@@ -67,7 +76,7 @@ class AnswerOfLine(Answer, frozen=True, kw_only=True, gc=False):
     ref: Ref
 
 
-class RowOfLine(Row, frozen=True, kw_only=True, gc=False):
+class RowOfLine(RowTold, frozen=True, kw_only=True, gc=False):
     """What a line gets of which only the figures are wanted, after its line and ref."""
 
     line: LineNumber
@@ -114,11 +123,12 @@ def decide_batch(
         bool, about("true: record each decision; otherwise their ids are null.")
     ] = False,
     view: Annotated[
-        View, about("rows: verdict, action, deadline and margins only, for sweeps; not recorded.")
-    ] = View.ANSWERS,
+        LineView,
+        about("rows: verdict, action, deadline and margins only, for sweeps; not recorded."),
+    ] = LineView.ANSWERS,
 ) -> Response:
     """A line for each line."""
-    if record and view is View.ROWS:
+    if record and view is LineView.ROWS:
         raise invalid((ROWS_KEPT,))
     if key is not None and not record:
         raise invalid((UNRECORDED,))
@@ -140,7 +150,7 @@ class _Answers:
     """The lines of an answer, made while they are sent: after the request, so it keeps its ids."""
 
     def __init__(
-        self, with_: Collaborators, body: Body, *, recorded: bool, key: str | None, view: View
+        self, with_: Collaborators, body: Body, *, recorded: bool, key: str | None, view: LineView
     ) -> None:
         self._with, self._body, self._recorded, self._key = with_, body, recorded, key
         self._view = view
@@ -166,50 +176,52 @@ class _Answers:
             for number in tuple(self._claims):
                 self._give_back(number)
 
-    def _results(self) -> Generator[tuple[Asked, Result], None, None]:
+    def _results(self) -> Generator[tuple[AskedLine, Result], None, None]:
         with_, body = self._with, self._body
         crew = with_.crew if body.ends >= SMALL else None
         return decide_many(self._asked(), engine=with_.engine, crew=crew)
 
-    def _asked(self) -> Iterator[Asked]:
+    def _asked(self) -> Iterator[AskedLine]:
         for line in read_lines(self._body.file, longest=self._with.batch.line_bytes):
             number, content = line.number, line.content
             if not self._recorded or content is None:
-                yield Asked(number=number, content=content, view=self._view)
+                yield AskedLine(number=number, content=content, view=self._view)
             elif self._key is None:
-                yield Asked(number=number, content=content, identity=self._identity())
+                yield AskedLine(number=number, content=content, identity=self._identity())
             else:
                 yield self._claimed(number, content, key_of_line(self._key, number))
 
-    def _claimed(self, number: int, content: bytes, key: str) -> Asked:
+    def _claimed(self, number: int, content: bytes, key: str) -> AskedLine:
         """A line whose key is taken now, or that is settled, since it had been taken before."""
-        at, asked = self._with.clock(), partial(Asked, number=number, content=content)
+        at, asked = self._with.clock(), partial(AskedLine, number=number, content=content)
         try:
             claim = self._with.log.reserve(
                 key=key, request=content, decision_id=self._identity(), at=at
             )
         except Exception as error:
             problem = problem_of(error)
-            refused = Refused(slug=problem.kind.slug, detail=problem.detail, faults=problem.faults)
+            refused = RefusedLine(
+                slug=problem.kind.slug, detail=problem.detail, faults=problem.faults
+            )
             return asked(settled=refused)
         if isinstance(claim, Replay):
-            return asked(settled=Replayed(identity=claim.record.decision_id))
+            return asked(settled=ReplayedLine(identity=claim.record.decision_id))
         self._claims[number] = claim
         return asked(identity=claim.decision_id)
 
     def _identity(self) -> str:
         return decision_id(at=self._with.clock(), random=self._with.entropy(RANDOM_BYTES))
 
-    def _line(self, asked: Asked, result: Result) -> bytes:
+    def _line(self, asked: AskedLine, result: Result) -> bytes:
         match result:
-            case Refused():
+            case RefusedLine():
                 self._give_back(asked.number)  # what came to nothing may be sent again
                 kind = BY_SLUG[result.slug]
                 problem = Problem(kind, result.detail, faults=result.faults)
                 return self._problem(asked, result.ref, problem)
-            case Replayed():
+            case ReplayedLine():
                 return self._kept(asked, result, lambda: self._found(result))
-            case Decided():
+            case DecidedLine():
                 self._with.metrics.decided(result.tally)
                 if not self._recorded:
                     return _begun(asked, result.ref, result.response)
@@ -217,7 +229,7 @@ class _Answers:
             case _:
                 assert_never(result)
 
-    def _kept(self, asked: Asked, result: Result, response: Callable[[], bytes]) -> bytes:
+    def _kept(self, asked: AskedLine, result: Result, response: Callable[[], bytes]) -> bytes:
         """The line of what the store has, or why it does not have it."""
         try:
             return _begun(asked, result.ref, response())
@@ -225,14 +237,14 @@ class _Answers:
             self._give_back(asked.number)
             return self._problem(asked, result.ref, problem_of(error))
 
-    def _record(self, asked: Asked, decided: Decided) -> bytes:
+    def _record(self, asked: AskedLine, decided: DecidedLine) -> bytes:
         recorded = self._with.log.record(
             self._draft(asked, decided), self._claims.get(asked.number)
         )
         self._claims.pop(asked.number, None)
         return recorded.response
 
-    def _found(self, replayed: Replayed) -> bytes:
+    def _found(self, replayed: ReplayedLine) -> bytes:
         return known(self._with.log.find(replayed.identity)).response
 
     def _give_back(self, number: int) -> None:
@@ -241,7 +253,7 @@ class _Answers:
             with suppress(StoreUnavailable):  # it lapses by itself
                 self._with.log.release(claim)
 
-    def _draft(self, asked: Asked, decided: Decided) -> Draft:
+    def _draft(self, asked: AskedLine, decided: DecidedLine) -> Draft:
         return Draft(
             decision_id=str(asked.identity),
             flight_id=decided.flight_id,
@@ -253,16 +265,16 @@ class _Answers:
             whole=decided.whole,
         )
 
-    def _problem(self, asked: Asked, ref: str | None, problem: Problem) -> bytes:
+    def _problem(self, asked: AskedLine, ref: str | None, problem: Problem) -> bytes:
         return _begun(asked, ref, write_json(self._told_of(problem)))
 
-    def _late(self, asked: Asked) -> Problem:
+    def _late(self, asked: AskedLine) -> Problem:
         seconds = self._with.batch.seconds
         detail = f"After {seconds} s line {asked.number} and those after it are not decided."
         return Problem(UNAVAILABLE, detail)
 
 
-def _begun(asked: Asked, ref: str | None, content: bytes) -> bytes:
+def _begun(asked: AskedLine, ref: str | None, content: bytes) -> bytes:
     """An object as it is by itself, after the line that it answers and its ref."""
     beginning = write_json({"line": asked.number, "ref": ref})
     return beginning.rstrip()[:-1] + b"," + content[1:]

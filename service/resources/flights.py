@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from decision.answer.changed import changed
 from decision.answer.differences import Changed
-from decision.answer.types import Action, Deadline
+from decision.answer.types import Action, DeadlineTold
 from decision.decide.decision import Basis, FuelState, Verdict
 from decision.errors import Fault
 from decision.fields import Instant, about, sized
@@ -23,7 +23,7 @@ from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
 from service.problems import NOT_FOUND, UNAVAILABLE, invalid
-from service.store import Told
+from service.store import StoredDecision
 
 RECENT: Final = timedelta(days=1)
 LONGEST: Final = timedelta(days=1)  # from a decision's id to its record: a batch takes no longer
@@ -69,7 +69,9 @@ class FlightInShort(DecisionInShort, frozen=True, kw_only=True, gc=False):
     """A flight with its latest decision."""
 
     flight_id: Annotated[str, about("As in the requests.")]
-    deadline: Annotated[Deadline | None, about("By when the action is to be begun; null: none.")]
+    deadline: Annotated[
+        DeadlineTold | None, about("By when the action is to be begun; null: none.")
+    ]
 
 
 class Flights(Struct, frozen=True, kw_only=True, gc=False):
@@ -110,7 +112,7 @@ def flights(
     return {"since": instant_text(from_at), "flights": sorted(shown, key=_urgency)}
 
 
-def _of_flight(told: Told, answer: Mapping[str, Any]) -> dict[str, Any]:
+def _of_flight(told: StoredDecision, answer: Mapping[str, Any]) -> dict[str, Any]:
     deadline = answer.get("deadline")  # the first answers had none
     return {**_entry(told, answer), "flight_id": answer["flight_id"], "deadline": deadline}
 
@@ -151,7 +153,7 @@ def flight_history(
     }
 
 
-def _entries(told: Sequence[Told]) -> list[dict[str, Any]]:
+def _entries(told: Sequence[StoredDecision]) -> list[dict[str, Any]]:
     """Each decision with what changed since the one before it; of the oldest nothing is known."""
     read = [(each, _object(each.request), _object(each.response)) for each in told]
     entries = [_entry(each, answer) | {"changed": None} for each, _, answer in read]
@@ -166,6 +168,6 @@ def _object(content: bytes) -> Any:  # noqa: ANN401 - a body or an answer of our
     return read_json(content)
 
 
-def _entry(told: Told, answer: Mapping[str, Any]) -> dict[str, Any]:
+def _entry(told: StoredDecision, answer: Mapping[str, Any]) -> dict[str, Any]:
     shown = {name: answer[name] for name in SHOWN}
     return {"id": told.decision_id, "created_at": told.created_at, **shown}

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final
 from flask import Response
 from msgspec import Struct
 
-from decision.answer.courses import MOST_FINDINGS, Attempt, Course, Finding, Rule
+from decision.answer.courses import MOST_FINDINGS, AttemptTold, CourseTold, FindingTold, RuleTold
 from decision.answer.old import of_now
 from decision.answer.types import DecodedPair, PlaceWeather
 from decision.case import CASE
@@ -39,7 +39,7 @@ Label = Annotated[str, sized("Label of a course, as `courses` of the answer has 
 Outcomes = Annotated[
     str, sized("Only these outcomes, with commas between.", pattern=f"{OUTCOME}(?:,{OUTCOME})*")
 ]
-Rules = Annotated[dict[str, Rule], about("The rules that are named here, by code.")]
+Rules = Annotated[dict[str, RuleTold], about("The rules that are named here, by code.")]
 Silent = Annotated[
     dict[str, tuple[str, ...]], about("Codes of rules that do not apply, by subject.")
 ]
@@ -48,7 +48,9 @@ Silent = Annotated[
 class Findings(Struct, frozen=True, kw_only=True, gc=False):
     """What every rule says, each finding told once."""
 
-    findings: Annotated[tuple[Finding, ...], about("Those that were asked for, a page of them.")]
+    findings: Annotated[
+        tuple[FindingTold, ...], about("Those that were asked for, a page of them.")
+    ]
     not_applicable: Silent
     rules: Rules
     next_after: Annotated[
@@ -59,9 +61,9 @@ class Findings(Struct, frozen=True, kw_only=True, gc=False):
 class CourseInFull(Struct, frozen=True, kw_only=True, gc=False):
     """A course with its steps, its approaches and what every rule says of them."""
 
-    course: Annotated[Course, about("With how it is flown and its steps.")]
-    attempts: Annotated[dict[str, Attempt], about("Its approaches by id.")]
-    findings: Annotated[tuple[Finding, ...], about("Of its approaches, and of itself.")]
+    course: Annotated[CourseTold, about("With how it is flown and its steps.")]
+    attempts: Annotated[dict[str, AttemptTold], about("Its approaches by id.")]
+    findings: Annotated[tuple[FindingTold, ...], about("Of its approaches, and of itself.")]
     not_applicable: Silent
     rules: Rules
 

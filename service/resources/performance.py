@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from decision import performance as model
-from decision.answer.calculators import Climb, Diversion, HoldingFlight, LandingWithFactor
+from decision.answer.calculators import ClimbTold, DiversionTold, HoldingFlight, LandingWithFactor
 from decision.case.derive import record_of
 from decision.errors import Fault, InvalidCase, OutOfRange
 from decision.performance.climb import altitude_at_distance
@@ -35,7 +35,7 @@ FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name th
     tag="tools",
     summary="Fuel, time, level and speed of a diversion; approach and reserve not included.",
     body=record_of(DiversionQuestion),
-    answers=(Diversion,),
+    answers=(DiversionTold,),
     example={"profile": "xtj150", "mass_kg": 60000, "distance_nm": 200, "gear": "down"},
     successes={HTTPStatus.OK: "The flight, or the limit that forbids it."},
     raises=(OUT_OF_RANGE,),
@@ -73,7 +73,7 @@ def landing(asked: LandingQuestion) -> Answer:
     tag="tools",
     summary="Go-around gradient and ceiling of a configuration.",
     body=record_of(ClimbQuestion),
-    answers=(Climb,),
+    answers=(ClimbTold,),
     example={
         "profile": "xtj150",
         "mass_kg": 60000,

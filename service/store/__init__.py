@@ -9,9 +9,9 @@ from service.store.port import (
     Replay,
     Reservation,
     StoreDamaged,
+    StoredDecision,
     StoreNotUnderstood,
     StoreUnavailable,
-    Told,
     digest,
 )
 from service.store.sql import SqlDecisionLog
@@ -28,6 +28,6 @@ __all__ = [
     "StoreDamaged",
     "StoreNotUnderstood",
     "StoreUnavailable",
-    "Told",
+    "StoredDecision",
     "digest",
 ]

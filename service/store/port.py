@@ -65,7 +65,7 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class StoredDecision:
     """A recorded decision with the body that it answered.
 
     `whole` is the answer with all that was computed: None where it is not kept, and in lists.
@@ -111,13 +111,17 @@ class DecisionLog(Protocol):
     def find(self, decision_id: str) -> Record | None:
         """The decision of that identifier, or None."""
 
-    def told(self, decision_id: str) -> Told | None:
+    def told(self, decision_id: str) -> StoredDecision | None:
         """The decision of that identifier with all that is kept of it, or None."""
 
-    def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Told]:
+    def of_flight(
+        self, flight_id: str, *, limit: int, before: str | None = None
+    ) -> list[StoredDecision]:
         """The newest decisions of a flight, newest first; only those older than `before`, an id."""
 
-    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Told]:
+    def latest(
+        self, first: str, *, since: datetime, verdict: str | None, limit: int
+    ) -> list[StoredDecision]:
         """The newest decision of each flight, newest first: of ids from the first on and recorded
         since then; only of a verdict, where that is the newest one's.
         """

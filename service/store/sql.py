@@ -29,7 +29,7 @@ from service.store.port import (
     Replay,
     Reservation,
     StoreDamaged,
-    Told,
+    StoredDecision,
     digest,
 )
 from service.store.tables import DECISIONS, KEYS
@@ -101,7 +101,9 @@ class SqlDecisionLog:
         with self._read() as connection:
             return _find(connection, decision_id)
 
-    def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Told]:
+    def of_flight(
+        self, flight_id: str, *, limit: int, before: str | None = None
+    ) -> list[StoredDecision]:
         """The newest decisions of a flight; identifiers sort by the time at which they were made.
 
         Raises: StoreDamaged when one of them does not have its digest.
@@ -116,7 +118,9 @@ class SqlDecisionLog:
         with self._read() as connection:
             return [_told(row) for row in connection.execute(wanted).mappings()]
 
-    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Told]:
+    def latest(
+        self, first: str, *, since: datetime, verdict: str | None, limit: int
+    ) -> list[StoredDecision]:
         """The newest decision of each flight; the first id spares the look at all before it.
 
         Raises: StoreDamaged when one of them does not have its digest.
@@ -141,7 +145,7 @@ class SqlDecisionLog:
         with self._read() as connection:
             return connection.scalar(select(func.count()).select_from(DECISIONS)) or 0
 
-    def told(self, decision_id: str) -> Told | None:
+    def told(self, decision_id: str) -> StoredDecision | None:
         """The decision of that identifier with all that is kept of it. Raises: StoreDamaged."""
         with self._read() as connection:
             row = (
@@ -220,8 +224,8 @@ def _find(connection: Connection, decision_id: str) -> Record | None:
     )
 
 
-def _told(row: RowMapping) -> Told:
-    return Told(
+def _told(row: RowMapping) -> StoredDecision:
+    return StoredDecision(
         decision_id=row["decision_id"],
         created_at=row["created_at"],
         request=_content(row, "request"),

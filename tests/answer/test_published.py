@@ -9,7 +9,7 @@ from typing import Any
 import jsonschema_rs
 import pytest
 
-from decision.answer.schema import PUBLISHED, schemas
+from decision.answer.schema import PUBLISHED, published_name, schemas
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
 from tests.recorded.keep import body_of, names
@@ -72,7 +72,7 @@ def members() -> Iterator[tuple[str, str, dict[str, Any]]]:
 
 def test_every_published_member_is_described() -> None:
     assert [(name, member) for name, member, told in members() if not told["description"]] == []
-    assert all(SCHEMAS[each.__name__]["description"] for each in PUBLISHED)
+    assert all(SCHEMAS[published_name(each)]["description"] for each in PUBLISHED)
 
 
 def test_every_figure_whose_name_has_a_unit_declares_it() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from decision.answer.cautions import cautions_told
 from decision.decide.concerns import Concern, weak_climbs
-from decision.flight.second_miss import AfterMissThere
+from decision.flight.second_miss import LeftAfterMiss
 from decision.systems import Weight
 from tests.decide.by_hand import told
 
@@ -19,8 +19,8 @@ LIGHTER = Concern(code="NO_REPORT", at=("XAAA",), weight=Weight.INFO)
 ENDS = {"27R": 270, "23": 230}  # of XKAL and XBRE
 
 
-def left(gradient_percent: float | None, published_percent: float | None) -> AfterMissThere:
-    return AfterMissThere(
+def left(gradient_percent: float | None, published_percent: float | None) -> LeftAfterMiss:
+    return LeftAfterMiss(
         endurance_min=30.0,
         next_aerodrome=None,
         margin_kg=None,

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.attempt.category import AeroplaneCategory, category_of, circling_minimum
-from decision.attempt.minima.equipment import Group, Method, downgrades
+from decision.attempt.minima.equipment import Method, ProcedureGroup, downgrades
 from decision.attempt.minima.visual_tables import lighting_rvr_m, system_minimum_ft
 from decision.case.derive import record_of
 from decision.case.spec import Choice, ListOf
@@ -391,7 +391,7 @@ def test_every_item_of_the_request_has_a_cell_for_every_method_and_group() -> No
     assert isinstance(spec.item, Choice)
     assert set(ITEMS) == set(spec.item.values)
     for method in Method:
-        for group in Group:
+        for group in ProcedureGroup:
             assert {each.equipment for each in downgrades(ITEMS, method=method, group=group)} == (
                 set(ITEMS)
             )

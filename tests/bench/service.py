@@ -22,7 +22,7 @@ from service.app import create_app
 from service.engine import installed_engine
 from service.incoming import json_body
 from service.jsontext import write_json
-from service.many import Asked, Crew, decide_many
+from service.many import AskedLine, Crew, decide_many
 from service.settings import ROOT, settings_from
 from tests.bench.measure import Comparison, Way
 from tests.case.builders import demo
@@ -122,7 +122,7 @@ def batch(crew: Crew | None) -> Callable[[], None]:
     """A batch decided in processes, or in this one."""
 
     def call() -> None:
-        asked = (Asked(number=number, content=another()) for number in range(BATCH))
+        asked = (AskedLine(number=number, content=another()) for number in range(BATCH))
         for _, result in decide_many(asked, engine=ENGINE, crew=crew):
             if not hasattr(result, "response"):
                 raise RuntimeError(result)

@@ -9,7 +9,7 @@ from typing import Any, Final
 from msgspec import Struct
 
 from decision.case import CASE, case_from_mapping
-from decision.case.spec import AnyOf, Beside, ListOf, Record, Spec
+from decision.case.spec import AnyOf, FieldBeside, ListOf, RecordSpec, Spec
 from decision.recommend import recommend_mapping
 from tests.case.builders import demo, with_changes
 
@@ -127,13 +127,15 @@ ELSEWHERE: Final = {
 DEMOS: Final = ("later-into-fog", "smoke-nearer-runway", "engine-out-gradient", "choice")
 
 
-def records(spec: Spec) -> Iterator[Record]:
+def records(spec: Spec) -> Iterator[RecordSpec]:
     """Every object of a format."""
     match spec:
-        case Record():
+        case RecordSpec():
             yield spec
             for member in spec.members:
-                yield from records(member.record if isinstance(member, Beside) else member.spec)
+                yield from records(
+                    member.record if isinstance(member, FieldBeside) else member.spec
+                )
         case ListOf():
             yield from records(spec.item)
         case AnyOf():

@@ -13,14 +13,14 @@ from msgspec import Struct
 from decision.case.derive import record_of
 from decision.case.spec import (
     AnyOf,
+    BodyReading,
     Choice,
-    Flag,
     Instant,
     ListOf,
     Number,
-    Reading,
     Spec,
     Text,
+    TrueOrFalse,
     escape,
     read_instant,
     shown,
@@ -48,14 +48,14 @@ POINT = record_of(Point)
         (WHOLE, 5.0),
         (WORD, "AB"),
         (Choice(values=("a", "b")), "b"),
-        (Flag(), False),
+        (TrueOrFalse(), False),
         (Instant(), "2026-03-14T06:10:00Z"),
         (Instant(), "2026-03-14T06:10+00:00"),
         (ListOf(item=MASS, max_items=2), [1, 2]),
         (POINT, {"x": 1}),
         (POINT, {"x": 1, "y": None}),
         (AnyOf(choices=(MASS, WORD)), "ABC"),
-        (AnyOf(choices=(AnyOf(choices=(Flag(),)), ListOf(item=MASS, max_items=1))), [3]),
+        (AnyOf(choices=(AnyOf(choices=(TrueOrFalse(),)), ListOf(item=MASS, max_items=1))), [3]),
     ],
 )
 def test_a_value_of_the_shape_has_no_faults(spec: Spec, value: object) -> None:
@@ -88,8 +88,8 @@ def test_a_long_value_is_shown_by_its_first_sixty_characters(letters: int, told:
         (WORD, "ab", "pattern"),
         (Choice(values=("a", "b")), "c", "choice"),
         (Choice(values=("a", "b")), 1, "choice"),
-        (Flag(), 1, "type"),
-        (Flag(), "true", "type"),
+        (TrueOrFalse(), 1, "type"),
+        (TrueOrFalse(), "true", "type"),
         (Instant(), "2026-03-14T06:10:00", "instant"),
         (Instant(), "2026-03-14T06:10:00+01:00", "instant"),
         (Instant(), "2026-02-30T06:10:00Z", "instant"),
@@ -164,10 +164,12 @@ def test_every_shape_says_in_words_what_it_accepts() -> None:
     assert Text(max_length=4, min_length=4).accepted == "text, 4 characters"
     assert WORD.accepted == "capitals, 2 to 4 characters"
     assert Choice(values=("a", "b")).accepted == 'one of "a", "b"'
-    assert AnyOf(choices=(MASS, Flag())).accepted == "a number from 0 to 10 kg or true or false"
+    assert (
+        AnyOf(choices=(MASS, TrueOrFalse())).accepted == "a number from 0 to 10 kg or true or false"
+    )
     assert ListOf(item=MASS, max_items=2).accepted == "a list of 0 to 2 items"
 
 
 def test_an_instant_that_the_check_should_have_refused_is_a_fault_of_the_program() -> None:
     with pytest.raises(ValueError, match="the shape let a wrong instant through"):
-        Instant().read("yesterday", "", Reading())
+        Instant().read("yesterday", "", BodyReading())

@@ -8,7 +8,7 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.decide.afterwards import missed_there
-from decision.flight.second_miss import AfterMissThere
+from decision.flight.second_miss import LeftAfterMiss
 from decision.flight.situation import situation_of
 from decision.flight.tracks import between_nm
 from decision.performance import (
@@ -27,7 +27,7 @@ from tests.physics.outcomes import fly_diversion, fly_go_around
 NOW = "divert_now:XTOR"
 
 
-def left(name: str = "clean", /, label: str = NOW, **changes: Any) -> AfterMissThere | None:
+def left(name: str = "clean", /, label: str = NOW, **changes: Any) -> LeftAfterMiss | None:
     seen = situation(name, **changes)
     courses = {course.label: course for course in courses_in(seen)}
     return missed_there(courses[label], seen)

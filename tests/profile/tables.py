@@ -10,7 +10,7 @@ from decision.performance.configuration import Configuration
 from decision.performance.fuel_flow import level_flow_kg_per_h
 from decision.performance.landing import landing
 from decision.profile import Profile, load_profile
-from decision.profile.load import Reading, read_profile
+from decision.profile.load import FileReading, read_profile
 from tests.profile.builders import DEMO, file_with
 
 CLEAN = Configuration(flap="0", engines_running=2)
@@ -132,7 +132,7 @@ def factors_csv(*rows: str) -> str:
     return "\n".join([FACTORS_HEADER, *rows]) + "\n"
 
 
-def reading_with(folder: Path, *, section: str, **files: str) -> Reading:
+def reading_with(folder: Path, *, section: str, **files: str) -> FileReading:
     """The demo file with a section `tables`; files are given by name, a dot as two underscores."""
     path = file_with(folder)
     path.write_text(f"{path.read_text(encoding='utf-8')}\n[tables]\n{section}\n", encoding="utf-8")

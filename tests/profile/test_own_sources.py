@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from decision.citations import Confidence
-from decision.profile.load import Reading, read_profile
+from decision.profile.load import FileReading, read_profile
 from decision.profile.own_sources import MEMBERS
 from decision.workbench.profile_page import HEAD
 from tests.profile.builders import file_with
@@ -20,7 +20,7 @@ confidence = "found"
 """
 
 
-def reading(tmp_path: Path, own: str) -> Reading:
+def reading(tmp_path: Path, own: str) -> FileReading:
     """The demo aircraft with its first value and its first node from the operator's manual."""
     path = file_with(
         tmp_path,

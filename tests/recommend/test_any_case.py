@@ -11,7 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from decision.case import CASE, case_from_mapping
-from decision.case.spec import ListOf, Number, Record, Spec
+from decision.case.spec import ListOf, Number, RecordSpec, Spec
 from tests.answer.told import told_of
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
 from tests.recommend.generated import decided
@@ -23,7 +23,7 @@ PRESSURES = ["Q0850", "Q1090", "A3500", "Q0100"]
 
 def numbers(spec: Spec, body: Any, pointer: str = "") -> Iterator[tuple[str, Number]]:
     """Every number that a request has, or could have beside what it has."""
-    if isinstance(spec, Record) and isinstance(body, dict):
+    if isinstance(spec, RecordSpec) and isinstance(body, dict):
         for field in spec.fields:
             if isinstance(field.spec, Number):
                 yield f"{pointer}/{field.name}", field.spec

@@ -12,7 +12,7 @@ from decision.rulebooks.rulebook import (
     MARKS,
     MOST,
     Force,
-    Row,
+    RulebookRow,
     Unit,
     load_rulebook,
     read_rulebook,
@@ -41,7 +41,7 @@ def test_the_three_rulebooks_are_there() -> None:
 
 
 @pytest.mark.parametrize("row", ALL_ROWS, ids=ROW_IDS)
-def test_every_row_has_a_source_a_clause_a_confidence_and_a_sentence(row: Row) -> None:
+def test_every_row_has_a_source_a_clause_a_confidence_and_a_sentence(row: RulebookRow) -> None:
     assert source(row.cite).title
     assert row.clause
     assert row.text.endswith(".")
@@ -50,14 +50,14 @@ def test_every_row_has_a_source_a_clause_a_confidence_and_a_sentence(row: Row) -
 
 
 @pytest.mark.parametrize("row", ALL_ROWS, ids=ROW_IDS)
-def test_a_citation_shows_when_the_text_itself_was_not_read(row: Row) -> None:
+def test_a_citation_shows_when_the_text_itself_was_not_read(row: RulebookRow) -> None:
     mark = re.search(r"\((from memory, verify|as quoted|derived|assumed)\)$", row.citation)
     assert (mark is None) == (row.confidence is Confidence.FOUND)
     assert row.citation == f"[{row.cite}] {row.clause}{MARKS[row.confidence]}"
 
 
 @pytest.mark.parametrize("row", ALL_ROWS, ids=ROW_IDS)
-def test_an_assumed_row_is_policy_or_a_stand_in_and_never_called_a_rule(row: Row) -> None:
+def test_an_assumed_row_is_policy_or_a_stand_in_and_never_called_a_rule(row: RulebookRow) -> None:
     """What is only assumed is the operator's to set, or advice."""
     assert (row.confidence is Confidence.ASSUMED) <= (row.force is not Force.RULE)
 

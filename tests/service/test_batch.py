@@ -19,7 +19,7 @@ from service.app import create_app
 from service.engine import installed_engine
 from service.examples import DEMOS
 from service.lines import read_lines
-from service.many import AHEAD, CHUNK, Asked, Crew, Decided, Refused, decide_many
+from service.many import AHEAD, CHUNK, AskedLine, Crew, DecidedLine, RefusedLine, decide_many
 from service.settings import ROOT
 from service.store import DecisionLog, Draft, Record, Reservation, SqlDecisionLog, StoreUnavailable
 from tests.service.builders import (
@@ -425,10 +425,12 @@ def crew() -> Iterator[Crew]:
     crew.close()
 
 
-def asked(number: int) -> list[Asked]:
+def asked(number: int) -> list[AskedLine]:
     lines = [*CASES, "{", '{"flight_id": 3}']
     return [
-        Asked(number=index + 1, content=lines[index % len(lines)].encode(), identity=f"id-{index}")
+        AskedLine(
+            number=index + 1, content=lines[index % len(lines)].encode(), identity=f"id-{index}"
+        )
         for index in range(number)
     ]
 
@@ -443,11 +445,11 @@ def test_several_processes_answer_what_one_does_in_the_same_order(crew: Crew) ->
 def test_only_a_few_chunks_are_on_the_way_however_many_cases_there_are(crew: Crew) -> None:
     taken = 0
 
-    def endless() -> Iterator[Asked]:
+    def endless() -> Iterator[AskedLine]:
         nonlocal taken
         while True:
             taken += 1
-            yield Asked(number=taken, content=b"{")
+            yield AskedLine(number=taken, content=b"{")
 
     results = decide_many(endless(), engine=plain_engine(), crew=crew)
     for _ in range(CHUNK * 5):
@@ -468,7 +470,7 @@ def test_when_a_process_dies_the_batch_is_decided_all_the_same(
     with caplog.at_level(logging.WARNING, logger="service.many"):
         rest = list(results)
     assert [each.number for each, _ in [first, *rest]] == list(range(1, CHUNK * 8 + 1))
-    assert {type(result) for _, result in rest} == {Decided, Refused}
+    assert {type(result) for _, result in rest} == {DecidedLine, RefusedLine}
     assert "deciding here" in caplog.text
     again = list(decide_many(asked(3), engine=plain_engine(), crew=crew))
     assert crew._pool is not None, "a new crew decides the next batch"

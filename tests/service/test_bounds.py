@@ -13,7 +13,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.app import create_app
-from service.bounds import Busy, Gate, Overtime, is_dear, limit_of
+from service.bounds import Busy, Overtime, Turnstile, is_dear, limit_of
 from service.engine import installed_engine
 from service.store import SqlDecisionLog
 from tests.case.builders import demo
@@ -93,7 +93,7 @@ def test_what_asks_for_much_is_dear(changes: dict[str, Any], *, dear: bool) -> N
 
 
 def test_a_gate_lets_in_so_many_and_others_when_one_is_done() -> None:
-    gate, asked = Gate(1, wait_s=0.01), {"compare_rulebooks": True}
+    gate, asked = Turnstile(1, wait_s=0.01), {"compare_rulebooks": True}
     with gate.passed(asked):
         with gate.passed({}):
             pass
@@ -104,7 +104,7 @@ def test_a_gate_lets_in_so_many_and_others_when_one_is_done() -> None:
 
 
 def test_the_place_of_one_that_failed_is_free_again() -> None:
-    gate, asked = Gate(1, wait_s=0.01), {"compare_rulebooks": True}
+    gate, asked = Turnstile(1, wait_s=0.01), {"compare_rulebooks": True}
     with pytest.raises(RuntimeError), gate.passed(asked):
         raise RuntimeError
     with gate.passed(asked):

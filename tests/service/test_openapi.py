@@ -16,7 +16,7 @@ from openapi_spec_validator import validate
 from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from decision.case.spec import Record
+from decision.case.spec import RecordSpec
 from decision.rulebooks.rulebook import rulebook_ids
 from service import routes_table
 from service.address import View
@@ -134,7 +134,7 @@ SHAPES = [view.address.body for view in VIEWS if view.address.body is not None]
 
 
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: shape.name)
-def test_every_field_of_a_request_is_documented_with_its_meaning(shape: Record) -> None:
+def test_every_field_of_a_request_is_documented_with_its_meaning(shape: RecordSpec) -> None:
     documented = DOCUMENT["components"]["schemas"][shape.name]
     assert documented["additionalProperties"] is False
     assert list(documented["properties"]) == [member.name for member in shape.fields]

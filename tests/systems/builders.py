@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from decision.profile import Profile, load_profile
 from decision.profile.systems_data import read_systems
-from decision.profile.systems_model import CatalogueEntry, Need, Node, NodeKind, SystemsData
+from decision.profile.systems_model import CatalogueEntry, Node, NodeKind, SupplyNeed, SystemsData
 from decision.quantities import GearPosition, SlatPosition
 from decision.systems import Capability, Failure, assess
 
@@ -38,7 +38,11 @@ def degraded(
 
 
 def node(
-    id_: str, *, needs: Need | None = None, backup: Need | None = None, kind: str = "supply"
+    id_: str,
+    *,
+    needs: SupplyNeed | None = None,
+    backup: SupplyNeed | None = None,
+    kind: str = "supply",
 ) -> Node:
     """A node without effects."""
     return Node(
@@ -68,9 +72,9 @@ def graphs(draw: st.DrawFn, max_nodes: int = 9) -> dict[str, Node]:
 
 
 @st.composite
-def _needs(draw: st.DrawFn, ids: list[str]) -> Need:
+def _needs(draw: st.DrawFn, ids: list[str]) -> SupplyNeed:
     of = draw(st.lists(st.sampled_from(ids), min_size=1, max_size=4, unique=True))
-    return Need(k=draw(st.integers(min_value=1, max_value=len(of))), of=tuple(of))
+    return SupplyNeed(k=draw(st.integers(min_value=1, max_value=len(of))), of=tuple(of))
 
 
 SMALL_FILE = """

@@ -8,16 +8,16 @@ import networkx as nx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from decision.profile.systems_model import Need, Node
-from decision.systems.graph import State, propagate, seeds
+from decision.profile.systems_model import Node, SupplyNeed
+from decision.systems.graph import NodeState, propagate, seeds
 from tests.systems.builders import XTJ, graphs, node
 
 FAILURE = "failure"
 
 
-def oracle_states(nodes: dict[str, Node], failed: set[str]) -> dict[str, State]:
+def oracle_states(nodes: dict[str, Node], failed: set[str]) -> dict[str, NodeState]:
     """Start with everything working; apply the truth tables until nothing changes."""
-    states = dict.fromkeys(nodes, State.WORKING)
+    states = dict.fromkeys(nodes, NodeState.WORKING)
     changed = True
     while changed:
         changed = False
@@ -28,34 +28,34 @@ def oracle_states(nodes: dict[str, Node], failed: set[str]) -> dict[str, State]:
     return states
 
 
-def oracle_state(item: Node, states: dict[str, State], failed: set[str]) -> State:
+def oracle_state(item: Node, states: dict[str, NodeState], failed: set[str]) -> NodeState:
     if item.id in failed:
-        return State.LOST
-    if item.need is None or some_set_of_k(item.need, states, State.WORKING):
-        return State.WORKING
-    if some_set_of_k(item.need, states, State.DEGRADED):
-        return State.DEGRADED
-    held_up = item.backup is not None and some_set_of_k(item.backup, states, State.DEGRADED)
-    return State.DEGRADED if held_up else State.LOST
+        return NodeState.LOST
+    if item.need is None or some_set_of_k(item.need, states, NodeState.WORKING):
+        return NodeState.WORKING
+    if some_set_of_k(item.need, states, NodeState.DEGRADED):
+        return NodeState.DEGRADED
+    held_up = item.backup is not None and some_set_of_k(item.backup, states, NodeState.DEGRADED)
+    return NodeState.DEGRADED if held_up else NodeState.LOST
 
 
-def some_set_of_k(need: Need, states: dict[str, State], least: State) -> bool:
+def some_set_of_k(need: SupplyNeed, states: dict[str, NodeState], least: NodeState) -> bool:
     return any(
         all(states[id_] >= least for id_ in chosen) for chosen in combinations(need.of, need.k)
     )
 
 
 def oracle_distances(
-    nodes: dict[str, Node], states: dict[str, State], failed: set[str]
+    nodes: dict[str, Node], states: dict[str, NodeState], failed: set[str]
 ) -> dict[str, int]:
     """Number of steps from a failure to each fallen node, along inputs that are to blame."""
     graph = nx.DiGraph()
     graph.add_node(FAILURE)
     graph.add_edges_from((FAILURE, id_) for id_ in failed)
     for item in nodes.values():
-        if item.id in failed or states[item.id] is State.WORKING or item.need is None:
+        if item.id in failed or states[item.id] is NodeState.WORKING or item.need is None:
             continue
-        inputs = item.need.of if states[item.id] is State.DEGRADED else item.inputs
+        inputs = item.need.of if states[item.id] is NodeState.DEGRADED else item.inputs
         graph.add_edges_from((i, item.id) for i in inputs if states[i] <= states[item.id])
     lengths: dict[str, int] = nx.single_source_shortest_path_length(graph, FAILURE)
     return lengths
@@ -72,7 +72,7 @@ def graphs_with_failures(draw: st.DrawFn) -> tuple[dict[str, Node], set[str]]:
 def test_states_agree_with_truth_tables(case: tuple[dict[str, Node], set[str]]) -> None:
     nodes, failed = case
     fallen = propagate(nodes, dict.fromkeys(failed, FAILURE))
-    states = {id_: fallen[id_].state if id_ in fallen else State.WORKING for id_ in nodes}
+    states = {id_: fallen[id_].state if id_ in fallen else NodeState.WORKING for id_ in nodes}
     assert states == oracle_states(nodes, failed)
 
 
@@ -122,14 +122,14 @@ def test_every_state_of_the_demo_aircraft_agrees_with_truth_tables() -> None:
         fallen = propagate(nodes, dict.fromkeys(pair, FAILURE))
         states = oracle_states(nodes, set(pair))
         assert {i: f.state for i, f in fallen.items()} == {
-            i: s for i, s in states.items() if s is not State.WORKING
+            i: s for i, s in states.items() if s is not NodeState.WORKING
         }
 
 
 def test_a_failure_named_like_its_node_stands_once_in_the_path() -> None:
     nodes = {
         "hyd": node("hyd"),
-        "gear": node("gear", needs=Need(k=1, of=("hyd",)), kind="function"),
+        "gear": node("gear", needs=SupplyNeed(k=1, of=("hyd",)), kind="function"),
     }
     fallen = propagate(nodes, {"hyd": "hyd"})
     assert fallen["gear"].path == ("hyd", "gear")

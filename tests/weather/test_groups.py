@@ -7,7 +7,7 @@ import pytest
 from decision import units
 from decision.quantities import Bound
 from decision.weather import CeilingState, Element
-from decision.weather.groups import Mark, Marker, Recent, read_group
+from decision.weather.groups import GroupMark, Marker, Recent, read_group
 from decision.weather.report import (
     CloudLayer,
     Pressure,
@@ -566,9 +566,9 @@ def test_colour_and_sea_states_are_read_and_set_aside(token: str) -> None:
 
 @pytest.mark.parametrize(
     ("token", "mark"),
-    [("CAVOK", Mark.CAVOK), ("NSW", Mark.NO_WEATHER), ("//", Mark.WEATHER_MISSING)],
+    [("CAVOK", GroupMark.CAVOK), ("NSW", GroupMark.NO_WEATHER), ("//", GroupMark.WEATHER_MISSING)],
 )
-def test_words_without_a_figure_are_marks(token: str, mark: Mark) -> None:
+def test_words_without_a_figure_are_marks(token: str, mark: GroupMark) -> None:
     assert read_group(token) == Marker(mark, token)
 
 

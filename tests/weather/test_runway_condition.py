@@ -13,7 +13,7 @@ from decision.weather.report import BrakingAction, Deposit
 from decision.weather.runway import (
     BRAKING_OF_ACTION,
     CONTAMINANT_OF_DEPOSIT,
-    Basis,
+    ConditionBasis,
     Contaminant,
     RunwayCondition,
     from_the_other_end,
@@ -126,7 +126,7 @@ def test_a_contaminant_that_the_table_lacks_is_an_error() -> None:
 def test_a_reported_code_stands_in_thirds() -> None:
     found = surface(thirds=(5, 3, 6))
     assert [third.code for third in found.thirds] == [5, 3, 6]
-    assert (found.code, found.at_best, found.basis) == (3, 3, Basis.REPORTED_CODE)
+    assert (found.code, found.at_best, found.basis) == (3, 3, ConditionBasis.REPORTED_CODE)
     assert "reported runway condition code 5/3/6" in found.because
     assert found.assumptions == ()
 
@@ -135,7 +135,7 @@ def test_a_reported_contaminant_is_looked_up_with_the_temperature_of_the_report(
     assert surface(FROST, contaminant="compacted_snow").code == 4
     mild = surface("24008KT 9999 SCT030 M05/M08 Q1013", contaminant="compacted_snow")
     assert mild.code == 3
-    assert mild.basis is Basis.CONTAMINANT
+    assert mild.basis is ConditionBasis.CONTAMINANT
     assert surface(contaminant="slush", depth_mm=3.0).code == 5
     assert "slush 3 mm is code 5" in surface(contaminant="slush", depth_mm=3.0).because
 
@@ -158,7 +158,7 @@ def test_a_braking_report_lowers_a_dry_runway(braking: Braking, code: int) -> No
 
 def test_good_braking_alone_is_a_wet_runway_at_best() -> None:
     found = surface(body="", braking=Braking.GOOD)
-    assert (found.code, found.basis) == (5, Basis.BRAKING)
+    assert (found.code, found.basis) == (5, ConditionBasis.BRAKING)
 
 
 def test_of_several_braking_reports_the_newest_counts_and_the_worst_of_one_minute() -> None:
@@ -275,7 +275,7 @@ def test_a_runway_state_group_is_never_better_than_its_worst_reading(group: str,
 def test_a_state_group_that_tells_nothing_leaves_the_runway_unknown(group: str) -> None:
     group = group.replace("R24L////99", "R24L/////99")
     found = surface(f"{DRY} {group}")
-    assert (found.code, found.at_best, found.basis) == (None, 6, Basis.RUNWAY_STATE)
+    assert (found.code, found.at_best, found.basis) == (None, 6, ConditionBasis.RUNWAY_STATE)
     assert surface(f"{DRY} {group}", thirds=(5, 5, 5)).code == 5
 
 
@@ -312,7 +312,7 @@ def test_a_runway_has_two_names(runway: str, other: str) -> None:
 
 def test_no_precipitation_is_taken_as_dry_and_listed_as_an_assumption() -> None:
     found = surface()
-    assert (found.code, found.basis) == (6, Basis.NO_PRECIPITATION)
+    assert (found.code, found.basis) == (6, ConditionBasis.NO_PRECIPITATION)
     assert found.assumptions == ("no precipitation reported or forecast: taken as dry",)
 
 
@@ -347,7 +347,7 @@ def test_what_the_weather_alone_makes_of_a_runway(
 def test_rain_now_caps_a_code_reported_before_it() -> None:
     found = surface(WET, thirds=(6, 6, 5))
     assert [third.code for third in found.thirds] == [5, 5, 5]
-    assert found.thirds[0].basis is Basis.WEATHER
+    assert found.thirds[0].basis is ConditionBasis.WEATHER
     assert surface(WET.replace("-RA", "-SN"), thirds=(6, 6, 6)).code == 5
     assert surface(WET, thirds=(3, 3, 3)).code == 3
 
@@ -373,7 +373,7 @@ def test_precipitation_before_the_window_still_wets_it() -> None:
 
 def test_showers_that_the_reading_disregards_still_wet_the_runway() -> None:
     found = surface(body="", forecast="TEMPO 0911/0913 3000 SHRA")
-    assert (found.code, found.basis) == (5, Basis.WEATHER)
+    assert (found.code, found.basis) == (5, ConditionBasis.WEATHER)
     assert found.assumptions == ("showers are forecast at times: taken as wet",)
     assert surface(body="", forecast="TEMPO 0911/0913 3000 SQ").code == 6
 

@@ -9,7 +9,7 @@ import pytest
 
 from decision.citations import sources
 from decision.profile import Profile, load_profile, profile_ids
-from decision.workbench.plausibility import GATES, Finding, Gate, check_profile
+from decision.workbench.plausibility import GATES, Gate, GateFinding, check_profile
 from decision.workbench.plausibility.certification import (
     APPROACH_CLIMB_PERCENT,
     SECOND_SEGMENT_PERCENT,
@@ -136,5 +136,5 @@ def test_a_landing_that_never_stops_is_not_passed_and_says_why() -> None:
 def test_a_figure_passes_within_its_limits_and_only_if_it_is_known(
     value: float | None, low: float | None, high: float | None, passed: bool
 ) -> None:
-    finding = Finding(gate="g", what="w", value=value, low=low, high=high, unit="", source="s")
+    finding = GateFinding(gate="g", what="w", value=value, low=low, high=high, unit="", source="s")
     assert finding.passed is passed

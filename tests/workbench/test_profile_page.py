@@ -13,7 +13,7 @@ from decision.profile import load_profile, profile_ids
 from decision.profile.describe import FIELDS_FROM_ELSEWHERE, HEADER, tables
 from decision.profile.load import PROFILES
 from decision.profile.meanings import MEANING
-from decision.profile.operator_tables import Departing, Elsewhere, Loss, Quantity
+from decision.profile.operator_tables import Departing, Elsewhere, Loss, TableQuantity
 from decision.profile.operator_tables_file import KEYS
 from decision.profile.systems_checks import RULES
 from decision.profile.systems_data import FAILURE_KEYS, NODE_KEYS
@@ -137,7 +137,7 @@ def test_the_page_of_tables_shows_the_fit_as_it_is_now() -> None:
 
 
 def test_the_page_of_tables_names_every_column_and_word() -> None:
-    words = {*COLUMNS, *OPTIONAL_COLUMNS, *Departing, *Loss, *Quantity, *Elsewhere}
+    words = {*COLUMNS, *OPTIONAL_COLUMNS, *Departing, *Loss, *TableQuantity, *Elsewhere}
     words |= {"departing", "m_per_unit", "most_units", "distance_m", "condition_code", "mach"}
     words |= {
         each.path for each in candidates(load_profile("xtj150")) if "detents" not in each.path

@@ -40,7 +40,7 @@ class Method(StrEnum):
     VISUAL_AIDS_TABLE = "visual_aids_table"
 
 
-class Group(StrEnum):
+class ProcedureGroup(StrEnum):
     """Groups of approaches that share the effects of failed equipment."""
 
     TYPE_B = "type_b"
@@ -50,14 +50,14 @@ class Group(StrEnum):
 
 
 GROUP_OF_KIND: Final = {
-    ApproachKind.TYPE_B: Group.TYPE_B,
-    ApproachKind.TYPE_A_3D: Group.TYPE_A,
-    ApproachKind.TYPE_A_2D: Group.TYPE_A,
-    ApproachKind.CIRCLING: Group.CIRCLING,
+    ApproachKind.TYPE_B: ProcedureGroup.TYPE_B,
+    ApproachKind.TYPE_A_3D: ProcedureGroup.TYPE_A,
+    ApproachKind.TYPE_A_2D: ProcedureGroup.TYPE_A,
+    ApproachKind.CIRCLING: ProcedureGroup.CIRCLING,
 }
 
 
-class Effect(StrEnum):
+class Downgrading(StrEnum):
     """What an item out of service does to the minimum."""
 
     NONE = "none"
@@ -76,7 +76,7 @@ class Downgrade:
     """One cell of the table; figures are None where the effect has none."""
 
     equipment: str
-    effect: Effect
+    effect: Downgrading
     lights: Lights | None
     rvr_m: float | None
     rvr_from_600_m: float | None
@@ -92,7 +92,7 @@ class Downgrade:
 
 
 def downgrades(
-    equipment_out: tuple[str, ...], *, method: Method, group: Group
+    equipment_out: tuple[str, ...], *, method: Method, group: ProcedureGroup
 ) -> tuple[Downgrade, ...]:
     """The effects of all items that are out, in the order of the table. Unknown items: KeyError."""
     table = _table()
@@ -101,9 +101,13 @@ def downgrades(
 
 
 @cache
-def _table() -> dict[tuple[Method, Group, str], Downgrade]:
+def _table() -> dict[tuple[Method, ProcedureGroup, str], Downgrade]:
     return {
-        (row.kind("method", Method), row.kind("group", Group), row.text("equipment")): _cell(row)
+        (
+            row.kind("method", Method),
+            row.kind("group", ProcedureGroup),
+            row.text("equipment"),
+        ): _cell(row)
         for row in rows(FILE, columns=COLUMNS)
     }
 
@@ -114,7 +118,7 @@ def _cell(row: Row) -> Downgrade:
 
     return Downgrade(
         equipment=row.text("equipment"),
-        effect=row.kind("effect", Effect),
+        effect=row.kind("effect", Downgrading),
         lights=row.kind("lights", Lights) if row.cells["lights"] else None,
         rvr_m=figure("rvr_m"),
         rvr_from_600_m=figure("rvr_from_600_m"),

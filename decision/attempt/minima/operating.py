@@ -22,9 +22,9 @@ from decision.attempt.minima.equipment import (
     GROUP_OF_KIND,
     RUNWAY_LIGHTS,
     Downgrade,
-    Effect,
-    Group,
+    Downgrading,
     Method,
+    ProcedureGroup,
     downgrades,
 )
 from decision.attempt.minima.visual_tables import (
@@ -58,7 +58,7 @@ class OperatingMinima:
     height_ft: float | None
     rvr_m: float | None
     visibility_m: float | None
-    group: Group
+    group: ProcedureGroup
     lights: Lights | None
     because: tuple[str, ...]
     barred: tuple[str, ...]
@@ -73,7 +73,7 @@ class _Aim:
     approach: Approach
     rulebook: Rulebook
     method: Method
-    group: Group
+    group: ProcedureGroup
     precision_runway: bool
     category: AeroplaneCategory | None
     is_night: bool | None
@@ -186,14 +186,14 @@ def is_precision_runway(aerodrome: Aerodrome, ident: str) -> bool:
     )
 
 
-def _group(approach: Approach, rulebook: Rulebook) -> Group:
+def _group(approach: Approach, rulebook: Rulebook) -> ProcedureGroup:
     """The group of an approach; low visibility by its height or RVR."""
     group = GROUP_OF_KIND[approach.kind]
     height_ft, rvr_m = approach.minimum_height_ft, approach.rvr_m
     low = (height_ft is not None and height_ft < rulebook.number("low_visibility_height_ft")) or (
         rvr_m is not None and rvr_m < rulebook.number("low_visibility_rvr_m")
     )
-    return Group.LOW_VISIBILITY if low and group is Group.TYPE_B else group
+    return ProcedureGroup.LOW_VISIBILITY if low and group is ProcedureGroup.TYPE_B else group
 
 
 def _finished(draft: _Draft, aim: _Aim) -> OperatingMinima:
@@ -225,7 +225,7 @@ def _needs(draft: _Draft, aim: _Aim) -> _Draft:
 
 def _low_visibility(draft: _Draft, aim: _Aim) -> _Draft:
     """Below category I: the approval, and what such an approach is flown with."""
-    if aim.group is not Group.LOW_VISIBILITY:
+    if aim.group is not ProcedureGroup.LOW_VISIBILITY:
         return draft
     approval = aim.rulebook.row("low_visibility_approval")
     if approval.value not in aim.approvals:
@@ -242,7 +242,7 @@ def _guidance(draft: _Draft, aim: _Aim) -> _Draft:
     An autopilot alone is not credited: nothing in a case says that it may be used to the minimum.
     """
     by_table = aim.method is Method.LIGHTING_TABLE and aim.approach.kind is ApproachKind.TYPE_A_3D
-    asked = aim.group is Group.TYPE_B or by_table
+    asked = aim.group is ProcedureGroup.TYPE_B or by_table
     if not asked or FLIGHT_DIRECTOR not in aim.lost:
         return draft
     row = aim.rulebook.row("no_flight_director_rvr_m")
@@ -268,12 +268,14 @@ def _height(draft: _Draft, aim: _Aim) -> _Draft:
 
 def _height_floors(aim: _Aim) -> list[tuple[float, str]]:
     floors = []
-    if aim.group is Group.TYPE_A:
+    if aim.group is ProcedureGroup.TYPE_A:
         row = aim.rulebook.row("type_a_min_height_ft")
         least_ft = aim.rulebook.number_or_none(row.name)
         if least_ft is not None:
             floors.append((least_ft, f"least height of Type A {row.citation}"))
-    if aim.group in {Group.TYPE_A, Group.TYPE_B} and aim.rulebook.flag("system_minima_apply"):
+    if aim.group in {ProcedureGroup.TYPE_A, ProcedureGroup.TYPE_B} and aim.rulebook.flag(
+        "system_minima_apply"
+    ):
         system_ft = system_minimum_ft(aim.approach.needs)
         if system_ft is not None:
             row = aim.rulebook.row("system_minima_apply")
@@ -335,15 +337,15 @@ def _to_be_raised(draft: _Draft, cell: Downgrade, _aim: _Aim) -> _Draft:
     return replace(draft, raised=(*draft.raised, cell))
 
 
-EFFECTS: Final[dict[Effect, Callable[[_Draft, Downgrade, _Aim], _Draft]]] = {
-    Effect.NONE: _unchanged,
-    Effect.CONDITION: _conditional,
-    Effect.NOT_ALLOWED: _not_allowed,
-    Effect.UNKNOWN: _not_known,
-    Effect.NOT_AT_NIGHT: _not_at_night,
-    Effect.LIGHTS: _fewer_lights,
-    Effect.RVR_FLOOR: _unless_flight_director,
-    Effect.RAISED: _to_be_raised,
+EFFECTS: Final[dict[Downgrading, Callable[[_Draft, Downgrade, _Aim], _Draft]]] = {
+    Downgrading.NONE: _unchanged,
+    Downgrading.CONDITION: _conditional,
+    Downgrading.NOT_ALLOWED: _not_allowed,
+    Downgrading.UNKNOWN: _not_known,
+    Downgrading.NOT_AT_NIGHT: _not_at_night,
+    Downgrading.LIGHTS: _fewer_lights,
+    Downgrading.RVR_FLOOR: _unless_flight_director,
+    Downgrading.RAISED: _to_be_raised,
 }
 
 
@@ -357,13 +359,13 @@ def _lower(first: Lights | None, second: Lights | None) -> Lights | None:
 
 
 def _seeing(draft: _Draft, aim: _Aim) -> _Draft:
-    if aim.group is Group.CIRCLING:
+    if aim.group is ProcedureGroup.CIRCLING:
         return draft
     published = draft.rvr_m is not None or draft.visibility_m is not None
     if aim.method is Method.VISUAL_AIDS_TABLE:
         draft = reduce(_raised, draft.raised, draft)
         return draft if published else draft.lacks("minimum RVR or visibility not published")
-    if aim.group is Group.LOW_VISIBILITY:
+    if aim.group is ProcedureGroup.LOW_VISIBILITY:
         return draft if draft.rvr_m is not None else draft.lacks("minimum RVR not published")
     if published and draft.lights is aim.approach.lights:
         return draft
@@ -438,7 +440,7 @@ def _circling(draft: _Draft, aim: _Aim) -> _Draft:
 
     A category faster than any in the table has no minimum that is known, and none below theirs.
     """
-    if aim.group is not Group.CIRCLING or aim.method is not Method.LIGHTING_TABLE:
+    if aim.group is not ProcedureGroup.CIRCLING or aim.method is not Method.LIGHTING_TABLE:
         return _circling_published(draft, aim)
     least = None if aim.category is None else circling_minimum(aim.category)
     if least is None:
@@ -454,6 +456,6 @@ def _circling(draft: _Draft, aim: _Aim) -> _Draft:
 
 
 def _circling_published(draft: _Draft, aim: _Aim) -> _Draft:
-    if aim.group is Group.CIRCLING and draft.visibility_m is None:
+    if aim.group is ProcedureGroup.CIRCLING and draft.visibility_m is None:
         return draft.lacks("minimum visibility for circling not published")
     return draft

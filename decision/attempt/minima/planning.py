@@ -17,7 +17,7 @@ from typing import Final
 from msgspec import structs
 
 from decision.attempt.category import AeroplaneCategory
-from decision.attempt.minima.equipment import Group
+from decision.attempt.minima.equipment import ProcedureGroup
 from decision.attempt.minima.operating import (
     OperatingMinima,
     minima_at,
@@ -127,20 +127,20 @@ class Usable:
     """An approach that can be used, with its figures known."""
 
     approach: Approach
-    group: Group
+    group: ProcedureGroup
     height_ft: float
     visibility_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Refused:
+class PlanningRefused:
     """An approach that does not count, and why."""
 
     why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NotKnown:
+class PlanningNotKnown:
     """An approach of which a figure that matters is not known, and which."""
 
     why: str
@@ -200,23 +200,23 @@ def planning_minima(
             scheme or Scheme(rulebook.word("planning_scheme")),
             separate=aerodrome.separate_runways is True,
         ),
-        because=tuple(each.why for each in sorted_out if isinstance(each, Refused)),
-        unknown=tuple(each.why for each in sorted_out if isinstance(each, NotKnown)),
+        because=tuple(each.why for each in sorted_out if isinstance(each, PlanningRefused)),
+        unknown=tuple(each.why for each in sorted_out if isinstance(each, PlanningNotKnown)),
     )
 
 
-def _sorted_out(approach: Approach, aim: _Aim) -> Usable | Refused | NotKnown:
+def _sorted_out(approach: Approach, aim: _Aim) -> Usable | PlanningRefused | PlanningNotKnown:
     """One approach: usable with its figures, refused, or not known; the latter two with reasons."""
     minima = _minima_for(approach, aim)
-    if minima.group is Group.LOW_VISIBILITY and _credit_of(aim) == FROM_CATEGORY_I:
+    if minima.group is ProcedureGroup.LOW_VISIBILITY and _credit_of(aim) == FROM_CATEGORY_I:
         approach = _as_category_i(approach, aim.rulebook)
         minima = _minima_for(approach, aim)
     refusal = _refusal(approach, minima, aim)
     if refusal is not None:
-        return Refused(why=f"{approach.id}: {refusal}")
+        return PlanningRefused(why=f"{approach.id}: {refusal}")
     if minima.usable is None or minima.height_ft is None:
-        return NotKnown(why=f"{approach.id}: {'; '.join(minima.unknown)}")
-    circling = minima.group is Group.CIRCLING
+        return PlanningNotKnown(why=f"{approach.id}: {'; '.join(minima.unknown)}")
+    circling = minima.group is ProcedureGroup.CIRCLING
     figures_m = (
         (minima.visibility_m, minima.rvr_m) if circling else (minima.rvr_m, minima.visibility_m)
     )
@@ -271,7 +271,7 @@ def _refusal(approach: Approach, minima: OperatingMinima, aim: _Aim) -> str | No
     if GNSS in approach.needs and gnss.value not in {APPROVAL_NOT_NEEDED, *aim.approvals}:
         return f"GNSS at an alternate needs {gnss.value} {gnss.citation}"
     credit = aim.rulebook.row("alternate_low_visibility_credit")
-    if minima.group is Group.LOW_VISIBILITY and credit.value not in aim.approvals:
+    if minima.group is ProcedureGroup.LOW_VISIBILITY and credit.value not in aim.approvals:
         return f"low-visibility minima at an alternate need {credit.value} {credit.citation}"
     return None
 
@@ -377,7 +377,9 @@ def _type_a_on_precision_aid(usable: tuple[Usable, ...], _separate: bool) -> Mem
 
 def _two_type_a(usable: tuple[Usable, ...], _separate: bool) -> Members:
     """Two Type A, each on an aid of its own."""
-    simple = [each for each in usable if each.group is Group.TYPE_A and each.approach.needs]
+    simple = [
+        each for each in usable if each.group is ProcedureGroup.TYPE_A and each.approach.needs
+    ]
     return (
         pair
         for pair in combinations(simple, 2)
@@ -387,12 +389,16 @@ def _two_type_a(usable: tuple[Usable, ...], _separate: bool) -> Members:
 
 def _one_navaid(usable: tuple[Usable, ...], _separate: bool) -> Members:
     """One facility: straight-in up to category I, or circling."""
-    return ((each,) for each in usable if each.group is not Group.LOW_VISIBILITY)
+    return ((each,) for each in usable if each.group is not ProcedureGroup.LOW_VISIBILITY)
 
 
 def _two_navaids(usable: tuple[Usable, ...], _separate: bool) -> Members:
     """Two facilities, straight-in to different runways; GNSS twice is one facility."""
-    straight = [each for each in usable if each.group not in {Group.LOW_VISIBILITY, Group.CIRCLING}]
+    straight = [
+        each
+        for each in usable
+        if each.group not in {ProcedureGroup.LOW_VISIBILITY, ProcedureGroup.CIRCLING}
+    ]
     return (
         pair
         for pair in combinations(straight, 2)
@@ -405,7 +411,7 @@ def _credit(*, category_iii: bool) -> Choose:
     """Two low-visibility approaches to separate runways; category III where both are."""
 
     def choose(usable: tuple[Usable, ...], separate: bool) -> Members:
-        low = [each for each in usable if each.group is Group.LOW_VISIBILITY]
+        low = [each for each in usable if each.group is ProcedureGroup.LOW_VISIBILITY]
         return (
             pair
             for pair in combinations(low, 2)

@@ -12,7 +12,7 @@ from typing import Final
 from decision.decide.concerns import aircraft, approach, weather
 from decision.decide.concerns.concern import HAZARD, Concern, Source
 from decision.decide.judge import JudgedCourse
-from decision.flight.second_miss import AfterMissThere
+from decision.flight.second_miss import LeftAfterMiss
 from decision.flight.situation import Situation
 from decision.systems import Weight
 
@@ -58,7 +58,7 @@ def concerns_of(situation: Situation, courses: Sequence[JudgedCourse]) -> tuple[
     return tuple(concern for source in SOURCES for concern in source(situation, courses))
 
 
-def weak_climbs(second_misses: Mapping[str, AfterMissThere]) -> tuple[Concern, ...]:
+def weak_climbs(second_misses: Mapping[str, LeftAfterMiss]) -> tuple[Concern, ...]:
     """One for each place where a second miss could not climb away; it bears on no verdict."""
     short: dict[str, Concern] = {}
     for label, left in second_misses.items():
@@ -73,7 +73,7 @@ def left_out(parts: Sequence[str]) -> tuple[Concern, ...]:
     return (Concern(code="LEFT_OUT", weight=Weight.INFO, quotes=tuple(parts)),) if parts else ()
 
 
-def _no_climb_there(icao: str, left: AfterMissThere) -> Concern:
+def _no_climb_there(icao: str, left: LeftAfterMiss) -> Concern:
     return Concern(
         code="NO_CLIMB_THERE",
         weight=Weight.CAUTION,

@@ -15,15 +15,15 @@ from decision.profile import Profile
 from decision.workbench.plausibility.aircraft import AIRCRAFT
 from decision.workbench.plausibility.certification import CERTIFICATION
 from decision.workbench.plausibility.drag_and_fuel import DRAG_AND_FUEL
-from decision.workbench.plausibility.finding import Finding, Gate
+from decision.workbench.plausibility.finding import Gate, GateFinding
 from decision.workbench.plausibility.operator_tables import OPERATOR_TABLES
 from decision.workbench.plausibility.stopping import STOPPING
 
-__all__ = ["GATES", "Finding", "Gate", "check_profile"]
+__all__ = ["GATES", "Gate", "GateFinding", "check_profile"]
 
 GATES: Final = (*AIRCRAFT, *CERTIFICATION, *STOPPING, *DRAG_AND_FUEL, *OPERATOR_TABLES)
 
 
-def check_profile(profile: Profile) -> tuple[Finding, ...]:
+def check_profile(profile: Profile) -> tuple[GateFinding, ...]:
     """What every gate finds, in the order of the table."""
     return tuple(finding for gate in GATES for finding in gate.findings(profile))

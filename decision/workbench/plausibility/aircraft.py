@@ -13,7 +13,7 @@ from decision.performance.holding import final_reserve_kg
 from decision.performance.landing import approach_speed_kt
 from decision.profile import Profile
 from decision.speeds import mach_from_cas
-from decision.workbench.plausibility.finding import Figure, Gate, stall_kt, with_lever
+from decision.workbench.plausibility.finding import Gate, GateFigure, stall_kt, with_lever
 
 # [ASSUMED] what transport jets are, wide enough for any of them
 FLAP_SPEED_ROOM_KT: Final = 10.0
@@ -25,7 +25,7 @@ THRUST_OVER_WEIGHT: Final = (0.20, 0.42)
 WING_LOADING_KG_PER_M2: Final = (300.0, 900.0)
 
 
-def _masses(profile: Profile) -> Iterator[Figure]:
+def _masses(profile: Profile) -> Iterator[GateFigure]:
     m = profile.masses
     reserve_kg = final_reserve_kg(
         profile,
@@ -33,38 +33,38 @@ def _masses(profile: Profile) -> Iterator[Figure]:
         mass_kg=m.mlw_kg,
         elevation_ft=0.0,
     )
-    yield Figure(what="MZFW above OEW", value=m.mzfw_kg - m.oew_kg, low=0.0)
-    yield Figure(
+    yield GateFigure(what="MZFW above OEW", value=m.mzfw_kg - m.oew_kg, low=0.0)
+    yield GateFigure(
         what="MLW above MZFW, by the final reserve", value=m.mlw_kg - m.mzfw_kg, low=reserve_kg
     )
-    yield Figure(what="MTOW above MLW", value=m.mtow_kg - m.mlw_kg, low=0.0)
-    yield Figure(
+    yield GateFigure(what="MTOW above MLW", value=m.mtow_kg - m.mlw_kg, low=0.0)
+    yield GateFigure(
         what="MTOW above OEW with full tanks",
         value=m.mtow_kg - m.oew_kg - m.max_fuel_kg,
         low=0.0,
     )
 
 
-def _thrust_over_weight(profile: Profile) -> Iterator[Figure]:
+def _thrust_over_weight(profile: Profile) -> Iterator[GateFigure]:
     low, high = THRUST_OVER_WEIGHT
     engine, weight_n = profile.engine, profile.masses.mtow_kg * GRAVITY_MPS2
     ratio = engine.count * engine.static_thrust_n / weight_n
-    yield Figure(what="all engines at rest, MTOW", value=ratio, low=low, high=high)
+    yield GateFigure(what="all engines at rest, MTOW", value=ratio, low=low, high=high)
 
 
-def _wing_loading(profile: Profile) -> Iterator[Figure]:
+def _wing_loading(profile: Profile) -> Iterator[GateFigure]:
     low, high = WING_LOADING_KG_PER_M2
     loading = profile.masses.mtow_kg / profile.wing.area_m2
-    yield Figure(what="MTOW over wing area", value=loading, low=low, high=high)
+    yield GateFigure(what="MTOW over wing area", value=loading, low=low, high=high)
 
 
-def _stall_speeds(profile: Profile) -> Iterator[Figure]:
+def _stall_speeds(profile: Profile) -> Iterator[GateFigure]:
     for less, more in pairwise(detent.id for detent in profile.detents):
         what = f"VSR at flap {less}, not below that at flap {more}"
-        yield Figure(what=what, value=stall_kt(profile, less), low=stall_kt(profile, more))
+        yield GateFigure(what=what, value=stall_kt(profile, less), low=stall_kt(profile, more))
 
 
-def _flap_speeds(profile: Profile) -> Iterator[Figure]:
+def _flap_speeds(profile: Profile) -> Iterator[GateFigure]:
     for detent in profile.detents:
         slats_out = profile.slats_out_with_lever(detent.id)
         limits = [detent.vfe_kt, profile.slats.vfe_kt if slats_out else None]
@@ -74,10 +74,10 @@ def _flap_speeds(profile: Profile) -> Iterator[Figure]:
                 profile, mass_kg=profile.masses.mlw_kg, flap=detent.id, slats_out=slats_out
             )
             what = f"VFE of flap {detent.id}, above approach speed + {FLAP_SPEED_ROOM_KT:.0f}"
-            yield Figure(what=what, value=min(known), low=flown_kt + FLAP_SPEED_ROOM_KT)
+            yield GateFigure(what=what, value=min(known), low=flown_kt + FLAP_SPEED_ROOM_KT)
 
 
-def _gear_speeds(profile: Profile) -> Iterator[Figure]:
+def _gear_speeds(profile: Profile) -> Iterator[GateFigure]:
     """Limits in their order, and the gear moved at speeds that it may be moved at."""
     limits, flap, mass_kg = profile.limits, profile.approach.go_around_detent, profile.masses.mlw_kg
     clean = with_lever(profile, profile.flaps_up, gear=True)
@@ -86,14 +86,14 @@ def _gear_speeds(profile: Profile) -> Iterator[Figure]:
     ratio, run_in_kt = profile.speeds.holding_ratio, profile.speeds.run_in_cas_kt
     vle_kt, extend_kt, retract_kt = limits.vle_kt, limits.vlo_extend_kt, limits.vlo_retract_kt
     what = f"VLE, above {ratio:.2f} VSR flaps up + {FLAP_SPEED_ROOM_KT:.0f}"
-    yield Figure(what=what, value=vle_kt, low=slow_kt)
+    yield GateFigure(what=what, value=vle_kt, low=slow_kt)
     what = "VLO to extend, from the run-in speed to VLE"
-    yield Figure(what=what, value=extend_kt, low=run_in_kt, high=vle_kt)
+    yield GateFigure(what=what, value=extend_kt, low=run_in_kt, high=vle_kt)
     what = f"VLO to retract, from the go-around, flap {flap}, to VLE"
-    yield Figure(what=what, value=retract_kt, low=missed_kt, high=vle_kt)
+    yield GateFigure(what=what, value=retract_kt, low=missed_kt, high=vle_kt)
 
 
-def _crossover(profile: Profile) -> Iterator[Figure]:
+def _crossover(profile: Profile) -> Iterator[GateFigure]:
     low, high = CROSSOVER_FT
     limits = profile.limits
     height_ft = 0.0
@@ -101,7 +101,7 @@ def _crossover(profile: Profile) -> Iterator[Figure]:
         _vmo_mach(profile, height_ft) < limits.mmo and height_ft < limits.max_pressure_altitude_ft
     ):
         height_ft += CROSSOVER_STEP_FT
-    yield Figure(what="VMO is MMO", value=height_ft, low=low, high=high)
+    yield GateFigure(what="VMO is MMO", value=height_ft, low=low, high=high)
 
 
 def _vmo_mach(profile: Profile, height_ft: float) -> float:
@@ -109,7 +109,7 @@ def _vmo_mach(profile: Profile, height_ft: float) -> float:
     return float(mach_from_cas(cas_kt=profile.limits.vmo_kt, pressure_ratio=ratio))
 
 
-def _ceilings(profile: Profile) -> Iterator[Figure]:
+def _ceilings(profile: Profile) -> Iterator[GateFigure]:
     limit_ft = profile.limits.max_pressure_altitude_ft
     for stopped, words, low_ft in (
         (0, "all engines", CEILING_SHARE * limit_ft),
@@ -120,7 +120,7 @@ def _ceilings(profile: Profile) -> Iterator[Figure]:
             configuration=with_lever(profile, profile.flaps_up, stopped=stopped),
             mass_kg=profile.masses.mlw_kg,
         )
-        yield Figure(
+        yield GateFigure(
             what=f"{words}, clean, MLW, 100 ft/min",
             value=height_ft,
             low=low_ft,

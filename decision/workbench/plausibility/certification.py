@@ -12,7 +12,7 @@ from decision.performance.climb import climb
 from decision.performance.configuration import Rating
 from decision.performance.envelope import stall_speed_kt
 from decision.profile import Profile
-from decision.workbench.plausibility.finding import Figure, Gate, stall_kt, with_lever
+from decision.workbench.plausibility.finding import Gate, GateFigure, stall_kt, with_lever
 
 # [CFR-25] by number of engines: 25.121(d), 25.121(b), and 25.119 for all of them
 APPROACH_CLIMB_PERCENT: Final = {2: 2.1, 3: 2.4, 4: 2.7}
@@ -24,7 +24,7 @@ APPROACH_CLIMB_SPEED_RATIO: Final = 1.40  # [CFR-25] 25.121(d): speed over VSR, 
 TAKE_OFF_SPEED_RATIO: Final = 1.13  # [CFR-25] 25.107(b): V2 over VSR, at least
 
 
-def _approach_climb(profile: Profile) -> Iterator[Figure]:
+def _approach_climb(profile: Profile) -> Iterator[GateFigure]:
     flap = profile.approach.go_around_detent
     gradient = climb(
         profile,
@@ -33,14 +33,14 @@ def _approach_climb(profile: Profile) -> Iterator[Figure]:
         pressure_altitude_ft=0.0,
         isa_deviation_degc=0.0,
     ).gradient_percent
-    yield Figure(
+    yield GateFigure(
         what=f"one engine stopped, flap {flap}, gear up, MLW",
         value=gradient,
         low=APPROACH_CLIMB_PERCENT[profile.engine.count],
     )
 
 
-def _landing_climb(profile: Profile) -> Iterator[Figure]:
+def _landing_climb(profile: Profile) -> Iterator[GateFigure]:
     flap = profile.approach.landing_detent
     gradient = climb(
         profile,
@@ -50,10 +50,10 @@ def _landing_climb(profile: Profile) -> Iterator[Figure]:
         isa_deviation_degc=0.0,
     ).gradient_percent
     what = f"every engine running, flap {flap}, gear down, MLW"
-    yield Figure(what=what, value=gradient, low=LANDING_CLIMB_PERCENT)
+    yield GateFigure(what=what, value=gradient, low=LANDING_CLIMB_PERCENT)
 
 
-def _second_segment(profile: Profile) -> Iterator[Figure]:
+def _second_segment(profile: Profile) -> Iterator[GateFigure]:
     flap, mass_kg = profile.approach.second_segment_detent, profile.masses.mtow_kg
     configuration = with_lever(profile, flap, stopped=1)
     stall_kt = float(stall_speed_kt(profile, configuration, mass_kg=mass_kg))
@@ -66,30 +66,32 @@ def _second_segment(profile: Profile) -> Iterator[Figure]:
         rating=Rating.GO_AROUND,
         cas_kt=profile.speeds.second_segment_ratio * stall_kt,
     ).gradient_percent
-    yield Figure(
+    yield GateFigure(
         what=f"one engine stopped, flap {flap}, gear up, MTOW",
         value=gradient,
         low=SECOND_SEGMENT_PERCENT[profile.engine.count],
     )
 
 
-def _approach_stall(profile: Profile) -> Iterator[Figure]:
+def _approach_stall(profile: Profile) -> Iterator[GateFigure]:
     a = profile.approach
     ratio = stall_kt(profile, a.go_around_detent) / stall_kt(profile, a.landing_detent)
     what = f"VSR at flap {a.go_around_detent} over VSR at flap {a.landing_detent}"
-    yield Figure(what=what, value=ratio, high=APPROACH_STALL_RATIO)
+    yield GateFigure(what=what, value=ratio, high=APPROACH_STALL_RATIO)
 
 
-def _speed_ratios(profile: Profile) -> Iterator[Figure]:
+def _speed_ratios(profile: Profile) -> Iterator[GateFigure]:
     speeds = profile.speeds
-    yield Figure(what="approach", value=speeds.approach_ratio, low=LANDING_SPEED_RATIO)
-    yield Figure(
+    yield GateFigure(what="approach", value=speeds.approach_ratio, low=LANDING_SPEED_RATIO)
+    yield GateFigure(
         what="go-around",
         value=speeds.go_around_ratio,
         low=TAKE_OFF_SPEED_RATIO,
         high=APPROACH_CLIMB_SPEED_RATIO,
     )
-    yield Figure(what="second segment", value=speeds.second_segment_ratio, low=TAKE_OFF_SPEED_RATIO)
+    yield GateFigure(
+        what="second segment", value=speeds.second_segment_ratio, low=TAKE_OFF_SPEED_RATIO
+    )
 
 
 CERTIFICATION: Final = (

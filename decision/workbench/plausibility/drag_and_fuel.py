@@ -14,7 +14,7 @@ from decision.performance.holding import holding_flow_kg_per_h
 from decision.performance.point import point
 from decision.profile import Profile
 from decision.speeds import cas_from_mach
-from decision.workbench.plausibility.finding import Figure, Gate, with_lever
+from decision.workbench.plausibility.finding import Gate, GateFigure, with_lever
 
 # [ASSUMED] what transport jets do, wide enough for any of them
 BEST_LIFT_OVER_DRAG: Final = (12.0, 23.0)
@@ -35,14 +35,14 @@ TAKE_OFF_FLOW_RATIO: Final = (0.97, 1.03)
 KG_PER_T: Final = 1_000.0
 
 
-def _lift_over_drag(profile: Profile) -> Iterator[Figure]:
+def _lift_over_drag(profile: Profile) -> Iterator[GateFigure]:
     low, high = BEST_LIFT_OVER_DRAG
     k = induced_factor(profile, deflection_deg=0.0)
     best = 0.5 / math.sqrt(profile.polar.cd0 * k)
-    yield Figure(what="clean", value=best, low=low, high=high)
+    yield GateFigure(what="clean", value=best, low=low, high=high)
 
 
-def _gear_drag(profile: Profile) -> Iterator[Figure]:
+def _gear_drag(profile: Profile) -> Iterator[GateFigure]:
     mass_kg, gear = profile.masses.mtow_kg, profile.gear
     loading = mass_kg * GRAVITY_MPS2 / profile.wing.area_m2
     low, high = GEAR_DRAG_OVER_ESTIMATE
@@ -52,17 +52,17 @@ def _gear_drag(profile: Profile) -> Iterator[Figure]:
     ):
         estimate = loading * constant * mass_kg**GEAR_MASS_POWER
         what = f"{words}, over the estimate {estimate:.4f}"
-        yield Figure(what=what, value=drag / estimate, low=low, high=high)
+        yield GateFigure(what=what, value=drag / estimate, low=low, high=high)
 
 
-def _take_off_flow(profile: Profile) -> Iterator[Figure]:
+def _take_off_flow(profile: Profile) -> Iterator[GateFigure]:
     engine = profile.engine
     low, high = TAKE_OFF_FLOW_RATIO
     ratio = engine.fuel_constant + engine.fuel_linear + engine.fuel_square
-    yield Figure(what="fuel law at take-off thrust, at rest", value=ratio, low=low, high=high)
+    yield GateFigure(what="fuel law at take-off thrust, at rest", value=ratio, low=low, high=high)
 
 
-def _holding_flow(profile: Profile) -> Iterator[Figure]:
+def _holding_flow(profile: Profile) -> Iterator[GateFigure]:
     low, high = HOLDING_FLOW_KG_PER_H_PER_T
     mass_kg = profile.masses.mlw_kg
     flow = holding_flow_kg_per_h(
@@ -72,10 +72,10 @@ def _holding_flow(profile: Profile) -> Iterator[Figure]:
         pressure_altitude_ft=HOLDING_HEIGHT_FT,
     )
     what = f"clean, MLW, {HOLDING_HEIGHT_FT:.0f} ft"
-    yield Figure(what=what, value=flow / (mass_kg / KG_PER_T), low=low, high=high)
+    yield GateFigure(what=what, value=flow / (mass_kg / KG_PER_T), low=low, high=high)
 
 
-def _gear_down_holding(profile: Profile) -> Iterator[Figure]:
+def _gear_down_holding(profile: Profile) -> Iterator[GateFigure]:
     low, high = GEAR_DOWN_HOLDING
     gear_up, gear_down = (
         holding_flow_kg_per_h(
@@ -87,7 +87,7 @@ def _gear_down_holding(profile: Profile) -> Iterator[Figure]:
         for gear in (False, True)
     )
     what = f"flow gear down over clean, MLW, {HOLDING_HEIGHT_FT:.0f} ft"
-    yield Figure(what=what, value=gear_down / gear_up, low=low, high=high)
+    yield GateFigure(what=what, value=gear_down / gear_up, low=low, high=high)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,20 +122,22 @@ def _cruise_words(profile: Profile) -> str:
     return f"M {engine.cruise_mach:.2f}, {engine.cruise_pressure_altitude_ft:.0f} ft, MLW"
 
 
-def _specific_range(profile: Profile) -> Iterator[Figure]:
+def _specific_range(profile: Profile) -> Iterator[GateFigure]:
     low, high = RANGE_PARAMETER_NM
     cruise, mass_kg = _cruise(profile), profile.masses.mlw_kg
     per_t = KG_PER_T * cruise.tas_kt / cruise.flow_kg_per_h
     what = f"{per_t:.0f} NM/t times MLW, {_cruise_words(profile)}"
-    yield Figure(what=what, value=per_t * mass_kg / KG_PER_T, low=low, high=high)
+    yield GateFigure(what=what, value=per_t * mass_kg / KG_PER_T, low=low, high=high)
 
 
-def _endurance(profile: Profile) -> Iterator[Figure]:
+def _endurance(profile: Profile) -> Iterator[GateFigure]:
     low, high = ENDURANCE_H
     masses = profile.masses
     fuel_kg = min(masses.max_fuel_kg, masses.mtow_kg - masses.oew_kg)
     hours = fuel_kg / _cruise(profile).flow_kg_per_h
-    yield Figure(what=f"full tanks at {_cruise_words(profile)}", value=hours, low=low, high=high)
+    yield GateFigure(
+        what=f"full tanks at {_cruise_words(profile)}", value=hours, low=low, high=high
+    )
 
 
 DRAG_AND_FUEL: Final = (

@@ -13,7 +13,7 @@ from decision.profile import Profile
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class GateFinding:
     """One figure of a profile beside its limit or limits (None: open on that side).
 
     `value` is None when it cannot be worked out; `problem` then says why.
@@ -38,7 +38,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
+class GateFigure:
     """What a gate works out for one thing, with its limits and, if it has no value, why."""
 
     what: str
@@ -53,20 +53,20 @@ class Gate:
     """A kind of figure, its unit and the source of its limits."""
 
     id: str
-    figures: Callable[[Profile], Iterator[Figure]]
+    figures: Callable[[Profile], Iterator[GateFigure]]
     unit: str
     source: str
 
-    def findings(self, profile: Profile) -> tuple[Finding, ...]:
+    def findings(self, profile: Profile) -> tuple[GateFinding, ...]:
         """Every figure of a profile beside its limits."""
         try:
             figures = tuple(self.figures(profile))
         except (OutOfRange, ArithmeticError) as error:
-            figures = (Figure(what="cannot be worked out", value=None, problem=str(error)),)
+            figures = (GateFigure(what="cannot be worked out", value=None, problem=str(error)),)
         return tuple(self._finding(figure) for figure in figures)
 
-    def _finding(self, figure: Figure) -> Finding:
-        return Finding(
+    def _finding(self, figure: GateFigure) -> GateFinding:
+        return GateFinding(
             gate=self.id,
             what=figure.what,
             value=figure.value,

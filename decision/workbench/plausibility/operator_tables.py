@@ -24,7 +24,7 @@ from decision.profile import Profile
 from decision.profile.operator_tables import FlowGrid, Grid, Shape, Speed
 from decision.speeds import cas_from_mach
 from decision.units import PERCENT
-from decision.workbench.plausibility.finding import Figure, Gate
+from decision.workbench.plausibility.finding import Gate, GateFigure
 
 # [ASSUMED] beyond these a unit or a column is mistaken rather than the physics
 FLOW_OVER_PHYSICS: Final = (0.75, 1.35)
@@ -38,15 +38,15 @@ def _fuel_grids(profile: Profile) -> Iterator[tuple[Shape, FlowGrid]]:
             yield shape, grid
 
 
-def _more_mass_burns_more(profile: Profile) -> Iterator[Figure]:
+def _more_mass_burns_more(profile: Profile) -> Iterator[GateFigure]:
     """The least growth of flow from one mass to the next."""
     for shape, table in _fuel_grids(profile):
         values = table.grid.values
         growth = float((values[1:] / values[:-1] - 1.0).min()) * PERCENT
-        yield Figure(what=f"{table.file}: {shape.label}", value=growth, low=0.0)
+        yield GateFigure(what=f"{table.file}: {shape.label}", value=growth, low=0.0)
 
 
-def _gear_down_burns_more(profile: Profile) -> Iterator[Figure]:
+def _gear_down_burns_more(profile: Profile) -> Iterator[GateFigure]:
     """The least ratio of gear down to gear up where both tables have the same nodes."""
     fuel = profile.tables.fuel
     for shape, table in _fuel_grids(profile):
@@ -54,7 +54,7 @@ def _gear_down_burns_more(profile: Profile) -> Iterator[Figure]:
         for other in fuel.get(sound, ()) if shape.gear_down else ():
             ratio = _least_ratio(table, other)
             if ratio is not None:
-                yield Figure(what=f"{table.file}: {shape.label}", value=ratio, low=1.0)
+                yield GateFigure(what=f"{table.file}: {shape.label}", value=ratio, low=1.0)
 
 
 def _least_ratio(table: FlowGrid, other: FlowGrid) -> float | None:
@@ -71,14 +71,14 @@ def _least_ratio(table: FlowGrid, other: FlowGrid) -> float | None:
     return float(np.min(np.asarray(table.grid.line(*at)) / np.asarray(other.grid.line(*at))))
 
 
-def _flow_over_physics(profile: Profile) -> Iterator[Figure]:
+def _flow_over_physics(profile: Profile) -> Iterator[GateFigure]:
     """The least and the greatest ratio of a table to the profile's own physics."""
     low, high = FLOW_OVER_PHYSICS
     for shape, table in _fuel_grids(profile):
         ratio = table.grid.values / _physics(profile, shape, table)
         what = f"{table.file}: {shape.label}"
-        yield Figure(what=f"{what}, least", value=float(ratio.min()), low=low, high=high)
-        yield Figure(what=f"{what}, greatest", value=float(ratio.max()), low=low, high=high)
+        yield GateFigure(what=f"{what}, least", value=float(ratio.min()), low=low, high=high)
+        yield GateFigure(what=f"{what}, greatest", value=float(ratio.max()), low=low, high=high)
 
 
 def _physics(profile: Profile, shape: Shape, table: FlowGrid) -> FloatArray:
@@ -115,14 +115,14 @@ def _distances(profile: Profile) -> Mapping[tuple[str, int], Grid]:
     return {} if table is None else table.distances
 
 
-def _more_mass_needs_more_runway(profile: Profile) -> Iterator[Figure]:
+def _more_mass_needs_more_runway(profile: Profile) -> Iterator[GateFigure]:
     """The least growth of distance from one mass to the next."""
     for (flap, code), grid in sorted(_distances(profile).items()):
         growth = float(np.diff(grid.values).min())
-        yield Figure(what=f"flap {flap}, condition code {code}", value=growth, low=0.0)
+        yield GateFigure(what=f"flap {flap}, condition code {code}", value=growth, low=0.0)
 
 
-def _less_grip_needs_more_runway(profile: Profile) -> Iterator[Figure]:
+def _less_grip_needs_more_runway(profile: Profile) -> Iterator[GateFigure]:
     """The least growth of distance from one condition code to the next worse one."""
     found = _distances(profile)
     for flap in dict.fromkeys(flap for flap, _ in found):
@@ -134,10 +134,10 @@ def _less_grip_needs_more_runway(profile: Profile) -> Iterator[Figure]:
             least = float(np.min(growth)) if mass.size else None
             what = f"flap {flap}, from condition code {better} to {worse}"
             problem = "" if mass.size else "no mass in common"
-            yield Figure(what=what, value=least, low=0.0, problem=problem)
+            yield GateFigure(what=what, value=least, low=0.0, problem=problem)
 
 
-def _landing_over_physics(profile: Profile) -> Iterator[Figure]:
+def _landing_over_physics(profile: Profile) -> Iterator[GateFigure]:
     """Ratio of a table to the physics at the heaviest mass that it has."""
     low, high = LANDING_OVER_PHYSICS
     for (flap, code), grid in sorted(_distances(profile).items()):
@@ -159,7 +159,7 @@ def _landing_over_physics(profile: Profile) -> Iterator[Figure]:
         )
         stated_m, computed_m = landed.table_m, landed.computed_m
         ratio = stated_m / computed_m if stated_m and computed_m else None
-        yield Figure(
+        yield GateFigure(
             what=f"flap {flap}, condition code {code}",
             value=ratio,
             low=low,

@@ -8,7 +8,7 @@ from typing import Final
 
 from decision.performance.landing import Landing, landing
 from decision.profile import Profile
-from decision.workbench.plausibility.finding import Figure, Gate
+from decision.workbench.plausibility.finding import Gate, GateFigure
 
 LANDING_DISTANCE_M: Final = (700.0, 2_200.0)  # [ASSUMED] of transport jets
 BEST_CODE: Final = 6
@@ -35,10 +35,10 @@ def _land(profile: Profile, condition_code: int) -> Landing:
     )
 
 
-def _landing_distance(profile: Profile) -> Iterator[Figure]:
+def _landing_distance(profile: Profile) -> Iterator[GateFigure]:
     low_m, high_m = LANDING_DISTANCE_M
     dry = _land(profile, BEST_CODE)
-    yield Figure(
+    yield GateFigure(
         what="MLW, dry, no reversers, unfactored",
         value=dry.distance_m,
         low=low_m,
@@ -47,7 +47,7 @@ def _landing_distance(profile: Profile) -> Iterator[Figure]:
     )
     distances = [(code, _land(profile, code)) for code in range(BEST_CODE, WORST_CODE - 1, -1)]
     for (_, better), (code, worse) in pairwise(distances):
-        yield Figure(
+        yield GateFigure(
             what=f"code {code}, not below code {code + 1}",
             value=worse.distance_m,
             low=better.distance_m,
@@ -55,18 +55,18 @@ def _landing_distance(profile: Profile) -> Iterator[Figure]:
         )
 
 
-def _brakes(profile: Profile) -> Iterator[Figure]:
+def _brakes(profile: Profile) -> Iterator[GateFigure]:
     stop = _land(profile, BEST_CODE)
-    yield Figure(
+    yield GateFigure(
         what="energy of that landing",
         value=stop.brake_energy_mj,
         high=profile.brakes.energy_limit_mj,
     )
 
 
-def _tyres(profile: Profile) -> Iterator[Figure]:
+def _tyres(profile: Profile) -> Iterator[GateFigure]:
     speed_kt = _land(profile, BEST_CODE).tyre_speed_kt
-    yield Figure(what="touchdown", value=speed_kt, high=profile.tyres.speed_limit_kt)
+    yield GateFigure(what="touchdown", value=speed_kt, high=profile.tyres.speed_limit_kt)
 
 
 STOPPING: Final = (

@@ -17,7 +17,7 @@ from typing import Any
 
 from decision.case import Lack, ReportClass
 from service.fetching.fetcher import Fetcher
-from service.fetching.source import Source
+from service.fetching.source import ReportSource
 from service.fetching.template import Template
 from service.fetching.transport import Transport
 from tests.case.builders import demo
@@ -168,9 +168,9 @@ def fetcher_of(
     template = Template(url)
     transport = Transport(hosts=(template.host,))
     if clock is None:
-        source = Source(template, transport, clock=lambda: NOW)
+        source = ReportSource(template, transport, clock=lambda: NOW)
         return Fetcher(source, deadline_s=deadline_s, clock=lambda: NOW, **more)
-    source = Source(
+    source = ReportSource(
         template,
         transport,
         clock=clock.now,

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from service.fetching.breaker import FAILURES_TO_OPEN, OPEN_S, Breaker, BreakerState
 from service.fetching.cache import Cache, Entry
 from service.fetching.cadence import CADENCES
-from service.fetching.deadline import Deadline
+from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
 from service.fetching.retry import LONGEST_PAUSE_S, TRIES, with_retries
 from service.fetching.template import Template
@@ -104,7 +104,7 @@ def test_a_template_tells_kinds_apart_or_does_not(text: str, *, by_kind: bool) -
 
 def test_a_deadline_is_drawn_on_by_everything_and_never_below_nothing() -> None:
     clock = HandClock()
-    deadline = Deadline(total_s=2.0, monotonic=clock.monotonic)
+    deadline = FetchDeadline(total_s=2.0, monotonic=clock.monotonic)
     assert (deadline.left_s(), deadline.is_over) == (2.0, False)
     clock.move(1.5)
     assert deadline.require_s() == 0.5
@@ -131,7 +131,7 @@ class Failing:
 
 
 def tried(call: Failing, clock: HandClock, *, total_s: float = 60.0, chance: float = 1.0) -> str:
-    deadline = Deadline(total_s=total_s, monotonic=clock.monotonic)
+    deadline = FetchDeadline(total_s=total_s, monotonic=clock.monotonic)
     return with_retries(call, deadline=deadline, sleep=clock.sleep, chance=lambda: chance)
 
 

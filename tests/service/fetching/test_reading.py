@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.fetching.reading import KEPT, Reading, read
+from service.fetching.reading import KEPT, FetchedReading, read
 from tests.service.fetching.builders import NOW, REPORTS, forecast, observation
 
 XKAL = (observation("XKAL"), forecast("XKAL"))
 METAR, TAF = REPORTS[:2]
 
 
-def reading_of(text: str) -> Reading:
+def reading_of(text: str) -> FetchedReading:
     return read(text.encode(), asked=XKAL, received_at=NOW)
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from service.fetching.deadline import Deadline
+from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
 from service.fetching.transport import Transport
 from tests.service.fetching.builders import REPORTS, Stopwatch, answer, drips, says, serving
@@ -60,7 +60,7 @@ def test_a_source_with_a_trusted_certificate_is_read(secured: Secured) -> None:
     with serving(says(answer(TEXT)), secured.context) as server:
         address = address_of(server.url(scheme="https"))
         for _ in range(2):
-            assert secured.transport.get(address, deadline=Deadline(total_s=5.0)) == TEXT
+            assert secured.transport.get(address, deadline=FetchDeadline(total_s=5.0)) == TEXT
 
 
 def test_a_certificate_that_nobody_vouches_for_is_refused(secured: Secured) -> None:
@@ -69,7 +69,7 @@ def test_a_certificate_that_nobody_vouches_for_is_refused(secured: Secured) -> N
         serving(says(answer(TEXT)), secured.context) as server,
         pytest.raises(FetchFailed, match="no secure connection"),
     ):
-        stranger.get(address_of(server.url(scheme="https")), deadline=Deadline(total_s=5.0))
+        stranger.get(address_of(server.url(scheme="https")), deadline=FetchDeadline(total_s=5.0))
     stranger.close()
 
 
@@ -82,7 +82,7 @@ def test_drips_in_records_of_their_own_do_not_outlast_the_deadline(
         watch = Stopwatch()
         with pytest.raises(FetchFailed, match="did not answer within 1 s"):
             secured.transport.get(
-                address_of(server.url(scheme="https")), deadline=Deadline(total_s=1.0)
+                address_of(server.url(scheme="https")), deadline=FetchDeadline(total_s=1.0)
             )
         took_s = watch.took_s()
     print(f"took {took_s:.3f} s")

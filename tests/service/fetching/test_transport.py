@@ -11,10 +11,10 @@ import pytest
 import requests
 import responses
 
-from service.fetching.deadline import Deadline
+from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
 from service.fetching.fetcher import Fetcher
-from service.fetching.source import Source
+from service.fetching.source import ReportSource
 from service.fetching.template import Template
 from service.fetching.transport import MAX_ANSWER_BYTES, Transport
 from tests.service.fetching.builders import (
@@ -42,7 +42,7 @@ def source() -> Iterator[responses.RequestsMock]:
 
 def got(transport: Transport | None = None) -> bytes:
     one = transport or Transport(hosts=("weather.example",))
-    return one.get(ADDRESS, deadline=Deadline(total_s=5.0))
+    return one.get(ADDRESS, deadline=FetchDeadline(total_s=5.0))
 
 
 def failure() -> FetchFailed:
@@ -149,7 +149,7 @@ def test_a_host_that_is_not_allowed_is_never_called() -> None:
 
 def test_a_deadline_that_is_over_lets_nothing_begin() -> None:
     clock = HandClock()
-    deadline = Deadline(total_s=1.0, monotonic=clock.monotonic)
+    deadline = FetchDeadline(total_s=1.0, monotonic=clock.monotonic)
     clock.move(1.0)
     with pytest.raises(FetchFailed, match="did not answer within 1 s"):
         Transport(hosts=("weather.example",)).get(ADDRESS, deadline=deadline)
@@ -162,7 +162,7 @@ def test_a_bomb_is_never_unpacked_beyond_the_limit() -> None:
         address = server.url().replace("{stations}", "XKAL")
         tracemalloc.start()
         with pytest.raises(FetchFailed, match="longer than 1000000 bytes"):
-            transport.get(address, deadline=Deadline(total_s=10.0))
+            transport.get(address, deadline=FetchDeadline(total_s=10.0))
         _, peak_bytes = tracemalloc.get_traced_memory()
         tracemalloc.stop()
         transport.close()
@@ -175,7 +175,7 @@ def test_what_came_packed_within_the_limit_is_read() -> None:
     with serving(says(answer(packed, headers=("Content-Encoding: gzip",)))) as server:
         transport = Transport(hosts=("127.0.0.1",))
         address = server.url().replace("{stations}", "XKAL")
-        assert transport.get(address, deadline=Deadline(total_s=5.0)) == REPORTS[0].encode()
+        assert transport.get(address, deadline=FetchDeadline(total_s=5.0)) == REPORTS[0].encode()
         transport.close()
 
 
@@ -190,7 +190,7 @@ def test_a_connection_is_used_again() -> None:
         transport = Transport(hosts=("127.0.0.1",))
         address = server.url().replace("{stations}", "XKAL")
         for _ in range(3):
-            assert transport.get(address, deadline=Deadline(total_s=5.0)) == b"METAR"
+            assert transport.get(address, deadline=FetchDeadline(total_s=5.0)) == b"METAR"
         transport.close()
     assert len(seen) == 1
 
@@ -199,7 +199,7 @@ def test_a_connection_is_used_again() -> None:
 
 
 def fetcher_on(clock: HandClock) -> Fetcher:
-    source = Source(
+    source = ReportSource(
         Template(URL),
         Transport(hosts=("weather.example",)),
         clock=clock.now,
@@ -262,7 +262,7 @@ def test_a_fault_of_our_own_is_a_problem_and_no_error(caplog: pytest.LogCaptureF
     def broken() -> float:
         raise ZeroDivisionError(ADDRESS)
 
-    source = Source(
+    source = ReportSource(
         Template(URL), Transport(hosts=()), clock=clock.now, monotonic=broken, sleep=clock.sleep
     )
     fetcher = Fetcher(source, deadline_s=5.0, clock=clock.now)
