@@ -37,35 +37,41 @@ PATH=$root/.venv/bin:$PATH
 HYPOTHESIS_PROFILE=${HYPOTHESIS_PROFILE:-ci}
 export PATH HYPOTHESIS_PROFILE
 
-# The types take one processor; what else there is to check has the other one meanwhile.
+# The types take one processor for a minute: what else there is to check has the other one meanwhile,
+# and the tests take over from there. What mypy says is shown at the end.
+said=$(mktemp -d)
+trap 'rm -rf "$said"' EXIT
 say "mypy, ruff check, ruff format, import contract"
-mypy & types=$!
-ruff check . && ruff format --check . && lint-imports && others=0 || others=$?
-wait "$types"
-[ "$others" = 0 ] || exit "$others"
+mypy >"$said/mypy" 2>&1 & types=$!
+ruff check .
+ruff format --check .
+lint-imports
 
 # Two processes begin with half of the files each; who is done first takes over from the other, so
 # that both end together.
 in_two() { python -m pytest -n 2 --dist worksteal "$@"; }
 
 if [ "${1:-}" = --long ]; then
-    figures=$(mktemp -d)
-    trap 'rm -rf "$figures"' EXIT
     HYPOTHESIS_PROFILE=nightly PROPERTY_CASES=1500
     export HYPOTHESIS_PROFILE PROPERTY_CASES
+    wait "$types" || { cat "$said/mypy"; exit 1; }
     say "pytest, full counts"
-    in_two -o timeout=14400 --junitxml="$figures/tests.xml" || say "some tests failed"
+    in_two -o timeout=14400 --junitxml="$said/tests.xml" || say "some tests failed"
     say "mutants"
-    python -m tests.bench.mutants --sample 400 --seed 20261129 --json "$figures/mutants.json"
-    python -m tests.long "$figures"
+    python -m tests.bench.mutants --sample 400 --seed 20261129 --json "$said/mutants.json"
+    python -m tests.long "$said"
     exit
 fi
 
 say "pytest"
+passed=0
 if [ "${1:-}" = --coverage ]; then
-    in_two --cov --cov-branch --cov-report=term:skip-covered --cov-fail-under=95
+    in_two --cov --cov-branch --cov-report=term:skip-covered --cov-fail-under=95 || passed=$?
 elif [ $# -gt 0 ]; then
-    python -m pytest "$@"
+    python -m pytest "$@" || passed=$?
 else
-    in_two
+    in_two || passed=$?
 fi
+wait "$types" || passed=$?
+cat "$said/mypy"
+exit "$passed"

@@ -479,11 +479,11 @@ def test_when_a_process_dies_the_batch_is_decided_all_the_same(
 
 START_A_CREW = """
 import sys, time
-from service.many import Asked, Crew, decide_many
+from service.many import AskedLine, Crew, decide_many
 from tests.service.builders import plain_engine
 if __name__ == "__main__":
     crew = Crew(processes=2, log_level="ERROR")
-    cases = [Asked(number=number, content=b"{") for number in range(64)]
+    cases = [AskedLine(number=number, content=b"{") for number in range(64)]
     list(decide_many(cases, engine=plain_engine(), crew=crew))
     print(*crew._pool._processes, flush=True)
     time.sleep(60)
