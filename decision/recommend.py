@@ -24,8 +24,8 @@ from decision.decide.afterwards import (
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import best_here, courses_of
 from decision.decide.concerns import concerns_of
-from decision.decide.deadline import leave_by_of
-from decision.decide.decision import Decided, Do, LeaveBy, Verdict
+from decision.decide.deadline import leave_by_of, may_have_deadline
+from decision.decide.decision import Decided, LeaveBy, Verdict
 from decision.decide.facts import ways_out
 from decision.decide.fuel_state import emergency_of, fuel_state_of
 from decision.decide.holding import holding_of
@@ -102,7 +102,7 @@ def recommend_row(case: Case, *, work: Work | None = None) -> dict[str, Any]:
 def _leave_by(decided: Decided, attempts: JudgedAttempts) -> LeaveBy | None:
     """The deadline, flown for those actions alone that may have one."""
     situation, courses, departure = decided.situation, decided.courses, decided.departure
-    if decided.decision.do not in (Do.DIVERT, Do.HOLD):
+    if not may_have_deadline(decided.decision):
         return None
     point = clean_point_of(courses, situation, departure.approach)
     holding = holding_of(courses, situation, decided.decision, attempts)

@@ -150,10 +150,15 @@ def decide_line(asked: AskedLine, engine: Engine) -> Result:
             ref=ref,
         )
     except Exception as error:
-        problem = problem_of(error)
-        return RefusedLine(
-            slug=problem.kind.slug, detail=problem.detail, faults=problem.faults, ref=ref
-        )
+        return refused_by(error, ref=ref)
+
+
+def refused_by(error: Exception, *, ref: str | None = None) -> RefusedLine:
+    """What a line gets that an error has ended."""
+    problem = problem_of(error)
+    return RefusedLine(
+        slug=problem.kind.slug, detail=problem.detail, faults=problem.faults, ref=ref
+    )
 
 
 def _answer(asked: AskedLine, case: Mapping[str, object], engine: Engine) -> Mapping[str, object]:

@@ -56,9 +56,14 @@ def clock_up(instant: str | None) -> str:
     return f"{whole if whole == at else whole + timedelta(minutes=1):%H:%M}Z"
 
 
-def tens(value: float | None, rounded: Callable[[float], int]) -> str:
+def in_tens(value: float, rounded: Callable[[float], int]) -> int:
     """To 10 kg, up or down."""
-    return NONE if value is None else str(rounded(value / STEP_KG) * STEP_KG)
+    return rounded(value / STEP_KG) * STEP_KG
+
+
+def tens(value: float | None, rounded: Callable[[float], int]) -> str:
+    """The same as text."""
+    return NONE if value is None else str(in_tens(value, rounded))
 
 
 def kg_down(value: float | None) -> str:

@@ -18,6 +18,7 @@ from decision.brief.layout import (
     clock_up,
     counted,
     down,
+    in_tens,
     joined,
     kg_down,
     kg_up,
@@ -335,7 +336,7 @@ def _extensions(answer: Data) -> Iterable[str]:
     extensions = answer.get("gear_extension", ())
     if extensions:
         yield "GEAR OUT AT    fuel at the minimum"
-    left_kg = [int(tens(each["at_missed_approach_kg"], floor)) for each in extensions]
+    left_kg = [in_tens(each["at_missed_approach_kg"], floor) for each in extensions]
     most_kg = max(left_kg, default=0)
     for each, own_kg in zip(extensions, left_kg, strict=True):
         less = f", {most_kg - own_kg} kg less" if own_kg < most_kg else ""

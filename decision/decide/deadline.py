@@ -23,6 +23,11 @@ AT_ONCE: Final = frozenset({Basis.TIME_CRITICAL, Basis.NEAREST_SUITABLE})
 STEP_MIN: Final = 1.0  # a deadline is found to this, and never too late
 
 
+def may_have_deadline(decision: Decision) -> bool:
+    """An approach and a committed landing have none, nor has haste."""
+    return decision.basis not in AT_ONCE and decision.do not in (Do.APPROACH, Do.COMMIT)
+
+
 def leave_by_of(
     decision: Decision,
     situation: Situation,
@@ -32,8 +37,8 @@ def leave_by_of(
     *,
     attempts: JudgedAttempts,
 ) -> LeaveBy | None:
-    """The deadline of the action; an approach and a committed landing have none, nor haste."""
-    if decision.basis in AT_ONCE or decision.do in (Do.APPROACH, Do.COMMIT):
+    """The deadline of the action, if it may have one."""
+    if not may_have_deadline(decision):
         return None
     if decision.do is Do.HOLD:
         return None if holding.available is None else _of_hold(decision, holding.available)

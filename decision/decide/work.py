@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-LEG: Final = 4  # attempts that take as long to judge as a leg to fly [measured: tests/bench]
+LEG: Final = 4  # attempts that take as long to judge as a leg to fly [ASSUMED]
 MOST: Final = 12_000  # beyond it optional parts are left out: a second and a half [ASSUMED]
 
 

@@ -1,8 +1,8 @@
 """A finding carries its argument: what was compared with which limit, by how much, by which rule.
 
 The sentence is built from the figures, never typed, so it cannot disagree with them. Margins are
-positive when there is room, for every rule. In text a margin and the value it comes from are
-rounded against the aircraft; the limit is shown to the nearest step.
+positive when there is room, for every rule. In text a margin, the value it comes from
+and the limit are rounded against the aircraft, each by itself.
 """
 
 from __future__ import annotations

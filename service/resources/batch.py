@@ -36,6 +36,7 @@ from service.many import (
     ReplayedLine,
     Result,
     decide_many,
+    refused_by,
 )
 from service.negotiation import JSON_LINES
 from service.observing import note
@@ -199,11 +200,7 @@ class _Answers:
                 key=key, request=content, decision_id=self._identity(), at=at
             )
         except Exception as error:
-            problem = problem_of(error)
-            refused = RefusedLine(
-                slug=problem.kind.slug, detail=problem.detail, faults=problem.faults
-            )
-            return asked(settled=refused)
+            return asked(settled=refused_by(error))
         if isinstance(claim, Replay):
             return asked(settled=ReplayedLine(identity=claim.record.decision_id))
         self._claims[number] = claim

@@ -9,7 +9,7 @@ from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.attempt.category import AeroplaneCategory
 from decision.attempt.minima import minima_at
 from decision.attempt.runway_wind import wind_on
-from decision.case import Approach, ApproachKind, Case, Leg, Lights, Runway, case_from_mapping
+from decision.case import Case, Leg, Runway, case_from_mapping
 from decision.course import Course, CourseKind
 from decision.flight.ledger import Ledger
 from decision.flight.ways import Origin
@@ -32,6 +32,7 @@ from decision.weather.readings import (
 from decision.weather.report import CeilingState, Element
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import around
+from tests.attempt.minima_builders import approach
 from tests.case.builders import demo, with_changes
 from tests.changing import replace
 from tests.physics.builders import flying
@@ -163,22 +164,7 @@ RUNWAY = Runway(
     closed=False,
     strength_kg=None,
 )
-PROCEDURE = Approach(
-    id="ILS 27R",
-    runway="27R",
-    kind=ApproachKind.TYPE_B,
-    needs=("ILS",),
-    dh_ft=200.0,
-    mdh_ft=None,
-    rvr_m=550.0,
-    visibility_m=None,
-    lights=Lights.FULL,
-    equipment_out=(),
-    missed_gradient_percent=2.5,
-    missed_altitude_ft=4000.0,
-    missed_track_nm=10.0,
-    oei_missed_gradient_percent=None,
-)
+PROCEDURE = approach(id="ILS 27R", runway="27R", missed_altitude_ft=4000.0)
 STOP = Landing(
     distance_m=1200.0,
     computed_m=1200.0,
