@@ -8,6 +8,7 @@ Functions take floats or arrays. Source: [ICAO-7488].
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from decision.elementwise import Numbers, choose, exponential, extent, lesser
@@ -46,6 +47,25 @@ TOP_FT: Final = TOP_M / M_PER_FT
 
 def standard_temperature_ratio(pressure_altitude_ft: Numbers) -> Numbers:
     """Standard temperature over that at sea level. Raises OutOfRange outside -5 to 20 km."""
+    if isinstance(pressure_altitude_ft, float):
+        return _standard_at(float(pressure_altitude_ft))[0]
+    return _temperature_ratio(pressure_altitude_ft)
+
+
+def pressure_ratio(pressure_altitude_ft: Numbers) -> Numbers:
+    """Pressure over that at sea level. Raises OutOfRange outside -5 to 20 km."""
+    if isinstance(pressure_altitude_ft, float):
+        return _standard_at(float(pressure_altitude_ft))[1]
+    return _pressure_ratio(pressure_altitude_ft)
+
+
+@lru_cache(maxsize=4096)
+def _standard_at(pressure_altitude_ft: float) -> tuple[Numbers, Numbers]:
+    """Both ratios at one height: a decision asks for the same few again and again."""
+    return _temperature_ratio(pressure_altitude_ft), _pressure_ratio(pressure_altitude_ft)
+
+
+def _temperature_ratio(pressure_altitude_ft: Numbers) -> Numbers:
     lowest_ft, highest_ft = extent(pressure_altitude_ft)
     for edge_ft in (lowest_ft, highest_ft):
         require_range(
@@ -54,9 +74,8 @@ def standard_temperature_ratio(pressure_altitude_ft: Numbers) -> Numbers:
     return 1.0 - TEMPERATURE_RATIO_PER_FT * lesser(pressure_altitude_ft, TROPOPAUSE_FT)
 
 
-def pressure_ratio(pressure_altitude_ft: Numbers) -> Numbers:
-    """Pressure over that at sea level. Raises OutOfRange outside -5 to 20 km."""
-    below = standard_temperature_ratio(pressure_altitude_ft) ** PRESSURE_EXPONENT
+def _pressure_ratio(pressure_altitude_ft: Numbers) -> Numbers:
+    below = _temperature_ratio(pressure_altitude_ft) ** PRESSURE_EXPONENT
     highest_ft = extent(pressure_altitude_ft)[1]
     if highest_ft <= TROPOPAUSE_FT:
         return below

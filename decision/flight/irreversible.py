@@ -14,12 +14,12 @@ from typing import Final
 from decision.case import Leg
 from decision.flight.approach import ApproachFlight, approach_flight, extension_nm
 from decision.flight.ledger import planned_reserve_kg, reserve_kg
-from decision.flight.onward import NOTHING_BEFORE, Arrived, Onward, fly_onward
+from decision.flight.physics import approach_allowance, fly_diversions
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, objective_of
 from decision.flight.tracks import onward_by
-from decision.flight.ways import Origin, track_to
-from decision.performance import Configuration
+from decision.flight.ways import Origin, start_of_approach_ft, track_to
+from decision.performance import Configuration, Flown, Outcome
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
 from decision.systems.timeline import wing_changes_for_good
@@ -61,8 +61,9 @@ def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ..
         for leg, miles in onward_by(situation.case, flight.extension_nm)
         if miles is not None
     ]
-    before = _needs_kg(situation, flight, onward, situation.configurations.clean)
-    after = _needs_kg(situation, flight, onward, situation.configurations.after_miss)
+    flown = situation.configurations
+    before = _needs_kg(situation, flight, onward, flown.clean, ordinary=True)
+    after = _needs_kg(situation, flight, onward, flown.after_miss, ordinary=False)
     return tuple(
         Penalty(icao=leg.aerodrome.icao, clean_kg=clean_kg, after_kg=after_kg)
         for (leg, _), clean_kg, after_kg in zip(onward, before, after, strict=True)
@@ -75,16 +76,18 @@ def _needs_kg(
     flight: ApproachFlight,
     onward: Sequence[tuple[Leg, float]],
     configuration: Configuration,
+    *,
+    ordinary: bool,
 ) -> list[float | None]:
     """All that is needed from the last clean point; None: cannot be flown or not known.
 
     The same sum as that of a course from there: diversion, approach and landing, final reserve.
+    `ordinary`: asked as a course asks, which has flown it already.
     """
     state, case = flight.last_clean.state, situation.case
-    flights = fly_onward(
+    flights = fly_diversions(
         case.aircraft.profile,
         configuration=configuration,
-        landing=situation.configurations.landing,
         mass_kg=state.mass_kg,
         start_pressure_altitude_ft=state.pressure_altitude_ft,
         tracks=tuple(
@@ -92,8 +95,8 @@ def _needs_kg(
             for leg, miles in onward
         ),
         leak_kg_per_h=case.fuel.leak_kg_per_h,
-        before=NOTHING_BEFORE,
         objective=objective_of(situation),
+        ordinary=ordinary,
     )
     return [
         _need_kg(situation, leg, configuration, flown)
@@ -102,11 +105,18 @@ def _needs_kg(
 
 
 def _need_kg(
-    situation: Situation, leg: Leg, configuration: Configuration, onward: Onward
+    situation: Situation, leg: Leg, configuration: Configuration, flown: Outcome
 ) -> float | None:
-    if not isinstance(onward, Arrived):
+    if not isinstance(flown, Flown):
         return None
-    landed_kg = onward.approach.end_mass_kg
+    approach = approach_allowance(
+        situation.case.aircraft.profile,
+        configuration=situation.configurations.landing,
+        mass_kg=flown.end_mass_kg,
+        pressure_altitude_ft=start_of_approach_ft(leg),
+        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+    )
+    landed_kg = approach.end_mass_kg
     try:
         reserve = max(
             planned_reserve_kg(situation, landed_kg, leg),
@@ -114,7 +124,7 @@ def _need_kg(
         )
     except OutOfTable:
         return None
-    return onward.flown.fuel_kg + onward.approach.fuel_kg + reserve
+    return flown.fuel_kg + approach.fuel_kg + reserve
 
 
 PRICED_NM: Final = (10.0, 7.0, 5.0)  # [PRACTICE] early, by the alternate system, and late

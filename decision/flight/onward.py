@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Final
 
 from decision.flight.ledger import Diversion
-from decision.flight.physics import fly_diversions
+from decision.flight.physics import approach_allowance, fly_diversions
 from decision.performance import (
     CannotFly,
     Configuration,
@@ -20,7 +20,6 @@ from decision.performance import (
     Objective,
     Spread,
     Track,
-    approach_allowance,
     need_spread,
 )
 from decision.profile import Profile
@@ -75,6 +74,7 @@ def fly_onward(
         tracks=tracks,
         leak_kg_per_h=leak_kg_per_h,
         objective=objective,
+        ordinary=True,
     )
     answers: list[Onward] = []
     for track, flown in zip(tracks, flights, strict=True):

@@ -130,6 +130,7 @@ def _margins(
         tracks=tuple(_track(situation, there, leg, miles) for leg, miles in onward),
         leak_kg_per_h=case.fuel.leak_kg_per_h,
         objective=objective_of(situation),
+        ordinary=False,
     )
     for (leg, _), flown in zip(onward, flights, strict=True):
         if isinstance(flown, Flown) and flown.fuel_kg < state.usable_kg:

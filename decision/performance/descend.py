@@ -18,7 +18,7 @@ import numpy as np
 from msgspec import Struct
 
 from decision.atmosphere import GRAVITY_MPS2
-from decision.elementwise import FloatArray
+from decision.elementwise import FloatArray, Numbers
 from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
 from decision.performance.arrival import one_step
 from decision.performance.climb import (
@@ -159,18 +159,23 @@ def _held_ft(
 
     Where none has so much, the highest with the least rate that counts as climbing; else None.
     """
+    cas_kt = float(minimum_drag_speed_kt(profile, configuration=configuration, mass_kg=mass_kg))
+
+    def rate_fpm(level_ft: Numbers) -> Numbers:
+        at = point(
+            pressure_altitude_ft=level_ft,
+            cas_kt=cas_kt,
+            isa_deviation_degc=isa_deviation_degc(air, pressure_altitude_ft=level_ft),
+            mach_cap=envelope(profile, configuration).mach_cap,
+        )
+        rating = en_route_rating(profile, configuration)
+        return climb_rate(profile, configuration, mass_kg=mass_kg, at=at, rating=rating).rate_fpm
+
+    if rate_fpm(from_ft) >= RATE_LEFT_FPM:  # most often, and then no other level matters
+        return from_ft
     count = max(1, math.ceil(from_ft / SLAB_FT))
     levels_ft: FloatArray = from_ft - from_ft / count * np.arange(0.0, count + 1.0)
-    at = point(
-        pressure_altitude_ft=levels_ft,
-        cas_kt=minimum_drag_speed_kt(profile, configuration=configuration, mass_kg=mass_kg),
-        isa_deviation_degc=isa_deviation_degc(air, pressure_altitude_ft=levels_ft),
-        mach_cap=envelope(profile, configuration).mach_cap,
-    )
-    rating = en_route_rating(profile, configuration)
-    rates_fpm = np.asarray(
-        climb_rate(profile, configuration, mass_kg=mass_kg, at=at, rating=rating).rate_fpm
-    )
+    rates_fpm = np.asarray(rate_fpm(levels_ft))
     for wanted_fpm in (RATE_LEFT_FPM, MINIMUM_RATE_FPM):
         (held,) = np.nonzero(rates_fpm >= wanted_fpm)
         if held.size:

@@ -203,11 +203,12 @@ def fly_diversions(
     tracks: tuple[Track, ...],
     leak_kg_per_h: float = 0.0,
     objective: Objective = Objective.LEAST_FUEL,
+    ordinary: bool = True,
 ) -> tuple[Outcome, ...]:
     """Fly each of several ways from one place, at its own best level and speed.
 
-    The same figures as `fly_diversion` for each, for little more than the cost of one. Raises as
-    that does.
+    The same figures as `fly_diversion` for each, for little more than the cost of one. Without
+    `ordinary` it is not worked out what the ordinary way takes. Raises as that does.
     """
     return _best_or_forbidden(
         tuple(
@@ -225,11 +226,14 @@ def fly_diversions(
                 most_fuel_kg=track.most_fuel_kg,
             )
             for track in tracks
-        )
+        ),
+        ordinary=ordinary,
     )
 
 
-def _best_or_forbidden(legs: tuple[DiversionLeg, ...]) -> tuple[Outcome, ...]:
+def _best_or_forbidden(
+    legs: tuple[DiversionLeg, ...], *, ordinary: bool = True
+) -> tuple[Outcome, ...]:
     """The best plan of each leg from one start; those of one temperature profile all at once."""
     answers: dict[int, Outcome] = {}
     together: dict[tuple[tuple[float, float], ...], list[int]] = {}
@@ -240,7 +244,8 @@ def _best_or_forbidden(legs: tuple[DiversionLeg, ...]) -> tuple[Outcome, ...]:
         else:
             together.setdefault(leg.air.temperatures, []).append(i)
     for members in together.values():
-        answers.update(zip(members, _best([legs[i] for i in members]), strict=True))
+        flown = _best([legs[i] for i in members], ordinary=ordinary)
+        answers.update(zip(members, flown, strict=True))
     return tuple(answers[i] for i in range(len(legs)))
 
 
@@ -256,7 +261,7 @@ def forbidden_words(leg: DiversionLeg) -> str | None:
     return None
 
 
-def _best(legs: Sequence[DiversionLeg]) -> Sequence[Outcome]:
+def _best(legs: Sequence[DiversionLeg], *, ordinary: bool) -> Sequence[Outcome]:
     """The best plans from one start in one temperature profile, from the tables."""
     first = legs[0]
     departure = depart(
@@ -282,10 +287,10 @@ def _best(legs: Sequence[DiversionLeg]) -> Sequence[Outcome]:
     )
     for_time = first.objective is Objective.LEAST_TIME
     choices = found.fastest_choices if for_time else found.choices
-    ordinary = ordinary_way(first.profile, first.configuration)
-    beside = found.nearest_choices(level_ft=ordinary.level_ft, cas_kt=ordinary.cas_kt)
-    if for_time:  # such a flight is given what it asks for
-        beside = (None,) * len(legs)
+    beside: Sequence[tuple[int, int] | None] = (None,) * len(legs)
+    if ordinary and not for_time:  # a flight for time is given what it asks for
+        usual = ordinary_way(first.profile, first.configuration)
+        beside = found.nearest_choices(level_ft=usual.level_ft, cas_kt=usual.cas_kt)
     return [
         _none(leg, found, i)
         if choice is None

@@ -99,10 +99,17 @@ def lift_coefficient(profile: Profile, *, mass_kg: Numbers, at: Point) -> Number
 
 def drag_rise_coefficient(profile: Profile, *, mach: Numbers, cl: Numbers) -> Numbers:
     """Compressibility drag above the critical Mach number. Source: [GUR-2010]."""
+    thick, cosine_cube = _swept(profile)
+    critical = thick - LIFT_SHARE_OF_CRITICAL_MACH * cl / cosine_cube - CRITICAL_TO_DIVERGENCE_MACH
+    return DRAG_RISE * greater(mach - critical, 0.0) ** DRAG_RISE_POWER
+
+
+@lru_cache(maxsize=16)
+def _swept(profile: Profile) -> tuple[float, float]:
+    """What a swept wing without lift has of Korn's relation, and the cube of its cosine."""
     cosine = math.cos(math.radians(profile.wing.sweep_deg))
     thick = profile.polar.technology_factor / cosine - profile.wing.thickness_ratio / cosine**2
-    critical = thick - LIFT_SHARE_OF_CRITICAL_MACH * cl / cosine**3 - CRITICAL_TO_DIVERGENCE_MACH
-    return DRAG_RISE * greater(mach - critical, 0.0) ** DRAG_RISE_POWER
+    return thick, cosine**3
 
 
 def symmetric_drag_coefficient(

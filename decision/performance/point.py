@@ -62,25 +62,32 @@ def point(
     standard_theta = standard_temperature_ratio(pressure_altitude_ft)
     theta = standard_theta + isa_deviation_degc / SEA_LEVEL_TEMPERATURE_K
     mach_of_cas = mach_from_cas(cas_kt=cas_kt, pressure_ratio=delta)
-    capped = mach_of_cas > mach_cap
-    mach = choose(capped, mach_cap + 0.0 * mach_of_cas, mach_of_cas)
     law = {
-        "mach": mach,
         "temperature_ratio_to_standard": theta / standard_theta,
         "pressure_altitude_ft": pressure_altitude_ft,
     }
+    capped = mach_of_cas > mach_cap
+    if capped is False:  # a single point, and no need of the other law
+        mach, law_cas_kt = mach_of_cas, cas_kt
+        acceleration_factor = cas_acceleration_factor(mach=mach, **law)
+    else:
+        mach = choose(capped, mach_cap + 0.0 * mach_of_cas, mach_of_cas)
+        law_cas_kt = choose(capped, cas_from_mach(mach=mach, pressure_ratio=delta), cas_kt)
+        acceleration_factor = choose(
+            capped,
+            mach_acceleration_factor(mach=mach, **law),
+            cas_acceleration_factor(mach=mach, **law),
+        )
     return Point(
         pressure_altitude_ft=pressure_altitude_ft,
         delta=delta,
         theta=theta,
         mach=mach,
-        cas_kt=choose(capped, cas_from_mach(mach=mach, pressure_ratio=delta), cas_kt),
+        cas_kt=law_cas_kt,
         tas_mps=tas_from_mach_kt(mach=mach, temperature_k=theta * SEA_LEVEL_TEMPERATURE_K)
         * MPS_PER_KT,
         dynamic_pressure_pa=DYNAMIC * SEA_LEVEL_PRESSURE_PA * delta * mach**2,
         isa_deviation_degc=isa_deviation_degc,
-        acceleration_factor=choose(
-            capped, mach_acceleration_factor(**law), cas_acceleration_factor(**law)
-        ),
+        acceleration_factor=acceleration_factor,
         standard_to_true_height=standard_theta / theta,
     )

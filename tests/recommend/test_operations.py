@@ -34,24 +34,24 @@ CEILINGS: Final = {
     "two alternates": {
         "searches": 6,
         "run-ins": 4,
-        "spreads": 8,
+        "spreads": 6,
         "windows": 12,
         "draws": 12,
         "landings": 15,
         "climbs": 24,
         "judged attempts": 24,
-        "calls": 42_000,
+        "calls": 38_500,
     },
     "five alternates": {
         "searches": 6,
         "run-ins": 4,
-        "spreads": 20,
+        "spreads": 15,
         "windows": 24,
         "draws": 24,
         "landings": 33,
         "climbs": 42,
         "judged attempts": 48,
-        "calls": 78_000,
+        "calls": 72_000,
     },
 }
 CASES: Final = {
