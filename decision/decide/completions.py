@@ -53,15 +53,15 @@ def causes_of(courses: Iterable[JudgedCourse]) -> tuple[Cause, ...]:
         dict.fromkeys(
             cause_of(finding)
             for judged in courses
+            if judged.legal is not True  # in a legal one nothing is
             for finding in judged.found
             if finding.judgement.outcome is Outcome.UNKNOWN
         )
     )
 
 
-def completions_of(courses: Sequence[JudgedCourse]) -> tuple[Completion, ...]:
+def completions_of(causes: Sequence[Cause]) -> tuple[Completion, ...]:
     """All that have to be tried; one where nothing is unknown."""
-    causes = causes_of(courses)
     if not causes:
         return (Completion(good=True),)
     both = (Completion(good=False), Completion(good=True))
@@ -73,7 +73,7 @@ def completions_of(courses: Sequence[JudgedCourse]) -> tuple[Completion, ...]:
 
 def completed(judged: JudgedCourse, completion: Completion) -> JudgedCourse:
     """A course in which nothing is unknown any more."""
-    if all(each.judgement.outcome is not Outcome.UNKNOWN for each in judged.found):
+    if judged.legal is True or not judged.of_outcome(Outcome.UNKNOWN):
         return judged
     return judged_course(
         judged.course,

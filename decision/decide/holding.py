@@ -89,11 +89,7 @@ def _deadline(
         flow_kg_per_h = present_flow_kg_per_h(situation)
     except OutOfTable:
         return None  # an operator's table ends before the present level: no time can be worked out
-    minutes, limited_by = max(
-        _longest(course, situation, flow_kg_per_h, attempts)
-        for course in legal
-        if course.ledger is not None
-    )
+    minutes, limited_by = _last_to_go(legal, situation, flow_kg_per_h, attempts)
     return Deadline(
         minutes=minutes,
         until=situation.case.as_of + timedelta(minutes=minutes),
@@ -101,10 +97,33 @@ def _deadline(
     )
 
 
-def _longest(
-    course: Course, situation: Situation, flow_kg_per_h: float, attempts: JudgedAttempts
+def _last_to_go(
+    courses: Sequence[Course], situation: Situation, flow_kg_per_h: float, attempts: JudgedAttempts
 ) -> tuple[float, str]:
-    """Minutes that one course can still be put off: by fuel, time in the air, or weather."""
+    """The course that can be put off longest: minutes, and what ends them.
+
+    Weather only shortens what fuel and time allow, so that it is not asked of a course that would
+    have to go before one that is known.
+    """
+    allowed = [
+        (_without_weather(course, situation, flow_kg_per_h), course)
+        for course in courses
+        if course.ledger is not None
+    ]
+    allowed.sort(key=lambda each: each[0], reverse=True)
+    first, *others = allowed
+    last = _longest(*first, situation, attempts)
+    for by_now, course in others:
+        if by_now[0] < last[0]:
+            break
+        last = max(last, _longest(by_now, course, situation, attempts))
+    return last
+
+
+def _without_weather(
+    course: Course, situation: Situation, flow_kg_per_h: float
+) -> tuple[float, str]:
+    """Minutes that one course can still be put off by fuel and time in the air."""
     margin_kg = 0.0 if course.ledger is None else course.ledger.margin_kg
     ends = [(course.hold_min + margin_kg / flow_kg_per_h * MIN_PER_H, f"fuel for {course.icao}")]
     aloft = situation.capability.limit(LimitName.MAX_TIME_ALOFT_MIN)
@@ -113,9 +132,17 @@ def _longest(
     breathing_min = _oxygen_min(course, situation)
     if breathing_min is not None:
         ends.append((course.hold_min + breathing_min, "oxygen"))
-    by_now, _ = min(ends)
+    return min(ends)
+
+
+def _longest(
+    allowed: tuple[float, str], course: Course, situation: Situation, attempts: JudgedAttempts
+) -> tuple[float, str]:
+    """The same with the weather at each end."""
+    within_min = allowed[0] - course.hold_min
+    ends = [allowed]
     for attempt in course.attempts:
-        closes_min = _closes_min(attempt, situation, attempts, within_min=by_now - course.hold_min)
+        closes_min = _closes_min(attempt, situation, attempts, within_min=within_min)
         if closes_min is not None:
             ends.append((course.hold_min + closes_min, f"weather at {attempt.icao}"))
     return min(ends)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from operator import attrgetter
 from typing import Final
 
 from decision.course import CourseKind
@@ -23,8 +22,8 @@ from decision.decide.measures import (
     urgency_of,
 )
 from decision.flight.situation import Situation
-from decision.rules.finding import Outcome
-from decision.rules.row import Breach, RuleRow
+from decision.rules.finding import Judgement, Outcome
+from decision.rules.row import Breach
 from decision.systems import Urgency
 from decision.windows import minutes_between
 
@@ -89,30 +88,40 @@ def _thin(judged: JudgedCourse, situation: Situation) -> float:
 
 def _unknowns(judged: JudgedCourse, _situation: Situation) -> float:
     """How many rules nobody can answer, and figures that nobody has."""
-    lacking = sum([finding.judgement.outcome is Outcome.UNKNOWN for finding in judged.found])
-    return float(lacking + sum(len(attempt.unknown) for attempt in judged.course.attempts))
+    outcomes = [finding.judgement.outcome for finding in judged.found]
+    lacking = outcomes.count(Outcome.UNKNOWN)
+    return float(lacking + sum([len(attempt.unknown) for attempt in judged.course.attempts]))
 
 
 def _weather_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether ceiling or visibility is hardly above its minimum: a report rounds more than that."""
-    return float(_has_less_room(judged, attrgetter("tight_weather_ratio")))
+    return _any_tight(
+        [
+            (share, finding.judgement)
+            for finding in judged.found
+            if (share := finding.stated.by.tight_weather_ratio) is not None
+        ]
+    )
 
 
 def _runway_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether hardly any runway is left, or the wind is near a limit."""
-    return float(_has_less_room(judged, attrgetter("tight_runway_ratio")))
+    return _any_tight(
+        [
+            (share, finding.judgement)
+            for finding in judged.found
+            if (share := finding.stated.by.tight_runway_ratio) is not None
+        ]
+    )
 
 
-def _has_less_room(judged: JudgedCourse, share_of: Callable[[RuleRow], float | None]) -> bool:
-    """Whether any of these rules has less room than its share of its limit."""
-    for finding in judged.found:
-        share = share_of(finding.stated.by)
-        if share is None:
-            continue
-        margin, limit = finding.judgement.margin, finding.judgement.limit
+def _any_tight(shares: Sequence[tuple[float, Judgement]]) -> float:
+    """Whether any of these has less room than that share of its limit."""
+    for share, judgement in shares:
+        margin, limit = judgement.margin, judgement.limit
         if margin is not None and limit and margin < share * abs(limit):
-            return True
-    return False
+            return 1.0
+    return 0.0
 
 
 def _exposure(judged: JudgedCourse, _situation: Situation) -> float:
@@ -151,6 +160,7 @@ PREFERENCES: Final[tuple[Term, ...]] = (
     _exposure,
     _margin,
 )
+ORDER: Final = (*LIMITS, *PREFERENCES)
 LEAST_BAD: Final[tuple[Term, ...]] = (_worst_breach, _amount_of_breach, _landing, _unknowns)
 
 
@@ -161,8 +171,7 @@ def ranked(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Judge
 
 def _key(judged: JudgedCourse, situation: Situation) -> tuple[tuple[float, ...], str]:
     """Limits, preferences, and as tie-break the label, which is unique in an answer."""
-    terms = (*LIMITS, *PREFERENCES)
-    return tuple(term(judged, situation) for term in terms), judged.course.label
+    return tuple([term(judged, situation) for term in ORDER]), judged.course.label
 
 
 def least_bad(courses: Sequence[JudgedCourse], situation: Situation) -> JudgedCourse | None:
@@ -189,7 +198,7 @@ def _within_the_trade(landings: Sequence[JudgedCourse], situation: Situation) ->
 
 
 def _badness(judged: JudgedCourse, situation: Situation) -> tuple[tuple[float, ...], str]:
-    terms = tuple(term(judged, situation) for term in LEAST_BAD)
+    terms = tuple([term(judged, situation) for term in LEAST_BAD])
     return terms, judged.course.label
 
 

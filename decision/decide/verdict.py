@@ -79,12 +79,18 @@ def decide(
     weighty = any(concern.weight is not Weight.INFO for concern in concerns)
     if urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
         return _as_they_are(courses, situation, weighty_concern=weighty)
+    unknown = causes_of(judged)
     outlines = [
-        _outlined(judged, completion, situation, weighty_concern=weighty)
-        for completion in completions_of(judged)
+        _outlined(
+            _turned(judged, completion, situation) if unknown else courses,
+            completion,
+            situation,
+            weighty_concern=weighty,
+        )
+        for completion in completions_of(unknown)
     ]
     first = outlines[0]
-    causes = _asks(outlines, judged)
+    causes = _asks(outlines, unknown)
     if _is_way_here_unknown(courses):
         here = situation.case.destination.aerodrome.icao, ROUTE
         asks = tuple(dict.fromkeys((here, *causes)))
@@ -143,15 +149,21 @@ def _as_they_are(
     )
 
 
+def _turned(
+    judged: Sequence[JudgedCourse], completion: Completion, situation: Situation
+) -> tuple[JudgedCourse, ...]:
+    """The courses of one completion, compared and ranked."""
+    turned = [completed(each, completion) for each in judged]
+    return ranked(compared(turned, situation), situation)
+
+
 def _outlined(
-    judged: Sequence[JudgedCourse],
+    courses: Sequence[JudgedCourse],
     completion: Completion,
     situation: Situation,
     *,
     weighty_concern: bool,
 ) -> Outlined:
-    turned = [completed(each, completion) for each in judged]
-    courses = ranked(compared(turned, situation), situation)
     facts, choices = look_at(courses, situation, weighty_concern=weighty_concern)
     ruling = ruling_of(facts)
     chosen = _chosen(ruling, choices)
@@ -280,7 +292,7 @@ def _by_label(courses: Sequence[JudgedCourse], label: str) -> JudgedCourse:
     return next(each for each in courses if each.course.label == label)
 
 
-def _asks(outlines: Sequence[Outlined], judged: Sequence[JudgedCourse]) -> tuple[Cause, ...]:
+def _asks(outlines: Sequence[Outlined], unknown: Sequence[Cause]) -> tuple[Cause, ...]:
     """Causes that alone turn the answer; all of them where none does alone."""
     base = {each.completion.good: each for each in outlines if each.completion.apart is None}
     turning = [
@@ -288,7 +300,7 @@ def _asks(outlines: Sequence[Outlined], judged: Sequence[JudgedCourse]) -> tuple
         for each in outlines
         if each.completion.apart is not None and _differs(each, base[each.completion.good])
     ]
-    return tuple(sorted(dict.fromkeys(turning))) or tuple(sorted(causes_of(judged)))
+    return tuple(sorted(dict.fromkeys(turning))) or tuple(sorted(unknown))
 
 
 def _differs(one: Outlined, other: Outlined) -> bool:

@@ -28,7 +28,7 @@ from decision.flight.ledger import planned_reserve_kg
 from decision.flight.situation import Situation
 from decision.performance import NotKnown
 from decision.profile.operator_tables import OutOfTable
-from decision.rules.finding import Outcome
+from decision.rules.finding import Finding, Outcome
 from decision.rules.row import Mend, Topic
 from decision.systems import Urgency
 from decision.turning import last_good
@@ -242,12 +242,14 @@ def minimum_fuel_to_start_kg(courses: Sequence[JudgedCourse], situation: Situati
         for judged in courses
         if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
         and judged.course.ledger is not None
-        and all(
-            finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE)
-            or finding.by.topic is Topic.FUEL
-            for finding in judged.found
-        )
+        and all(finding.by.topic is Topic.FUEL for finding in _not_met(judged))
     ]
     if not margins:
         return None
     return situation.case.fuel.on_board_kg - max(margins)
+
+
+def _not_met(judged: JudgedCourse) -> list[Finding]:
+    """What a course breaks, or nobody knows."""
+    met = (Outcome.PASS, Outcome.NOT_APPLICABLE)
+    return [each for each in judged.found if each.judgement.outcome not in met]

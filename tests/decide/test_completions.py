@@ -86,19 +86,19 @@ def test_fuel_and_oxygen_are_one_cause_for_every_place_and_a_report_is_one_for_i
 
 
 def test_with_nothing_unknown_there_is_one_completion() -> None:
-    assert completions_of([course("XAAA", found=(finding("WX-01", PASSED),))]) == (
+    assert completions_of(causes_of([course("XAAA", found=(finding("WX-01", PASSED),))])) == (
         Completion(good=True),
     )
 
 
 def test_one_cause_is_tried_bad_and_good() -> None:
     asked = [course("XAAA", found=(open_question("WX-01"), open_question("HZ-01")))]
-    assert completions_of(asked) == (Completion(good=False), Completion(good=True))
+    assert completions_of(causes_of(asked)) == (Completion(good=False), Completion(good=True))
 
 
 def test_several_causes_are_tried_all_bad_all_good_and_each_against_the_others() -> None:
     asked = [course(icao, found=(open_question("WX-01", at=icao),)) for icao in ("XAAA", "XBBB")]
-    tried = completions_of(asked)
+    tried = completions_of(causes_of(asked))
     assert len(tried) == len(set(tried)) == 6
     assert set(tried) == {
         Completion(good=good, apart=apart)
