@@ -17,7 +17,8 @@ from decision.systems import Urgency
 
 def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Assumption, ...]:
     """Each assumption once: the case's own first, then those of runways and charts."""
-    attempts = [attempt for judged in courses for attempt in judged.course.attempts]
+    every = [attempt for judged in courses for attempt in judged.course.attempts]
+    attempts = {id(attempt): attempt for attempt in every}.values()  # courses share theirs
     drawn = [*_of_the_decision(situation)]
     drawn += [each for attempt in attempts for each in _of(attempt, situation)]
     drawn += [each for judged in courses for each in _beside_tables(judged, situation)]

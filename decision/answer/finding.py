@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from heapq import nsmallest
 from typing import Any, Final
 
 from decision.answer import courses as told
@@ -115,8 +114,10 @@ def breaks_told(judged: JudgedCourse) -> tuple[told.Break, ...]:
 
 def open_told(judged: JudgedCourse) -> tuple[told.Open, ...]:
     """The rules of which it is not known whether a course meets them."""
+    if judged.legal is True:  # nothing is
+        return ()
     return tuple(
-        told.Open(rule=each.rule, at=each.at) for each in judged.of_outcome(Outcome.UNKNOWN)
+        [told.Open(rule=each.rule, at=each.at) for each in judged.of_outcome(Outcome.UNKNOWN)]
     )
 
 
@@ -124,12 +125,14 @@ def tightest_told(judged: JudgedCourse) -> tuple[told.Tight, ...]:
     """Those that it meets with least room; none where it breaks one."""
     if judged.breaches:
         return ()
-    met = (
+    asked = [
         each
-        for each in judged.of_outcome(Outcome.PASS)
-        if each.judgement.margin is not None and each.by.telling and _room(each) < ROOMY
-    )
-    return tuple(map(_tight, nsmallest(TIGHTEST, met, key=_room)))
+        for each in judged.found
+        if each.stated.by.telling and each.judgement.outcome is Outcome.PASS
+    ]
+    met = [each for each in asked if each.judgement.margin is not None and _room(each) < ROOMY]
+    in_order = sorted(met, key=lambda finding: finding.stated.by.code)
+    return tuple(map(_tight, sorted(in_order, key=_room)[:TIGHTEST]))
 
 
 def _tight(finding: Finding) -> told.Tight:

@@ -147,9 +147,9 @@ def _named(courses: Sequence[CourseTold]) -> frozenset[str]:
 
 def _rules(courses: Sequence[JudgedCourse], named: frozenset[str] | None) -> dict[str, RuleTold]:
     """Title and citation by code; `named` None: of all rules."""
-    found = {each.rule: each for judged in courses for each in judged.found}
+    found = {each.stated.by.code: each.stated for judged in courses for each in judged.found}
     return {
-        code: RuleTold(title=found[code].title, citation=found[code].citation)
+        code: RuleTold(title=found[code].by.title, citation=found[code].citation)
         for code in sorted(found)
         if named is None or code in named
     }

@@ -76,7 +76,7 @@ def _findings(courses: Sequence[JudgedCourse], situation: Situation) -> list[str
 
 def _lacking(courses: Sequence[JudgedCourse]) -> Iterator[tuple[bool, bool, Finding]]:
     for judged in courses:
-        for finding in judged.of_outcome(Outcome.UNKNOWN):
+        for finding in () if judged.legal is True else judged.of_outcome(Outcome.UNKNOWN):
             later = not finding.by.topic.comes_first
             yield judged.legal is False, later, finding
 

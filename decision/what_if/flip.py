@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import count
 from typing import Final
 
@@ -26,12 +27,21 @@ MOST_GUESSES: Final = 6
 POLICY: Final = "policy"  # the policy's margin, beside the codes of rules
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class ProbeSeen:
-    """What was decided for one value of an input, and every margin of it."""
+    """What was decided for one value of an input."""
 
-    verdict: Verdict
-    margins: Mapping[Margin, float]
+    decided: Decided
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict on it."""
+        return self.decided.decision.verdict
+
+    @cached_property
+    def margins(self) -> Mapping[Margin, float]:
+        """Every margin of it; most ends of a range show the verdict alone, and need none."""
+        return dict(_margins(self.decided))
 
 
 Margin = tuple[str, str, str]
@@ -42,16 +52,13 @@ Room = Callable[[], bool]
 At = Callable[[int], ProbeSeen]
 
 
-def _seen(decided: Decided) -> ProbeSeen:
-    return ProbeSeen(verdict=decided.decision.verdict, margins=dict(_margins(decided)))
-
-
 def _margins(decided: Decided) -> Iterator[tuple[Margin, float]]:
     for each in decided.courses:
         label = each.course.label
         for finding in each.found:
-            if finding.judgement.margin is not None:
-                yield (label, finding.at, finding.rule), finding.judgement.margin
+            margin = finding.judgement.margin
+            if margin is not None:
+                yield (label, finding.at, finding.stated.by.code), margin
         margin_kg = margin_p95_kg(each.course, decided.situation)
         if margin_kg is not None:
             wanted_kg = policy_margin_kg(each.course, decided.situation)
@@ -126,8 +133,8 @@ def _nearest(
         def at(step: int, direction: float = direction) -> ProbeSeen:
             tried, what_if = varied.tried(case, start + step * direction)
             if tried == case and what_if == AS_IT_IS:
-                return _seen(answer)
-            return _seen(decide(tried, what_if))
+                return ProbeSeen(decided=answer)
+            return ProbeSeen(decided=decide(tried, what_if))
 
         flip = _first_flip(at, verdict, steps)
         if flip is not None:
@@ -150,8 +157,11 @@ def _first_flip(at: At, verdict: Verdict, steps: int) -> tuple[int, Verdict] | N
     """The step nearest to the start that has another verdict; None when the end has none."""
     if steps == 0:
         return None
-    same, other = Probe(value=0, seen=at(0)), Probe(value=steps, seen=at(steps))
-    if same.seen.verdict is not verdict or other.seen.verdict is verdict:
+    other = Probe(value=steps, seen=at(steps))
+    if other.seen.verdict is verdict:
+        return None
+    same = Probe(value=0, seen=at(0))
+    if same.seen.verdict is not verdict:
         return None
     guesses = count()
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 from typing import Any
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from decision.answer.figures import number
 from decision.case import case_from_mapping
@@ -134,6 +137,22 @@ def test_a_figure_keeps_a_thousandth_and_no_minus_before_zero(
 ) -> None:
     assert number(value) == shown
     assert str(number(value)) == str(shown)
+
+
+@given(st.floats(-1e12, 1e12) | st.integers(-(10**9), 10**9).map(lambda halves: halves / 2000.0))
+@example(1.0005)
+@example(999_999.9995)
+@example(1e300)
+def test_a_figure_is_the_nearest_thousandth_to_the_last_bit(value: float) -> None:
+    rounded = round(value, 3)
+    assert number(value) == rounded
+    assert isinstance(number(value), int) == rounded.is_integer()
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
+def test_a_figure_that_is_not_finite_is_refused(value: float) -> None:
+    with pytest.raises(ValueError, match="not a finite number"):
+        number(value)
 
 
 def test_a_hold_happens_at_the_destination_and_a_diversion_where_it_ends() -> None:

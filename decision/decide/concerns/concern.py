@@ -42,8 +42,9 @@ Source = Callable[[Situation, Sequence[JudgedCourse]], Iterable[Concern]]
 
 
 def attempts_of(courses: Iterable[JudgedCourse]) -> Iterable[Attempt]:
-    """The approaches of all courses, in their order."""
-    return (attempt for judged in courses for attempt in judged.course.attempts)
+    """The approaches of all courses, in their order; each once, for courses share them."""
+    every = [attempt for judged in courses for attempt in judged.course.attempts]
+    return {id(attempt): attempt for attempt in every}.values()
 
 
 def attempt_here(courses: Iterable[JudgedCourse]) -> Attempt | None:
