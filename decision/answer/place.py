@@ -19,7 +19,7 @@ from decision.attempt.attempt import Attempt
 from decision.case import Fetched
 from decision.course import Course
 from decision.decide.judge import JudgedCourse
-from decision.weather.readings import Conditions
+from decision.weather.readings import WeatherMet
 from decision.weather.report import Elements, Report
 from decision.windows import Window
 
@@ -34,7 +34,7 @@ def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
             observation=_in_short(station.observation),
             forecast=None if station.forecast is None else station.forecast.raw,
             governing=None if weather is None else governing_told(weather),
-            window=None if weather is None else window_told(weather.window),
+            window=None if attempt is None else window_told(attempt.window),
             age_min=None if weather is None else number(weather.observation_age_min),
             unread=() if weather is None else weather.unread,
             fetched=tuple(
@@ -107,7 +107,7 @@ def _attempt_at(courses: Sequence[JudgedCourse], icao: str) -> Attempt | None:
     return None
 
 
-def governing_told(weather: Conditions) -> GoverningWeather:
+def governing_told(weather: WeatherMet) -> GoverningWeather:
     """What governs, element by element."""
     ceiling, visibility, wind = weather.ceiling, weather.visibility, weather.wind
     return GoverningWeather(

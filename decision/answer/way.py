@@ -140,7 +140,7 @@ def attempt_told(
         approach=None if attempt.approach is None else attempt.approach.id,
         runway=None if attempt.runway is None else attempt.runway.ident,
         at=instant(attempt.at),
-        window=window_told(attempt.weather.window),
+        window=window_told(attempt.window),
         flap=attempt.flap,
         approach_speed_kt=number(attempt.approach_speed_kt),
         category=attempt.category,

@@ -58,6 +58,6 @@ def any_procedure(attempt: Attempt) -> Arrival:
         leg=attempt.leg,
         role=attempt.role,
         at=attempt.at,
-        window=attempt.weather.window,
+        window=attempt.window,
         mass_kg=attempt.mass_kg,
     )

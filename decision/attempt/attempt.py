@@ -18,8 +18,9 @@ from decision.attempt.minima import OperatingMinima
 from decision.case import Approach, Leg, Obstacle, Runway
 from decision.performance import Climb, Landing
 from decision.systems import Capability
-from decision.weather.readings import Conditions
+from decision.weather.readings import WeatherMet
 from decision.weather.runway import RunwayCondition
+from decision.windows import Window
 
 
 class Role(StrEnum):
@@ -71,6 +72,7 @@ class CertifiedClimb(Struct, frozen=True, kw_only=True, gc=False):
 class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
+    `weather` is what governs in `window`.
     `minima` are those of the procedure for this aircraft, at this time; None without a procedure.
     `landing` is None when something it needs is not known; `unknown` says what. `landing_at_best`
     is there when only the runway condition is not known: on the best that the runway may have.
@@ -86,7 +88,8 @@ class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     approach: Approach | None
     runway: Runway | None
     at: datetime
-    weather: Conditions
+    window: Window
+    weather: WeatherMet
     mass_kg: float
     flap: str
     approach_speed_kt: float

@@ -31,7 +31,7 @@ from decision.performance import Climb, Landing
 from decision.units import degc_to_k, k_to_degc
 from decision.weather.conditions import conditions
 from decision.weather.present import usable_spots
-from decision.weather.readings import Conditions
+from decision.weather.readings import WeatherMet
 from decision.weather.runway import RunwayCondition, runway_condition
 from decision.windows import Window
 
@@ -79,7 +79,7 @@ def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, .
     return tuple(drawn)
 
 
-def weather_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
+def weather_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
     """What governs at an aerodrome in a window, with what is tried out in it."""
     return tried_at(situation, leg).weather(_seen_over(situation, leg, window))
 
@@ -89,7 +89,7 @@ def tried_at(situation: Situation, leg: Leg) -> Tried:
     return situation.what_if.at(destination=leg is situation.case.destination)
 
 
-def _seen_over(situation: Situation, leg: Leg, window: Window) -> Conditions:
+def _seen_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
     icao = leg.aerodrome.icao
     return conditions(
         situation.station(icao),
@@ -110,7 +110,8 @@ class _Place(Struct, frozen=True, kw_only=True, gc=False):
     leg: Leg
     role: Role
     at: datetime
-    weather: Conditions
+    window: Window
+    weather: WeatherMet
     mass_kg: float
     approach_speed_kt: float
     is_night: bool | None
@@ -151,6 +152,7 @@ def _place(situation: Situation, arrival: Arrival) -> _Place:
         leg=leg,
         role=arrival.role,
         at=at,
+        window=arrival.window,
         weather=weather,
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
@@ -182,7 +184,7 @@ def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
         return replace(on, unknown=(*place.unknown, _beyond_model(error)))
 
 
-def _wind(situation: Situation, weather: Conditions, runway: Runway) -> RunwayWind | None:
+def _wind(situation: Situation, weather: WeatherMet, runway: Runway) -> RunwayWind | None:
     limits = situation.case.aircraft.profile.wind
     return wind_on(runway, weather, limits=limits, rulebook=situation.rulebook)
 
@@ -235,6 +237,7 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         approach=approach,
         runway=on.runway,
         at=place.at,
+        window=place.window,
         weather=place.weather,
         mass_kg=place.mass_kg,
         flap=place.situation.configurations.landing.flap,
@@ -296,7 +299,7 @@ def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
 
 
 def _surface(
-    situation: Situation, leg: Leg, runway: Runway, weather: Conditions, landing_at: datetime
+    situation: Situation, leg: Leg, runway: Runway, weather: WeatherMet, landing_at: datetime
 ) -> RunwayCondition:
     station = situation.station(leg.aerodrome.icao)
     told = [each.spot for each in situation.case.observations if each.icao == leg.aerodrome.icao]
@@ -320,7 +323,7 @@ def _thirds(situation: Situation, leg: Leg, runway: Runway) -> tuple[int, int, i
 
 
 def _surroundings(
-    situation: Situation, leg: Leg, weather: Conditions
+    situation: Situation, leg: Leg, weather: WeatherMet
 ) -> tuple[Surroundings | None, tuple[str, ...]]:
     """The air there, or the names of what is not known of it."""
     if weather.qnh_hpa is None:

@@ -7,7 +7,7 @@ from decision.case import Runway
 from decision.profile.types import WindLimits
 from decision.quantities import WindComponents, wind_components
 from decision.rulebooks.rulebook import Rulebook
-from decision.weather.readings import Conditions, WindReading
+from decision.weather.readings import WeatherMet, WindReading
 
 CALM_KT = 0.0
 
@@ -18,7 +18,7 @@ def gusts_count(limits: WindLimits, rulebook: Rulebook) -> bool:
 
 
 def wind_on(
-    runway: Runway, weather: Conditions, *, limits: WindLimits, rulebook: Rulebook
+    runway: Runway, weather: WeatherMet, *, limits: WindLimits, rulebook: Rulebook
 ) -> RunwayWind | None:
     """The wind on a runway that is held against those limits, gusts where they count."""
     return runway_wind(
@@ -29,7 +29,7 @@ def wind_on(
 
 
 def runway_wind(
-    weather: Conditions, *, true_bearing_deg: float, with_gusts: bool
+    weather: WeatherMet, *, true_bearing_deg: float, with_gusts: bool
 ) -> RunwayWind | None:
     """Worst head-, cross- and tailwind; None when no wind of the window is known.
 

@@ -176,7 +176,7 @@ def _closes_min(
     Looks at the moments at which a group of the reports begins or ends; None when none of them
     within the time closes the place.
     """
-    window = attempt.weather.window
+    window = attempt.window
     for change_at in attempt.weather.changes_at:
         delay_min = minutes_between(window.end_at, change_at)
         if delay_min > within_min:
@@ -192,7 +192,7 @@ def _open_after(
 ) -> bool:
     """Whether any procedure there keeps every rule when flown so much later."""
     delay = timedelta(minutes=delay_min)
-    window = attempt.weather.window
+    window = attempt.window
     later = msgspec.structs.replace(
         any_procedure(attempt),
         at=attempt.at + delay,

@@ -12,7 +12,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from decision.quantities import Bound
-from decision.weather.readings import CeilingReading, Conditions, Governing, VisibilityReading
+from decision.weather.readings import CeilingReading, Governing, VisibilityReading, WeatherMet
 from decision.weather.report import CeilingState
 
 TRIED: Final = Governing(kind="WHAT_IF", text="", why="a value that is tried out")
@@ -27,7 +27,7 @@ class Tried:
     temperature_degc: float | None = None
     condition_code: int | None = None
 
-    def weather(self, seen: Conditions) -> Conditions:
+    def weather(self, seen: WeatherMet) -> WeatherMet:
         """The conditions with what is tried out in them."""
         if self.temperature_degc is not None:
             seen = replace(seen, temperature_degc=self.temperature_degc)

@@ -19,7 +19,7 @@ from decision.windows import clock_text, covers
 
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
     """No closure covers any moment of the window, and the hours given cover all of it."""
-    window, place = attempt.weather.window, attempt.leg.aerodrome
+    window, place = attempt.window, attempt.leg.aerodrome
     closed = any(each.window.overlaps(window) for each in place.closures)
     hours = [each.window for each in place.opening]
     outside = bool(hours) and not covers(hours, window)

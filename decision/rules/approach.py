@@ -119,7 +119,7 @@ def _why_unreported(seen: Seen) -> str:
 
 def _on_report(attempt: Attempt, reported: list[ReportedSeen]) -> bool:
     """Whether the report alone decides: the window begins within an hour of it, and it speaks."""
-    start_at = attempt.weather.window.start_at
+    start_at = attempt.window.start_at
     return any(start_at <= each.at + GOVERNS_AHEAD for each in reported)
 
 

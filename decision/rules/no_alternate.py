@@ -13,7 +13,7 @@ from decision.rules.combine import at_least, holds, unknown, worst_of
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context
 from decision.units import MIN_PER_H
-from decision.weather.readings import Conditions
+from decision.weather.readings import WeatherMet
 from decision.weather.report import CeilingState
 
 
@@ -25,7 +25,7 @@ def came_without(context: Context) -> bool:
 
 def provision(
     attempt: Attempt,
-    weather: Conditions,
+    weather: WeatherMet,
     ledger: Ledger | None,
     context: Context,
     *,
@@ -44,7 +44,7 @@ def provision(
     return isolated if isolated.outcome is Outcome.PASS else by_weather
 
 
-def _by_weather(attempt: Attempt, weather: Conditions, context: Context) -> Iterator[Judgement]:
+def _by_weather(attempt: Attempt, weather: WeatherMet, context: Context) -> Iterator[Judgement]:
     yield _ceiling(attempt, weather, context)
     yield _visibility(attempt, weather, context)
     if context.rulebook.flag("no_alternate_separate_runways"):
@@ -56,7 +56,7 @@ def _by_weather(attempt: Attempt, weather: Conditions, context: Context) -> Iter
         )
 
 
-def _ceiling(attempt: Attempt, weather: Conditions, context: Context) -> Judgement:
+def _ceiling(attempt: Attempt, weather: WeatherMet, context: Context) -> Judgement:
     book, height_ft = context.rulebook, attempt.minimum_height_ft
     least_ft = book.number_or_none("no_alternate_ceiling_ft")
     above_ft = book.number_or_none("no_alternate_ceiling_above_circling_ft")
@@ -75,7 +75,7 @@ def _ceiling(attempt: Attempt, weather: Conditions, context: Context) -> Judgeme
     return at_least(what, ceiling.feet, limit_ft, unit="ft")
 
 
-def _visibility(attempt: Attempt, weather: Conditions, context: Context) -> Judgement:
+def _visibility(attempt: Attempt, weather: WeatherMet, context: Context) -> Judgement:
     book = context.rulebook
     what = f"{attempt.icao} visibility to come without an alternate"
     limit_m = book.number("no_alternate_visibility_m")

@@ -39,6 +39,7 @@ from decision.weather.named import Named, elements_improved, named_in
 from decision.weather.phenomena import bears_icing
 from decision.weather.present import (
     GOVERNS_AHEAD,
+    OBSERVED_AIR_HOLDS,
     STANDS_IN_WINDOWS_WITHIN,
     TREND,
     Sighting,
@@ -68,6 +69,7 @@ from decision.weather.readings import (
     Segment,
     ToldWeather,
     VisibilityReading,
+    WeatherMet,
     WindReading,
 )
 from decision.weather.report import Element, Period, Report
@@ -77,6 +79,7 @@ from decision.weather.use import Reading
 from decision.windows import MINUTE, Window, covers, minutes_between
 
 CHANGES_AHEAD: Final = timedelta(hours=3)  # [ASSUMED] longer than any hold that fuel allows
+OBSERVED_AHEAD: Final = AHEAD_MAX + TREND_VALIDITY  # to here an observation could have spoken
 REMEMBERED: Final = 1024
 
 
@@ -98,9 +101,10 @@ class RangeSeen:
 class Outlook:
     """Everything that speaks of one aerodrome, seen from one instant, under one reading.
 
-    `claims` by element; `cuts`: the instants at which a group begins or ends to speak. `told` keeps
-    what was heard before, by the place of a window among the cuts. `foretold`: what trend and
-    forecast say of the visibility, with what the reading disregards.
+    `claims` by element; `cuts`: the instants at which a group begins or ends to speak; `moments`:
+    all that the ends of a window are held against. `told` and `met` keep what was found before, by
+    the place of a window among them. `foretold`: what trend and forecast say of the visibility,
+    with what the reading disregards.
     """
 
     weather: StationWeather
@@ -115,20 +119,55 @@ class Outlook:
     hazards: tuple[HazardStanding, ...]
     reported_before: tuple[Reported, ...]
     cuts: tuple[datetime, ...]
+    moments: tuple[datetime, ...]
     told: dict[tuple[int, int], ToldWeather] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    met: dict[tuple[int, int, int] | Window, WeatherMet] = field(
         default_factory=dict, compare=False, repr=False
     )
 
     def over(self, window: Window) -> Conditions:
         """The conditions over a window, each element at its worst."""
-        told, observation = self._told(window), self.weather.observation
+        met = self.meets(window)
+        return Conditions(
+            window=window, **{name: getattr(met, name) for name in met.__struct_fields__}
+        )
+
+    def meets(self, window: Window) -> WeatherMet:
+        """What a window meets, the same value for all windows that meet the same.
+
+        A silence is told with the moments at which it begins and ends: it is kept for its window.
+        """
+        place = self._among_moments(window)
+        met = self.met.get(place) or self.met.get(window)
+        if met is None:
+            if len(self.met) >= REMEMBERED:
+                self.met.clear()
+            told, silent = self._told(window)
+            met = self.met[window if silent else place] = self._met(told, window)
+        return met
+
+    def _among_moments(self, window: Window) -> tuple[int, int, int]:
+        """Where the ends of a window stand, and that of what may come after it.
+
+        At, before and after a moment are different places.
+        """
+        moments, ahead_at = self.moments, window.end_at + CHANGES_AHEAD
+        return (
+            bisect_left(moments, window.start_at) + bisect_right(moments, window.start_at),
+            bisect_left(moments, window.end_at) + bisect_right(moments, window.end_at),
+            bisect_left(moments, ahead_at) + bisect_right(moments, ahead_at),
+        )
+
+    def _met(self, told: ToldWeather, window: Window) -> WeatherMet:
+        observation = self.weather.observation
         heard = fold.hear(self.claims[Element.VISIBILITY], Element.VISIBILITY, window)
         reported = tuple(self._reported(heard, window))
         qnh_hpa = observed_qnh_hpa(
             self.weather.observations, self.spots, as_of=self.as_of, window=window
         )
-        return Conditions(
-            window=window,
+        return WeatherMet(
             ceiling=told.ceiling,
             visibility=told.visibility,
             rvr=_lowest(each for one in reported for each in one.rvr),
@@ -224,19 +263,21 @@ class Outlook:
             if late and claim.window.overlaps(window) and _is_worse(claim, told):
                 yield claim.governing
 
-    def _told(self, window: Window) -> ToldWeather:
-        """Windows between the same cuts meet the same claims in the same way.
+    def _told(self, window: Window) -> tuple[ToldWeather, bool]:
+        """What is told, and whether nothing tells a part: between the same cuts it is the same.
 
         A silence is told with the moments at which it begins and ends, so that it is not kept.
         """
         cuts = bisect_right(self.cuts, window.start_at), bisect_left(self.cuts, window.end_at)
         told = self.told.get(cuts)
-        if told is None:
-            heard = {element: fold.hear(self.claims[element], element, window) for element in AXES}
-            told = self._folded(heard, window)
-            if not any(each.silent for each in heard.values()):
-                self.told[cuts] = told
-        return told
+        if told is not None:
+            return told, False
+        heard = {element: fold.hear(self.claims[element], element, window) for element in AXES}
+        told = self._folded(heard, window)
+        silent = any(each.silent for each in heard.values())
+        if not silent:
+            self.told[cuts] = told
+        return told, silent
 
     def _folded(self, heard: Mapping[Element, fold.Heard], window: Window) -> ToldWeather:
         winds = fold.wind_readings(heard[Element.WIND])
@@ -290,7 +331,7 @@ class Outlook:
     def _not_at_hand(self, window: Window) -> Iterator[NotAtHand]:
         """What is missing of the reports that could have spoken in the window."""
         observation = self.weather.observation
-        if window.start_at < self.as_of + AHEAD_MAX + TREND_VALIDITY:
+        if window.start_at < self.as_of + OBSERVED_AHEAD:
             if observation is None:
                 yield NotAtHand.NO_OBSERVATION
             elif not is_fresh(observation.issued_at, self.as_of):
@@ -381,10 +422,20 @@ def outlook(
         ),
         *hazards_forecast(all_ahead),
     )
-    windows = (*(each.window for each in claims), *(each.window for each in settings))
-    edges = {at for window in windows for at in (window.start_at, window.end_at)}
-    begun = {each.begun_before for each in claims if each.begun_before is not None}
+    edges = {at for each in settings for at in (each.window.start_at, each.window.end_at)}
     named = [*trends.values(), *forecasts]
+    improvements = _improvements(seen, named, all_ahead, overlays)
+    cuts = tuple(sorted(edges.union(_ends_of(claims))))
+    moments = {
+        *cuts,
+        *_ends_of((*all_ahead, *hazards)),
+        *(at for each in ranges for at in (each.governs_to_at, each.stands_to_at)),
+        *(each.at for each in improvements),
+        *(each.issued_at + OBSERVED_AIR_HOLDS for each in weather.observations),
+        *(each.at + OBSERVED_AIR_HOLDS for each in spots),
+        *(at for each in _validities(weather) for at in (each.start_at, each.end_at)),
+        as_of + OBSERVED_AHEAD,
+    }
     return Outlook(
         weather=weather,
         as_of=as_of,
@@ -398,11 +449,21 @@ def outlook(
         ),
         settings=settings,
         ranges=ranges,
-        improvements=_improvements(seen, named, all_ahead, overlays),
+        improvements=improvements,
         hazards=hazards,
         reported_before=tuple(_before(weather.earlier, as_of=as_of, reading=reading)),
-        cuts=tuple(sorted(edges | begun)),
+        cuts=cuts,
+        moments=tuple(sorted(moments)),
     )
+
+
+def _ends_of(speaking: Iterable[Claim | HazardStanding]) -> Iterator[datetime]:
+    """The instants at which each of them begins and ends to be heard."""
+    for each in speaking:
+        yield each.window.start_at
+        yield each.window.end_at
+        if each.begun_before is not None:
+            yield each.begun_before
 
 
 def _ahead(
@@ -566,14 +627,14 @@ def conditions(
     as_of: datetime,
     reading: Reading,
     spots: Sequence[SpotObservation] = (),
-) -> Conditions:
-    """The governing conditions over a window.
+) -> WeatherMet:
+    """What governs in a window: the same value for each of them that meets the same.
 
     Source: [EU-AO-FORECAST] or [FAA-C055] by reading, data/tables/forecast_use.csv; precedence of
     observation, trend and forecast near the present [ASSUMED]: the worse wins, and growing old
     makes nothing better.
     """
-    return _remembered(weather, window, as_of, reading, tuple(spots))
+    return _outlook(weather, as_of, reading, tuple(spots)).meets(window)
 
 
 def timeline(
@@ -593,15 +654,3 @@ def _outlook(
     weather: StationWeather, as_of: datetime, reading: Reading, spots: tuple[SpotObservation, ...]
 ) -> Outlook:
     return outlook(weather, as_of=as_of, reading=reading, spots=spots)
-
-
-@lru_cache(maxsize=REMEMBERED)
-def _remembered(
-    weather: StationWeather,
-    window: Window,
-    as_of: datetime,
-    reading: Reading,
-    spots: tuple[SpotObservation, ...],
-) -> Conditions:
-    """Courses ask for the same window again and again; the answer depends on nothing else."""
-    return _outlook(weather, as_of, reading, spots).over(window)

@@ -274,9 +274,43 @@ class ToldWeather(Struct, frozen=True, kw_only=True, gc=False):
         VisibilityReading | None, about("Of these without TEMPO, INTER and PROB.")
     ] = None
 
+    @property
+    def phenomena(self) -> tuple[str, ...]:
+        """The weather groups as reported."""
+        return tuple(group.raw for group in self.weather)
 
-class Conditions(ToldWeather, frozen=True, kw_only=True, gc=False):
-    """The governing conditions of a window: what is told in it, and what depends on its ends.
+
+# What both kinds of conditions have; the published one has its window before it.
+Ranges = Annotated[tuple[RvrReading, ...], about("Runway visual ranges; only near the present.")]
+TemperatureDegc = Annotated[
+    float | None, about("Last observed; null: too long before.", unit="degrees Celsius")
+]
+QnhHpa = Annotated[
+    float | None, about("Last observed, the lower of two; null: too long before.", unit="hPa")
+]
+Unread = Annotated[tuple[str, ...], about("Groups that could not be read.")]
+AgeMin = Annotated[float | None, about("Age of the observation.", unit="min")]
+MissingReports = Annotated[tuple[NotAtHand, ...], about("Reports that it had to do without.")]
+Changes = Annotated[
+    tuple[Instant, ...], about("The next instants at which a group begins or ends.")
+]
+QnhHighHpa = Annotated[float | None, about("The higher of two of one time.", unit="hPa")]
+ReportedApart = Annotated[tuple[Reported, ...], about("What was seen, each observation apart.")]
+ForetoldGroups = Annotated[
+    tuple[Foretold, ...], about("What each forecast group says of the visibility.")
+]
+Improvements = Annotated[tuple[Improvement, ...], about("Named groups that make something better.")]
+Hazards = Annotated[tuple[Hazard, ...], about("Hazardous weather, the gravest first.")]
+ObservedWorse = Annotated[
+    tuple[Governing, ...], about("What was seen and is worse than the forecast that governs.")
+]
+ReportedBefore = Annotated[
+    tuple[Reported, ...], about("What was reported before; it governs no more.")
+]
+
+
+class WeatherMet(ToldWeather, frozen=True, kw_only=True, gc=False):
+    """What governs in every window that meets the same: what is told, and what depends on its ends.
 
     `rvr`: only near the present. `temperature_degc`, `qnh_hpa`: last observed, None when that is
     too long before the window; of two reports of one time the higher temperature and the lower
@@ -290,42 +324,40 @@ class Conditions(ToldWeather, frozen=True, kw_only=True, gc=False):
     `reported_before`: what was reported until then; it governs nothing any more.
     """
 
-    window: Annotated[Window, about("The time that is spoken of.")]
-    rvr: Annotated[tuple[RvrReading, ...], about("Runway visual ranges; only near the present.")]
-    temperature_degc: Annotated[
-        float | None, about("Last observed; null: too long before.", unit="degrees Celsius")
-    ]
-    qnh_hpa: Annotated[
-        float | None, about("Last observed, the lower of two; null: too long before.", unit="hPa")
-    ]
-    unread: Annotated[tuple[str, ...], about("Groups that could not be read.")]
-    observation_age_min: Annotated[float | None, about("Age of the observation.", unit="min")]
-    not_at_hand: Annotated[tuple[NotAtHand, ...], about("Reports that it had to do without.")]
-    changes_at: Annotated[
-        tuple[Instant, ...], about("The next instants at which a group begins or ends.")
-    ]
-    qnh_high_hpa: Annotated[float | None, about("The higher of two of one time.", unit="hPa")] = (
-        None
-    )
-    reported: Annotated[tuple[Reported, ...], about("What was seen, each observation apart.")] = ()
-    foretold: Annotated[
-        tuple[Foretold, ...], about("What each forecast group says of the visibility.")
-    ] = ()
-    improvements: Annotated[
-        tuple[Improvement, ...], about("Named groups that make something better.")
-    ] = ()
-    hazards: Annotated[tuple[Hazard, ...], about("Hazardous weather, the gravest first.")] = ()
-    observed_worse: Annotated[
-        tuple[Governing, ...], about("What was seen and is worse than the forecast that governs.")
-    ] = ()
-    reported_before: Annotated[
-        tuple[Reported, ...], about("What was reported before; it governs no more.")
-    ] = ()
+    rvr: Ranges
+    temperature_degc: TemperatureDegc
+    qnh_hpa: QnhHpa
+    unread: Unread
+    observation_age_min: AgeMin
+    not_at_hand: MissingReports
+    changes_at: Changes
+    qnh_high_hpa: QnhHighHpa = None
+    reported: ReportedApart = ()
+    foretold: ForetoldGroups = ()
+    improvements: Improvements = ()
+    hazards: Hazards = ()
+    observed_worse: ObservedWorse = ()
+    reported_before: ReportedBefore = ()
 
-    @property
-    def phenomena(self) -> tuple[str, ...]:
-        """The weather groups as reported."""
-        return tuple(group.raw for group in self.weather)
+
+class Conditions(ToldWeather, frozen=True, kw_only=True, gc=False):
+    """The governing conditions of a window: what is told in it, and what depends on its ends."""
+
+    window: Annotated[Window, about("The time that is spoken of.")]
+    rvr: Ranges
+    temperature_degc: TemperatureDegc
+    qnh_hpa: QnhHpa
+    unread: Unread
+    observation_age_min: AgeMin
+    not_at_hand: MissingReports
+    changes_at: Changes
+    qnh_high_hpa: QnhHighHpa
+    reported: ReportedApart
+    foretold: ForetoldGroups
+    improvements: Improvements
+    hazards: Hazards
+    observed_worse: ObservedWorse
+    reported_before: ReportedBefore
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

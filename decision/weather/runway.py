@@ -23,7 +23,7 @@ from msgspec.structs import replace
 
 from decision.tables import Row, rows
 from decision.weather.phenomena import RunwayEffect, runway_effect
-from decision.weather.readings import Conditions
+from decision.weather.readings import WeatherMet
 from decision.weather.report import (
     BrakingAction,
     Deposit,
@@ -159,7 +159,7 @@ class RunwayCondition(Struct, frozen=True, kw_only=True, gc=False):
 def runway_condition(
     *,
     runway: str,
-    weather: Conditions,
+    weather: WeatherMet,
     landing_at: datetime,
     observation: Report | None = None,
     beside: Sequence[Report] = (),
@@ -476,7 +476,7 @@ def _row_of_friction(coefficient: float) -> BrakingRow:
 # --- the weather itself ---
 
 
-def from_conditions(weather: Conditions, observations: Iterable[Report | None]) -> Evidence:
+def from_conditions(weather: WeatherMet, observations: Iterable[Report | None]) -> Evidence:
     """What the weather of the window, and what fell before it, makes of a runway."""
     before = [each.elements for each in observations if each is not None and each.elements]
     fallen = [group for said in before for group in (*said.recent, *(said.weather or ()))]

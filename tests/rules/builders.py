@@ -22,11 +22,11 @@ from decision.rules.registry import Context
 from decision.systems import assess
 from decision.weather.readings import (
     CeilingReading,
-    Conditions,
     Governing,
     Reported,
     RvrReading,
     VisibilityReading,
+    WeatherMet,
     WindReading,
 )
 from decision.weather.report import CeilingState, Element
@@ -95,14 +95,13 @@ def wind(from_true_deg: float | None, speed_kt: float | None, **changes: Any) ->
     return replace(reading, **changes)
 
 
-def seen(**changes: Any) -> Conditions:
+def seen(**changes: Any) -> WeatherMet:
     """Good weather, all of it known; reported ten minutes ago, and no forecast of the visibility.
 
     A visibility or range that is given is what is reported, unless that is given, too.
     """
     calm = wind(270.0, 8.0)
-    good = Conditions(
-        window=around(T0, before_min=0, after_min=15),
+    good = WeatherMet(
         ceiling=ceiling(None),
         visibility=visibility(9999.0, bound=Bound.AT_LEAST),
         rvr=(),
@@ -196,6 +195,7 @@ def attempt(**changes: Any) -> Attempt:
         approach=PROCEDURE,
         runway=RUNWAY,
         at=T0,
+        window=around(T0, before_min=0, after_min=15),
         weather=seen(),
         mass_kg=60_000.0,
         flap="34",

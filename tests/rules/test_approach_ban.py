@@ -63,7 +63,7 @@ def met(
         reading=where.rulebook.reading,
         spots=spots,
     )
-    return drawn(attempt(weather=told, at=window.start_at), where), where
+    return drawn(attempt(weather=told, window=window, at=window.start_at), where), where
 
 
 def ban(*reports: str, **changes: Any) -> Outcome:

@@ -84,7 +84,7 @@ def test_the_ban_is_what_a_slow_reading_finds(
     where = context(BY_READING[reading])
     told = see(seen.text, raw(groups), as_of=NOW, over=over, reading=reading)
     procedure = replace(PROCEDURE, rvr_m=None, visibility_m=1500.0)
-    at = drawn(attempt(approach=procedure, weather=told, at=over.start_at), where)
+    at = drawn(attempt(approach=procedure, weather=told, window=over, at=over.start_at), where)
     assert at.minima is not None
     limit_m = at.minima.visibility_m
     assert limit_m is not None

@@ -1,4 +1,4 @@
-"""Conditions of a committed landing at their edges, and where a rulebook has none of them."""
+"""WeatherMet of a committed landing at their edges, and where a rulebook has none of them."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ from decision.units import FT_PER_NM, M_PER_STATUTE_MILE, MIN_PER_H, PERCENT
 from decision.weather import decode
 from decision.weather.collect import collect
 from decision.weather.conditions import conditions
-from decision.weather.readings import Conditions
+from decision.weather.readings import WeatherMet
 from decision.windows import around
 from tests.changing import replace
 from tests.decide.builders import courses_in
@@ -50,7 +50,7 @@ CHICAGO = (
 PLANNING = {"/policy/alternate_bar": "planning"}
 
 
-def weather_at(raw: str, arrival: datetime, rulebook: str) -> Conditions:
+def weather_at(raw: str, arrival: datetime, rulebook: str) -> WeatherMet:
     """The forecast over the planning window of that arrival, as the rulebook reads it."""
     book = load_rulebook(rulebook)
     report = decode(raw, received_at=arrival)
@@ -65,7 +65,7 @@ def weather_at(raw: str, arrival: datetime, rulebook: str) -> Conditions:
 
 
 def alternate(
-    *approaches: Approach, weather: Conditions | None = None, separate: Any = None
+    *approaches: Approach, weather: WeatherMet | None = None, separate: Any = None
 ) -> Attempt:
     """A landing at an alternate with these approaches, each to a runway of its own name."""
     at = attempt(role=Role.ALTERNATE, weather=weather or seen())

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from decision.weather import decode
 from decision.weather.collect import StationWeather, collect
 from decision.weather.conditions import conditions
-from decision.weather.readings import CeilingReading, Conditions, VisibilityReading
+from decision.weather.readings import CeilingReading, VisibilityReading, WeatherMet
 from decision.weather.spots import SpotObservation
 from decision.weather.use import Reading
 from decision.windows import Window
@@ -43,7 +43,7 @@ def see(
     icao: str = "XABC",
     reading: Reading = Reading.PERSISTENT,
     spots: Sequence[SpotObservation] = (),
-) -> Conditions:
+) -> WeatherMet:
     """The conditions over a window out of raw texts."""
     weather = station(*raws, as_of=as_of, icao=icao)
     return conditions(weather, window=over, as_of=at(as_of), reading=reading, spots=spots)

@@ -1011,8 +1011,18 @@ def test_asking_twice_gives_the_same_answer_from_memory() -> None:
         for _ in range(2)
     ]
     assert asked[0] is asked[1]
-    fresh = outlook(weather, as_of=at("091130"), reading=Reading.PERSISTENT).over(over)
+    fresh = outlook(weather, as_of=at("091130"), reading=Reading.PERSISTENT).meets(over)
     assert fresh == asked[0]
+
+
+def test_windows_that_meet_the_same_share_one_value_until_something_begins_or_ends() -> None:
+    forecast = "TAF XABC 091100Z 0912/1012 24010KT 9999 SCT030 TEMPO 0914/0916 3000 RA"
+    weather = station(SEEN, forecast, as_of="091155")
+    here = outlook(weather, as_of=at("091155"), reading=Reading.PERSISTENT)
+    first = here.meets(window("091201", "091216"))
+    assert here.meets(window("091202", "091217")) is first
+    assert here.meets(window("091344", "091359")) is not first  # what comes next is told, too
+    assert here.meets(window("091358", "091413")) != first
 
 
 def test_the_present_time_changes_nothing_about_what_was_seen() -> None:

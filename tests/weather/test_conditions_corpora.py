@@ -50,7 +50,7 @@ def test_no_archived_report_breaks_a_window_or_a_runway(name: str) -> None:
         seen = seen_from(report, Reading.PERSISTENT)
         instants = [seen.as_of + timedelta(minutes=each) for each in EDGES_MIN]
         for start_at, end_at in pairwise(instants):
-            found = seen.over(Window(start_at, end_at))
+            found = seen.meets(Window(start_at, end_at))
             surface = runway_condition(
                 runway="09",
                 weather=found,

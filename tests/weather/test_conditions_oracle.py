@@ -18,8 +18,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from decision.weather.conditions import outlook, timeline
-from decision.weather.readings import Conditions, NotAtHand
+from decision.weather.readings import NotAtHand, WeatherMet
 from decision.weather.report import CeilingState, Element
+from decision.weather.spots import SpotObservation
 from decision.weather.use import Reading
 from decision.windows import Window
 from tests.changing import replace
@@ -225,7 +226,7 @@ def windows(draw: st.DrawFn) -> Window:
 readings = st.sampled_from(Reading)
 
 
-def seen(text: str, over: Window, reading: Reading) -> Conditions:
+def seen(text: str, over: Window, reading: Reading) -> WeatherMet:
     return see(text, as_of="090530", over=over, reading=reading)
 
 
@@ -271,6 +272,7 @@ def any_windows(draw: st.DrawFn) -> Window:
     return Window(START + timedelta(seconds=first), START + timedelta(seconds=last))
 
 
+SPOKEN = SpotObservation(at=at("090530"), qnh_hpa=1010.0, visibility_m=2500.0)
 OBSERVED = "METAR XABC 090520Z 24012G25KT 3000 R27/0900 -RA BKN008 10/09 Q1009 TEMPO 1200"
 
 
@@ -281,16 +283,17 @@ def test_what_was_asked_before_changes_no_answer(
     """One outlook asked for all, against one of its own for each."""
     texts = (raw(groups), OBSERVED) if observed else (raw(groups),)
     weather = station(*texts, as_of="090530")
-    shared = outlook(weather, as_of=at("090530"), reading=reading)
+    spots = (SPOKEN,) if observed else ()
+    shared = outlook(weather, as_of=at("090530"), reading=reading, spots=spots)
     for over in asked:
-        own = outlook(weather, as_of=at("090530"), reading=reading)
+        own = outlook(weather, as_of=at("090530"), reading=reading, spots=spots)
         assert shared.over(over) == own.over(over)
 
 
 # --- what must never be better ---
 
 
-def is_no_better(after: Conditions, before: Conditions) -> bool:
+def is_no_better(after: WeatherMet, before: WeatherMet) -> bool:
     """Every minimum that is met now was met before, and nothing bad has gone out of sight."""
     return (
         met(after.visibility) <= met(before.visibility)
