@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 import textwrap
 from collections.abc import Sequence
 from typing import Final, NoReturn
 
 from decision.options import Options
-from service.metrics import FOLDER_PREFIX, SHARED_FOLDER
 from service.settings import SETTINGS, SettingsError, settings_from
+from service.shared_counts import make_shared
 
 BAD_SETTINGS: Final = 2
 SERVER: Final = (
@@ -31,8 +30,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     except SettingsError as error:
         print(*error.problems, sep="\n", file=sys.stderr)
         sys.exit(BAD_SETTINGS)
-    if SHARED_FOLDER not in os.environ:
-        os.environ[SHARED_FOLDER] = tempfile.mkdtemp(prefix=FOLDER_PREFIX)
+    make_shared()
     os.execv(sys.executable, (sys.executable, *SERVER))  # noqa: S606  # no shell, fixed arguments
 
 

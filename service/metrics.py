@@ -2,18 +2,16 @@
 
 Every label has a closed set of values: routes and rules of ours, verdicts, rulebooks, statuses.
 Nothing that a caller writes becomes a label. With several server processes each writes its numbers
-into files of one folder, and a scrape adds them up; `service.__main__` makes the folder.
+into files of one folder, and a scrape adds them up (`service/shared_counts.py`).
 """
 
 from __future__ import annotations
 
 import os
-import shutil
 import time
 from collections import Counter as Count
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
 from flask import Flask, Response, g, request
@@ -26,8 +24,8 @@ from prometheus_client import (
 )
 from prometheus_client.multiprocess import MultiProcessCollector
 
-SHARED_FOLDER: Final = "PROMETHEUS_MULTIPROC_DIR"  # the library's own name; read at its import
-FOLDER_PREFIX: Final = "approach-metrics-"
+from service.shared_counts import SHARED_FOLDER
+
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 OTHER: Final = "other"
 HUNDRED: Final = 100
@@ -122,13 +120,6 @@ class Metrics:
         together = CollectorRegistry()
         MultiProcessCollector(together)  # type: ignore[no-untyped-call]
         return generate_latest(together)
-
-
-def forget_shared() -> None:
-    """Delete the folder of the counts, if it is one that was made for this run."""
-    folder = Path(os.environ.get(SHARED_FOLDER, ""))
-    if folder.name.startswith(FOLDER_PREFIX):
-        shutil.rmtree(folder, ignore_errors=True)
 
 
 CONTENT_TYPE: Final = CONTENT_TYPE_LATEST

@@ -45,7 +45,7 @@ LISTED: Final = [each for each in DECISIONS.c if each.name != "whole"]
 
 
 class SqlDecisionLog:
-    """A DecisionLog in a database; safe to share between threads, not across a fork."""
+    """A DecisionLog in a database; safe to share between threads, across a fork only unused."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine

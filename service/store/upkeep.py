@@ -15,10 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from sqlalchemy import Connection, Engine, func, inspect, make_url, select
+from sqlalchemy import Connection, Engine, column, func, inspect, make_url, select, table
 
 from service.clock import Clock, utc_now
 from service.store.engines import engine_for, named_failures, reading, writing
@@ -31,16 +28,17 @@ PRESENT: Final = REVISIONS[-1]
 UNNUMBERED: Final = REVISIONS[0]  # the form whose stores have a schema_version, 1, instead
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
 PATIENCE_S: Final = 600  # [ASSUMED] longer than the copy of a large file takes
+REVISION: Final = "version_num"  # Alembic's own
 LOCK: Final = 4_318_0001  # [ASSUMED] any number, the same in every version
 BACKUP_IS_DUE: Final = "No copy is made of a PostgreSQL store: a backup of your own is due."
 
 
 def form_of(connection: Connection) -> str | None:
     """The revision that a store has; None if it has no tables. Raises: StoreNotUnderstood."""
+    found: str | None
     tables = inspect(connection).get_table_names()
     if REVISION_TABLE in tables:
-        options = {"version_table": REVISION_TABLE}
-        found = MigrationContext.configure(connection, opts=options).get_current_revision()
+        found = connection.scalar(select(column(REVISION)).select_from(table(REVISION_TABLE)))
     elif STORE.name in tables:
         version = connection.scalar(select(STORE.c.schema_version))
         found = UNNUMBERED if version == 1 else f"schema {version}"
@@ -110,6 +108,10 @@ def _copied_before(address: str, *, at: datetime) -> Path | None:
 
 
 def _upgrade(connection: Connection, found: str | None) -> None:
+    logging.getLogger("alembic.runtime.plugins").setLevel(logging.WARNING)  # it tells its imports
+    from alembic import command  # noqa: PLC0415 - a tenth of a start, most of which need none
+    from alembic.config import Config  # noqa: PLC0415
+
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.attributes["connection"] = connection

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from flask.testing import FlaskClient
 
-from service.metrics import SHARED_FOLDER, tally_of
+from service.metrics import tally_of
 from service.settings import ROOT
+from service.shared_counts import SHARED_FOLDER
 from tests.service.builders import body, plain_answer
 
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import gc
 import json
 import logging
 import os
@@ -25,9 +26,9 @@ from flask import Flask
 from decision.profile import profile_ids
 from service import demo
 from service.client import is_ready, post_case, wait_until_ready
-from service.metrics import SHARED_FOLDER, forget_shared
 from service.observing import JsonLines, log_to
 from service.settings import ROOT, SETTINGS
+from service.shared_counts import SHARED_FOLDER, forget_shared
 from service.wsgi import application
 from tests.case.builders import CASES
 from tests.service.builders import body, listening
@@ -186,6 +187,40 @@ def test_a_folder_that_was_given_for_counting_is_left_alone(
     monkeypatch.setenv(SHARED_FOLDER, str(tmp_path))
     runpy.run_module("service.server")["on_exit"](None)
     assert tmp_path.is_dir()
+
+
+def test_what_was_loaded_before_a_worker_is_no_garbage_of_it() -> None:
+    before = gc.get_freeze_count()
+    try:
+        runpy.run_module("service.server")["pre_fork"](None, None)
+        assert gc.get_freeze_count() > before
+    finally:
+        gc.unfreeze()
+
+
+SETTING_OUT = """
+import runpy, sys, os
+os.execv = lambda *_arguments: None
+sys.argv = ["service"]
+runpy.run_module("service", run_name="__main__")
+print(*sorted({"flask", "numpy", "prometheus_client", "sqlalchemy"} & sys.modules.keys()))
+from service.wsgi import application
+application()
+print(*sorted({"alembic", "flask"} & sys.modules.keys()))
+"""
+
+
+def test_a_start_loads_nothing_that_it_does_not_need(tmp_path: Path) -> None:
+    settings = environment(tmp_path, PYTHONPATH=str(ROOT), TMPDIR=str(tmp_path))
+    settings["APPROACH_LOG_LEVEL"] = "ERROR"
+    starts = [
+        subprocess.run(
+            [sys.executable, "-c", SETTING_OUT], env=settings, capture_output=True, check=True
+        )
+        for _ in range(2)
+    ]
+    assert starts[0].stdout.decode() == "\nalembic flask\n"  # which makes the store
+    assert starts[1].stdout.decode() == "\nflask\n"
 
 
 @pytest.mark.usefixtures("called_alone")
