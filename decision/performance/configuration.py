@@ -69,19 +69,24 @@ class Configuration(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True
     @property
     def label(self) -> str:
         """Short words for steps and texts, such as 'gear down, flap 0, one engine'."""
-        words = ["gear down" if self.gear_down else "gear up"]
-        if self.gear_doors_open:
-            words.append("gear doors open")
-        words.append(f"flap {self.flap}")
-        if self.slats_out:
-            words.append("slats out")
-        if self.engines_running == 1:
-            words.append("one engine")
-        if self.thrust_ratio < 1.0:
-            words.append("limited thrust")
-        if not self.pressurised:
-            words.append("unpressurised")
-        return ", ".join(words)
+        return _label(self)
+
+
+@lru_cache(maxsize=512)
+def _label(configuration: Configuration) -> str:
+    words = ["gear down" if configuration.gear_down else "gear up"]
+    if configuration.gear_doors_open:
+        words.append("gear doors open")
+    words.append(f"flap {configuration.flap}")
+    if configuration.slats_out:
+        words.append("slats out")
+    if configuration.engines_running == 1:
+        words.append("one engine")
+    if configuration.thrust_ratio < 1.0:
+        words.append("limited thrust")
+    if not configuration.pressurised:
+        words.append("unpressurised")
+    return ", ".join(words)
 
 
 @lru_cache(maxsize=64)

@@ -40,13 +40,16 @@ from decision.performance.envelope import (
 )
 from decision.performance.level import unknown_words
 from decision.performance.ordinary import ordinary_way
-from decision.performance.prepared import BOTTOM_FT, prepared, speed_grid_kt
+from decision.performance.prepared import BOTTOM_FT, HOURS, prepared, speed_grid_kt
 from decision.performance.search import (
+    LevelAndSpeed,
+    Option,
     SearchEnd,
     SearchOptions,
     choose_option,
     depart,
     options,
+    search_end,
 )
 from decision.performance.slabs import (
     SLOWEST_GROUND_SPEED_KT,
@@ -104,7 +107,7 @@ class DiversionLeg(Struct, frozen=True, kw_only=True, gc=False):
     @property
     def destination(self) -> SearchEnd:
         """Where it goes, for the search."""
-        return SearchEnd(
+        return search_end(
             distance_nm=self.distance_nm,
             end_ft=self.end_ft,
             lowest_ft=self.lowest_ft,
@@ -112,6 +115,14 @@ class DiversionLeg(Struct, frozen=True, kw_only=True, gc=False):
             air=self.air,
             most_fuel_kg=self.most_fuel_kg,
         )
+
+
+class FlownStage(Struct, frozen=True, kw_only=True, gc=False):
+    """What one stage of a single flight takes."""
+
+    fuel_kg: float
+    time_min: float
+    distance_nm: float
 
 
 class Track(Struct, frozen=True, kw_only=True, gc=False):
@@ -263,7 +274,7 @@ def forbidden_words(leg: DiversionLeg) -> str | None:
 
 def _best(legs: Sequence[DiversionLeg], *, ordinary: bool) -> Sequence[Outcome]:
     """The best plans from one start in one temperature profile, from the tables."""
-    first = legs[0]
+    first, destinations = legs[0], [leg.destination for leg in legs]
     departure = depart(
         first.profile,
         first.configuration,
@@ -276,69 +287,76 @@ def _best(legs: Sequence[DiversionLeg], *, ordinary: bool) -> Sequence[Outcome]:
         ),
         mass_kg=first.mass_kg,
         start_ft=first.start_ft,
-        highest_ft=max(leg.highest.value for leg in legs),
+        highest_row=max([each.highest_row for each in destinations]),
         leak_kg_per_h=first.leak_kg_per_h,
     )
     found = options(
         departure,
-        [leg.destination for leg in legs],
+        destinations,
         flow_scale=first.configuration.fuel_flow_scale,
         leak_kg_per_h=first.leak_kg_per_h,
     )
     for_time = first.objective is Objective.LEAST_TIME
-    choices = found.fastest_choices if for_time else found.choices
-    beside: Sequence[tuple[int, int] | None] = (None,) * len(legs)
+    plans = _each_chosen(found.fastest_choices if for_time else found.choices)
+    beside: list[Option] = []
     if ordinary and not for_time:  # a flight for time is given what it asks for
         usual = ordinary_way(first.profile, first.configuration)
-        beside = found.nearest_choices(level_ft=usual.level_ft, cas_kt=usual.cas_kt)
-    return [
-        _none(leg, found, i)
-        if choice is None
-        else _with_ordinary(leg, found, i, choice, ordinary=near)
-        for i, (leg, choice, near) in enumerate(zip(legs, choices, beside, strict=True))
-    ]
+        beside = _each_chosen(found.nearest_choices(level_ft=usual.level_ft, cas_kt=usual.cas_kt))
+    descents = found.descents((*plans, *beside))
+    flown = {
+        option[0]: _flown_option(legs[option[0]], found, option, descent)
+        for option, descent in zip(plans, descents, strict=False)
+    }
+    for option, descent in zip(beside, descents[len(plans) :], strict=True):
+        plan = flown[option[0]]
+        flown[option[0]] = _with_ordinary(plan, legs[option[0]], found, option, descent)
+    return [flown[i] if i in flown else _none(leg, found, i) for i, leg in enumerate(legs)]
+
+
+def _each_chosen(choices: Sequence[LevelAndSpeed | None]) -> list[Option]:
+    """The option of each destination that has one."""
+    return [(i, *choice) for i, choice in enumerate(choices) if choice is not None]
 
 
 def _with_ordinary(
-    leg: DiversionLeg,
-    found: SearchOptions,
-    which: int,
-    choice: tuple[int, int],
-    *,
-    ordinary: tuple[int, int] | None,
+    plan: Outcome, leg: DiversionLeg, found: SearchOptions, option: Option, descent: list[float]
 ) -> Outcome:
-    """The chosen option, and beside it what the ordinary way takes."""
-    plan = _flown_option(leg, found, (which, *choice))
-    if ordinary is None or not isinstance(plan, Flown):
+    """The plan, and beside it what the ordinary way takes."""
+    which, level, speed = option
+    departure, row = found.departure, found.rows.start + level
+    fuel_kg = found.fuel_kg.item(which, speed, level)
+    if not isinstance(plan, Flown) or fuel_kg > leg.mass_kg - leg.profile.masses.oew_kg:
         return plan
-    other = _flown_option(leg, found, (which, *ordinary))
-    if not isinstance(other, Flown):
-        return plan
+    to_level_h, cruise_h = (
+        departure.hours.item(speed, row),
+        found.cruise_hours.item(which, speed, level),
+    )
     return replace(
         plan,
         ordinary=OrdinaryWay(
-            fuel_kg=other.fuel_kg,
-            time_min=other.time_min,
-            pressure_altitude_ft=other.pressure_altitude_ft,
-            cas_kt=other.cas_kt,
+            fuel_kg=fuel_kg,
+            time_min=(to_level_h + cruise_h + descent[HOURS]) * MIN_PER_H,
+            pressure_altitude_ft=departure.tables.levels_ft.item(row),
+            cas_kt=departure.tables.level_cas_kt.item(departure.speeds.start + speed, row),
         ),
     )
 
 
 def _none(leg: DiversionLeg, found: SearchOptions, i: int) -> Outcome:
     """No option for a destination: the limit that forbids it, or the figure that is missing."""
-    sought = found.sought[i, :, 0]
+    sought = found.masks.sought[i, 0]
     if not sought.any():
         return CannotFly(limited_by=_no_level(leg))
-    if found.within_limits[i].any():
+    if found.masks.within_limits[i].any():
         return NotKnown(what=unknown_words(leg.profile, leg.configuration))
     ground_speed_kt = np.broadcast_to(found.ground_speed_kt, found.fuel_kg.shape)
+    slowest_fpm = found.departure.slowest_fpm[:, found.rows]
     return CannotFly(
         limited_by=_margin_words(
             leg,
-            slowest_fpm=found.slowest_fpm[sought],
-            ground_speed_kt=ground_speed_kt[i, sought],
-            cruise_nm=found.cruise_miles[i, sought],
+            slowest_fpm=slowest_fpm[:, sought],
+            ground_speed_kt=ground_speed_kt[i, :, sought].T,
+            cruise_nm=found.cruise_miles[i, :, sought].T,
         )
     )
 
@@ -374,46 +392,43 @@ def _margin_words(
     )
 
 
-def _flown_option(leg: DiversionLeg, found: SearchOptions, choice: tuple[int, int, int]) -> Outcome:
-    """The chosen option as a flight: which destination, level and speed."""
-    which, level, speed = choice
-    departure, row = found.departure, found.lowest_row + level
-    hours, descent_kg, descent_nm = found.descent[:, which, level, speed].tolist()
-    scale, leak = leg.configuration.fuel_flow_scale, leg.leak_kg_per_h
-    to_level = Stage(
-        fuel_kg=departure.fuel_kg.item(row, speed),
-        time_min=departure.hours.item(row, speed) * MIN_PER_H,
+def _flown_option(
+    leg: DiversionLeg, found: SearchOptions, option: Option, descent: list[float]
+) -> Outcome:
+    """One option as a flight."""
+    which, level, speed = option
+    departure, row, place = found.departure, found.rows.start + level, (which, speed, level)
+    hours, descent_kg, descent_nm = descent
+    to_level = FlownStage(
+        fuel_kg=departure.fuel_kg.item(speed, row),
+        time_min=departure.hours.item(speed, row) * MIN_PER_H,
         distance_nm=found.to_level_miles.item(
-            which if len(found.to_level_miles) > 1 else 0, level, speed
+            which if len(found.to_level_miles) > 1 else 0, speed, level
         ),
-        slowest_fpm=departure.slowest_fpm.item(row, speed),
     )
-    cruise = Stage(
-        fuel_kg=found.cruise_fuel_kg.item(choice),
-        time_min=found.cruise_hours.item(choice) * MIN_PER_H,
-        distance_nm=found.cruise_miles.item(choice),
-        slowest_fpm=math.inf,
+    cruise = FlownStage(
+        fuel_kg=found.cruise_fuel_kg.item(place),
+        time_min=found.cruise_hours.item(place) * MIN_PER_H,
+        distance_nm=found.cruise_miles.item(place),
     )
-    down = Stage(
-        fuel_kg=descent_kg * scale + hours * leak,
+    down = FlownStage(
+        fuel_kg=descent_kg * leg.configuration.fuel_flow_scale + hours * leg.leak_kg_per_h,
         time_min=hours * MIN_PER_H,
         distance_nm=descent_nm,
-        slowest_fpm=math.inf,
     )
-    tables = departure.tables
     return flown_stages(
         leg,
         stages=(to_level, cruise, down),
-        level_ft=tables.levels_ft.item(row),
-        cas_kt=tables.level_cas_kt.item(row, departure.speeds.start + speed),
-        extra_nm=found.extra_miles.item(choice),
+        level_ft=departure.tables.levels_ft.item(row),
+        cas_kt=departure.tables.level_cas_kt.item(departure.speeds.start + speed, row),
+        extra_nm=found.extra_miles.item(place),
     )
 
 
 def flown_stages(
     leg: DiversionLeg,
     *,
-    stages: tuple[Stage, Stage, Stage],
+    stages: tuple[FlownStage, FlownStage, FlownStage],
     level_ft: float,
     cas_kt: float,
     extra_nm: float,
@@ -424,7 +439,7 @@ def flown_stages(
     """
     to_level, cruise, descent = stages
     up = CLIMB if level_ft >= leg.start_ft else DESCENT_TO_LEVEL
-    down_nm = float(to_level.distance_nm + descent.distance_nm)
+    down_nm = to_level.distance_nm + descent.distance_nm
     share = extra_nm / down_nm if extra_nm > 0.0 else 0.0
     down_share = share if up == DESCENT_TO_LEVEL else 0.0
     parts = (
@@ -436,19 +451,21 @@ def flown_stages(
     )
     label = leg.configuration.label
     steps = tuple(
-        Step(
-            name=name,
-            distance_nm=float(stage.distance_nm) * part,
-            time_min=float(stage.time_min) * part,
-            fuel_kg=float(stage.fuel_kg) * part,
-            pressure_altitude_ft=height_ft,
-            cas_kt=cas_kt,
-            configuration=label,
-        )
-        for name, height_ft, stage, part in parts
-        if stage.time_min * part > 0.0
+        [
+            Step(
+                name=name,
+                distance_nm=stage.distance_nm * part,
+                time_min=stage.time_min * part,
+                fuel_kg=stage.fuel_kg * part,
+                pressure_altitude_ft=height_ft,
+                cas_kt=cas_kt,
+                configuration=label,
+            )
+            for name, height_ft, stage, part in parts
+            if stage.time_min * part > 0.0
+        ]
     )
-    fuel_kg = math.fsum(step.fuel_kg for step in steps)
+    fuel_kg = math.fsum([step.fuel_kg for step in steps])
     carried_kg = leg.mass_kg - leg.profile.masses.oew_kg
     if fuel_kg > carried_kg:
         return CannotFly(
@@ -457,7 +474,7 @@ def flown_stages(
         )
     return Flown(
         fuel_kg=fuel_kg,
-        time_min=math.fsum(step.time_min for step in steps),
+        time_min=math.fsum([step.time_min for step in steps]),
         distance_nm=leg.distance_nm + extra_nm,
         pressure_altitude_ft=level_ft,
         cas_kt=cas_kt,
@@ -496,10 +513,22 @@ def _fixed(leg: DiversionLeg, *, level_ft: float | None, cas_kt: float | None) -
     )
     return flown_stages(
         leg,
-        stages=(stages.to_level, stages.cruise, stages.descent),
+        stages=(
+            _flown_stage(stages.to_level),
+            _flown_stage(stages.cruise),
+            _flown_stage(stages.descent),
+        ),
         level_ft=float(levels[choice[0]]),
         cas_kt=float(stages.cruise_cas_kt),
         extra_nm=float(stages.extra_track_nm),
+    )
+
+
+def _flown_stage(stage: Stage) -> FlownStage:
+    return FlownStage(
+        fuel_kg=float(stage.fuel_kg),
+        time_min=float(stage.time_min),
+        distance_nm=float(stage.distance_nm),
     )
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -40,18 +40,20 @@ BOTTOM_FT: Final = (
 FASTEST_SOUGHT_KT: Final = 250.0  # [PRACTICE] climb and descent pass below 10 000 ft
 FAST_STEP_KT: Final = 10.0  # [ASSUMED] spacing of the speeds up to VMO, where time or a leak counts
 MASS_NODES: Final = 17
+HOURS, FUEL, MILES = range(3)  # quantities of the descent table
+QUANTITIES: Final = 3
 LIGHTEST_RATIO: Final = 0.9  # of the empty mass: room for a case that runs its tanks dry
 
 
 class Parabola(Struct, frozen=True, kw_only=True, gc=False):
-    """A table as a function of mass around one mass: value, slope and curvature stacked."""
+    """A table as a function of mass around one mass: value, slope, half the curvature, stacked."""
 
     terms: FloatArray
 
     def at(self, offset_kg: FloatArray | float) -> FloatArray:
         """The table at an offset from that mass."""
-        value, slope, curvature = self.terms
-        result: FloatArray = value + offset_kg * (slope + (0.5 * offset_kg) * curvature)
+        value, slope, half_curvature = self.terms
+        result: FloatArray = value + offset_kg * (slope + offset_kg * half_curvature)
         return result
 
     def glance(self, offset_kg: FloatArray) -> FloatArray:
@@ -60,39 +62,64 @@ class Parabola(Struct, frozen=True, kw_only=True, gc=False):
         return result
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Prepared:
-    """Tables of one configuration near one mass; arrays are indexed [mass, height, speed].
+class Shapes(Struct, frozen=True, kw_only=True, gc=False):
+    """How many speeds, levels and slabs the tables have, which lie side by side in this order."""
 
-    Climb tables stand at the middles of the slabs above `BOTTOM_FT`; descent and level tables at
-    the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air.
-    `level_masses_kg` is the least and the greatest mass for which an operator's table has the flow
-    of a level and a speed; None where nothing but the physics governs.
+    speeds: int
+    levels: int
+    slabs: int
+
+
+class NearMass(Struct, frozen=True, kw_only=True, gc=False):
+    """All tables of a configuration that mass moves, as terms of parabolas around one mass.
+
+    [term, speed, slab] for the climb, [term, speed, level] for what is at levels,
+    [term, quantity, speed, level] for the descent. `level_rate_fpm` is the climb left at a level,
+    extrapolated from the two slabs below it, which the lowest level does not have.
     """
 
-    masses_kg: FloatArray
+    climb_rate_fpm: FloatArray
+    climb_flow_kg_per_h: FloatArray
+    level_rate_fpm: FloatArray
+    level_flow_kg_per_h: FloatArray
+    descent: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Prepared:
+    """Tables of one configuration near one mass; arrays are indexed [speed, height].
+
+    Climb tables stand at the middles of the slabs above `BOTTOM_FT`; descent and level tables at
+    the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air. What mass
+    moves lies side by side in `by_mass` [mass, table entry], so that one product has all of it near
+    a mass: an array operation costs more to begin than to do. `level_masses_kg` is the least and
+    the greatest mass for which an operator's table has the flow of a level and a speed; None where
+    nothing but the physics governs.
+    """
+
+    masses_kg: tuple[float, float, float]
     speeds_kt: FloatArray
     levels_ft: FloatArray
     slab_middles_ft: FloatArray
-    climb_rate_fpm: FloatArray
-    climb_flow_kg_per_h: FloatArray
+    by_mass: FloatArray
+    shapes: Shapes
     slab_tas_kt: FloatArray
     slab_rise_fpm: FloatArray
-    descent: FloatArray
-    level_flow_kg_per_h: FloatArray
     level_tas_kt: FloatArray
     level_cas_kt: FloatArray
     level_masses_kg: tuple[FloatArray, FloatArray] | None
 
-    @cached_property
-    def spacing_kg(self) -> float:
-        """Distance of the mass nodes."""
-        return float(self.masses_kg[1] - self.masses_kg[0])
+    @property
+    def descent_by_mass(self) -> FloatArray:
+        """The descent at the three masses: [mass, quantity, speed, level]."""
+        shape = self.shapes
+        part = self.by_mass[:, -QUANTITIES * shape.speeds * shape.levels :]
+        return part.reshape(len(part), QUANTITIES, shape.speeds, shape.levels)
 
     def flow_known(
         self,
-        rows: slice,
         speeds: slice,
+        rows: slice,
         *,
         mass_kg: float,
         offset_kg: FloatArray,
@@ -101,24 +128,43 @@ class Prepared:
         """Where the flow of a cruise that burns so much is known throughout; None: everywhere."""
         if self.level_masses_kg is None:
             return None
-        low, high = (each[rows, speeds] for each in self.level_masses_kg)
+        low, high = (each[speeds, rows] for each in self.level_masses_kg)
         start_kg = mass_kg + offset_kg
         known: BoolArray = (low <= start_kg - burnt_kg) & (start_kg <= high)
         return known
 
-    def in_mass(self, table: FloatArray, *, mass_kg: float) -> Parabola:
-        """The parabola of a table (or of a part of it, mass axis first) around a mass."""
-        spacing = self.spacing_kg
-        x = (mass_kg - float(self.masses_kg[1])) / spacing
+    def in_mass(self, by_mass: FloatArray, *, mass_kg: float) -> FloatArray:
+        """Terms of the parabolas around a mass of what is given at the three masses."""
+        lightest_kg, middle_kg, _ = self.masses_kg
+        spacing = middle_kg - lightest_kg
+        x = (mass_kg - middle_kg) / spacing
+        half = 0.5 / spacing**2
         weights = np.array(
             (
                 ((x * x - x) / 2.0, 1.0 - x * x, (x * x + x) / 2.0),
                 ((x - 0.5) / spacing, -2.0 * x / spacing, (x + 0.5) / spacing),
-                (1.0 / spacing**2, -2.0 / spacing**2, 1.0 / spacing**2),
+                (half, -2.0 * half, half),
             )
         )
-        terms = weights @ table.reshape(3, -1)
-        return Parabola(terms=terms.reshape(table.shape))
+        terms: FloatArray = weights @ by_mass
+        return terms
+
+
+@lru_cache(maxsize=16)
+def near_mass(tables: Prepared, mass_kg: float) -> NearMass:
+    """All tables around a mass."""
+    terms = tables.in_mass(tables.by_mass, mass_kg=mass_kg)
+    speeds, levels, slabs = tables.shapes.speeds, tables.shapes.levels, tables.shapes.slabs
+    climb, level = speeds * slabs, speeds * levels
+    at_levels = 2 * climb
+    at_descent = at_levels + 2 * level
+    return NearMass(
+        climb_rate_fpm=terms[:, :climb].reshape(3, speeds, slabs),
+        climb_flow_kg_per_h=terms[:, climb:at_levels].reshape(3, speeds, slabs),
+        level_rate_fpm=terms[:, at_levels : at_levels + level].reshape(3, speeds, levels),
+        level_flow_kg_per_h=terms[:, at_levels + level : at_descent].reshape(3, speeds, levels),
+        descent=terms[:, at_descent:].reshape(3, QUANTITIES, speeds, levels),
+    )
 
 
 def prepared(
@@ -176,28 +222,55 @@ def _prepare(
     middles, levels = build.points(middles_ft), build.points(levels_ft)
     rate_fpm, climb_flow = build.climb(middles)
     level, tables = build.level_flow(levels), profile.tables
+    shape = (masses_kg.size, levels_ft.size, speeds_kt.size)
+    level_flow_kg_per_h = np.broadcast_to(np.asarray(level.kg_per_h), shape)
     return Prepared(
-        masses_kg=masses_kg,
+        masses_kg=(masses_kg.item(0), masses_kg.item(1), masses_kg.item(2)),
         speeds_kt=speeds_kt,
         levels_ft=levels_ft,
         slab_middles_ft=middles_ft,
-        climb_rate_fpm=rate_fpm,
-        climb_flow_kg_per_h=climb_flow,
-        slab_tas_kt=_kt(middles)[0],
-        slab_rise_fpm=np.asarray(middles.tas_mps * middles.standard_to_true_height)[0]
-        * FPM_PER_MPS,
-        descent=build.descent(middles),
-        level_flow_kg_per_h=np.asarray(level.kg_per_h),
-        level_tas_kt=_kt(levels)[0],
-        level_cas_kt=np.broadcast_to(np.asarray(levels.cas_kt), _kt(levels).shape)[0],
-        level_masses_kg=_masses_kg(level, _kt(levels).shape) if tables.concern_fuel else None,
+        by_mass=_side_by_side(
+            rate_fpm,
+            climb_flow,
+            _level_rate_fpm(rate_fpm),
+            level_flow_kg_per_h,
+            build.descent(middles),
+        ),
+        shapes=Shapes(speeds=speeds_kt.size, levels=levels_ft.size, slabs=middles_ft.size),
+        slab_tas_kt=_by_speed(_kt(middles)[0]),
+        slab_rise_fpm=_by_speed(
+            np.asarray(middles.tas_mps * middles.standard_to_true_height)[0] * FPM_PER_MPS
+        ),
+        level_tas_kt=_by_speed(_kt(levels)[0]),
+        level_cas_kt=_by_speed(np.broadcast_to(np.asarray(levels.cas_kt), shape)[0]),
+        level_masses_kg=_masses_kg(level, shape) if tables.concern_fuel else None,
     )
 
 
+def _by_speed(table: FloatArray) -> FloatArray:
+    """[.., height, speed] as [.., speed, height]: sums run along heights, choices along speeds."""
+    return np.ascontiguousarray(np.swapaxes(table, -1, -2))
+
+
+def _side_by_side(*tables: FloatArray) -> FloatArray:
+    """Tables [mass, .., height, speed] as one [mass, entry]."""
+    flat = [_by_speed(table).reshape(len(table), -1) for table in tables]
+    return np.concatenate(flat, axis=1)
+
+
+def _level_rate_fpm(rate_fpm: FloatArray) -> FloatArray:
+    """The climb left at each level by the two slabs below it; nothing below the lowest."""
+    under = rate_fpm[:, SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
+    below = rate_fpm[:, SLABS_PER_LEVEL - 2 :: SLABS_PER_LEVEL]
+    lowest = np.zeros_like(rate_fpm[:, :1])
+    return np.concatenate((lowest, 1.5 * under - 0.5 * below), axis=1)
+
+
 def _masses_kg(flow: LevelFlow, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
-    """For which masses a flow is known, [level, speed]."""
+    """For which masses a flow is known, [speed, level]."""
     low, high = (
-        np.broadcast_to(np.asarray(each), shape)[0] for each in (flow.lightest_kg, flow.heaviest_kg)
+        _by_speed(np.broadcast_to(np.asarray(each), shape)[0])
+        for each in (flow.lightest_kg, flow.heaviest_kg)
     )
     return low, high
 

@@ -17,6 +17,7 @@ from typing import Final, assert_never
 import numpy as np
 from msgspec.structs import replace
 
+from decision.elementwise import FloatArray
 from decision.performance.air import crosswind_kt, headwind_kt, isa_deviation_degc
 from decision.performance.climb import MINIMUM_RATE_FPM
 from decision.performance.configuration import (
@@ -32,6 +33,7 @@ from decision.performance.configuration import (
 )
 from decision.performance.diversion import (
     DiversionLeg,
+    FlownStage,
     flown_stages,
     fly_diversion,
     forbidden_words,
@@ -39,18 +41,16 @@ from decision.performance.diversion import (
 from decision.performance.envelope import envelope
 from decision.performance.level import known_level_flow_kg_per_h
 from decision.performance.point import point
-from decision.performance.prepared import Parabola, Prepared, prepared
-from decision.performance.search import (
-    FUEL,
-    HOURS,
+from decision.performance.prepared import (
     MILES,
-    between,
-    over_ground,
-    row_of,
-    speeds_for,
-    winds_of,
+    NearMass,
+    Parabola,
+    Prepared,
+    near_mass,
+    prepared,
 )
-from decision.performance.slabs import CRUISE_PASSES, Stage
+from decision.performance.search import between, row_of, speeds_for, winds_of
+from decision.performance.slabs import CRUISE_PASSES
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
 from decision.speeds import NoHeadway, ground_speed_kt
@@ -168,46 +168,46 @@ def _down(arrival: _Arrival) -> Outcome:
         mass_kg=leg.mass_kg,
         fast=leg.objective.fast,
     )
+    near = near_mass(tables, leg.mass_kg)
     wanted, slowest = _columns(arrival, tables)
     margin_fpm = MINIMUM_RATE_FPM if leg.objective is Objective.LEAST_TIME else 0.0
-    fast = wanted, _level_to_hold_ft(leg, tables, wanted, margin_fpm=margin_fpm)
-    slow = slowest, _level_to_hold_ft(leg, tables, slowest, margin_fpm=0.0)
+    fast = wanted, _level_to_hold_ft(leg, tables, near, wanted, margin_fpm=margin_fpm)
+    slow = slowest, _level_to_hold_ft(leg, tables, near, slowest, margin_fpm=0.0)
     for_time = leg.objective is Objective.LEAST_TIME and fast[1] >= leg.end_ft
     column, level_ft = fast if for_time else max(fast, slow, key=itemgetter(1))
     if level_ft < leg.end_ft:
         return CannotFly(
             limited_by=f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
         )
-    descent = _descent(leg, tables, column)
+    descent = _descent(leg, tables, near, column)
     to_level = _between(leg, descent, leg.start_ft, level_ft, offset_kg=0.0)
-    final, burnt_kg = to_level, float(to_level.fuel_kg)
-    left_nm = leg.distance_nm - float(to_level.distance_nm)
+    final, burnt_kg = to_level, to_level.fuel_kg
+    left_nm = leg.distance_nm - to_level.distance_nm
     cruise_kg = 0.0
     for _ in range(DESCENT_PASSES):
         final = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg - cruise_kg)
-        straight_nm = left_nm - float(final.distance_nm)
-        cruise = _level(leg, tables, column, level_ft, distance_nm=max(straight_nm, 0.0))
-        cruise_kg = float(cruise.fuel_kg)
+        straight_nm = left_nm - final.distance_nm
+        cruise = _level(leg, tables, near, column, level_ft, distance_nm=max(straight_nm, 0.0))
+        cruise_kg = cruise.fuel_kg
     return flown_stages(
         leg,
         stages=(to_level, cruise, final),
         level_ft=level_ft,
-        cas_kt=float(tables.speeds_kt[column.start]),
+        cas_kt=float(tables.speeds_kt[column]),
         extra_nm=max(-straight_nm, 0.0),
     )
 
 
-def _columns(arrival: _Arrival, tables: Prepared) -> tuple[slice, slice]:
+def _columns(arrival: _Arrival, tables: Prepared) -> tuple[int, int]:
     """The columns of the arrival speed, clear of the limits, and of the slowest allowed."""
     leg = arrival.leg
     allowed = speeds_for(leg.profile, leg.configuration, tables, mass_kg=leg.mass_kg)
     wanted = int(np.searchsorted(tables.speeds_kt, arrival.cas_kt))
-    first = max(min(wanted, allowed.stop - 1), allowed.start)
-    return slice(first, first + 1), slice(allowed.start, allowed.start + 1)
+    return max(min(wanted, allowed.stop - 1), allowed.start), allowed.start
 
 
 def _level_to_hold_ft(
-    leg: DiversionLeg, tables: Prepared, column: slice, *, margin_fpm: float
+    leg: DiversionLeg, tables: Prepared, near: NearMass, column: int, *, margin_fpm: float
 ) -> float:
     """The highest level, not above the start and the limits, at which the aircraft can stay.
 
@@ -215,8 +215,7 @@ def _level_to_hold_ft(
     diversion, what drifts down has none. Minus infinity if no level is left down to the end.
     """
     highest_ft = min(leg.start_ft, leg.highest.value)
-    rates = tables.in_mass(tables.climb_rate_fpm[:, :, column], mass_kg=leg.mass_kg)
-    rate_fpm = rates.terms[0, :, 0]
+    rate_fpm = near.climb_rate_fpm[0, column]
     if np.interp(highest_ft, tables.slab_middles_ft, rate_fpm) >= margin_fpm:
         return highest_ft
     held = (tables.slab_middles_ft <= highest_ft) & (rate_fpm >= margin_fpm)
@@ -224,42 +223,41 @@ def _level_to_hold_ft(
     return float(tables.slab_middles_ft[held].max(initial=-math.inf))
 
 
-def _descent(leg: DiversionLeg, tables: Prepared, column: slice) -> Parabola:
-    """The descent table of one speed, over the ground."""
-    descent = tables.in_mass(tables.descent[..., column], mass_kg=leg.mass_kg)
+def _descent(leg: DiversionLeg, tables: Prepared, near: NearMass, column: int) -> FloatArray:
+    """The descent table of one speed, over the ground: [term, quantity, level]."""
+    descent = near.descent[:, :, column]
     if leg.air.calm:
         return descent
-    wind_kt = winds_of(tables, speeds=column, levels=len(tables.levels_ft), airs=(leg.air,))
-    return Parabola(terms=over_ground(descent.terms[:, :, None], wind_kt)[:, :, 0])
+    blown = descent.copy()
+    drift_nm = winds_of(tables, (leg.air,)).drift_nm(tables, mass_kg=leg.mass_kg)
+    blown[:, MILES] -= drift_nm[:, 0, column]
+    return blown
 
 
 def _between(
-    leg: DiversionLeg, descent: Parabola, from_ft: float, to_ft: float, *, offset_kg: float
-) -> Stage:
+    leg: DiversionLeg, descent: FloatArray, from_ft: float, to_ft: float, *, offset_kg: float
+) -> FlownStage:
     """The descent from one height to another."""
-    terms = between(descent.terms, row_of(from_ft)) - between(descent.terms, row_of(to_ft))
-    part = Parabola(terms=terms).at(offset_kg)[:, 0]
-    hours = float(part[HOURS])
-    return Stage(
-        fuel_kg=float(part[FUEL]) * leg.configuration.fuel_flow_scale + hours * leg.leak_kg_per_h,
+    terms = between(descent, row_of(from_ft)) - between(descent, row_of(to_ft))
+    hours, fuel_kg, distance_nm = Parabola(terms=terms).at(offset_kg).tolist()
+    return FlownStage(
+        fuel_kg=fuel_kg * leg.configuration.fuel_flow_scale + hours * leg.leak_kg_per_h,
         time_min=hours * MIN_PER_H,
-        distance_nm=float(part[MILES]),
-        slowest_fpm=math.inf,
+        distance_nm=distance_nm,
     )
 
 
 def _level_flow(
-    leg: DiversionLeg, tables: Prepared, column: slice, level_ft: float
+    leg: DiversionLeg, tables: Prepared, near: NearMass, column: int, level_ft: float
 ) -> Callable[[float], float]:
     """Unscaled flow of level flight after so much fuel; it raises OutOfTable where a table ends."""
     if not leg.profile.tables.concern_fuel:
-        flows = tables.in_mass(tables.level_flow_kg_per_h[:, :, column], mass_kg=leg.mass_kg)
-        flow = Parabola(terms=between(flows.terms, row_of(level_ft))[:, 0])
+        flow = Parabola(terms=between(near.level_flow_kg_per_h[:, column], row_of(level_ft)))
         return lambda burnt_kg: float(flow.at(-burnt_kg))
     unscaled = replace(leg.configuration, fuel_flow_scale=1.0)
     at = point(
         pressure_altitude_ft=level_ft,
-        cas_kt=float(tables.speeds_kt[column.start]),
+        cas_kt=float(tables.speeds_kt[column]),
         isa_deviation_degc=float(isa_deviation_degc(leg.air, pressure_altitude_ft=level_ft)),
         mach_cap=envelope(leg.profile, unscaled).mach_cap,
     )
@@ -269,11 +267,17 @@ def _level_flow(
 
 
 def _level(
-    leg: DiversionLeg, tables: Prepared, column: slice, level_ft: float, *, distance_nm: float
-) -> Stage:
+    leg: DiversionLeg,
+    tables: Prepared,
+    near: NearMass,
+    column: int,
+    level_ft: float,
+    *,
+    distance_nm: float,
+) -> FlownStage:
     """Level flight at the mass of its middle."""
-    flow_kg_per_h = _level_flow(leg, tables, column, level_ft)
-    tas_kt = between(tables.level_tas_kt[:, column], row_of(level_ft))[0]
+    flow_kg_per_h = _level_flow(leg, tables, near, column, level_ft)
+    tas_kt = between(tables.level_tas_kt[column], row_of(level_ft))
     ground_kt = ground_speed_kt(
         tas_kt=float(tas_kt),
         headwind_kt=float(headwind_kt(leg.air, pressure_altitude_ft=level_ft)),
@@ -283,9 +287,4 @@ def _level(
     for _ in range(CRUISE_PASSES if hours > 0.0 else 0):
         burnt = flow_kg_per_h(fuel_kg / 2.0) * leg.configuration.fuel_flow_scale
         fuel_kg = (burnt + leg.leak_kg_per_h) * hours
-    return Stage(
-        fuel_kg=fuel_kg,
-        time_min=hours * MIN_PER_H,
-        distance_nm=distance_nm,
-        slowest_fpm=math.inf,
-    )
+    return FlownStage(fuel_kg=fuel_kg, time_min=hours * MIN_PER_H, distance_nm=distance_nm)

@@ -12,12 +12,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
+from msgspec import Struct
 
 from decision.elementwise import BoolArray, FloatArray
 from decision.performance.air import crosswind_kt, headwind_kt
@@ -26,9 +25,14 @@ from decision.performance.configuration import Air, Configuration
 from decision.performance.envelope import LEVEL_STEP_FT, envelope, slowest_kt
 from decision.performance.prepared import (
     BOTTOM_FT,
+    FUEL,
+    HOURS,
+    MILES,
+    QUANTITIES,
     SLABS_PER_LEVEL,
     Parabola,
     Prepared,
+    near_mass,
 )
 from decision.performance.slabs import (
     MINIMUM_CRUISE_MIN,
@@ -41,13 +45,12 @@ from decision.units import MIN_PER_H
 
 NEAR_LEAST_MIN: Final = 0.5  # [ASSUMED] a climb that saves less time than this saves none
 NEAR_BEST: Final = 1.01  # [ASSUMED] levels this close to the least fuel count as equal
-MASS_PASSES: Final = 2  # fuel of a climb, then the climb at the masses that it leaves
 NEAR_KT: Final = 10.0  # counts as much as a level when the nearest way is sought
-HOURS, FUEL, MILES = range(3)  # quantities of the descent table
 
-CALM: Final = np.zeros((1, 1, 1))  # an equivalent headwind
-
-IntArray = npt.NDArray[np.intp]
+LevelAndSpeed = tuple[int, int]
+"""Places of an option among the levels that are looked at and the speeds that are allowed."""
+Option = tuple[int, int, int]
+"""The same of one destination: which, level, speed."""
 
 
 def row_of(height_ft: float) -> float:
@@ -55,41 +58,48 @@ def row_of(height_ft: float) -> float:
     return (height_ft - BOTTOM_FT) / LEVEL_STEP_FT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SearchEnd:
-    """Where a diversion goes: miles, pressure altitude at the end, levels allowed, air.
+class SearchEnd(Struct, frozen=True, kw_only=True, gc=False):
+    """Where a diversion goes: miles, place of its end and of the levels allowed, air.
 
     `most_fuel_kg` bounds a flight for time.
     """
 
     distance_nm: float
-    end_ft: float
-    lowest_ft: float
-    highest_ft: float
+    end_row: float
+    lowest_row: int
+    highest_row: int
     air: Air
     most_fuel_kg: float
 
-    @property
-    def lowest_row(self) -> int:
-        """The lowest level of the tables that is allowed."""
-        return math.ceil(row_of(self.lowest_ft))
 
-    @property
-    def highest_row(self) -> int:
-        """The highest of them."""
-        return math.floor(row_of(self.highest_ft))
+def search_end(
+    *,
+    distance_nm: float,
+    end_ft: float,
+    lowest_ft: float,
+    highest_ft: float,
+    air: Air,
+    most_fuel_kg: float,
+) -> SearchEnd:
+    """The same of pressure altitudes: levels of the tables from the lowest to the highest."""
+    return SearchEnd(
+        distance_nm=distance_nm,
+        end_row=row_of(end_ft),
+        lowest_row=math.ceil(row_of(lowest_ft)),
+        highest_row=math.floor(row_of(highest_ft)),
+        air=air,
+        most_fuel_kg=most_fuel_kg,
+    )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SearchStart:
+class SearchStart(Struct, frozen=True, kw_only=True, gc=False):
     """Everything about a diversion that its destination does not change.
 
-    Arrays [level, speed] run over all levels up to the highest allowed one and over the allowed
+    Arrays [speed, level] run over all levels up to the highest allowed one and over the allowed
     `speeds`. Below the start's height they hold the descent from it. `band_hours` are those of
-    the climb from each level to the next, zero below the start; `descent` and `level_flow` are
-    parabolas around `mass_kg`; `reach_miles` and `reach_hours` are what climb and descent by way of
-    each level to the bottom of the tables take; `floor_nm` [level, 1] is the least cruise, 0 where
-    the flight only descends and may fly extra track.
+    the climb from each level to the next, zero below the start; `level_flow` and `descent`
+    [term, quantity, speed, level] are parabolas around `mass_kg`; `reach` is what climb and descent
+    by way of each level to the bottom of the tables take.
     """
 
     tables: Prepared
@@ -100,48 +110,26 @@ class SearchStart:
     hours: FloatArray
     miles: FloatArray
     slowest_fpm: FloatArray
+    climbs: BoolArray
     band_hours: FloatArray
-    level_flow: Parabola
-    descent: Parabola
-    reach_miles: FloatArray
-    reach_hours: FloatArray
-    floor_nm: FloatArray
+    level_flow: FloatArray
+    descent: FloatArray
+    reach: FloatArray
+
+    @property
+    def levels(self) -> int:
+        """How many levels there are."""
+        return int(self.fuel_kg.shape[1])
 
     @property
     def first_climb_row(self) -> int:
         """The lowest level that is not below the start."""
         return math.ceil(self.start_row)
 
-    def rows_within(self, destinations: Sequence[SearchEnd]) -> IntArray:
-        """How many levels to look at for each: beyond, climb and descent exceed the distance.
-
-        The strongest headwind on all of the way is the most that can shorten them.
-        """
-        headwind_kt, distance_nm, end_row, lowest_row = np.array(
-            [
-                (
-                    max(each.air.strongest_headwind_kt, 0.0),
-                    each.distance_nm,
-                    row_of(each.end_ft),
-                    each.lowest_row,
-                )
-                for each in destinations
-            ]
-        ).T
-        shortest_nm = self.reach_miles - headwind_kt[:, None, None] * self.reach_hours
-        to_bottom_nm = at_rows(self.descent.terms[0, MILES][None], end_row)
-        taken_nm = (shortest_nm - to_bottom_nm[:, None]).min(axis=2, initial=math.inf)
-        near = _after_last(taken_nm <= distance_nm[:, None])
-        wanted = np.maximum(near + 1, np.maximum(self.first_climb_row, lowest_row) + 1)
-        within: IntArray = np.minimum(len(self.fuel_kg), wanted).astype(np.intp)
-        return within
-
-
-def _after_last(truths: BoolArray) -> IntArray:
-    """Place after the last truth of each row, 0 without one."""
-    places = np.where(truths, np.arange(1, truths.shape[1] + 1), 0)
-    after: IntArray = places.max(axis=1, initial=0)
-    return after
+    @property
+    def descents(self) -> int:
+        """How many levels a flight need not climb to: it only descends, and may fly extra track."""
+        return math.floor(self.start_row) + 1
 
 
 @lru_cache(maxsize=64)
@@ -152,46 +140,48 @@ def depart(
     *,
     mass_kg: float,
     start_ft: float,
-    highest_ft: float,
+    highest_row: int,
     leak_kg_per_h: float,
 ) -> SearchStart:
     """Climb to every level at every allowed speed, or descend to it from a start above it."""
-    rows = int(row_of(min(highest_ft, float(tables.levels_ft[-1])))) + 1
+    rows = min(highest_row, tables.shapes.levels - 1) + 1
     speeds = speeds_for(profile, configuration, tables, mass_kg=mass_kg)
     start_row = row_of(start_ft)
-    descent_rows = max(rows, math.ceil(start_row) + 1)
-    descent = tables.in_mass(tables.descent[:, :, :descent_rows, speeds], mass_kg=mass_kg)
-    climb = _climb(
+    near, scale = near_mass(tables, mass_kg), configuration.fuel_flow_scale
+    descent = near.descent[:, :, speeds, : max(rows, math.ceil(start_row) + 1)]
+    way, slowest_fpm = _climb(
         tables,
         speeds=speeds,
         rows=rows,
         mass_kg=mass_kg,
         start_ft=start_ft,
-        flow_scale=configuration.fuel_flow_scale,
+        flow_scale=scale,
         leak_kg_per_h=leak_kg_per_h,
     )
-    down = between(descent.terms[0], start_row)[:, None] - descent.terms[0][:, :rows]
-    up = np.arange(rows)[:, None] >= start_row
-    down_kg = down[FUEL] * configuration.fuel_flow_scale + down[HOURS] * leak_kg_per_h
-    fuel_kg = np.where(up, climb.fuel_kg, down_kg)
-    level_fpm = climb.level_rate_fpm(-fuel_kg)
-    miles = np.where(up, climb.miles, down[MILES])
-    hours = np.where(up, climb.hours, down[HOURS])
+    band_hours = way[HOURS, :, 1:] - way[HOURS, :, :-1]
+    below = min(math.ceil(start_row), rows)
+    if below > 0:
+        down = between(descent[0], start_row)[..., None] - descent[0, ..., :below]
+        down[FUEL] = _leaving(down[FUEL], scale, leak_kg_per_h * down[HOURS])
+        way[..., :below] = down
+    level_rate = Parabola(terms=near.level_rate_fpm[:, speeds, :rows])
+    level_fpm = level_rate.at(-way[FUEL])
+    level_fpm[:, 0] = math.inf  # nothing is below the lowest level that could tell
+    slowest_fpm = np.minimum(slowest_fpm, level_fpm)
     return SearchStart(
         tables=tables,
         speeds=speeds,
         start_row=start_row,
         mass_kg=mass_kg,
-        fuel_kg=fuel_kg,
-        hours=hours,
-        miles=miles,
-        slowest_fpm=np.where(up, np.minimum(climb.slowest_fpm, level_fpm), level_fpm),
-        band_hours=climb.band_hours,
-        level_flow=tables.in_mass(tables.level_flow_kg_per_h[:, :rows, speeds], mass_kg=mass_kg),
+        fuel_kg=way[FUEL],
+        hours=way[HOURS],
+        miles=way[MILES],
+        slowest_fpm=slowest_fpm,
+        climbs=slowest_fpm >= MINIMUM_RATE_FPM,
+        band_hours=band_hours,
+        level_flow=near.level_flow_kg_per_h[:, speeds, :rows],
         descent=descent,
-        reach_miles=miles + descent.terms[0, MILES, :rows],
-        reach_hours=hours + descent.terms[0, HOURS, :rows],
-        floor_nm=np.where(np.arange(rows)[:, None] > start_row, -math.inf, 0.0),
+        reach=way + descent[0, ..., :rows],
     )
 
 
@@ -209,44 +199,20 @@ def speeds_for(
 
 
 def between(table: FloatArray, row: float) -> FloatArray:
-    """A table [.., level, speed] at a height between its levels, linear."""
-    below = min(int(row), table.shape[-2] - 2)
+    """A table [.., level] at a height between its levels, linear."""
+    below = min(int(row), table.shape[-1] - 2)
     share = row - below
-    result: FloatArray = table[..., below, :] * (1.0 - share) + table[..., below + 1, :] * share
+    result: FloatArray = table[..., below] * (1.0 - share) + table[..., below + 1] * share
     return result
 
 
-def at_rows(tables: FloatArray, rows: FloatArray) -> FloatArray:
-    """Tables [.., table, level, speed] each read at its own height, linear: [.., height, speed].
-
-    A single table is read at all of the heights.
-    """
-    below = np.minimum(rows.astype(np.intp), tables.shape[-2] - 2)
-    share = (rows - below)[:, None]
-    which = np.arange(len(rows)) if tables.shape[-3] > 1 else np.zeros(len(rows), dtype=np.intp)
-    low, high = tables[..., which, below, :], tables[..., which, below + 1, :]
-    result: FloatArray = low * (1.0 - share) + high * share
-    return result
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Climb:
-    """A climb to every level; `rate_fpm` in slabs, `band_hours` from level to level."""
-
-    fuel_kg: FloatArray
-    hours: FloatArray
-    miles: FloatArray
-    slowest_fpm: FloatArray
-    band_hours: FloatArray
-    rate_fpm: Parabola
-
-    def level_rate_fpm(self, offset_kg: FloatArray) -> FloatArray:
-        """Climb left at each level, extrapolated from the two slabs below it."""
-        terms = self.rate_fpm.terms
-        under = terms[:, SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
-        below = terms[:, SLABS_PER_LEVEL - 2 :: SLABS_PER_LEVEL]
-        at_levels = Parabola(terms=1.5 * under - 0.5 * below)
-        return _with_bottom(at_levels.at(offset_kg[1:]), math.inf)
+def _leaving(burnt: FloatArray, flow_scale: float, leaked: FloatArray | float) -> FloatArray:
+    """What leaves the tanks: mostly what the tables say, without a leak and with a known flow."""
+    if flow_scale != 1.0:
+        burnt = burnt * flow_scale
+    if isinstance(leaked, float) and leaked == 0.0:
+        return burnt
+    return burnt + leaked
 
 
 def _climb(
@@ -258,124 +224,121 @@ def _climb(
     start_ft: float,
     flow_scale: float,
     leak_kg_per_h: float,
-) -> _Climb:
-    """Climb through the slabs; the fuel of a first pass gives the mass in each slab."""
-    slabs = (rows - 1) * SLABS_PER_LEVEL
-    tops_ft = BOTTOM_FT + SLAB_FT * np.arange(1.0, slabs + 1.0)[:, None]
-    height_ft = np.clip(tops_ft - start_ft, 0.0, SLAB_FT)  # nothing to climb below the start
-    rate = tables.in_mass(tables.climb_rate_fpm[:, :slabs, speeds], mass_kg=mass_kg)
-    flow = tables.in_mass(tables.climb_flow_kg_per_h[:, :slabs, speeds], mass_kg=mass_kg)
-    offset_kg: FloatArray = np.zeros(rate.terms.shape[1:])
-    for _ in range(MASS_PASSES):
-        rate_fpm = rate.at(offset_kg)
-        hours = height_ft / np.maximum(rate_fpm, MINIMUM_RATE_FPM) / MIN_PER_H
-        fuel_kg = (flow.at(offset_kg) * flow_scale + leak_kg_per_h) * hours
-        burnt_kg = np.cumsum(fuel_kg, axis=0)
-        offset_kg = fuel_kg / 2.0 - burnt_kg
-    cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[:slabs, speeds]) ** 2)
-    miles = np.cumsum(hours * cosine * tables.slab_tas_kt[:slabs, speeds], axis=0)
-    climbed = np.where(height_ft > 0.0, rate_fpm, math.inf)
-    level_hours = _at_levels(np.cumsum(hours, axis=0))
-    return _Climb(
-        fuel_kg=_at_levels(burnt_kg),
-        hours=level_hours,
-        miles=_at_levels(miles),
-        slowest_fpm=_at_levels(np.minimum.accumulate(climbed), bottom=math.inf),
-        band_hours=np.diff(level_hours, axis=0),
-        rate_fpm=rate,
-    )
+) -> tuple[FloatArray, FloatArray]:
+    """Hours, fuel and miles to every level [quantity, speed, level], and the slowest rate to it.
+
+    Through the slabs; the fuel of a first pass gives the mass in each slab for the second.
+    """
+    slabs, near = (rows - 1) * SLABS_PER_LEVEL, near_mass(tables, mass_kg)
+    above_ft = BOTTOM_FT + SLAB_FT - start_ft + SLAB_FT * np.arange(float(slabs))
+    height_ft = np.minimum(np.maximum(above_ft, 0.0), SLAB_FT)  # nothing to climb below the start
+    height_fpm_h = height_ft / MIN_PER_H
+    rate = Parabola(terms=near.climb_rate_fpm[:, speeds, :slabs])
+    flow = Parabola(terms=near.climb_flow_kg_per_h[:, speeds, :slabs])
+    hours = height_fpm_h / np.maximum(rate.terms[0], MINIMUM_RATE_FPM)
+    fuel_kg = _leaving(flow.terms[0], flow_scale, leak_kg_per_h) * hours
+    offset_kg = fuel_kg / 2.0 - fuel_kg.cumsum(axis=1)
+    rate_fpm = rate.at(offset_kg)
+    hours = height_fpm_h / np.maximum(rate_fpm, MINIMUM_RATE_FPM)
+    cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[speeds, :slabs]) ** 2)
+    parts = np.empty((QUANTITIES, *hours.shape))
+    parts[HOURS] = hours
+    parts[FUEL] = _leaving(flow.at(offset_kg), flow_scale, leak_kg_per_h) * hours
+    parts[MILES] = hours * cosine * tables.slab_tas_kt[speeds, :slabs]
+    way: FloatArray = np.zeros((QUANTITIES, hours.shape[0], rows))
+    way[..., 1:] = parts.cumsum(axis=2)[..., SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
+    rate_fpm[:, : int(np.count_nonzero(height_ft <= 0.0))] = math.inf
+    slowest_fpm: FloatArray = np.full((hours.shape[0], rows), math.inf)
+    running_fpm = np.minimum.accumulate(rate_fpm, axis=1)
+    slowest_fpm[:, 1:] = running_fpm[:, SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
+    return way, slowest_fpm
 
 
-def _at_levels(slabs: FloatArray, bottom: float = 0.0) -> FloatArray:
-    """Running values at the tops of slabs, read at the levels."""
-    return _with_bottom(slabs[SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL], bottom)
+class Masks(Struct, frozen=True, kw_only=True, gc=False):
+    """Which options may be flown: [destination, speed, level], `sought` [destination, 1, level].
+
+    `sought` is looked at; `within_limits` is what no limit of level, climb, wind or distance
+    forbids, `flyable` of which the flow is known too, and `judged` what to choose from: with a
+    cruise worth its climb, and others only if nothing else is flyable, as a minimum safe altitude
+    may demand.
+    """
+
+    sought: BoolArray
+    within_limits: BoolArray
+    flyable: BoolArray
+    judged: BoolArray
 
 
-def _with_bottom(rows: FloatArray, bottom: float) -> FloatArray:
-    return np.concatenate((np.full((1, rows.shape[1]), bottom), rows))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SearchOptions:
+class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
     """Every level from `lowest_row` and every speed for each destination; NM over the ground.
 
-    Arrays [destination, level, speed], where one axis may stand for all destinations or speeds.
-    A flight that only descends may fly `extra_miles` to lose its height. What a limit forbids is
-    not `flyable` and its figures mean nothing. A cruise below `minimum_cruise_nm` is not worth the
-    climb, and taken only if nothing else is flyable, as a minimum safe altitude may demand.
+    Arrays [destination, speed, level], where one axis may stand for all destinations or speeds.
+    A flight that only descends may fly `extra_miles` to lose its height. The figures of what is not
+    flyable mean nothing. `ends` is the descent table at each end
+    [term, quantity, destination, speed]; the descent is flown at `landing_offset_kg`.
     """
 
     departure: SearchStart
-    lowest_row: int
-    sought: BoolArray
+    rows: slice
+    destinations: Sequence[SearchEnd]
+    masks: Masks
     to_level_miles: FloatArray
     cruise_fuel_kg: FloatArray
     cruise_hours: FloatArray
     cruise_miles: FloatArray
     extra_miles: FloatArray
-    descent: FloatArray
-    descent_fuel_kg: FloatArray
+    landing_offset_kg: FloatArray
+    landing_miles: FloatArray
+    ends: FloatArray
     fuel_kg: FloatArray
-    slowest_fpm: FloatArray
     ground_speed_kt: FloatArray
-    minimum_cruise_nm: FloatArray
-    flow_known: BoolArray | None
-    destinations: tuple[SearchEnd, ...]
 
     @property
-    def flyable(self) -> BoolArray:
-        """Which options nothing forbids."""
-        within = self.within_limits
-        return within if self.flow_known is None else within & self.flow_known
-
-    @property
-    def within_limits(self) -> BoolArray:
-        """Which options no limit of level, climb, wind or distance forbids."""
-        return (
-            self.sought
-            & (self.slowest_fpm >= MINIMUM_RATE_FPM)
-            & (self.cruise_miles >= 0.0)
-            & (self.ground_speed_kt >= SLOWEST_GROUND_SPEED_KT)
-        )
-
-    @property
-    def choices(self) -> tuple[tuple[int, int] | None, ...]:
+    def choices(self) -> tuple[LevelAndSpeed | None, ...]:
         """Level and speed of the plan for each destination; None if there is none."""
-        return choose_options(self.fuel_kg, flyable=self.flyable, worth_it=self.worth_it)
+        return _nearly_least(np.where(self.masks.judged, self.fuel_kg, math.inf), near=NEAR_BEST)
 
     @property
-    def worth_it(self) -> BoolArray:
-        """Which options have a cruise worth their climb."""
-        worth_it: BoolArray = self.cruise_miles >= self.minimum_cruise_nm
-        return worth_it
-
-    @property
-    def fastest_choices(self) -> tuple[tuple[int, int] | None, ...]:
+    def fastest_choices(self) -> tuple[LevelAndSpeed | None, ...]:
         """The same for time: the fastest within the fuel, the one of least fuel where none is."""
-        rows = slice(self.lowest_row, self.lowest_row + self.fuel_kg.shape[1])
-        hours = self.departure.hours[rows] + self.cruise_hours + self.descent[HOURS]
+        hours = self.departure.hours[:, self.rows] + self.cruise_hours + self._landing_hours
         bound_kg = np.array([each.most_fuel_kg for each in self.destinations])[:, None, None]
-        within = self.flyable & (self.fuel_kg <= bound_kg)
+        within = self.masks.flyable & (self.fuel_kg <= bound_kg)
         least_fuel = self.choices
-        start = self.departure.first_climb_row - self.lowest_row
+        start = self.departure.first_climb_row - self.rows.start
         return tuple(
             _fastest(hours[i] * MIN_PER_H, within[i], start_row=start) or least_fuel[i]
             for i in range(len(self.destinations))
         )
 
+    @property
+    def _landing_hours(self) -> FloatArray:
+        hours = (
+            self.departure.descent[:, HOURS, None, :, self.rows] - self.ends[:, HOURS, ..., None]
+        )
+        return Parabola(terms=hours).at(self.landing_offset_kg)
+
     def nearest_choices(
         self, *, level_ft: float, cas_kt: float
-    ) -> tuple[tuple[int, int] | None, ...]:
+    ) -> tuple[LevelAndSpeed | None, ...]:
         """What can be flown nearest to a level and speed."""
-        preferred = self.flyable & self.worth_it
-        some = preferred.any(axis=(1, 2), keepdims=True)
-        levels_ft = BOTTOM_FT + LEVEL_STEP_FT * (
-            self.lowest_row + np.arange(self.fuel_kg.shape[1])[:, None]
-        )
-        speeds_kt = self.departure.tables.speeds_kt[self.departure.speeds]
-        off = np.abs(levels_ft - level_ft) / LEVEL_STEP_FT + np.abs(speeds_kt - cas_kt) / NEAR_KT
-        judged = np.where(np.where(some, preferred, self.flyable), off, math.inf)
-        return tuple(_least(each) for each in judged)
+        tables = self.departure.tables
+        levels = np.abs(tables.levels_ft[self.rows] - level_ft) / LEVEL_STEP_FT
+        speeds = np.abs(tables.speeds_kt[self.departure.speeds] - cas_kt) / NEAR_KT
+        off = levels + speeds[:, None]
+        return _nearly_least(np.where(self.masks.judged, off, math.inf), near=1.0)
+
+    def descents(self, chosen: Sequence[Option]) -> list[list[float]]:
+        """Hours, fuel without leak and NM of the descents of options."""
+        if not chosen:
+            return []
+        which, levels, speeds = np.array(chosen).T
+        table = self.departure.descent[:, :, speeds, levels + self.rows.start]
+        offset_kg = self.landing_offset_kg[which, speeds, levels]
+        parts = Parabola(terms=table - self.ends[:, :, which, speeds]).at(offset_kg)
+        parts[MILES] = self.landing_miles[which, speeds, levels]
+        found: list[list[float]] = parts.T.tolist()
+        return found
 
 
 def options(
@@ -386,196 +349,318 @@ def options(
     leak_kg_per_h: float,
 ) -> SearchOptions:
     """Fly to each destination at every level from its lowest and every speed."""
-    lowest = min(each.lowest_row for each in destinations)
-    ends = departure.rows_within(destinations)
+    asked = _asked(destinations)
+    ends = _levels_within(departure, asked)
+    lowest = int(asked.lowest_row.min())
     rows = slice(lowest, max(lowest, int(ends.max())))
-    tables, speeds = departure.tables, departure.speeds
-    tas_kt = tables.level_tas_kt[rows, speeds]
-    way = _way(departure, destinations, rows)
-    end_rows = np.array([row_of(each.end_ft) for each in destinations])
-    down = Parabola(terms=way.descent[..., rows, :] - at_rows(way.descent, end_rows)[..., None, :])
-    flow = Parabola(terms=departure.level_flow.terms[:, rows])
-    ground_kt = tas_kt - way.wind_kt
+    speeds = departure.speeds
+    way = _way(departure, asked, rows)
+    down = way.down(flow_scale=flow_scale, leak_kg_per_h=leak_kg_per_h)
+    to_level_kg = departure.fuel_kg[:, rows].copy()
+    offset_kg = -to_level_kg
+    flow = Parabola(terms=departure.level_flow[..., rows].copy())
+    ground_kt = way.ground_kt
     safe_kt = np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT)
-    distance_nm = np.array([each.distance_nm for each in destinations])[:, None, None]
-    left_nm = distance_nm - way.miles
-    offset_kg = -departure.fuel_kg[rows]
-    floor_nm = departure.floor_nm[rows]
-    glance_nm = np.maximum(
-        left_nm - Parabola(terms=down.terms[:, MILES]).glance(offset_kg), floor_nm
-    )
-    glance_kg = (flow.glance(offset_kg) * flow_scale + leak_kg_per_h) * (glance_nm / safe_kt)
-    landing = down.at(offset_kg - glance_kg)
-    straight_nm = left_nm - landing[MILES]
-    cruise_nm = np.maximum(straight_nm, floor_nm)
+    left_nm = asked.distance_nm[:, None, None] - way.miles
+    descents = min(max(departure.descents - lowest, 0), left_nm.shape[2])
+    glance_nm = _flown_nm(left_nm - down.miles.glance(offset_kg), descents)
+    glance_flow = _leaving(flow.glance(offset_kg), flow_scale, leak_kg_per_h)
+    glance_kg = glance_flow * (glance_nm / safe_kt)
+    landing_offset_kg = offset_kg - glance_kg
+    landing_nm = down.miles.at(landing_offset_kg)
+    straight_nm = left_nm - landing_nm
+    cruise_nm = _flown_nm(straight_nm, descents)
     hours = cruise_nm / safe_kt
-    cruise_kg = (flow.at(offset_kg - glance_kg / 2.0) * flow_scale + leak_kg_per_h) * hours
-    landing_kg = landing[FUEL] * flow_scale + landing[HOURS] * leak_kg_per_h
+    cruise_flow = flow.at(offset_kg - glance_kg / 2.0)
+    cruise_kg = _leaving(cruise_flow, flow_scale, leak_kg_per_h) * hours
+    masks = _masks(
+        departure,
+        asked,
+        ends,
+        rows,
+        cruise_nm=cruise_nm,
+        ground_kt=ground_kt,
+        known=departure.tables.flow_known(
+            speeds, rows, mass_kg=departure.mass_kg, offset_kg=offset_kg, burnt_kg=cruise_kg
+        ),
+    )
     return SearchOptions(
         departure=departure,
-        lowest_row=lowest,
-        destinations=tuple(destinations),
-        sought=_sought(destinations, rows, ends),
+        rows=rows,
+        destinations=destinations,
+        masks=masks,
         to_level_miles=way.miles,
         cruise_fuel_kg=cruise_kg,
         cruise_hours=hours,
         cruise_miles=cruise_nm,
         extra_miles=cruise_nm - straight_nm,
-        descent=landing,
-        descent_fuel_kg=landing_kg,
-        fuel_kg=departure.fuel_kg[rows] + cruise_kg + landing_kg,
-        slowest_fpm=departure.slowest_fpm[rows],
+        landing_offset_kg=landing_offset_kg,
+        landing_miles=landing_nm,
+        ends=way.ends,
+        fuel_kg=to_level_kg + cruise_kg + down.fuel.at(landing_offset_kg),
         ground_speed_kt=ground_kt,
-        minimum_cruise_nm=np.minimum(
-            np.where(floor_nm < 0.0, MINIMUM_CRUISE_SHARE * distance_nm, 0.0),
-            MINIMUM_CRUISE_MIN / MIN_PER_H * safe_kt,
-        ),
-        flow_known=tables.flow_known(
-            rows, speeds, mass_kg=departure.mass_kg, offset_kg=offset_kg, burnt_kg=cruise_kg
-        ),
     )
 
 
-def _sought(destinations: Sequence[SearchEnd], rows: slice, ends: IntArray) -> BoolArray:
-    """Which levels are looked at for each destination: [destination, level, 1]."""
-    lowest = np.array([each.lowest_row for each in destinations])
-    highest = np.array([each.highest_row for each in destinations])
+def _masks(
+    departure: SearchStart,
+    asked: _Asked,
+    ends: FloatArray,
+    rows: slice,
+    *,
+    cruise_nm: FloatArray,
+    ground_kt: FloatArray,
+    known: BoolArray | None,
+) -> Masks:
+    """What limits and distances leave; a level that is not climbed to is worth any cruise."""
+    sought = _sought(asked, rows, ends)
+    within = departure.climbs[:, rows] & sought
+    within = within & (cruise_nm >= 0.0) & (ground_kt >= SLOWEST_GROUND_SPEED_KT)
+    flyable = within if known is None else within & known
+    shortest_nm = np.minimum(
+        MINIMUM_CRUISE_SHARE * asked.distance_nm[:, None, None],
+        MINIMUM_CRUISE_MIN / MIN_PER_H * np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT),
+    )
+    worth_it: BoolArray = np.greater_equal(cruise_nm, shortest_nm)
+    worth_it[..., : max(departure.descents - rows.start, 0)] = True
+    return Masks(
+        sought=sought,
+        within_limits=within,
+        flyable=flyable,
+        judged=_preferred(flyable, worth_it),
+    )
+
+
+def _flown_nm(straight_nm: FloatArray, descents: int) -> FloatArray:
+    """Miles of the cruise: none less than none on levels that need no climb; the first of them."""
+    flown_nm = straight_nm.copy()
+    np.maximum(flown_nm[..., :descents], 0.0, out=flown_nm[..., :descents])
+    return flown_nm
+
+
+class _Asked(Struct, frozen=True, kw_only=True, gc=False):
+    """All destinations: one figure each, and their airs, one for all where all are the same."""
+
+    distance_nm: FloatArray
+    headwind_kt: FloatArray
+    end_row: FloatArray
+    lowest_row: FloatArray
+    highest_row: FloatArray
+    airs: tuple[Air, ...]
+
+
+def _asked(destinations: Sequence[SearchEnd]) -> _Asked:
+    distance_nm, headwind_kt, end_row, lowest_row, highest_row = np.array(
+        [
+            (
+                each.distance_nm,
+                max(each.air.strongest_headwind_kt, 0.0),
+                each.end_row,
+                each.lowest_row,
+                each.highest_row,
+            )
+            for each in destinations
+        ]
+    ).T
+    airs = tuple(each.air for each in destinations)
+    return _Asked(
+        distance_nm=distance_nm,
+        headwind_kt=headwind_kt,
+        end_row=end_row,
+        lowest_row=lowest_row,
+        highest_row=highest_row,
+        airs=airs[:1] if airs.count(airs[0]) == len(airs) else airs,
+    )
+
+
+def _levels_within(departure: SearchStart, asked: _Asked) -> FloatArray:
+    """How many levels to look at for each: beyond, climb and descent exceed the distance.
+
+    The strongest headwind on all of the way is the most that can shorten them.
+    """
+    reach, to_bottom_nm = departure.reach, _at_rows(departure.descent[0, MILES], asked.end_row)
+    shortest_nm = reach[MILES] - asked.headwind_kt[:, None, None] * reach[HOURS]
+    taken_nm = (shortest_nm - to_bottom_nm.T[..., None]).min(axis=1, initial=math.inf)
+    levels = np.arange(1.0, departure.levels + 1.0)
+    near = np.where(taken_nm <= asked.distance_nm[:, None], levels, 0.0).max(axis=1, initial=0.0)
+    least = np.maximum(asked.lowest_row, departure.first_climb_row) + 1.0
+    within: FloatArray = np.minimum(np.maximum(near + 1.0, least), departure.levels)
+    return within
+
+
+def _at_rows(table: FloatArray, rows: FloatArray) -> FloatArray:
+    """A table [.., level] read at each of several heights between its levels, linear: [.., row]."""
+    below = np.minimum(rows.astype(np.intp), table.shape[-1] - 2)
+    share = rows - below
+    result: FloatArray = table[..., below] * (1.0 - share) + table[..., below + 1] * share
+    return result
+
+
+def _sought(asked: _Asked, rows: slice, ends: FloatArray) -> BoolArray:
+    """Which levels are looked at for each destination: [destination, 1, level]."""
     levels = np.arange(rows.start, rows.stop)
-    within: BoolArray = (levels >= lowest[:, None]) & (levels < ends[:, None])
-    within &= levels <= highest[:, None]
-    return within[:, :, None]
+    last = np.minimum(asked.highest_row, ends - 1.0)
+    within: BoolArray = (levels >= asked.lowest_row[:, None]) & (levels <= last[:, None])
+    return within[:, None, :]
 
 
-def _least(judged: FloatArray) -> tuple[int, int] | None:
-    """Place of the least figure; None where there is none."""
+def _preferred(flyable: BoolArray, worth_it: BoolArray) -> BoolArray:
+    """What to choose from: what is worth it, and where nothing is, what can be flown."""
+    preferred = flyable & worth_it
+    some: BoolArray = np.logical_or.reduce(preferred, axis=(1, 2))
+    if not some.all():
+        preferred = np.where(some[:, None, None], preferred, flyable)
+    return preferred
+
+
+def _nearly_least(judged: FloatArray, *, near: float) -> tuple[LevelAndSpeed | None, ...]:
+    """Level and speed for each destination: the lowest level so near to the least of all.
+
+    Arrays [destination, speed, level]; infinite where it is not to be chosen.
+    """
     if judged.size == 0:
-        return None
-    place = int(judged.argmin())
-    level, speed = divmod(place, judged.shape[1])
-    return None if math.isinf(judged[level, speed]) else (level, speed)
+        return (None,) * len(judged)
+    by_level = judged.min(axis=1)
+    least = by_level.min(axis=1)
+    levels = (by_level <= near * least[:, None]).argmax(axis=1)
+    speeds = judged[np.arange(len(levels)), :, levels].argmin(axis=1)
+    return tuple(
+        None if math.isinf(figure) else (level, speed)
+        for figure, level, speed in zip(
+            least.tolist(), levels.tolist(), speeds.tolist(), strict=True
+        )
+    )
 
 
-def _fastest(minutes: FloatArray, within: BoolArray, *, start_row: int) -> tuple[int, int] | None:
+def _fastest(minutes: FloatArray, within: BoolArray, *, start_row: int) -> LevelAndSpeed | None:
     """Least climb from the start near the least time; below it the highest level."""
     judged = np.where(within, minutes, math.inf)
-    by_level = judged.min(axis=1, initial=math.inf)
+    by_level = judged.min(axis=0, initial=math.inf)
     least_min = by_level.min(initial=math.inf)
     if math.isinf(least_min):
         return None
     (near,) = np.nonzero(by_level <= least_min + NEAR_LEAST_MIN)
     above = near[near >= start_row]
     level = int(above[0] if above.size else near[-1])
-    return level, int(judged[level].argmin())
+    return level, int(judged[:, level].argmin())
 
 
 def choose_option(
     fuel_kg: FloatArray, *, flyable: BoolArray, worth_it: BoolArray
-) -> tuple[int, int] | None:
-    """The same for one destination: arrays [level, speed]."""
-    return choose_options(fuel_kg[None], flyable=flyable[None], worth_it=worth_it[None])[0]
-
-
-def choose_options(
-    fuel_kg: FloatArray, *, flyable: BoolArray, worth_it: BoolArray
-) -> tuple[tuple[int, int] | None, ...]:
-    """Level and speed of the plan for each destination: arrays [destination, level, speed].
+) -> LevelAndSpeed | None:
+    """Level and speed of the plan of one flight: arrays [level, speed].
 
     Least fuel on the lowest level within 1 % of the least.
     """
-    if fuel_kg.size == 0:
-        return (None,) * len(fuel_kg)
-    preferred = flyable & worth_it
-    some = preferred.any(axis=(1, 2), keepdims=True)
-    judged = np.where(np.where(some, preferred, flyable), fuel_kg, math.inf)
-    by_level = judged.min(axis=2)
-    least = by_level.min(axis=1)
-    levels = (by_level <= NEAR_BEST * least[:, None]).argmax(axis=1)
-    speeds = judged[np.arange(len(levels)), levels].argmin(axis=1)
-    return tuple(
-        None if math.isinf(least_kg) else (level, speed)
-        for least_kg, level, speed in zip(
-            least.tolist(), levels.tolist(), speeds.tolist(), strict=True
+    judged = _preferred(flyable.T[None], worth_it.T[None])
+    return _nearly_least(np.where(judged, fuel_kg.T[None], math.inf), near=NEAR_BEST)[0]
+
+
+class _Down(Struct, frozen=True, kw_only=True, gc=False):
+    """NM over the ground and fuel of the descents to each end, as parabolas around the mass."""
+
+    miles: Parabola
+    fuel: Parabola
+
+
+class _Way(Struct, frozen=True, kw_only=True, gc=False):
+    """Air and ground of each destination: [destination, speed, level].
+
+    `ground_kt` and `miles` are those at and to each of the levels looked at; `blown` is the table
+    of the descent over the ground and `ends` the descent table at each end.
+    """
+
+    descent: FloatArray
+    blown: FloatArray
+    ends: FloatArray
+    ground_kt: FloatArray
+    miles: FloatArray
+    rows: slice
+
+    def down(self, *, flow_scale: float, leak_kg_per_h: float) -> _Down:
+        """From the levels looked at to the ends."""
+        burnt = self.descent[:, FUEL, None, :, self.rows] - self.ends[:, FUEL, ..., None]
+        leaked: FloatArray | float = 0.0
+        if leak_kg_per_h > 0.0:
+            hours = self.descent[:, HOURS, None, :, self.rows] - self.ends[:, HOURS, ..., None]
+            leaked = hours * leak_kg_per_h
+        return _Down(
+            miles=Parabola(terms=self.blown[..., self.rows] - self.ends[:, MILES, ..., None]),
+            fuel=Parabola(terms=_leaving(burnt, flow_scale, leaked)),
         )
+
+
+def _way(departure: SearchStart, asked: _Asked, rows: slice) -> _Way:
+    """The winds of all destinations put into the miles of climb and descent."""
+    tables, speeds, table = departure.tables, departure.speeds, departure.descent
+    winds = winds_of(tables, asked.airs)
+    drift_nm = winds.drift_nm(tables, mass_kg=departure.mass_kg)
+    blown = table[:, MILES, None] - drift_nm[:, :, speeds, : table.shape[-1]]
+    ends = np.ascontiguousarray(np.swapaxes(_at_rows(table, asked.end_row), -1, -2))
+    ends[:, MILES] = _each_at_its_row(blown, asked.end_row)
+    first, top = departure.first_climb_row, rows.stop
+    climbed = departure.band_hours[:, : top - 1] * winds.band_kt[:, speeds, : top - 1]
+    blown_nm = np.zeros((len(climbed), climbed.shape[1], top))
+    climbed.cumsum(axis=2, out=blown_nm[..., 1:])
+    miles = departure.miles[:, rows] - blown_nm[..., rows]
+    if first > rows.start:
+        descended = blown[0, ..., rows.start : min(first, top)]
+        from_start = between(blown[0], departure.start_row)[..., None]
+        miles[..., : descended.shape[2]] = from_start - descended
+    return _Way(
+        descent=table,
+        blown=blown,
+        ends=ends,
+        ground_kt=tables.level_tas_kt[speeds, rows] - winds.wind_kt[:, speeds, rows],
+        miles=miles,
+        rows=rows,
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Way:
-    """Air and ground of each destination: [destination, level, speed], one for all in calm air.
+def _each_at_its_row(blown: FloatArray, rows: FloatArray) -> FloatArray:
+    """A table [term, destination, speed, level], each destination read at its own height."""
+    below = np.minimum(rows.astype(np.intp), blown.shape[-1] - 2)
+    which = np.arange(len(rows)) if blown.shape[1] > 1 else np.zeros(len(rows), dtype=np.intp)
+    share = (rows - below)[:, None, None]
+    low, high = blown[:, which, :, below], blown[:, which, :, below + 1]  # [destination, term, ..]
+    return np.swapaxes(low * (1.0 - share) + high * share, 0, 1)
 
-    `wind_kt` is the equivalent headwind and `miles` the way to each of the levels looked at, both
-    over the ground; `descent` is the table of the departure with its miles over the ground.
+
+class Winds(Struct, frozen=True, kw_only=True, gc=False):
+    """Airs along several ways as seen by one aircraft: [air, speed, level].
+
+    `wind_kt` is the equivalent headwind, `band_kt` that between a level and the next;
+    `drift_by_mass_nm` [mass, entry] what it takes off the miles of the descent from the lowest
+    level to each.
     """
 
     wind_kt: FloatArray
-    miles: FloatArray
-    descent: FloatArray
+    band_kt: FloatArray
+    drift_by_mass_nm: FloatArray
+
+    def drift_nm(self, tables: Prepared, *, mass_kg: float) -> FloatArray:
+        """Terms of the parabolas around a mass: [term, air, speed, level]."""
+        terms = tables.in_mass(self.drift_by_mass_nm, mass_kg=mass_kg)
+        return terms.reshape(len(terms), *self.wind_kt.shape)
 
 
-def _way(departure: SearchStart, destinations: Sequence[SearchEnd], rows: slice) -> _Way:
-    """The winds of all destinations put into the miles of climb and descent."""
-    table = departure.descent.terms[:, :, None]
-    if all(each.air.calm for each in destinations):
-        return _Way(wind_kt=CALM, miles=departure.miles[None, rows], descent=table)
-    levels = max(rows.stop, math.ceil(departure.start_row) + 1)
-    airs = tuple(each.air for each in destinations)
-    wind_kt = winds_of(departure.tables, speeds=departure.speeds, levels=levels, airs=airs)
-    descent = over_ground(table[..., :levels, :], wind_kt)
-    return _Way(
-        wind_kt=wind_kt[:, rows],
-        miles=_miles_over_ground(departure, wind_kt, descent, rows.stop)[:, rows],
-        descent=descent,
-    )
-
-
-@lru_cache(maxsize=256)
-def _winds_at_levels(tables: Prepared, airs: tuple[Air, ...]) -> tuple[FloatArray, FloatArray]:
-    """Head- and crosswind of each air at each level: [air, level, 1]."""
-    column_ft = tables.levels_ft[:, None]
-    shape = column_ft.shape
+@lru_cache(maxsize=32)
+def winds_of(tables: Prepared, airs: tuple[Air, ...]) -> Winds:
+    """The winds of the same few ways: every start of a decision has them."""
+    column_ft = tables.levels_ft
     against_kt = [headwind_kt(air, pressure_altitude_ft=column_ft) for air in airs]
     across_kt = [crosswind_kt(air, pressure_altitude_ft=column_ft) for air in airs]
-    return (
-        np.stack([np.broadcast_to(each, shape) for each in against_kt]),
-        np.stack([np.broadcast_to(each, shape) for each in across_kt]),
+    levels = (len(airs), 1, len(column_ft))
+    against, across = np.empty(levels), np.empty(levels)
+    for i in range(len(airs)):
+        against[i], across[i] = against_kt[i], across_kt[i]
+    tas_kt = tables.level_tas_kt
+    wind_kt = tas_kt - np.sqrt(np.maximum(tas_kt**2 - across**2, 0.0)) + against
+    band_kt = 0.5 * (wind_kt[..., 1:] + wind_kt[..., :-1])
+    hours = tables.descent_by_mass[:, HOURS]
+    drift_nm = np.zeros((len(hours), *wind_kt.shape))
+    bands = (hours[..., 1:] - hours[..., :-1])[:, None] * band_kt
+    bands.cumsum(axis=-1, out=drift_nm[..., 1:])
+    return Winds(
+        wind_kt=wind_kt, band_kt=band_kt, drift_by_mass_nm=drift_nm.reshape(len(hours), -1)
     )
-
-
-def winds_of(tables: Prepared, *, speeds: slice, levels: int, airs: tuple[Air, ...]) -> FloatArray:
-    """Equivalent headwinds on the lowest levels: true airspeed less speed along the track.
-
-    [air, level, speed].
-    """
-    tas_kt = tables.level_tas_kt[:levels, speeds]
-    against_kt, across_kt = _winds_at_levels(tables, airs)
-    left_kt = np.sqrt(np.maximum(tas_kt**2 - across_kt[:, :levels] ** 2, 0.0))
-    result: FloatArray = tas_kt - left_kt + against_kt[:, :levels]
-    return result
-
-
-def over_ground(terms: FloatArray, wind_kt: FloatArray) -> FloatArray:
-    """Descent tables with their miles over the ground.
-
-    `terms` [.., quantity, 1, level, speed], `wind_kt` and what is returned with all destinations.
-    """
-    shape = (*terms.shape[:-3], *wind_kt.shape)
-    blown = np.broadcast_to(terms, shape).copy()
-    hours = terms[:, HOURS]
-    bands_kt = 0.5 * (wind_kt[:, 1:] + wind_kt[:, :-1])
-    drift_nm = (hours[..., 1:, :] - hours[..., :-1, :]) * bands_kt
-    blown[:, MILES, :, 1:] -= drift_nm.cumsum(axis=-2)
-    return blown
-
-
-def _miles_over_ground(
-    departure: SearchStart, wind_kt: FloatArray, descent: FloatArray, rows: int
-) -> FloatArray:
-    """Miles from the start to each level, for each destination."""
-    band_kt = (wind_kt[:, 1:rows] + wind_kt[:, : rows - 1]) / 2.0
-    miles = np.broadcast_to(departure.miles[:rows], (len(wind_kt), *departure.miles[:rows].shape))
-    miles = miles.copy()
-    miles[:, 1:] -= (departure.band_hours[: rows - 1] * band_kt).cumsum(axis=1)
-    below = min(departure.first_climb_row, rows)
-    table = descent[0, MILES]
-    miles[:, :below] = between(table, departure.start_row)[:, None] - table[:, :below]
-    return miles
