@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from decision import answer as answers
-from decision.answer.recommendation import Included, Recommendation
+from decision.answer.recommendation import Included, Reasoned, Recommendation
 from decision.case import Case
 from decision.decide.afterwards import (
     clean_point_of,
@@ -147,12 +147,25 @@ def recommend(case: Case, *, rulebook: str | None = None) -> Recommendation:
 
     Raises InvalidCase when the policy is looser than allowed.
     """
-    return _under(case, rulebook, Work())
-
-
-def _under(case: Case, rulebook: str | None, work: Work) -> Recommendation:
-    attempts = JudgedAttempts(work)
+    attempts = JudgedAttempts()
     return _flown_again(_decided(_asked(case, rulebook), attempts), attempts)
+
+
+def _under(case: Case, rulebook: str, work: Work) -> Reasoned:
+    """What is decided under another rulebook, and why; nothing is flown again but its deadline."""
+    attempts = JudgedAttempts(work)
+    decided = _decided(_asked(case, rulebook), attempts)
+    return Reasoned(
+        situation=decided.situation,
+        departure=decided.departure,
+        here=decided.here,
+        courses=decided.courses,
+        concerns=decided.concerns,
+        decision=decided.decision,
+        ways_out=tuple(ways_out(decided.courses, decided.situation)),
+        provision=provision_of(decided.decision, decided.situation),
+        leave_by=_leave_by(decided, attempts),
+    )
 
 
 def _asked(case: Case, rulebook: str | None = None) -> Situation:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.answer.asks import asks_of
-from decision.answer.recommendation import Recommendation
+from decision.answer.recommendation import Reasoned
 from decision.answer.types import Ask
 from decision.answer.words import (
     broken_by,
@@ -233,7 +233,7 @@ class Story:
                 )
 
 
-def story_of(answer: Recommendation) -> Story:
+def story_of(answer: Reasoned) -> Story:
     """The story of an answer: its reasons, and what it asks for."""
     decision, courses, situation = answer.decision, answer.courses, answer.situation
     by_at = None if answer.leave_by is None else answer.leave_by.at

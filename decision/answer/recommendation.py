@@ -27,23 +27,31 @@ from decision.what_if.remedies import Mended
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recommendation(Decided):
+class Reasoned(Decided):
+    """A decision with what its reasons and its headline tell.
+
+    `ways_out`: the diversions after a miss that remain. `provision`: that by which the aircraft
+    came without an alternate, where the approach rests on it.
+    """
+
+    ways_out: tuple[JudgedCourse, ...]
+    provision: Judgement | None
+    leave_by: LeaveBy | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation(Reasoned):
     """A decision with all that its answer tells, as values; nothing of it is in words yet.
 
-    `place`: where the action leads. `ways_out`: the diversions after a miss that remain.
-    `provision`: that by which the aircraft came without an alternate, where the approach rests on
-    it. `instead`: the second-best course. `second_runways`: at each place of the decision the best
-    attempt by another runway.
+    `place`: where the action leads. `instead`: the second-best course. `second_runways`: at each
+    place of the decision the best attempt by another runway.
     """
 
     place: str
-    ways_out: tuple[JudgedCourse, ...]
-    provision: Judgement | None
     fuel_state: FuelState
     emergency: Emergency
     clean_point: CleanPoint
     holding: Holding
-    leave_by: LeaveBy | None
     steps_ahead: tuple[StepAhead, ...]
     extensions: tuple[PricedExtension, ...]
     second_misses: Mapping[str, LeftAfterMiss]
@@ -63,7 +71,7 @@ class Included:
 
     spread: Spread | None = None
     fuel_ahead: tuple[PointAhead, ...] | None = None
-    compared: tuple[Recommendation, ...] | None = None
+    compared: tuple[Reasoned, ...] | None = None
     flip_points: tuple[FlipPoint, ...] | None = None
     left_out: tuple[str, ...] = ()
 

@@ -26,7 +26,7 @@ from decision.answer.headline import headline_of, story_of
 from decision.answer.messages import Talk, messages_of, phrase_of
 from decision.answer.outlook import next_look, until_then, valid_until
 from decision.answer.place import reports_told, weather_told
-from decision.answer.recommendation import NOTHING_MORE, Included, Recommendation
+from decision.answer.recommendation import NOTHING_MORE, Included, Reasoned, Recommendation
 from decision.answer.remedies import remedy
 from decision.answer.row import action_told, deadline_told
 from decision.answer.second_best import instead_told, runway_told
@@ -211,7 +211,7 @@ def _uncertainty(chosen: Flown, spread: Spread | None) -> told.Uncertainty | Non
     )
 
 
-def _compared(other: Recommendation) -> told.UnderRulebook:
+def _compared(other: Reasoned) -> told.UnderRulebook:
     """What the same case comes to under another rulebook, and what decides there."""
     story = story_of(other)
     return told.UnderRulebook(
