@@ -30,9 +30,9 @@ class Completion:
     good: bool
     apart: Cause | None = None
 
-    def turns(self, finding: Finding) -> bool:
-        """Whether what a finding does not know turns out well."""
-        return self.good is not (cause_of(finding) == self.apart)
+    def turns(self, cause: Cause) -> bool:
+        """Whether what is not known of a cause turns out well."""
+        return self.good is not (cause == self.apart)
 
 
 def cause_of(finding: Finding) -> Cause:
@@ -71,20 +71,37 @@ def completions_of(causes: Sequence[Cause]) -> tuple[Completion, ...]:
     return (*both, *apart)
 
 
-def completed(judged: JudgedCourse, completion: Completion) -> JudgedCourse:
-    """A course in which nothing is unknown any more."""
-    if judged.legal is True or not judged.of_outcome(Outcome.UNKNOWN):
-        return judged
-    return judged_course(
-        judged.course,
-        [_completed(each, completion) for each in judged.approach_findings],
-        [_completed(each, completion) for each in judged.escape_findings],
-        [_completed(each, completion) for each in judged.own_findings],
-    )
+class Turning:
+    """Findings turned: each once, since courses share those on their approaches."""
+
+    def __init__(self) -> None:
+        self._seen: dict[int, tuple[Finding, Cause, Finding, Finding]] = {}
+
+    def completed(self, judged: JudgedCourse, completion: Completion) -> JudgedCourse:
+        """A course in which nothing is unknown any more."""
+        if judged.legal is True or not judged.of_outcome(Outcome.UNKNOWN):
+            return judged
+        return judged_course(
+            judged.course,
+            self._turned(judged.approach_findings, completion),
+            self._turned(judged.escape_findings, completion),
+            self._turned(judged.own_findings, completion),
+        )
+
+    def _turned(self, findings: Sequence[Finding], completion: Completion) -> list[Finding]:
+        return [
+            self._either(each, completion) if each.judgement.outcome is Outcome.UNKNOWN else each
+            for each in findings
+        ]
+
+    def _either(self, finding: Finding, completion: Completion) -> Finding:
+        seen = self._seen.get(id(finding))
+        if seen is None:
+            good, bad = _with(finding, Outcome.PASS), _with(finding, Outcome.FAIL)
+            seen = self._seen[id(finding)] = finding, cause_of(finding), good, bad
+        _, cause, good, bad = seen
+        return good if completion.turns(cause) else bad
 
 
-def _completed(finding: Finding, completion: Completion) -> Finding:
-    if finding.judgement.outcome is not Outcome.UNKNOWN:
-        return finding
-    outcome = Outcome.PASS if completion.turns(finding) else Outcome.FAIL
+def _with(finding: Finding, outcome: Outcome) -> Finding:
     return replace(finding, judgement=replace(finding.judgement, outcome=outcome))

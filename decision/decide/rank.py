@@ -28,6 +28,8 @@ from decision.systems import Urgency
 from decision.windows import minutes_between
 
 Term = Callable[[JudgedCourse, Situation], float]
+Key = tuple[tuple[float, ...], str]
+Keys = dict[int, Key]
 
 KIND_ORDER: Final = (
     CourseKind.APPROACH_THEN_DIVERT,
@@ -164,12 +166,18 @@ ORDER: Final = (*LIMITS, *PREFERENCES)
 LEAST_BAD: Final[tuple[Term, ...]] = (_worst_breach, _amount_of_breach, _landing, _unknowns)
 
 
-def ranked(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[JudgedCourse, ...]:
-    """Best first."""
-    return tuple(sorted(courses, key=lambda judged: _key(judged, situation)))
+def ranked(
+    courses: Sequence[JudgedCourse], situation: Situation, *, known: Keys | None = None
+) -> tuple[JudgedCourse, ...]:
+    """Best first. `known`: what courses that are kept weigh, by their identity; more is added."""
+    keys = {} if known is None else known
+    for each in courses:
+        if id(each) not in keys:
+            keys[id(each)] = _key(each, situation)
+    return tuple(sorted(courses, key=lambda judged: keys[id(judged)]))
 
 
-def _key(judged: JudgedCourse, situation: Situation) -> tuple[tuple[float, ...], str]:
+def _key(judged: JudgedCourse, situation: Situation) -> Key:
     """Limits, preferences, and as tie-break the label, which is unique in an answer."""
     return tuple([term(judged, situation) for term in ORDER]), judged.course.label
 

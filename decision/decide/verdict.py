@@ -12,20 +12,16 @@ from types import MappingProxyType
 from typing import Final
 
 from decision.course import CourseKind
-from decision.decide.completions import (
-    Completion,
-    causes_of,
-    completed,
-    completions_of,
-)
+from decision.decide.completions import Completion, Turning, causes_of, completions_of
 from decision.decide.concerns import Concern
 from decision.decide.decision import Basis, Decision, Do, Verdict
 from decision.decide.facts import Choices, look_at, may_wait_here
 from decision.decide.judge import JudgedCourse, compared, first_of
 from decision.decide.measures import is_suitable, lands_straight, urgency_of
-from decision.decide.rank import ranked
+from decision.decide.rank import Keys, ranked
 from decision.decide.table import Ruling, ruling_of
 from decision.flight.situation import Situation
+from decision.rules.engine_out import engine_out
 from decision.rules.finding import Cause, Outcome
 from decision.rules.row import ROUTE, Topic
 from decision.systems import Urgency, Weight
@@ -80,9 +76,10 @@ def decide(
     if urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
         return _as_they_are(courses, situation, weighty_concern=weighty)
     unknown = causes_of(judged)
+    turned = _Turned(judged, situation)
     outlines = [
         _outlined(
-            _turned(judged, completion, situation) if unknown else courses,
+            turned.courses(completion) if unknown else courses,
             completion,
             situation,
             weighty_concern=weighty,
@@ -149,12 +146,38 @@ def _as_they_are(
     )
 
 
-def _turned(
-    judged: Sequence[JudgedCourse], completion: Completion, situation: Situation
-) -> tuple[JudgedCourse, ...]:
-    """The courses of one completion, compared and ranked."""
-    turned = [completed(each, completion) for each in judged]
-    return ranked(compared(turned, situation), situation)
+class _Turned:
+    """The courses with what is not known turned one way or the other.
+
+    A course is turned, compared and weighed once for all completions that turn it alike: those that
+    differ in a cause that it does not have. Where an engine is out a rule weighs it against the
+    others, which each completion turns anew.
+    """
+
+    def __init__(self, judged: Sequence[JudgedCourse], situation: Situation) -> None:
+        self._judged = [(each, frozenset(causes_of((each,)))) for each in judged]
+        self._turning = Turning()
+        self._situation = situation
+        self._among = any(engine_out(each.course, situation) for each in judged)
+        self._made: dict[tuple[int, bool, Cause | None], JudgedCourse] = {}
+        self._keys: Keys = {}
+
+    def courses(self, completion: Completion) -> tuple[JudgedCourse, ...]:
+        """Those of a completion, compared and ranked."""
+        turned = [self._turned(*each, completion) for each in self._judged]
+        if self._among:
+            return ranked(compared(turned, self._situation), self._situation)
+        return ranked(turned, self._situation, known=self._keys)
+
+    def _turned(
+        self, judged: JudgedCourse, causes: frozenset[Cause], completion: Completion
+    ) -> JudgedCourse:
+        apart = completion.apart if completion.apart in causes else None
+        alike = id(judged), not causes or completion.good, apart
+        if alike not in self._made:
+            turned = self._turning.completed(judged, completion)
+            self._made[alike] = turned if self._among else compared((turned,), self._situation)[0]
+        return self._made[alike]
 
 
 def _outlined(

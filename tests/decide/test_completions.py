@@ -9,9 +9,9 @@ import pytest
 
 from decision.decide.completions import (
     Completion,
+    Turning,
     cause_of,
     causes_of,
-    completed,
     completions_of,
 )
 from decision.decide.decision import Basis, Decision, Do, Verdict
@@ -127,7 +127,7 @@ def test_a_completion_turns_all_of_one_cause_together(
     asked = course(
         "XAAA", found=(open_question("WX-01"), open_question("LD-01", "runway condition"))
     )
-    done = completed(asked, completion)
+    done = Turning().completed(asked, completion)
     assert (outcomes(done), done.legal) == (turned, legal)
     failed = [each for each in done.found if each.outcome is Outcome.FAIL]
     assert set(done.breaches) == set(failed)
@@ -135,9 +135,9 @@ def test_a_completion_turns_all_of_one_cause_together(
 
 def test_what_is_known_stays_as_it_is_in_every_completion() -> None:
     known = course("XAAA", found=(finding("WX-01", PASSED), broken("WD-01", Breach.WIND_LIMIT)))
-    assert completed(known, Completion(good=True)) is known
+    assert Turning().completed(known, Completion(good=True)) is known
     mixed = course("XAAA", found=(broken("WD-01", Breach.WIND_LIMIT), open_question("WX-01")))
-    done = completed(mixed, Completion(good=True))
+    done = Turning().completed(mixed, Completion(good=True))
     assert outcomes(done) == [Outcome.FAIL, Outcome.PASS]
     assert done.legal is False
 
