@@ -6,27 +6,66 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+import msgspec
+
+from decision.answer import Answer as Published
 from decision.answer import plain
 from decision.answer.reading import as_sent
 from decision.brief import brief
 from decision.case import Lack, Library, case_from_mapping, installed_library, lacking
 from decision.decide.work import Work
-from decision.recommend import recommend_answer, recommend_mapping, recommend_row
+from decision.recommend import recommend_answer, recommend_row
 from service.bounds import limit_of
+from service.jsontext import write_json
+from service.metrics import Tally, tally_of_told
 
 Answer = Mapping[str, object]
 Body = Mapping[str, object]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """An answer as it is sent, and what is noted of it."""
+
+    content: bytes
+    flight_id: str
+    as_of: str
+    verdict: str
+    tally: Tally
+
+
+def told_of(answer: Answer, tally: Tally) -> Told:
+    """An answer in plain data, as it is sent."""
+    return Told(
+        content=write_json(answer),
+        flight_id=str(answer["flight_id"]),
+        as_of=str(answer["as_of"]),
+        verdict=str(answer["verdict"]),
+        tally=tally,
+    )
+
+
+def told_at_once(answer: Published) -> Told:
+    """The same bytes, written by its types: half of the work is not to make plain data of it."""
+    return Told(
+        content=msgspec.json.encode(answer) + b"\n",
+        flight_id=answer.flight_id,
+        as_of=msgspec.to_builtins(answer.as_of),
+        verdict=answer.verdict,
+        tally=tally_of_told(answer),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Engine:
     """The verbs: decide a request body, put an answer into words, say what reports it lacks.
 
-    `decide`: with what the body asks to include; `whole`: with all that was computed. `sent`: of a
-    whole answer what was asked for. `brief`: of a whole answer. `row`: the figures alone.
+    `decide`: with what the body asks to include, not recorded; `whole`: with all that was computed.
+    `sent`: of a whole answer what was asked for. `brief`: of a whole answer. `row`: the figures
+    alone.
     """
 
-    decide: Callable[[Body], Answer]
+    decide: Callable[[Body], Told]
     whole: Callable[[Body], Answer]
     sent: Callable[[Answer], Answer]
     brief: Callable[[Answer], str]
@@ -42,9 +81,9 @@ def installed_engine(library: Library | None = None, *, seconds: float = math.in
     """
     shelf = installed_library() if library is None else library
 
-    def decide(body: Body) -> Answer:
+    def decide(body: Body) -> Told:
         work = Work(limit_of(seconds))
-        return recommend_mapping(case_from_mapping(body, library=shelf), work=work)
+        return told_at_once(recommend_answer(case_from_mapping(body, library=shelf), work=work))
 
     def whole(body: Body) -> Answer:
         work = Work(limit_of(seconds))

@@ -26,7 +26,7 @@ from typing import Final
 from decision.case import CASE
 from decision.case.spec import Field, RecordSpec, Text
 from decision.errors import Fault, InvalidCase
-from service.engine import Engine, installed_engine
+from service.engine import Engine, Told, installed_engine, told_of
 from service.jsontext import read_sent, write_json
 from service.metrics import Tally, tally_of, tally_of_row
 from service.observing import log_to
@@ -137,16 +137,15 @@ def decide_line(asked: AskedLine, engine: Engine) -> Result:
         if asked.settled is not None:
             return replace(asked.settled, ref=ref)
         case = _case_of(sent)
-        recorded = asked.identity is not None
-        answer = _answer(asked, case, engine)
+        told, whole = _told(asked, case, engine)
         return DecidedLine(
-            flight_id=str(answer["flight_id"]),
-            as_of=str(answer["as_of"]),
-            verdict=str(answer["verdict"]),
+            flight_id=told.flight_id,
+            as_of=told.as_of,
+            verdict=told.verdict,
             request=asked.content or b"" if case is sent else write_json(case),
-            response=write_json(engine.sent(answer) if recorded else answer),
-            whole=write_json(answer) if recorded else None,
-            tally=tally_of(answer) if asked.view is LineView.ANSWERS else tally_of_row(answer),
+            response=told.content,
+            whole=whole,
+            tally=told.tally,
             ref=ref,
         )
     except Exception as error:
@@ -161,11 +160,17 @@ def refused_by(error: Exception, *, ref: str | None = None) -> RefusedLine:
     )
 
 
-def _answer(asked: AskedLine, case: Mapping[str, object], engine: Engine) -> Mapping[str, object]:
+def _told(
+    asked: AskedLine, case: Mapping[str, object], engine: Engine
+) -> tuple[Told, bytes | None]:
+    """What is answered, and all that was computed for it if that is recorded."""
     if asked.view is LineView.ROWS:
-        return engine.row(case)
-    verb = engine.decide if asked.identity is None else engine.whole
-    return {**verb(case), "id": asked.identity}
+        row = {**engine.row(case), "id": asked.identity}
+        return told_of(row, tally_of_row(row)), None
+    if asked.identity is None:
+        return engine.decide(case), None
+    whole = {**engine.whole(case), "id": asked.identity}
+    return told_of(engine.sent(whole), tally_of(whole)), write_json(whole)
 
 
 def _sent(content: bytes | None) -> object:

@@ -24,6 +24,7 @@ from prometheus_client import (
 )
 from prometheus_client.multiprocess import MultiProcessCollector
 
+from decision.answer import Answer
 from service.shared_counts import SHARED_FOLDER
 
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
@@ -53,6 +54,19 @@ def tally_of(answer: Mapping[str, Any]) -> Tally:
         verdict=str(answer["verdict"]),
         rulebook=str(answer["provenance"]["rulebook"]["id"]),
         outcomes=dict(outcomes),
+    )
+
+
+def tally_of_told(answer: Answer) -> Tally:
+    """The same, of an answer that is not written yet."""
+    outcomes = Count(
+        (each.rule, outcome)
+        for course in answer.courses
+        for part, outcome in ((course.breaks, "FAIL"), (course.open, "UNKNOWN"))
+        for each in part
+    )
+    return Tally(
+        verdict=answer.verdict, rulebook=answer.provenance.rulebook.id, outcomes=dict(outcomes)
     )
 
 

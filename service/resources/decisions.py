@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from http import HTTPStatus
 from time import perf_counter
@@ -15,12 +15,12 @@ from decision.case import CASE
 from decision.fields import about, sized
 from service.address import Address
 from service.collaborators import Collaborators
-from service.engine import Answer
+from service.engine import Answer, Told
 from service.fetching.filling import filled
 from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import IF_NONE_MATCH, KEY
 from service.jsontext import write_json
-from service.metrics import tally_of
+from service.metrics import Tally, tally_of
 from service.negotiation import FORMS_OF_A_BRIEF, JSON
 from service.observing import note
 from service.problems import (
@@ -73,9 +73,11 @@ def decide(
     ] = True,
 ) -> Response:
     """Decide, and record unless told not to."""
+    if not record and form == JSON:
+        told = _told(with_, _with_weather(with_, body))
+        return represented(told.content, form, with_.engine)
     if not record:
-        verb = with_.engine.decide if form == JSON else with_.engine.whole
-        answer = _answer(with_, verb, _with_weather(with_, body), None)
+        answer = _answer(with_, _with_weather(with_, body), None)
         return represented(write_json(answer), form, with_.engine)
     return _created(_recorded(with_, body, key), form, with_)
 
@@ -150,7 +152,7 @@ def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:
 
 def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
     body = _with_weather(with_, posted)
-    answer = _answer(with_, with_.engine.whole, body, identity)
+    answer = _answer(with_, body, identity)
     return Draft(
         decision_id=identity,
         flight_id=str(body["flight_id"]),
@@ -174,12 +176,26 @@ def _with_weather(with_: Collaborators, body: Body) -> Body:
     return filled(body, lacks, with_.fetcher)
 
 
-def _answer(
-    with_: Collaborators, verb: Callable[[Body], Answer], body: Body, identity: str | None
-) -> Answer:
+def _told(with_: Collaborators, body: Body) -> Told:
+    """An answer that is not recorded."""
     with with_.gate.passed(body):
         started_s = perf_counter()
-        answer = {**verb(body), "id": identity}
-    with_.metrics.decided(tally_of(answer), seconds=perf_counter() - started_s)
-    note(decision_id=identity, flight_id=body["flight_id"], verdict=answer["verdict"])
+        told = with_.engine.decide(body)
+    _decided(with_, told.tally, body, None, started_s=started_s)
+    return told
+
+
+def _answer(with_: Collaborators, body: Body, identity: str | None) -> Answer:
+    """An answer with all that was computed for it."""
+    with with_.gate.passed(body):
+        started_s = perf_counter()
+        answer = {**with_.engine.whole(body), "id": identity}
+    _decided(with_, tally_of(answer), body, identity, started_s=started_s)
     return answer
+
+
+def _decided(
+    with_: Collaborators, tally: Tally, body: Body, identity: str | None, *, started_s: float
+) -> None:
+    with_.metrics.decided(tally, seconds=perf_counter() - started_s)
+    note(decision_id=identity, flight_id=body["flight_id"], verdict=tally.verdict)

@@ -108,7 +108,7 @@ def posted(path: str, query: str = "") -> Callable[[], object]:
 
 def decided() -> bytes:
     """The same decision without HTTP."""
-    return write_json(ENGINE.decide(json.loads(another())))
+    return ENGINE.decide(json.loads(another())).content
 
 
 # --- many ---

@@ -15,7 +15,6 @@ from typing import Final
 from sqlalchemy import func, insert, select
 
 from service.engine import installed_engine
-from service.jsontext import write_json
 from service.store import Draft, SqlDecisionLog
 from service.store.port import digest
 from service.store.tables import DECISIONS
@@ -27,7 +26,7 @@ NUMBERS: Final = count()
 FOLDER: Final = TemporaryDirectory(prefix="approach-bench-")  # deleted when the process ends
 STORE: Final = SqlDecisionLog.open(f"sqlite:///{FOLDER.name}/d.sqlite3", timeout_s=5)
 REQUEST: Final = json.dumps(demo("gear-stuck")).encode()
-RESPONSE: Final = write_json({**installed_engine().decide(json.loads(REQUEST)), "id": None})
+RESPONSE: Final = installed_engine().decide(json.loads(REQUEST)).content
 
 
 def record(identity: str | None = None) -> None:

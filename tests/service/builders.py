@@ -14,7 +14,8 @@ from typing import Any
 from flask import Flask
 from werkzeug.serving import make_server
 
-from service.engine import Engine
+from service.engine import Engine, told_of
+from service.metrics import tally_of
 from service.settings import Settings, settings_from
 from service.store import DecisionLog
 
@@ -89,7 +90,7 @@ def plain_engine(
 ) -> Engine:
     """An engine that answers at once."""
     return Engine(
-        decide=decide,
+        decide=lambda body: told_of(answer := decide(body), tally_of(answer)),
         whole=decide,
         sent=dict,
         brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n",
