@@ -9,6 +9,8 @@ import gc
 import os
 from pathlib import Path
 
+from service.arriving import Limits
+from service.patient import PatientWorker
 from service.settings import settings_from
 from service.shared_counts import forget_shared
 
@@ -18,7 +20,7 @@ _memory = Path("/dev/shm")  # noqa: S108  # a memory file system; heartbeats on 
 bind = f"{_settings.host}:{_settings.port}"
 workers = _settings.workers
 threads = _settings.threads
-worker_class = "gthread"
+worker_class = "service.patient.PatientWorker"
 worker_tmp_dir = str(_memory) if _memory.is_dir() else None
 reuse_port = True  # one shared socket can pin every long-lived connection to one worker
 control_socket_disable = True  # it would be opened in a home directory that may not exist
@@ -53,6 +55,12 @@ def pre_fork(_server: object, _worker: object) -> None:
     """
     gc.collect()
     gc.freeze()
+
+
+def post_worker_init(worker: PatientWorker) -> None:
+    """Called in each worker before it takes connections."""
+    worker.limits = Limits(body_bytes=max(_settings.batch_max_bytes, _settings.max_body_bytes))
+    worker.of_one_address = _settings.connections_of_one_address
 
 
 def on_exit(_server: object) -> None:

@@ -203,6 +203,13 @@ SETTINGS: Final = (
         name="threads", parse=_integer(1, 64), default="4", help="Threads in each server process."
     ),
     Setting(
+        name="connections_of_one_address",
+        parse=_integer(1, 1_000_000),
+        default="256",
+        help="How many connections of one address each server process keeps open; more are answered"
+        " with 503. Raise it where a proxy in front is the only address.",
+    ),
+    Setting(
         name="log_level",
         parse=_choice(*LOG_LEVELS),
         default="INFO",
@@ -232,6 +239,7 @@ class Settings:
     public_address: str
     workers: int
     threads: int
+    connections_of_one_address: int
     log_level: str
 
 

@@ -1,0 +1,255 @@
+"""The worker of the server: it collects whole requests before a thread has to do with them.
+
+gunicorn's threaded worker gives every new connection to one of its few threads, which then wait for
+what the caller sends; a few callers who send nothing, or a byte at a time, so stop all others. Here
+the loop that waits for connections also collects what they send, with deadlines and a bound on
+connections of one address, and a thread gets a request when it is whole. Signs of life have a
+thread of their own.
+"""
+
+from __future__ import annotations
+
+import socket
+import struct
+import time
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
+from functools import partial
+from selectors import EVENT_READ
+from typing import Any, Final
+
+from gunicorn.http.unreader import SocketUnreader
+from gunicorn.workers.gthread import TConn, ThreadWorker
+
+from service.arriving import CONTINUE, Arriving, Limits, Stage
+
+PIECE_BYTES: Final = 65_536
+SEND_S: Final = 30  # [ASSUMED] without a byte taken by the caller
+READ_S: Final = 5  # of what is read beyond a request that was collected
+KEPT_MOST: Final = 4  # largest bodies that all connections together may have collected
+TOO_SLOW: Final = b"408 Request Timeout"
+TOO_MANY: Final = b"503 Service Unavailable"
+REFUSED: Final = b"HTTP/1.1 %b\r\nConnection: close\r\nRetry-After: 1\r\nContent-Length: 0\r\n\r\n"
+
+
+class Collected(SocketUnreader):
+    """What was collected of a request, then what the caller still sends."""
+
+    def __init__(self, sock: socket.socket, pieces: Iterator[bytes]) -> None:
+        super().__init__(sock)
+        self._pieces = pieces
+
+    def chunk(self, size_hint: int | None = None) -> bytes:
+        """The next piece."""
+        piece = next(self._pieces, b"")
+        if piece:
+            return piece
+        more: bytes = super().chunk(size_hint)
+        return more
+
+
+class PatientConnection(TConn):
+    """A connection with the request that is on its way over it."""
+
+    def __init__(self, cfg: Any, sock: socket.socket, client: Any, server: Any) -> None:  # noqa: ANN401 - gunicorn's own
+        super().__init__(cfg, sock, client, server)
+        self.arriving: Arriving | None = None
+        self.behind = b""
+        self.data_ready = True  # no thread waits for it
+
+    def hand_over(self) -> None:
+        """Have the parser read what was collected. In the thread that handles it."""
+        self.init()
+        if self.arriving is not None:
+            self.parser.unreader = Collected(self.sock, self.arriving.pieces())
+            self.arriving = None
+
+
+class PatientWorker(ThreadWorker):
+    """The worker; `limits`, and how many connections an address may have, come from settings."""
+
+    limits = Limits(body_bytes=64_000_000)
+    of_one_address = 256
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - gunicorn's own
+        super().__init__(*args, **kwargs)
+        self._waiting: set[PatientConnection] = set()
+        self._by_address: Counter[str] = Counter()
+        self._health = ThreadPoolExecutor(max_workers=1)
+
+    # --- in the loop ---
+
+    def accept(self, listener: socket.socket) -> None:
+        """Take a connection and begin to collect."""
+        try:
+            sock, client = listener.accept()
+        except (BlockingIOError, ConnectionAbortedError, InterruptedError):
+            return
+        self.nr_conns += 1
+        conn = PatientConnection(self.cfg, sock, client, listener.getsockname())
+        address = _address(client)
+        self._by_address[address] += 1
+        if self._by_address[address] > self.of_one_address:
+            self._refuse(conn, TOO_MANY)
+            return
+        _bound(sock)
+        self.enqueue_req(conn)
+
+    def enqueue_req(self, conn: PatientConnection) -> None:
+        """Collect the next request of a connection; what came behind the last one is its begin."""
+        conn.arriving = Arriving(self.limits, now_s=time.monotonic())
+        conn.timeout = time.monotonic() + self.cfg.keepalive  # for the first byte
+        conn.sock.setblocking(False)
+        self._waiting.add(conn)
+        self.poller.register(conn.sock, EVENT_READ, partial(self._on_data, conn))
+        if conn.behind:
+            behind, conn.behind = conn.behind, b""
+            self._take_in(conn, behind)
+
+    def finish_request(self, conn: PatientConnection, fs: Future[Any]) -> None:
+        """A request has been answered: the next one may be here already."""
+        done = not fs.cancelled() and fs.exception() is None and bool(fs.result())
+        if done:
+            conn.behind = conn.parser.unreader.take_buffered() + conn.behind
+        if done and conn.behind:
+            self.enqueue_req(conn)
+            return
+        open_before = self.nr_conns
+        super().finish_request(conn, fs)
+        if self.nr_conns < open_before:
+            self._forget(conn)
+
+    def murder_keepalived(self, force: bool = False) -> None:
+        """Close what was idle for too long."""
+        before = list(self.keepalived_conns)
+        super().murder_keepalived(force)
+        left = set(self.keepalived_conns)
+        for conn in before:
+            if conn not in left:
+                self._forget(conn)
+
+    def murder_pending(self) -> None:
+        """Close what arrives too slowly, or has sent nothing."""
+        super().murder_pending()
+        now_s = time.monotonic()
+        for conn in tuple(self._waiting):
+            arriving = conn.arriving
+            if arriving is None or arriving.stage is Stage.SILENT:
+                if now_s > conn.timeout:
+                    self._close(conn)
+            elif arriving.is_late(now_s=now_s):
+                self._refuse(conn, TOO_SLOW)
+
+    def set_accept_enabled(self, enabled: bool) -> None:
+        """As before; at the end who has come is still taken in, and nobody is let in any more.
+
+        A listener that stayed open until the last answer would take connections that nobody serves.
+        """
+        stopping = not enabled and not self.alive
+        if stopping and not self._accepting:
+            super().set_accept_enabled(True)
+        super().set_accept_enabled(enabled)
+        if stopping:
+            self._take_who_came()
+            for listener in self.sockets:
+                listener.close()
+
+    def _cap_keepalive(self, deadline: float) -> None:
+        """Called when stopping: who has sent nothing by then is not waited for."""
+        super()._cap_keepalive(deadline)
+        for conn in self._waiting:
+            conn.timeout = min(conn.timeout, deadline)
+
+    def _take_who_came(self) -> None:
+        for listener in self.sockets:
+            with suppress(OSError):
+                listener.setblocking(False)
+                while self.nr_conns < self.worker_connections:
+                    before = self.nr_conns
+                    self.accept(listener)
+                    if self.nr_conns == before:
+                        break
+
+    def _on_data(self, conn: PatientConnection, _sock: object) -> None:
+        try:
+            data = conn.sock.recv(PIECE_BYTES)
+        except (BlockingIOError, InterruptedError):
+            return
+        except OSError:
+            self._close(conn)
+            return
+        self._take_in(conn, data)
+
+    def _take_in(self, conn: PatientConnection, data: bytes) -> None:
+        arriving = conn.arriving
+        if arriving is None:
+            return
+        if data:
+            arriving.feed(data, now_s=time.monotonic())
+        elif arriving.stage is Stage.SILENT:
+            self._close(conn)
+            return
+        else:
+            arriving.end()
+        if arriving.wants_continue:
+            arriving.wants_continue = False
+            with suppress(OSError):
+                conn.sock.send(CONTINUE)
+        if arriving.stage is Stage.WHOLE:
+            conn.behind = arriving.behind
+            self._leave_poller(conn)
+            pool = self._health if arriving.is_health else self.tpool
+            done = pool.submit(self.handle, conn)
+            done.add_done_callback(partial(self.method_queue.defer, self.finish_request, conn))
+        elif self._collected() > KEPT_MOST * self.limits.body_bytes:
+            self._refuse(conn, TOO_MANY)
+
+    def _collected(self) -> int:
+        return sum(each.arriving.size for each in self._waiting if each.arriving is not None)
+
+    def _leave_poller(self, conn: PatientConnection) -> None:
+        self._waiting.discard(conn)
+        with suppress(OSError, KeyError, ValueError):
+            self.poller.unregister(conn.sock)
+
+    def _refuse(self, conn: PatientConnection, status: bytes) -> None:
+        with suppress(OSError):
+            conn.sock.send(REFUSED % status)
+        self._close(conn)
+
+    def _close(self, conn: PatientConnection) -> None:
+        self._leave_poller(conn)
+        if conn.arriving is not None:
+            conn.arriving.close()
+            conn.arriving = None
+        self.nr_conns -= 1
+        self._forget(conn)
+        conn.close()
+
+    def _forget(self, conn: PatientConnection) -> None:
+        address = _address(conn.client)
+        self._by_address[address] -= 1
+        if self._by_address[address] <= 0:
+            del self._by_address[address]
+
+    # --- in a thread ---
+
+    def handle(self, conn: PatientConnection) -> Any:  # noqa: ANN401 - gunicorn's own
+        """Handle the request that was collected."""
+        try:
+            conn.hand_over()
+        except OSError:  # the caller has gone
+            return False
+        return super().handle(conn)
+
+
+def _address(client: Any) -> str:  # noqa: ANN401 - of any family
+    return str(client[0]) if isinstance(client, tuple) else ""
+
+
+def _bound(sock: socket.socket) -> None:
+    """No single read or write of a thread waits for longer than this."""
+    for option, seconds in ((socket.SO_SNDTIMEO, SEND_S), (socket.SO_RCVTIMEO, READ_S)):
+        sock.setsockopt(socket.SOL_SOCKET, option, struct.pack("ll", seconds, 0))
