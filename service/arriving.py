@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 from tempfile import SpooledTemporaryFile
 from typing import IO, Final
 
@@ -159,10 +160,7 @@ class Arriving:
         self._head.clear()
         if self._body is not None:
             self._body.seek(0)
-            with self._body as body:
-                self._body = None
-                while piece := body.read(IN_MEMORY):
-                    yield piece
+            yield from iter(partial(self._body.read, IN_MEMORY), b"")
 
     def close(self) -> None:
         """Give up what is kept."""

@@ -56,6 +56,7 @@ class PatientConnection(TConn):
     def __init__(self, cfg: Any, sock: socket.socket, client: Any, server: Any) -> None:  # noqa: ANN401 - gunicorn's own
         super().__init__(cfg, sock, client, server)
         self.arriving: Arriving | None = None
+        self._handed_over: Arriving | None = None
         self.behind = b""
         self.data_ready = True  # no thread waits for it
 
@@ -64,7 +65,14 @@ class PatientConnection(TConn):
         self.init()
         if self.arriving is not None:
             self.parser.unreader = Collected(self.sock, self.arriving.pieces())
-            self.arriving = None
+            self.arriving, self._handed_over = None, self.arriving
+
+    def let_go(self) -> None:
+        """Give up what was collected."""
+        for each in (self.arriving, self._handed_over):
+            if each is not None:
+                each.close()
+        self.arriving = self._handed_over = None
 
 
 class PatientWorker(ThreadWorker):
@@ -110,6 +118,7 @@ class PatientWorker(ThreadWorker):
 
     def finish_request(self, conn: PatientConnection, fs: Future[Any]) -> None:
         """A request has been answered: the next one may be here already."""
+        conn.let_go()
         done = not fs.cancelled() and fs.exception() is None and bool(fs.result())
         if done:
             conn.behind = conn.parser.unreader.take_buffered() + conn.behind
@@ -221,9 +230,7 @@ class PatientWorker(ThreadWorker):
 
     def _close(self, conn: PatientConnection) -> None:
         self._leave_poller(conn)
-        if conn.arriving is not None:
-            conn.arriving.close()
-            conn.arriving = None
+        conn.let_go()
         self.nr_conns -= 1
         self._forget(conn)
         conn.close()
