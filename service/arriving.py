@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
 from tempfile import SpooledTemporaryFile
@@ -31,7 +30,7 @@ EXPECT: Final = re.compile(rb"(?im)^expect:[ \t]*100-continue[ \t]*\r\n")
 CONTINUE: Final = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
-class Stage(StrEnum):
+class Progress(StrEnum):
     """How far a request has come."""
 
     SILENT = "silent"
@@ -83,28 +82,21 @@ class ChunkedBody:
         return False
 
 
-@dataclass(slots=True, kw_only=True)
-class Limits:
-    """How much of one request is collected; more of it is left to whoever reads it."""
-
-    body_bytes: int
-
-
 class Arriving:
     """One request on its way, and what came of the next one behind it.
 
-    Times are of a clock that only goes forward, in seconds.
+    Of a body at most `most_bytes` are collected. Times are of a clock that only goes forward.
     """
 
-    def __init__(self, limits: Limits, *, now_s: float) -> None:
-        self._limits = limits
+    def __init__(self, *, most_bytes: int, now_s: float) -> None:
+        self._most_bytes = most_bytes
         self._since_s = now_s  # of the first byte, then of the end of the head
         self._head = bytearray()
         self._body: IO[bytes] | None = None
         self._came = 0  # bytes of the body
         self._length: int | None = None
         self._chunks: ChunkedBody | None = None
-        self.stage = Stage.SILENT
+        self.stage = Progress.SILENT
         self.behind = b""
         self.wants_continue = False
 
@@ -120,21 +112,21 @@ class Arriving:
 
     def feed(self, data: bytes, *, now_s: float) -> None:
         """Take in what came."""
-        if self.stage is Stage.SILENT:
-            self.stage, self._since_s = Stage.HEAD, now_s
-        if self.stage is Stage.HEAD:
+        if self.stage is Progress.SILENT:
+            self.stage, self._since_s = Progress.HEAD, now_s
+        if self.stage is Progress.HEAD:
             begun = max(0, len(self._head) - len(END_OF_HEAD))
             self._head += data
             end = self._head.find(END_OF_HEAD, begun)
             if end < 0:
                 if len(self._head) > LONGEST_HEAD:
-                    self.stage = Stage.WHOLE  # to be refused
+                    self.stage = Progress.WHOLE  # to be refused
                 return
             data = bytes(self._head[end + len(END_OF_HEAD) :])
             del self._head[end + len(END_OF_HEAD) :]
-            self.stage, self._since_s = Stage.BODY, now_s
+            self.stage, self._since_s = Progress.BODY, now_s
             self._read_head()
-        if self.stage is Stage.BODY:
+        if self.stage is Progress.BODY:
             self._feed_body(data)
         else:
             self.behind += data
@@ -143,16 +135,16 @@ class Arriving:
         """Whether more of it should have come by now; of what has not begun nobody says so."""
         took_s = now_s - self._since_s
         match self.stage:
-            case Stage.HEAD:
+            case Progress.HEAD:
                 return took_s > HEAD_S
-            case Stage.BODY:
+            case Progress.BODY:
                 return self._came < (took_s - BODY_S) * LEAST_BYTES_PER_S
             case _:
                 return False
 
     def end(self) -> None:
         """The caller sends nothing more: it is as whole as it will be."""
-        self.stage = Stage.WHOLE
+        self.stage = Progress.WHOLE
 
     def pieces(self) -> Iterator[bytes]:
         """The bytes of the request, head first, once."""
@@ -174,17 +166,17 @@ class Arriving:
         lengths, codings = LENGTH.findall(head), CODING.findall(head)
         unclear = len(lengths) > 1 or (bool(lengths) and bool(codings))
         if unclear or not (lengths or codings):
-            self.stage = Stage.WHOLE
+            self.stage = Progress.WHOLE
         elif codings:
             if [each.lower() for each in codings] == [b"chunked"]:
                 self._chunks = ChunkedBody()
             else:
-                self.stage = Stage.WHOLE
-        elif lengths[0].isdigit() and int(lengths[0]) <= self._limits.body_bytes:
+                self.stage = Progress.WHOLE
+        elif lengths[0].isdigit() and int(lengths[0]) <= self._most_bytes:
             self._length = int(lengths[0])
         else:
-            self.stage = Stage.WHOLE
-        if self.stage is Stage.BODY and EXPECT.search(head):
+            self.stage = Progress.WHOLE
+        if self.stage is Progress.BODY and EXPECT.search(head):
             self.wants_continue = True
             self._head[:] = EXPECT.sub(b"", head)
 
@@ -196,7 +188,7 @@ class Arriving:
             assert self._chunks is not None  # noqa: S101 - one of the two is known
             at = self._chunks.ends_at(data)
             own, whole = data if at is None else data[:at], at is not None
-            too_much = self._came + len(own) > self._limits.body_bytes
+            too_much = self._came + len(own) > self._most_bytes
             whole = whole or self._chunks.unclear or too_much
         if own:
             if self._body is None:
@@ -204,5 +196,5 @@ class Arriving:
             self._body.write(own)
             self._came += len(own)
         if whole:
-            self.stage = Stage.WHOLE
+            self.stage = Progress.WHOLE
             self.behind = data[len(own) :]

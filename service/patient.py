@@ -23,7 +23,7 @@ from typing import Any, Final
 from gunicorn.http.unreader import SocketUnreader
 from gunicorn.workers.gthread import TConn, ThreadWorker
 
-from service.arriving import CONTINUE, Arriving, Limits, Stage
+from service.arriving import CONTINUE, Arriving, Progress
 
 PIECE_BYTES: Final = 65_536
 SEND_S: Final = 30  # [ASSUMED] without a byte taken by the caller
@@ -76,10 +76,10 @@ class PatientConnection(TConn):
 
 
 class PatientWorker(ThreadWorker):
-    """The worker; `limits`, and how many connections an address may have, come from settings."""
+    """The worker; both bounds come from the settings."""
 
-    limits = Limits(body_bytes=64_000_000)
-    of_one_address = 256
+    most_bytes = 64_000_000  # of a body
+    of_one_address = 256  # connections
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - gunicorn's own
         super().__init__(*args, **kwargs)
@@ -107,7 +107,7 @@ class PatientWorker(ThreadWorker):
 
     def enqueue_req(self, conn: PatientConnection) -> None:
         """Collect the next request of a connection; what came behind the last one is its begin."""
-        conn.arriving = Arriving(self.limits, now_s=time.monotonic())
+        conn.arriving = Arriving(most_bytes=self.most_bytes, now_s=time.monotonic())
         conn.timeout = time.monotonic() + self.cfg.keepalive  # for the first byte
         conn.sock.setblocking(False)
         self._waiting.add(conn)
@@ -145,7 +145,7 @@ class PatientWorker(ThreadWorker):
         now_s = time.monotonic()
         for conn in tuple(self._waiting):
             arriving = conn.arriving
-            if arriving is None or arriving.stage is Stage.SILENT:
+            if arriving is None or arriving.stage is Progress.SILENT:
                 if now_s > conn.timeout:
                     self._close(conn)
             elif arriving.is_late(now_s=now_s):
@@ -197,7 +197,7 @@ class PatientWorker(ThreadWorker):
             return
         if data:
             arriving.feed(data, now_s=time.monotonic())
-        elif arriving.stage is Stage.SILENT:
+        elif arriving.stage is Progress.SILENT:
             self._close(conn)
             return
         else:
@@ -206,13 +206,13 @@ class PatientWorker(ThreadWorker):
             arriving.wants_continue = False
             with suppress(OSError):
                 conn.sock.send(CONTINUE)
-        if arriving.stage is Stage.WHOLE:
+        if arriving.stage is Progress.WHOLE:
             conn.behind = arriving.behind
             self._leave_poller(conn)
             pool = self._health if arriving.is_health else self.tpool
             done = pool.submit(self.handle, conn)
             done.add_done_callback(partial(self.method_queue.defer, self.finish_request, conn))
-        elif self._collected() > KEPT_MOST * self.limits.body_bytes:
+        elif self._collected() > KEPT_MOST * self.most_bytes:
             self._refuse(conn, TOO_MANY)
 
     def _collected(self) -> int:

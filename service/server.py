@@ -9,7 +9,6 @@ import gc
 import os
 from pathlib import Path
 
-from service.arriving import Limits
 from service.patient import PatientWorker
 from service.settings import settings_from
 from service.shared_counts import forget_shared
@@ -59,7 +58,7 @@ def pre_fork(_server: object, _worker: object) -> None:
 
 def post_worker_init(worker: PatientWorker) -> None:
     """Called in each worker before it takes connections."""
-    worker.limits = Limits(body_bytes=max(_settings.batch_max_bytes, _settings.max_body_bytes))
+    worker.most_bytes = max(_settings.batch_max_bytes, _settings.max_body_bytes)
     worker.of_one_address = _settings.connections_of_one_address
 
 

@@ -13,8 +13,7 @@ from service.arriving import (
     LONGEST_CHUNK_LINE,
     LONGEST_HEAD,
     Arriving,
-    Limits,
-    Stage,
+    Progress,
 )
 
 MOST = 1_000
@@ -31,7 +30,7 @@ NEXT = b"GET /next HTTP/1.1\r\n\r\n"
 
 
 def arriving() -> Arriving:
-    return Arriving(Limits(body_bytes=MOST), now_s=0.0)
+    return Arriving(most_bytes=MOST, now_s=0.0)
 
 
 def arrived(*pieces: bytes) -> Arriving:
@@ -42,7 +41,7 @@ def arrived(*pieces: bytes) -> Arriving:
 
 
 def assert_whole(came: Arriving) -> None:
-    assert came.stage is Stage.WHOLE
+    assert came.stage is Progress.WHOLE
     came.close()
 
 
@@ -56,7 +55,7 @@ def test_a_request_is_whole_with_its_last_byte_in_whatever_pieces(
     for end in ends:
         if end > at:
             came.feed(request_[at:end], now_s=0.0)
-            assert came.stage is not Stage.WHOLE
+            assert came.stage is not Progress.WHOLE
             at = end
     came.feed(request_[at:] + NEXT, now_s=0.0)
     assert came.behind == NEXT
@@ -78,7 +77,7 @@ UNCLEAR = {
 @pytest.mark.parametrize("fields", UNCLEAR.values(), ids=UNCLEAR.keys())
 def test_what_is_not_clear_is_handed_over_to_be_refused(fields: bytes) -> None:
     came = arrived(HEAD + fields + b"\r\n")
-    assert came.stage is Stage.WHOLE
+    assert came.stage is Progress.WHOLE
 
 
 @pytest.mark.parametrize("chunks", [b"zz\r\n", b"\r\n", b"-1\r\n", b"1" * (LONGEST_CHUNK_LINE + 1)])
@@ -90,20 +89,20 @@ def test_chunks_that_are_none_are_handed_over(chunks: bytes) -> None:
 
 def test_chunks_beyond_the_limit_are_handed_over_and_the_rest_is_left_to_the_reader() -> None:
     came = arrived(HEAD + b"Transfer-Encoding: chunked\r\n\r\nFFFF\r\n" + b"x" * MOST)
-    assert came.stage is Stage.WHOLE
+    assert came.stage is Progress.WHOLE
     assert came.size >= MOST
     came.close()
 
 
 def test_a_head_that_does_not_end_is_handed_over_to_be_refused() -> None:
     came = arrived(b"GET /" + b"a" * LONGEST_HEAD)
-    assert came.stage is Stage.WHOLE
+    assert came.stage is Progress.WHOLE
 
 
 @pytest.mark.parametrize("came", [b"G", HEAD, HEAD + b"Content-Length: 12\r\n\r\nhello"])
 def test_a_caller_who_ends_early_has_sent_what_came(came: bytes) -> None:
     request = arrived(came)
-    assert request.stage in {Stage.HEAD, Stage.BODY}
+    assert request.stage in {Progress.HEAD, Progress.BODY}
     request.end()
     assert b"".join(request.pieces()) == came
     assert_whole(request)
@@ -119,7 +118,7 @@ def test_a_head_has_its_time_from_the_first_byte() -> None:
 
 
 def test_a_body_has_its_least_rate_after_a_head_start() -> None:
-    came = Arriving(Limits(body_bytes=10**9), now_s=0.0)
+    came = Arriving(most_bytes=10**9, now_s=0.0)
     came.feed(HEAD + b"Content-Length: 100000000\r\n\r\n", now_s=0.0)
     assert not came.is_late(now_s=BODY_S)
     assert came.is_late(now_s=BODY_S + 0.1)
