@@ -7,6 +7,7 @@ import signal
 import threading
 import time
 import urllib.error
+from http.client import HTTPException
 from pathlib import Path
 from typing import Any
 
@@ -52,7 +53,7 @@ class Callers:
                 if not isinstance(error.reason, REFUSED):
                     self.lost.append(error)
                 return
-            except OSError as error:
+            except (OSError, HTTPException) as error:
                 self.lost.append(error)
                 return
             if answer.status == 201:
