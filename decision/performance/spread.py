@@ -52,10 +52,8 @@ YIELDS_KEPT: Final = 256  # some fifty kilobytes each
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
-    """Percentiles of fuel and time; `fuel_kg` holds the samples, in any order."""
+    """Percentiles of fuel and time that a decision reads; `fuel_kg` has all samples, unordered."""
 
-    fuel_p5_kg: float
-    fuel_p50_kg: float
     fuel_p95_kg: float
     time_p5_min: float
     time_p50_min: float
@@ -63,6 +61,16 @@ class Spread:
     samples: int
     seed: int
     fuel_kg: FloatArray = field(repr=False, compare=False)
+
+    @property
+    def fuel_p5_kg(self) -> float:
+        """Fuel that is enough in one of twenty."""
+        return self.fuel_percentile_kg(LOWER)
+
+    @property
+    def fuel_p50_kg(self) -> float:
+        """Fuel that is enough in half of them."""
+        return self.fuel_percentile_kg(MIDDLE)
 
     def fuel_percentile_kg(self, percent: float) -> float:
         """Fuel that is enough in that percentage of samples. Raises OutOfRange beyond 0 to 100."""
@@ -172,11 +180,9 @@ def need_spread(
 
 
 def _spread(*, fuel_kg: FloatArray, time_min: FloatArray) -> Spread:
-    fuel_p5_kg, fuel_p50_kg, fuel_p95_kg = _percentiles(fuel_kg, (LOWER, MIDDLE, UPPER))
+    (fuel_p95_kg,) = _percentiles(fuel_kg, (UPPER,))
     time_p5_min, time_p50_min, time_p95_min = _percentiles(time_min, (LOWER, MIDDLE, UPPER))
     return Spread(
-        fuel_p5_kg=fuel_p5_kg,
-        fuel_p50_kg=fuel_p50_kg,
         fuel_p95_kg=fuel_p95_kg,
         time_p5_min=time_p5_min,
         time_p50_min=time_p50_min,

@@ -13,8 +13,8 @@ Expected accuracy: 10 % on a dry runway, 20 % on a contaminated one.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -162,12 +162,17 @@ def _roll(
     """From touchdown speed to the stop; None if some speed is never left."""
     stretches = _stretches(profile, setting, law, touchdown)
     speed = stretches.low_mps + stretches.span_mps * _SHARES
-    wind_square = np.maximum(speed + touchdown.headwind_mps, 0.0) ** 2
+    through_air_mps = speed + touchdown.headwind_mps
+    if touchdown.headwind_mps < 0.0:
+        through_air_mps = np.maximum(through_air_mps, 0.0)
+    wind_square = through_air_mps * through_air_mps
     cl, cd = _ground_coefficients(profile, setting.flap, setting.slats_out, setting.spoilers)
     area = 0.5 * SEA_LEVEL_DENSITY_KG_PER_M3 * touchdown.density_ratio * profile.wing.area_m2
     on_wheels_n = np.maximum(setting.mass_kg * GRAVITY_MPS2 - area * cl * wind_square, 0.0)
     brakes, working = profile.brakes, setting.brakes_fraction
-    friction = np.where(stretches.planing, law.planing_coefficient, law.rolling_tyre(speed))
+    friction = law.rolling_tyre(speed)
+    if stretches.planing is not None:
+        friction = np.where(stretches.planing, law.planing_coefficient, friction)
     braking_n = np.minimum(
         friction * (brakes.load_share * working) * on_wheels_n,
         brakes.force_limit_kn * N_PER_KN * working,
@@ -176,19 +181,25 @@ def _roll(
     retarding_n = wheels_n + area * cd * wind_square + stretches.reverse_n
     slope_mps2 = GRAVITY_MPS2 * setting.slope_percent / PERCENT
     deceleration_mps2 = retarding_n / setting.mass_kg + slope_mps2
-    if deceleration_mps2.min() <= 0.0:
+    if np.minimum.reduce(deceleration_mps2, axis=None) <= 0.0:
         return None
     metres = stretches.span_mps * _SHARE_WEIGHTS * speed / deceleration_mps2
-    return Roll(metres=float(metres.sum()), brake_energy_j=float((metres * braking_n).sum()))
+    return Roll(
+        metres=float(np.add.reduce(metres, axis=None)),
+        brake_energy_j=float(np.add.reduce(metres * braking_n, axis=None)),
+    )
 
 
 class _Stretches(Struct, frozen=True, kw_only=True, gc=False):
-    """Speed intervals of the roll without a jump inside; a column each, one row per interval."""
+    """Speed intervals of the roll without a jump inside; a column each, one row per interval.
+
+    `planing` is None where the tyres of the law never plane.
+    """
 
     low_mps: FloatArray
     span_mps: FloatArray
     reverse_n: FloatArray
-    planing: BoolArray
+    planing: BoolArray | None
 
 
 def _stretches(
@@ -196,21 +207,23 @@ def _stretches(
 ) -> _Stretches:
     """Cut the roll where the reversers are cut back and where the tyres stop planing."""
     cutback_mps = kt_to_mps(profile.reverse.cutback_kt) - touchdown.headwind_mps
-    top_mps = touchdown.ground_speed_mps
-    jumps_mps = {cutback_mps, law.planing_from_mps}
-    edges_mps = sorted({0.0, top_mps, *(v for v in jumps_mps if 0.0 < v < top_mps)})
-    low, high = edges_mps[:-1], edges_mps[1:]
-    fast_n, slow_n = _reverse_n(profile, setting, touchdown)
-    return _Stretches(
-        low_mps=_column(low),
-        span_mps=_column(high) - _column(low),
-        reverse_n=_column([fast_n if v >= cutback_mps else slow_n for v in low]),
-        planing=_column(low) >= law.planing_from_mps,
+    top_mps, planing_mps = touchdown.ground_speed_mps, law.planing_from_mps
+    edges_mps = sorted(
+        {0.0, top_mps, *[v for v in (cutback_mps, planing_mps) if 0.0 < v < top_mps]}
     )
-
-
-def _column(values: Sequence[float]) -> FloatArray:
-    return np.array(values, dtype=np.float64)[:, np.newaxis]
+    fast_n, slow_n = _reverse_n(profile, setting, touchdown)
+    rows = [
+        (low, high - low, fast_n if low >= cutback_mps else slow_n)
+        for low, high in pairwise(edges_mps)
+    ]
+    columns = np.array(rows, dtype=np.float64)
+    low_mps = columns[:, :1]
+    return _Stretches(
+        low_mps=low_mps,
+        span_mps=columns[:, 1:2],
+        reverse_n=columns[:, 2:],
+        planing=low_mps >= planing_mps if planing_mps < top_mps else None,
+    )
 
 
 def _reverse_n(
