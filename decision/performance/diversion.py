@@ -421,7 +421,7 @@ def _flown_option(
         stages=(to_level, cruise, down),
         level_ft=departure.tables.levels_ft.item(row),
         cas_kt=departure.tables.level_cas_kt.item(departure.speeds.start + speed, row),
-        extra_nm=found.extra_miles.item(place),
+        extra_nm=cruise.distance_nm - found.straight_miles.item(place),
     )
 
 

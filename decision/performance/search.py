@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 from msgspec import Struct
 
 from decision.elementwise import BoolArray, FloatArray
@@ -46,6 +47,8 @@ from decision.units import MIN_PER_H
 NEAR_LEAST_MIN: Final = 0.5  # [ASSUMED] a climb that saves less time than this saves none
 NEAR_BEST: Final = 1.01  # [ASSUMED] levels this close to the least fuel count as equal
 NEAR_KT: Final = 10.0  # counts as much as a level when the nearest way is sought
+
+IntArray = npt.NDArray[np.intp]
 
 LevelAndSpeed = tuple[int, int]
 """Places of an option among the levels that are looked at and the speeds that are allowed."""
@@ -273,8 +276,8 @@ class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
     """Every level from `lowest_row` and every speed for each destination; NM over the ground.
 
     Arrays [destination, speed, level], where one axis may stand for all destinations or speeds.
-    A flight that only descends may fly `extra_miles` to lose its height. The figures of what is not
-    flyable mean nothing. `ends` is the descent table at each end
+    A flight that only descends may fly more than the `straight_miles` to lose its height. The
+    figures of what is not flyable mean nothing. `ends` is the descent table at each end
     [term, quantity, destination, speed]; the descent is flown at `landing_offset_kg`.
     """
 
@@ -286,7 +289,7 @@ class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
     cruise_fuel_kg: FloatArray
     cruise_hours: FloatArray
     cruise_miles: FloatArray
-    extra_miles: FloatArray
+    straight_miles: FloatArray
     landing_offset_kg: FloatArray
     landing_miles: FloatArray
     ends: FloatArray
@@ -350,36 +353,34 @@ def options(
 ) -> SearchOptions:
     """Fly to each destination at every level from its lowest and every speed."""
     asked = _asked(destinations)
-    ends = _levels_within(departure, asked)
+    at_ends = asked.read(departure.descent)
+    last = _levels_within(departure, asked, at_ends[0, MILES].T)
     lowest = int(asked.lowest_row.min())
-    rows = slice(lowest, max(lowest, int(ends.max())))
+    rows = slice(lowest, max(lowest, int(last.max())))
     speeds = departure.speeds
-    way = _way(departure, asked, rows)
+    way = _way(departure, asked, at_ends, rows)
     down = way.down(flow_scale=flow_scale, leak_kg_per_h=leak_kg_per_h)
     to_level_kg = departure.fuel_kg[:, rows].copy()
     offset_kg = -to_level_kg
     flow = Parabola(terms=departure.level_flow[..., rows].copy())
-    ground_kt = way.ground_kt
-    safe_kt = np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT)
     left_nm = asked.distance_nm[:, None, None] - way.miles
     descents = min(max(departure.descents - lowest, 0), left_nm.shape[2])
-    glance_nm = _flown_nm(left_nm - down.miles.glance(offset_kg), descents)
+    glance_nm = _at_least_none(left_nm - down.miles.glance(offset_kg), descents)
     glance_flow = _leaving(flow.glance(offset_kg), flow_scale, leak_kg_per_h)
-    glance_kg = glance_flow * (glance_nm / safe_kt)
+    glance_kg = glance_flow * (glance_nm / way.safe_kt)
     landing_offset_kg = offset_kg - glance_kg
     landing_nm = down.miles.at(landing_offset_kg)
     straight_nm = left_nm - landing_nm
-    cruise_nm = _flown_nm(straight_nm, descents)
-    hours = cruise_nm / safe_kt
+    cruise_nm = _at_least_none(straight_nm.copy(), descents)
+    hours = cruise_nm / way.safe_kt
     cruise_flow = flow.at(offset_kg - glance_kg / 2.0)
     cruise_kg = _leaving(cruise_flow, flow_scale, leak_kg_per_h) * hours
     masks = _masks(
         departure,
         asked,
-        ends,
-        rows,
+        last,
+        way,
         cruise_nm=cruise_nm,
-        ground_kt=ground_kt,
         known=departure.tables.flow_known(
             speeds, rows, mass_kg=departure.mass_kg, offset_kg=offset_kg, burnt_kg=cruise_kg
         ),
@@ -393,33 +394,34 @@ def options(
         cruise_fuel_kg=cruise_kg,
         cruise_hours=hours,
         cruise_miles=cruise_nm,
-        extra_miles=cruise_nm - straight_nm,
+        straight_miles=straight_nm,
         landing_offset_kg=landing_offset_kg,
         landing_miles=landing_nm,
         ends=way.ends,
         fuel_kg=to_level_kg + cruise_kg + down.fuel.at(landing_offset_kg),
-        ground_speed_kt=ground_kt,
+        ground_speed_kt=way.ground_kt,
     )
 
 
 def _masks(
     departure: SearchStart,
     asked: _Asked,
-    ends: FloatArray,
-    rows: slice,
+    last: FloatArray,
+    way: _Way,
     *,
     cruise_nm: FloatArray,
-    ground_kt: FloatArray,
     known: BoolArray | None,
 ) -> Masks:
     """What limits and distances leave; a level that is not climbed to is worth any cruise."""
-    sought = _sought(asked, rows, ends)
-    within = departure.climbs[:, rows] & sought
-    within = within & (cruise_nm >= 0.0) & (ground_kt >= SLOWEST_GROUND_SPEED_KT)
+    rows, sought = way.rows, _sought(asked, way.rows, last)
+    within: BoolArray = departure.climbs[:, rows] & sought
+    within = within & (cruise_nm >= 0.0)
+    if way.safe_kt is not way.ground_kt:
+        within &= way.ground_kt >= SLOWEST_GROUND_SPEED_KT
     flyable = within if known is None else within & known
     shortest_nm = np.minimum(
         MINIMUM_CRUISE_SHARE * asked.distance_nm[:, None, None],
-        MINIMUM_CRUISE_MIN / MIN_PER_H * np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT),
+        MINIMUM_CRUISE_MIN / MIN_PER_H * way.safe_kt,
     )
     worth_it: BoolArray = np.greater_equal(cruise_nm, shortest_nm)
     worth_it[..., : max(departure.descents - rows.start, 0)] = True
@@ -431,22 +433,46 @@ def _masks(
     )
 
 
-def _flown_nm(straight_nm: FloatArray, descents: int) -> FloatArray:
-    """Miles of the cruise: none less than none on levels that need no climb; the first of them."""
-    flown_nm = straight_nm.copy()
-    np.maximum(flown_nm[..., :descents], 0.0, out=flown_nm[..., :descents])
-    return flown_nm
+def _at_least_none(cruise_nm: FloatArray, descents: int) -> FloatArray:
+    """Miles of the cruise, in place: none less than none on levels that need no climb."""
+    lowest = cruise_nm[..., :descents]
+    np.maximum(lowest, 0.0, out=lowest)
+    return cruise_nm
 
 
 class _Asked(Struct, frozen=True, kw_only=True, gc=False):
-    """All destinations: one figure each, and their airs, one for all where all are the same."""
+    """All destinations: one figure each, and their airs, one for all where all are the same.
+
+    An end lies above the level `below_row` by a `share` of what is between that and the next.
+    """
 
     distance_nm: FloatArray
     headwind_kt: FloatArray
-    end_row: FloatArray
+    below_row: IntArray
+    share: FloatArray
     lowest_row: FloatArray
     highest_row: FloatArray
     airs: tuple[Air, ...]
+
+    def read(self, table: FloatArray) -> FloatArray:
+        """A table [.., level] at the height of each end, linear: [.., destination]."""
+        below = np.minimum(self.below_row, table.shape[-1] - 2)
+        share = self.share + (self.below_row - below)
+        low, high = table[..., below], table[..., below + 1]
+        result: FloatArray = low * (1.0 - share) + high * share
+        return result
+
+    def read_each(self, tables: FloatArray) -> FloatArray:
+        """Tables [term, destination, speed, level], each at its own end: [term, destination, ..].
+
+        A single destination's is read at all of the ends.
+        """
+        below = np.minimum(self.below_row, tables.shape[-1] - 2)
+        share = (self.share + (self.below_row - below))[:, None, None]
+        which = np.arange(len(below)) if tables.shape[1] > 1 else np.zeros_like(below)
+        low, high = tables[:, which, :, below], tables[:, which, :, below + 1]
+        result: FloatArray = (low * (1.0 - share) + high * share).swapaxes(0, 1)
+        return result
 
 
 def _asked(destinations: Sequence[SearchEnd]) -> _Asked:
@@ -462,25 +488,28 @@ def _asked(destinations: Sequence[SearchEnd]) -> _Asked:
             for each in destinations
         ]
     ).T
-    airs = tuple(each.air for each in destinations)
+    airs = tuple([each.air for each in destinations])
+    below_row = end_row.astype(np.intp)
     return _Asked(
         distance_nm=distance_nm,
         headwind_kt=headwind_kt,
-        end_row=end_row,
+        below_row=below_row,
+        share=end_row - below_row,
         lowest_row=lowest_row,
         highest_row=highest_row,
         airs=airs[:1] if airs.count(airs[0]) == len(airs) else airs,
     )
 
 
-def _levels_within(departure: SearchStart, asked: _Asked) -> FloatArray:
+def _levels_within(departure: SearchStart, asked: _Asked, to_bottom_nm: FloatArray) -> FloatArray:
     """How many levels to look at for each: beyond, climb and descent exceed the distance.
 
-    The strongest headwind on all of the way is the most that can shorten them.
+    The strongest headwind on all of the way is the most that can shorten them. `to_bottom_nm`
+    [destination, speed] is what a descent from the end would go on to the lowest level.
     """
-    reach, to_bottom_nm = departure.reach, _at_rows(departure.descent[0, MILES], asked.end_row)
+    reach = departure.reach
     shortest_nm = reach[MILES] - asked.headwind_kt[:, None, None] * reach[HOURS]
-    taken_nm = (shortest_nm - to_bottom_nm.T[..., None]).min(axis=1, initial=math.inf)
+    taken_nm = (shortest_nm - to_bottom_nm[..., None]).min(axis=1, initial=math.inf)
     levels = np.arange(1.0, departure.levels + 1.0)
     near = np.where(taken_nm <= asked.distance_nm[:, None], levels, 0.0).max(axis=1, initial=0.0)
     least = np.maximum(asked.lowest_row, departure.first_climb_row) + 1.0
@@ -488,20 +517,12 @@ def _levels_within(departure: SearchStart, asked: _Asked) -> FloatArray:
     return within
 
 
-def _at_rows(table: FloatArray, rows: FloatArray) -> FloatArray:
-    """A table [.., level] read at each of several heights between its levels, linear: [.., row]."""
-    below = np.minimum(rows.astype(np.intp), table.shape[-1] - 2)
-    share = rows - below
-    result: FloatArray = table[..., below] * (1.0 - share) + table[..., below + 1] * share
-    return result
-
-
-def _sought(asked: _Asked, rows: slice, ends: FloatArray) -> BoolArray:
+def _sought(asked: _Asked, rows: slice, within: FloatArray) -> BoolArray:
     """Which levels are looked at for each destination: [destination, 1, level]."""
     levels = np.arange(rows.start, rows.stop)
-    last = np.minimum(asked.highest_row, ends - 1.0)
-    within: BoolArray = (levels >= asked.lowest_row[:, None]) & (levels <= last[:, None])
-    return within[:, None, :]
+    last = np.minimum(asked.highest_row, within - 1.0)
+    sought: BoolArray = (levels >= asked.lowest_row[:, None]) & (levels <= last[:, None])
+    return sought[:, None, :]
 
 
 def _preferred(flyable: BoolArray, worth_it: BoolArray) -> BoolArray:
@@ -566,14 +587,16 @@ class _Down(Struct, frozen=True, kw_only=True, gc=False):
 class _Way(Struct, frozen=True, kw_only=True, gc=False):
     """Air and ground of each destination: [destination, speed, level].
 
-    `ground_kt` and `miles` are those at and to each of the levels looked at; `blown` is the table
-    of the descent over the ground and `ends` the descent table at each end.
+    `ground_kt` and `miles` are those at and to each of the levels looked at, `safe_kt` what may be
+    divided by; `blown` is the table of the descent over the ground and `ends` the descent table at
+    each end.
     """
 
     descent: FloatArray
     blown: FloatArray
     ends: FloatArray
     ground_kt: FloatArray
+    safe_kt: FloatArray
     miles: FloatArray
     rows: slice
 
@@ -590,14 +613,14 @@ class _Way(Struct, frozen=True, kw_only=True, gc=False):
         )
 
 
-def _way(departure: SearchStart, asked: _Asked, rows: slice) -> _Way:
+def _way(departure: SearchStart, asked: _Asked, at_ends: FloatArray, rows: slice) -> _Way:
     """The winds of all destinations put into the miles of climb and descent."""
     tables, speeds, table = departure.tables, departure.speeds, departure.descent
     winds = winds_of(tables, asked.airs)
     drift_nm = winds.drift_nm(tables, mass_kg=departure.mass_kg)
     blown = table[:, MILES, None] - drift_nm[:, :, speeds, : table.shape[-1]]
-    ends = np.ascontiguousarray(np.swapaxes(_at_rows(table, asked.end_row), -1, -2))
-    ends[:, MILES] = _each_at_its_row(blown, asked.end_row)
+    ends = at_ends.swapaxes(-1, -2).copy()
+    ends[:, MILES] = asked.read_each(blown)
     first, top = departure.first_climb_row, rows.stop
     climbed = departure.band_hours[:, : top - 1] * winds.band_kt[:, speeds, : top - 1]
     blown_nm = np.zeros((len(climbed), climbed.shape[1], top))
@@ -607,41 +630,37 @@ def _way(departure: SearchStart, asked: _Asked, rows: slice) -> _Way:
         descended = blown[0, ..., rows.start : min(first, top)]
         from_start = between(blown[0], departure.start_row)[..., None]
         miles[..., : descended.shape[2]] = from_start - descended
+    ground_kt = np.ascontiguousarray(winds.ground_kt[:, speeds, rows])
+    slow = winds.slowest_kt < SLOWEST_GROUND_SPEED_KT
     return _Way(
         descent=table,
         blown=blown,
         ends=ends,
-        ground_kt=tables.level_tas_kt[speeds, rows] - winds.wind_kt[:, speeds, rows],
+        ground_kt=ground_kt,
+        safe_kt=np.maximum(ground_kt, SLOWEST_GROUND_SPEED_KT) if slow else ground_kt,
         miles=miles,
         rows=rows,
     )
 
 
-def _each_at_its_row(blown: FloatArray, rows: FloatArray) -> FloatArray:
-    """A table [term, destination, speed, level], each destination read at its own height."""
-    below = np.minimum(rows.astype(np.intp), blown.shape[-1] - 2)
-    which = np.arange(len(rows)) if blown.shape[1] > 1 else np.zeros(len(rows), dtype=np.intp)
-    share = (rows - below)[:, None, None]
-    low, high = blown[:, which, :, below], blown[:, which, :, below + 1]  # [destination, term, ..]
-    return np.swapaxes(low * (1.0 - share) + high * share, 0, 1)
-
-
 class Winds(Struct, frozen=True, kw_only=True, gc=False):
     """Airs along several ways as seen by one aircraft: [air, speed, level].
 
-    `wind_kt` is the equivalent headwind, `band_kt` that between a level and the next;
+    `ground_kt` is the speed over the ground, `slowest_kt` the least of them, `band_kt` the
+    equivalent headwind between a level and the next;
     `drift_by_mass_nm` [mass, entry] what it takes off the miles of the descent from the lowest
     level to each.
     """
 
-    wind_kt: FloatArray
+    ground_kt: FloatArray
+    slowest_kt: float
     band_kt: FloatArray
     drift_by_mass_nm: FloatArray
 
     def drift_nm(self, tables: Prepared, *, mass_kg: float) -> FloatArray:
         """Terms of the parabolas around a mass: [term, air, speed, level]."""
         terms = tables.in_mass(self.drift_by_mass_nm, mass_kg=mass_kg)
-        return terms.reshape(len(terms), *self.wind_kt.shape)
+        return terms.reshape(len(terms), *self.ground_kt.shape)
 
 
 @lru_cache(maxsize=32)
@@ -661,6 +680,10 @@ def winds_of(tables: Prepared, airs: tuple[Air, ...]) -> Winds:
     drift_nm = np.zeros((len(hours), *wind_kt.shape))
     bands = (hours[..., 1:] - hours[..., :-1])[:, None] * band_kt
     bands.cumsum(axis=-1, out=drift_nm[..., 1:])
+    ground_kt = tas_kt - wind_kt
     return Winds(
-        wind_kt=wind_kt, band_kt=band_kt, drift_by_mass_nm=drift_nm.reshape(len(hours), -1)
+        ground_kt=ground_kt,
+        slowest_kt=float(ground_kt.min()),
+        band_kt=band_kt,
+        drift_by_mass_nm=drift_nm.reshape(len(hours), -1),
     )
