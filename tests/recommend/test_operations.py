@@ -40,7 +40,7 @@ CEILINGS: Final = {
         "landings": 15,
         "climbs": 24,
         "judged attempts": 22,
-        "calls": 34_500,
+        "calls": 31_000,
     },
     "five alternates": {
         "searches": 6,
@@ -51,7 +51,7 @@ CEILINGS: Final = {
         "landings": 33,
         "climbs": 42,
         "judged attempts": 40,
-        "calls": 60_500,
+        "calls": 53_500,
     },
 }
 CASES: Final = {
