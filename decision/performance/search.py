@@ -135,7 +135,7 @@ class SearchStart(Struct, frozen=True, kw_only=True, gc=False):
         return math.floor(self.start_row) + 1
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=16)  # two hundred kilobytes each
 def depart(
     profile: Profile,
     configuration: Configuration,
