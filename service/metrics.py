@@ -12,6 +12,7 @@ import time
 from collections import Counter as Count
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import count
 from typing import Any, Final
 
 from flask import Flask, Response, g, request
@@ -19,17 +20,20 @@ from prometheus_client import (
     CONTENT_TYPE_LATEST,
     CollectorRegistry,
     Counter,
+    Gauge,
     Histogram,
     generate_latest,
 )
 from prometheus_client.multiprocess import MultiProcessCollector
 
 from decision.answer import Answer
+from service.remembered import kept
 from service.shared_counts import SHARED_FOLDER
 
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 OTHER: Final = "other"
 HUNDRED: Final = 100
+LOOK_EACH: Final = 100  # decisions; a look takes less than a tenth of one
 SECONDS: Final = (0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
 
 
@@ -105,6 +109,14 @@ class Metrics:
             ("rule", "outcome"),
             registry=self._registry,
         )
+        self._kept = Gauge(
+            "approach_remembered_values",
+            "Values that a function has remembered, in the server process that has most.",
+            ("function",),
+            registry=self._registry,
+            multiprocess_mode="max",
+        )
+        self._looks = count()
 
     def observe(self, app: Flask) -> None:
         """Time each request of an application that `observe_requests` watches already."""
@@ -126,9 +138,17 @@ class Metrics:
             self._outcomes.labels(rule=rule, outcome=outcome).inc(times)
         if seconds is not None:
             self._decision_seconds.observe(seconds)
+        if next(self._looks) % LOOK_EACH == 0:
+            self._look()
+
+    def _look(self) -> None:
+        """See what this process remembers: another one answers the next scrape, perhaps."""
+        for function, values in kept().items():
+            self._kept.labels(function=function).set(values)
 
     def text(self) -> bytes:
         """Every count; with several processes, of all of them together."""
+        self._look()
         if SHARED_FOLDER not in os.environ:
             return generate_latest(self._registry)
         together = CollectorRegistry()
