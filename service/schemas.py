@@ -93,9 +93,17 @@ def _made(record: RecordSpec) -> type[Schema]:
 
 
 def faults_of(shape: RecordSpec, body: object) -> tuple[Fault, ...]:
-    """What is wrong with a body, each fault with its JSON Pointer; empty when it fits."""
-    if not isinstance(body, Mapping):
-        return shape.faults(body)
+    """What is wrong with a body, each fault with its JSON Pointer; empty when it fits.
+
+    Shape and schema agree on what fits (`tests/service/test_schemas.py`), and the shape says so in
+    a third of the time; of what does not fit the schema tells every fault.
+    """
+    faults = shape.faults(body)
+    return by_schema(shape, body) if faults and isinstance(body, Mapping) else faults
+
+
+def by_schema(shape: RecordSpec, body: Mapping[str, object]) -> tuple[Fault, ...]:
+    """What its schema finds wrong with an object."""
     return hinted(tuple(_located(_checker(schema_of(shape)).validate(body), "")))
 
 

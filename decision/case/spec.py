@@ -233,11 +233,10 @@ class ListOf:
             return (_fault(self, value, pointer, "type"),)
         if not self.min_items <= len(value) <= self.max_items:
             return (_fault(self, value, pointer, "length"),)
-        return tuple(
-            fault
-            for index, item in enumerate(value)
-            for fault in self.item.faults(item, f"{pointer}/{index}")
-        )
+        faults: list[Fault] = []
+        for index, item in enumerate(value):
+            faults += self.item.faults(item, f"{pointer}/{index}")
+        return tuple(faults)
 
     def read(self, value: Any, pointer: str, reading: BodyReading) -> object:  # noqa: ANN401
         """The items. Of their defaults one line a kind is told, except where an item is a place."""
@@ -329,12 +328,14 @@ class RecordSpec:
         """Unknown members, then missing ones and the faults of each that is present."""
         if not isinstance(value, Mapping):
             return (_fault(self, value, pointer, "type"),)
-        unknown = tuple(
-            self._unknown(str(name), pointer) for name in value if name not in self.by_name
-        )
-        return unknown + tuple(
-            fault for member in self.fields for fault in self._member(member, value, pointer)
-        )
+        faults = [self._unknown(str(name), pointer) for name in value if name not in self.by_name]
+        for name, member in self.by_name.items():
+            given = value.get(name)
+            if given is not None:
+                faults += member.spec.faults(given, f"{pointer}/{name}")
+            elif member.required:  # of others null says the same as leaving the member out
+                faults.append(_lacking(member, pointer))
+        return tuple(faults)
 
     def _unknown(self, name: str, pointer: str) -> Fault:
         return Fault(
@@ -342,23 +343,6 @@ class RecordSpec:
             code=UNKNOWN,
             message=f"{self.name} has no field {name[:SHOWN_LENGTH]!r}",
             accepted=", ".join(self.by_name),
-        )
-
-    @staticmethod
-    def _member(member: Field, value: Mapping[str, object], pointer: str) -> tuple[Fault, ...]:
-        given = value.get(member.name)
-        where = f"{pointer}/{member.name}"
-        if given is not None:
-            return member.spec.faults(given, where)
-        if not member.required:
-            return ()  # null says the same as leaving the member out
-        return (
-            Fault(
-                pointer=where,
-                code="required",
-                message=f"{member.name} is required",
-                accepted=member.spec.accepted,
-            ),
         )
 
 
@@ -396,6 +380,15 @@ class AnyOf:
         """The object that may be written by its name alone."""
         records = [choice for choice in self.choices if isinstance(choice, RecordSpec)]
         return records[0] if records else None
+
+
+def _lacking(member: Field, pointer: str) -> Fault:
+    return Fault(
+        pointer=f"{pointer}/{member.name}",
+        code="required",
+        message=f"{member.name} is required",
+        accepted=member.spec.accepted,
+    )
 
 
 def _flat(member: Field | FieldBeside) -> tuple[Field, ...]:

@@ -16,7 +16,7 @@ from decision.fields import about
 from service.examples import DEMOS
 from service.openapi import shape_to_property
 from service.resources import VIEWS
-from service.schemas import Shaped, faults_of, schema_of
+from service.schemas import Shaped, by_schema, faults_of, schema_of
 
 JSON = st.recursive(
     st.none()
@@ -67,11 +67,14 @@ def damaged_cases(draw: st.DrawFn) -> Any:
 @given(damaged_cases())
 def test_the_schemas_find_what_the_shape_finds(body: object) -> None:
     assert places(faults_of(CASE, body)) == places(CASE.faults(body))
+    if isinstance(body, dict):
+        assert places(by_schema(CASE, body)) == places(CASE.faults(body))
 
 
 @pytest.mark.parametrize("case", DEMOS.values(), ids=DEMOS.keys())
 def test_a_demo_case_has_no_fault(case: object) -> None:
-    assert faults_of(CASE, case) == ()
+    assert isinstance(case, dict)
+    assert faults_of(CASE, case) == by_schema(CASE, case) == ()
 
 
 @pytest.mark.parametrize(
@@ -81,6 +84,7 @@ def test_a_demo_case_has_no_fault(case: object) -> None:
 )
 def test_the_example_of_an_address_has_no_fault(address: Any) -> None:
     assert faults_of(address.body, address.example) == ()
+    assert by_schema(address.body, address.example) == ()
 
 
 def test_threads_that_check_at_once_find_each_their_own_faults() -> None:
