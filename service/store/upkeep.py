@@ -35,14 +35,12 @@ BACKUP_IS_DUE: Final = "No copy is made of a PostgreSQL store: a backup of your 
 
 def form_of(connection: Connection) -> str | None:
     """The revision that a store has; None if it has no tables. Raises: StoreNotUnderstood."""
-    found: str | None
-    tables = inspect(connection).get_table_names()
-    if REVISION_TABLE in tables:
-        found = connection.scalar(select(column(REVISION)).select_from(table(REVISION_TABLE)))
-    elif STORE.name in tables:
+    found = _numbered(connection)
+    if found is None and STORE.name in inspect(connection).get_table_names():
         version = connection.scalar(select(STORE.c.schema_version))
-        found = UNNUMBERED if version == 1 else f"schema {version}"
-    else:
+        # Another process may have numbered it since: the next statement sees what it committed.
+        found = UNNUMBERED if version == 1 else _numbered(connection) or f"schema {version}"
+    if found is None:
         return None
     if found not in REVISIONS:
         known = " and ".join(REVISIONS)
@@ -50,6 +48,14 @@ def form_of(connection: Connection) -> str | None:
             f"the store has form {found}, this version knows {known}: a newer one has made it"
         )
     return found
+
+
+def _numbered(connection: Connection) -> str | None:
+    """The revision that a store says it has."""
+    if REVISION_TABLE not in inspect(connection).get_table_names():
+        return None
+    found = connection.scalar(select(column(REVISION)).select_from(table(REVISION_TABLE)))
+    return str(found)
 
 
 def require_present_form(connection: Connection) -> None:

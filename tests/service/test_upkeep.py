@@ -272,6 +272,16 @@ def test_many_threads_may_bring_an_old_store_up_to_date_at_once(
         each.close()
 
 
+def test_a_change_that_is_committed_between_two_looks_is_seen(
+    address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    SqlDecisionLog.open(address, timeout_s=5).close()
+    before, look = iter([None]), upkeep._numbered
+    monkeypatch.setattr(upkeep, "_numbered", lambda there: next(before, look(there)))
+    with closing_engine(address) as connection:
+        assert upkeep.form_of(connection) == upkeep.PRESENT
+
+
 # --- what is not understood ---
 
 
