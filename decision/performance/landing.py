@@ -19,7 +19,6 @@ from decision.performance.stopping import (
     LandingSetting,
     Stop,
     approach_speed_kt,
-    flown_speed_kt,
     laws,
     stop,
 )
@@ -172,7 +171,7 @@ def _answer(
         air_m=stopped.air_m,
         transition_m=stopped.transition_m,
         roll_m=None if stopped.roll is None else stopped.roll.metres,
-        approach_speed_kt=flown_speed_kt(profile, setting),
+        approach_speed_kt=stopped.approach_kt,
         tyre_speed_kt=mps_to_kt(stopped.touchdown_mps),
         brake_energy_mj=energy_mj,
         overweight=setting.mass_kg > profile.masses.mlw_kg,
@@ -183,7 +182,7 @@ def _answer(
 
 def _limits(profile: Profile, setting: LandingSetting, stopped: Stop) -> Iterator[str]:
     """What forbids the landing, with its figures."""
-    if not laws(profile, setting):
+    if stopped.roll is None and not laws(profile, setting):
         yield f"runway condition code {setting.condition_code}: no operation without grip"
     elif stopped.roll is None:
         yield "does not stop: the devices that work do not slow the aircraft on this slope"

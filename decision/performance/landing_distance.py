@@ -9,6 +9,7 @@ unless the profile lets nothing but its tables answer. Factors multiply, losses 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Final
 
 from msgspec import Struct
@@ -129,15 +130,17 @@ def _floors_m(profile: Profile, setting: LandingSetting) -> Iterator[float]:
     _require_rows(profile, setting)
     shared, lost_spoilers = _shared(profile, setting), 1.0 - setting.spoilers
     count = profile.engine.count
-    spoilers = _grown(_factor(profile, setting, Loss.GROUND_SPOILERS_LOST), lost_spoilers)
-    reversers = _factor(profile, setting, Loss.REVERSERS_LOST)
+    spoilers = _grown(
+        _factor(profile, setting.condition_code, Loss.GROUND_SPOILERS_LOST), lost_spoilers
+    )
+    reversers = _factor(profile, setting.condition_code, Loss.REVERSERS_LOST)
     alone, factor = shared.sound, shared.factor * spoilers
     if reversers is not None and setting.reversers < count:
         alone = replace(alone, reversers=count)
         factor *= _grown(reversers, 1.0 - setting.reversers / count)
     yield from _floor_m(profile, alone, factor)
     if lost_spoilers > 0.0 and setting.reversers == 0:
-        both = _factor(profile, setting, Loss.SPOILERS_AND_REVERSERS_LOST)
+        both = _factor(profile, setting.condition_code, Loss.SPOILERS_AND_REVERSERS_LOST)
         together = shared.factor * _grown(both, lost_spoilers)
         yield from _floor_m(profile, replace(shared.sound, reversers=count), together)
 
@@ -152,12 +155,12 @@ def _shared(profile: Profile, setting: LandingSetting) -> _Shared:
     """Brakes, anti-skid, a flap without rows, and a slope that no table corrects for."""
     anti_skid_lost = setting.anti_skid in DEGRADED - {profile.tyres.anti_skid}
     lost_brakes = (1.0 - setting.brakes_fraction) / (1.0 - HALF_THE_BRAKES)
-    factor = _grown(_factor(profile, setting, Loss.HALF_BRAKES_LOST), lost_brakes)
+    factor = _grown(_factor(profile, setting.condition_code, Loss.HALF_BRAKES_LOST), lost_brakes)
     sound = setting
     if setting.spoilers < 1.0 or setting.brakes_fraction < 1.0:
         sound = replace(setting, spoilers=1.0, brakes_fraction=1.0)
     if anti_skid_lost:
-        factor *= _factor(profile, setting, Loss.ANTI_SKID_LOST) or 1.0
+        factor *= _factor(profile, setting.condition_code, Loss.ANTI_SKID_LOST) or 1.0
         sound = replace(sound, anti_skid=profile.tyres.anti_skid)
     flap = _flap_factor(profile, setting)
     if flap is not None:
@@ -179,10 +182,11 @@ def _flap_factor(profile: Profile, setting: LandingSetting) -> float | None:
     )
 
 
-def _factor(profile: Profile, setting: LandingSetting, loss: Loss) -> float | None:
+@lru_cache(maxsize=256)
+def _factor(profile: Profile, condition_code: int, loss: Loss) -> float | None:
     """The operator's factor for this surface, else the profile's; None if neither has one."""
     stated = profile.landing_factors
-    own = profile.tables.factors.landing_factor(loss, condition_code=setting.condition_code)
+    own = profile.tables.factors.landing_factor(loss, condition_code=condition_code)
     if own is not None:
         return own
     return {

@@ -72,8 +72,12 @@ class Roll(Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Stop(Struct, frozen=True, kw_only=True, gc=False):
-    """A landing by physics alone; no roll when it does not come to a stop."""
+    """A landing by physics alone; no roll when it does not come to a stop.
 
+    `approach_kt`: calibrated speed at 50 ft, with what a failure adds.
+    """
+
+    approach_kt: float
     air_m: float
     transition_m: float
     touchdown_mps: float
@@ -118,7 +122,8 @@ def stop(profile: Profile, setting: LandingSetting) -> Stop:
     delta = float(pressure_ratio(setting.pressure_altitude_ft))
     standard_theta = float(standard_temperature_ratio(setting.pressure_altitude_ft))
     theta = standard_theta + setting.isa_deviation_degc / SEA_LEVEL_TEMPERATURE_K
-    approach_mps = kt_to_mps(flown_speed_kt(profile, setting)) / math.sqrt(delta / theta)
+    approach_kt = flown_speed_kt(profile, setting)
+    approach_mps = kt_to_mps(approach_kt) / math.sqrt(delta / theta)
     headwind_mps = kt_to_mps(setting.headwind_kt)
     flare_mps = (1.0 + data.touchdown_speed_ratio) / 2.0 * approach_mps - headwind_mps
     touchdown = _Touchdown(
@@ -128,6 +133,7 @@ def stop(profile: Profile, setting: LandingSetting) -> Stop:
         pressure_ratio=delta,
     )
     return Stop(
+        approach_kt=approach_kt,
         air_m=data.flare_s * flare_mps,
         transition_m=data.transition_s * touchdown.ground_speed_mps,
         touchdown_mps=touchdown.ground_speed_mps,
