@@ -69,7 +69,36 @@ class CertifiedClimb(Struct, frozen=True, kw_only=True, gc=False):
     landing_percent: float
 
 
-class Attempt(Struct, frozen=True, kw_only=True, gc=False):
+class Scene(Struct, frozen=True, kw_only=True, gc=False):
+    """What attempts by one procedure in one weather have in common, however heavy and late.
+
+    A rule that reads nothing else judges all of them at once. Members as told in `Attempt`.
+    """
+
+    role: Role
+    leg: Leg
+    approach: Approach | None
+    runway: Runway | None
+    weather: WeatherMet
+    is_night: bool | None
+    minima: OperatingMinima | None
+    runway_condition: RunwayCondition | None
+    wind: RunwayWind | None
+    capability: Capability
+    surface_temperature_degc: float | None = None
+
+    @property
+    def minimum_height_ft(self) -> float | None:
+        """The least height of the procedure as it counts here; None where that is not known."""
+        return None if self.minima is None else self.minima.height_ft
+
+    @property
+    def icao(self) -> str:
+        """Where."""
+        return self.leg.aerodrome.icao
+
+
+class Attempt(Scene, frozen=True, kw_only=True, gc=False):
     """One approach at one aerodrome by one procedure, in the configuration it will be flown in.
 
     `weather` is what governs in `window`.
@@ -83,44 +112,23 @@ class Attempt(Struct, frozen=True, kw_only=True, gc=False):
     at an alternate, are those on all its runways by name; None where no wind is known.
     """
 
-    role: Role
-    leg: Leg
-    approach: Approach | None
-    runway: Runway | None
     at: datetime
     window: Window
-    weather: WeatherMet
     mass_kg: float
     flap: str
     approach_speed_kt: float
     category: AeroplaneCategory | None
-    is_night: bool | None
-    minima: OperatingMinima | None
-    runway_condition: RunwayCondition | None
-    wind: RunwayWind | None
     landing: Landing | None
     landing_at_best: Landing | None
     climb: Climb | None
     engine_out_climb: Climb | None
-    capability: Capability
     unknown: tuple[str, ...]
     clearances: tuple[Clearance, ...] = ()
     landing_dry: Landing | None = None
     certified_climb: CertifiedClimb | None = None
-    surface_temperature_degc: float | None = None
     winds: Mapping[str, RunwayWind | None] = {}
 
     @property
     def least_clearance(self) -> Clearance | None:
         """The obstacle that is cleared by least; None without any."""
         return min(self.clearances, key=lambda each: each.above_ft, default=None)
-
-    @property
-    def minimum_height_ft(self) -> float | None:
-        """The least height of the procedure as it counts here; None where that is not known."""
-        return None if self.minima is None else self.minima.height_ft
-
-    @property
-    def icao(self) -> str:
-        """Where."""
-        return self.leg.aerodrome.icao

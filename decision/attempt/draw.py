@@ -5,58 +5,37 @@ What cannot be worked out is None and says why in `unknown`; no figure is put in
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from decision import atmosphere
 from decision.attempt.arrival import Arrival
 from decision.attempt.attempt import Attempt, CertifiedClimb, Role, RunwayWind
 from decision.attempt.category import AeroplaneCategory, category_flown, speed_increment_kt
 from decision.attempt.climb_away import clearances
 from decision.attempt.daylight import is_night
 from decision.attempt.minima import OperatingMinima, minima_at
-from decision.attempt.runway_wind import credited_headwind_kt, wind_on
+from decision.attempt.site import Site, Sites, Surroundings, surface_of
 from decision.case import AlternateBar, Approach, Leg, Runway
 from decision.errors import OutOfRange
 from decision.flight.configure import certified_configurations, running_thrust_ratio
 from decision.flight.physics import approach_speed_kt, climb, landing
 from decision.flight.situation import Situation
-from decision.flight.tracks import isa_deviation_degc
-from decision.flight.tried import Tried
 from decision.performance import Climb, Landing
-from decision.units import degc_to_k, k_to_degc
-from decision.weather.conditions import conditions
-from decision.weather.present import usable_spots
-from decision.weather.readings import WeatherMet
-from decision.weather.runway import RunwayCondition, runway_condition
+from decision.weather.runway import RunwayCondition
 from decision.windows import Window
 
 DRY_CODE: Final = 6  # [GRF]
 
 
-class Surroundings(Struct, frozen=True, kw_only=True, gc=False):
-    """The air at an aerodrome."""
+def draw(situation: Situation, arrival: Arrival, sites: Sites | None = None) -> tuple[Attempt, ...]:
+    """An attempt by each approach there, or by the one that is wanted; one without any if none.
 
-    pressure_altitude_ft: float
-    isa_deviation_degc: float
-
-    @property
-    def temperature_degc(self) -> float:
-        """Surface temperature."""
-        at_k = atmosphere.temperature_k(
-            pressure_altitude_ft=self.pressure_altitude_ft,
-            isa_deviation_degc=self.isa_deviation_degc,
-        )
-        return k_to_degc(float(at_k))
-
-
-def draw(situation: Situation, arrival: Arrival) -> tuple[Attempt, ...]:
-    """An attempt by each approach there, or by the one that is wanted; one without any if none."""
-    place = _place(situation, arrival)
+    `sites`: those that were met before in this case.
+    """
+    place = _place(situation, arrival, Sites() if sites is None else sites)
     procedures: list[Approach | None] = [
         approach
         for approach in arrival.leg.aerodrome.approaches
@@ -71,7 +50,7 @@ def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, .
     runways: dict[str | None, _OnRunway] = {}
     drawn = []
     for approach in procedures:
-        runway = _runway(place.leg, approach)
+        runway = _runway(place.site.leg, approach)
         ident = None if runway is None else runway.ident
         if ident not in runways:
             runways[ident] = _on_runway(place, runway)
@@ -79,46 +58,18 @@ def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, .
     return tuple(drawn)
 
 
-def weather_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
-    """What governs at an aerodrome in a window, with what is tried out in it."""
-    return tried_at(situation, leg).weather(_seen_over(situation, leg, window))
-
-
-def tried_at(situation: Situation, leg: Leg) -> Tried:
-    """What is tried out at an aerodrome."""
-    return situation.what_if.at(destination=leg is situation.case.destination)
-
-
-def _seen_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
-    icao = leg.aerodrome.icao
-    return conditions(
-        situation.station(icao),
-        window=window,
-        as_of=situation.case.as_of,
-        reading=situation.rulebook.reading,
-        spots=tuple(each.spot for each in situation.case.observations if each.icao == icao),
-    )
-
-
 class _Place(Struct, frozen=True, kw_only=True, gc=False):
-    """What all attempts at one aerodrome at one time share; `unknown` is why `air` is None.
-
-    `winds` as in `Attempt`.
-    """
+    """What all attempts at one aerodrome at one time share."""
 
     situation: Situation
-    leg: Leg
+    site: Site
     role: Role
     at: datetime
     window: Window
-    weather: WeatherMet
     mass_kg: float
     approach_speed_kt: float
     is_night: bool | None
-    winds: Mapping[str, RunwayWind | None]
-    air: Surroundings | None
     certified_climb: CertifiedClimb | None
-    unknown: tuple[str, ...]
 
 
 class _OnRunway(Struct, frozen=True, kw_only=True, gc=False):
@@ -136,9 +87,8 @@ class _OnRunway(Struct, frozen=True, kw_only=True, gc=False):
     engine_out_climb: Climb | None = None
 
 
-def _place(situation: Situation, arrival: Arrival) -> _Place:
+def _place(situation: Situation, arrival: Arrival, sites: Sites) -> _Place:
     leg, at, mass_kg = arrival.leg, arrival.at, arrival.mass_kg
-    weather = weather_over(situation, leg, arrival.window)
     configuration = situation.configurations.landing
     speed_kt = speed_increment_kt(situation) + approach_speed_kt(
         situation.case.aircraft.profile,
@@ -146,47 +96,36 @@ def _place(situation: Situation, arrival: Arrival) -> _Place:
         flap=configuration.flap,
         slats_out=configuration.slats_out,
     )
-    air, unknown = _surroundings(situation, leg, weather)
+    site = sites.at(situation, leg, arrival.window)
     return _Place(
         situation=situation,
-        leg=leg,
+        site=site,
         role=arrival.role,
         at=at,
         window=arrival.window,
-        weather=weather,
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
         is_night=is_night(leg.aerodrome.position, at, situation.rulebook),
-        winds={
-            runway.ident: _wind(situation, weather, runway)
-            for runway in (leg.aerodrome.runways if arrival.role is Role.ALTERNATE else ())
-        },
-        air=air,
-        certified_climb=None if air is None else _certified(situation, air, mass_kg),
-        unknown=unknown,
+        certified_climb=None if site.air is None else _certified(situation, site.air, mass_kg),
     )
 
 
 def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
     """Surface and wind, and where air and wind are known landing distance and climb."""
-    situation, wind, surface = place.situation, None, None
+    site, wind, surface, headwind_kt = place.site, None, None, None
     if runway is not None:
-        surface = _surface(situation, place.leg, runway, place.weather, place.at)
-        wind = place.winds.get(runway.ident) or _wind(situation, place.weather, runway)
-    if wind is None or place.air is None:
-        unknown = place.unknown if wind is not None else (*place.unknown, "wind")
-        return _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
-    headwind_kt = credited_headwind_kt(wind.headwind_kt, rulebook=situation.rulebook)
-    on = _OnRunway(runway=runway, surface=surface, wind=wind, unknown=place.unknown)
+        strip = site.strips[runway.ident]
+        wind, surface, headwind_kt = strip.wind, strip.surface, strip.headwind_kt
+        if surface is None:
+            surface = surface_of(place.situation, site.leg, runway, site.weather, place.at)
+    unknown = site.unknown if wind is not None else (*site.unknown, "wind")
+    on = _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
+    if headwind_kt is None or site.air is None:
+        return on
     try:
-        return _figured(place, on, place.air, headwind_kt)
+        return _figured(place, on, site.air, headwind_kt)
     except OutOfRange as error:  # a gale from behind, air that no runway has
-        return replace(on, unknown=(*place.unknown, _beyond_model(error)))
-
-
-def _wind(situation: Situation, weather: WeatherMet, runway: Runway) -> RunwayWind | None:
-    limits = situation.case.aircraft.profile.wind
-    return wind_on(runway, weather, limits=limits, rulebook=situation.rulebook)
+        return replace(on, unknown=(*site.unknown, _beyond_model(error)))
 
 
 def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float) -> _OnRunway:
@@ -200,8 +139,10 @@ def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float
     unproven, policy = _unproven(situation), situation.case.policy
     planned = policy.alternate_bar is AlternateBar.PLANNING and not unproven
     climbs = place.role is not Role.ALTERNATE
-    return replace(
-        on,
+    return _OnRunway(
+        runway=runway,
+        surface=surface,
+        wind=on.wind,
         headwind_kt=headwind_kt,
         landing=None if unproven else landed,
         landing_at_best=landed or landed_at_best if unproven else landed_at_best,
@@ -212,7 +153,7 @@ def _figured(place: _Place, on: _OnRunway, air: Surroundings, headwind_kt: float
         engine_out_climb=_climb(place, air, headwind_kt, stopping=1)
         if climbs and situation.capability.engines_running > 1
         else None,
-        unknown=(*place.unknown, *unproven),
+        unknown=(*place.site.unknown, *unproven),
     )
 
 
@@ -225,6 +166,7 @@ def _beyond_model(error: OutOfRange) -> str:
 
 
 def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt:
+    site = place.site
     category = category_flown(
         place.situation,
         approach,
@@ -233,12 +175,12 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
     )
     drawn = Attempt(
         role=place.role,
-        leg=place.leg,
+        leg=site.leg,
         approach=approach,
         runway=on.runway,
         at=place.at,
         window=place.window,
-        weather=place.weather,
+        weather=site.weather,
         mass_kg=place.mass_kg,
         flap=place.situation.configurations.landing.flap,
         approach_speed_kt=place.approach_speed_kt,
@@ -255,18 +197,18 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         capability=place.situation.capability,
         unknown=on.unknown,
         certified_climb=place.certified_climb,
-        surface_temperature_degc=None if place.air is None else place.air.temperature_degc,
-        winds=place.winds,
+        surface_temperature_degc=site.temperature_degc,
+        winds=site.winds if place.role is Role.ALTERNATE else {},
     )
-    if on.climb is None or on.headwind_kt is None or place.air is None:
+    if on.climb is None or on.headwind_kt is None or site.air is None:
         return drawn
     if approach is None or not approach.obstacles:
         return drawn
     cleared = clearances(
         place.situation,
         drawn,
-        pressure_altitude_ft=place.air.pressure_altitude_ft,
-        isa_deviation_degc=place.air.isa_deviation_degc,
+        pressure_altitude_ft=site.air.pressure_altitude_ft,
+        isa_deviation_degc=site.air.isa_deviation_degc,
         headwind_kt=on.headwind_kt,
     )
     return replace(drawn, clearances=cleared)
@@ -280,7 +222,7 @@ def _minima(
         return None
     situation = place.situation
     return minima_at(
-        place.leg.aerodrome,
+        place.site.leg.aerodrome,
         approach,
         rulebook=situation.rulebook,
         category=category,
@@ -296,50 +238,6 @@ def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
         return leg.aerodrome.runway(approach.runway)
     open_runways = [runway for runway in leg.aerodrome.runways if not runway.closed]
     return max(open_runways, key=lambda runway: runway.lda_m, default=None)
-
-
-def _surface(
-    situation: Situation, leg: Leg, runway: Runway, weather: WeatherMet, landing_at: datetime
-) -> RunwayCondition:
-    station = situation.station(leg.aerodrome.icao)
-    told = [each.spot for each in situation.case.observations if each.icao == leg.aerodrome.icao]
-    return runway_condition(
-        runway=runway.ident,
-        thirds=_thirds(situation, leg, runway),
-        contaminant=runway.contaminant,
-        depth_mm=runway.depth_mm,
-        observation=station.observation,
-        beside=station.observations[1:],
-        weather=weather,
-        landing_at=landing_at,
-        spots=usable_spots(told, as_of=situation.case.as_of),
-    )
-
-
-def _thirds(situation: Situation, leg: Leg, runway: Runway) -> tuple[int, int, int] | None:
-    """The codes given for the runway, or the one that is tried out."""
-    tried = tried_at(situation, leg).condition_code
-    return runway.condition_thirds if tried is None else (tried, tried, tried)
-
-
-def _surroundings(
-    situation: Situation, leg: Leg, weather: WeatherMet
-) -> tuple[Surroundings | None, tuple[str, ...]]:
-    """The air there, or the names of what is not known of it."""
-    if weather.qnh_hpa is None:
-        return None, ("QNH",)
-    level_ft = atmosphere.pressure_altitude_ft(
-        elevation_ft=leg.aerodrome.elevation_ft, qnh_hpa=weather.qnh_hpa
-    )
-    if weather.temperature_degc is not None:
-        deviation: float | None = atmosphere.isa_deviation_degc(
-            pressure_altitude_ft=level_ft, temperature_k=degc_to_k(weather.temperature_degc)
-        )
-    else:
-        deviation = isa_deviation_degc(situation.case, level_ft)
-    if deviation is None:
-        return None, ("surface temperature",)
-    return Surroundings(pressure_altitude_ft=level_ft, isa_deviation_degc=deviation), ()
 
 
 def _unproven(situation: Situation) -> tuple[str, ...]:

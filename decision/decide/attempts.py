@@ -9,11 +9,13 @@ import msgspec
 
 from decision.attempt.arrival import Arrival
 from decision.attempt.attempt import Attempt
-from decision.attempt.draw import draw, tried_at
+from decision.attempt.draw import draw
+from decision.attempt.site import Sites, tried_at
 from decision.decide.work import Work
 from decision.flight.situation import Situation
 from decision.rules import findings_on
 from decision.rules.finding import Finding, Outcome
+from decision.rules.registry import Scenes
 from decision.rules.row import Breach
 
 Badness = tuple[int, int, int, int, float, float, float, str]
@@ -37,6 +39,7 @@ class JudgedAttempts:
     def __init__(self, work: Work | None = None) -> None:
         self.work = Work() if work is None else work
         self._found: dict[tuple[object, ...], tuple[JudgedAttempt, ...]] = {}
+        self._sites, self._scenes = Sites(), Scenes()
 
     def at_each(
         self, situation: Situation, arrivals: Iterable[Arrival]
@@ -44,9 +47,9 @@ class JudgedAttempts:
         """The attempts of each arrival: all that are new are drawn first, then judged."""
         asked = [(_key(situation, arrival), arrival) for arrival in arrivals]
         new = {key: arrival for key, arrival in asked if key not in self._found}
-        drawn = {key: draw(situation, arrival) for key, arrival in new.items()}
+        drawn = {key: draw(situation, arrival, self._sites) for key, arrival in new.items()}
         for key, attempts in drawn.items():
-            self._found[key] = judged(situation, attempts)
+            self._found[key] = judged(situation, attempts, self._scenes)
             self.work.judged(len(attempts))
         return tuple(self._found[key] for key, _ in asked)
 
@@ -68,10 +71,14 @@ def _key(situation: Situation, arrival: Arrival) -> tuple[object, ...]:
     )
 
 
-def judged(situation: Situation, attempts: Sequence[Attempt]) -> tuple[JudgedAttempt, ...]:
-    """Every rule on each attempt."""
+def judged(
+    situation: Situation, attempts: Sequence[Attempt], scenes: Scenes | None = None
+) -> tuple[JudgedAttempt, ...]:
+    """Every rule on each attempt; `scenes`: what was found of those of this case before."""
+    scenes = Scenes() if scenes is None else scenes
     return tuple(
-        JudgedAttempt(attempt=each, findings=findings_on(each, situation)) for each in attempts
+        JudgedAttempt(attempt=each, findings=findings_on(each, situation, scenes))
+        for each in attempts
     )
 
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import Final
 
 from decision.attempt.attempt import Attempt
-from decision.attempt.draw import weather_over
+from decision.attempt.site import weather_over
 from decision.course import CourseKind
 from decision.decide.judge import JudgedCourse, findings_here, first_of
 from decision.decide.measures import (

@@ -16,7 +16,7 @@ from datetime import timedelta
 from typing import Final
 
 from decision.attempt.attempt import Attempt
-from decision.attempt.draw import weather_over
+from decision.attempt.site import weather_over
 from decision.course import CourseKind
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.compose import CourseDraft, after_miss, best_here, composed, staying_again

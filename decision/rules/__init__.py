@@ -22,7 +22,15 @@ from decision.rules import (
     wind,
 )
 from decision.rules.finding import Finding
-from decision.rules.registry import AnyRule, Context, CourseRule, Rule, RuleAmong, judge_attempt
+from decision.rules.registry import (
+    AnyRule,
+    Context,
+    CourseRule,
+    Rule,
+    RuleAmong,
+    Scenes,
+    judge_attempt,
+)
 from decision.rules.row import Figure
 
 ATTEMPT_RULES: Final[tuple[Rule, ...]] = tuple(
@@ -63,9 +71,11 @@ def code_told(figure: Figure) -> str:
     return next(rule.code for rule in RULES if rule.figure is figure)
 
 
-def findings_on(attempt: Attempt, context: Context) -> tuple[Finding, ...]:
-    """Every finding on an attempt."""
-    return judge_attempt(ATTEMPT_RULES, attempt, context)
+def findings_on(
+    attempt: Attempt, context: Context, scenes: Scenes | None = None
+) -> tuple[Finding, ...]:
+    """Every finding on an attempt; `scenes`: what was found of those of this case before."""
+    return judge_attempt(ATTEMPT_RULES, attempt, context, Scenes() if scenes is None else scenes)
 
 
 def adoption_faults(policy: Policy) -> tuple[Fault, ...]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import Final, NamedTuple
 
-from decision.attempt.attempt import Attempt, Role
-from decision.case import AlternateBar
+from decision.attempt.attempt import Attempt, Role, Scene
+from decision.case import AlternateBar, Runway
 from decision.profile import Profile
 from decision.rulebooks.rulebook import Rulebook
 from decision.rules.combine import at_least, at_most, holds, not_applicable, unknown
@@ -34,7 +34,7 @@ def is_open(attempt: Attempt, _context: Context) -> Judgement:
     )
 
 
-def runway_available(attempt: Attempt, _context: Context) -> Judgement:
+def runway_available(attempt: Scene, _context: Context) -> Judgement:
     """There is a runway to land on, and neither the case nor its state report closes it."""
     if attempt.runway is None or attempt.runway.closed:
         return holds(False, yes="", no=f"no open runway at {attempt.icao}", unknown="")
@@ -51,19 +51,27 @@ def runway_available(attempt: Attempt, _context: Context) -> Judgement:
 
 def runway_strength(attempt: Attempt, _context: Context) -> Judgement:
     """The pavement is cleared for the landing mass, where a limit is given."""
-    if attempt.runway is None:
-        return unknown(f"no open runway at {attempt.icao}")
-    if attempt.runway.strength_kg is None:
-        return not_applicable(f"no strength limit given for runway {attempt.runway.ident}")
-    return at_most(
-        f"landing mass on runway {attempt.runway.ident}",
-        attempt.mass_kg,
-        attempt.runway.strength_kg,
-        unit="kg",
-    )
+    runway = attempt.runway
+    if runway is None or runway.strength_kg is None:
+        return _no_limit(runway, attempt.icao)
+    what = f"landing mass on runway {runway.ident}"
+    return at_most(what, attempt.mass_kg, runway.strength_kg, unit="kg")
 
 
-def runway_width(attempt: Attempt, context: Context) -> Judgement:
+def any_mass(scene: Scene, _context: Context) -> Judgement | None:
+    """What is said of every mass, where no limit is given."""
+    runway = scene.runway
+    limited = runway is not None and runway.strength_kg is not None
+    return None if limited else _no_limit(runway, scene.icao)
+
+
+def _no_limit(runway: Runway | None, icao: str) -> Judgement:
+    if runway is None:
+        return unknown(f"no open runway at {icao}")
+    return not_applicable(f"no strength limit given for runway {runway.ident}")
+
+
+def runway_width(attempt: Scene, context: Context) -> Judgement:
     """The runway as wide as the aircraft needs; a width that is not given is an assumption."""
     if attempt.runway is None:
         return unknown(f"no open runway at {attempt.icao}")
@@ -77,17 +85,17 @@ def runway_width(attempt: Attempt, context: Context) -> Judgement:
     ).in_steps(WIDTH_STEP_M)
 
 
-def rescue_at_alternate(attempt: Attempt, context: Context) -> Judgement:
+def rescue_at_alternate(attempt: Scene, context: Context) -> Judgement:
     """Rescue and fire fighting of an alternate, which may be some categories below the aircraft."""
     return _rescue(attempt, context, row="rescue_below_alternate")
 
 
-def rescue_at_destination(attempt: Attempt, context: Context) -> Judgement:
+def rescue_at_destination(attempt: Scene, context: Context) -> Judgement:
     """Rescue and fire fighting of the destination, which may be fewer categories below it."""
     return _rescue(attempt, context, row="rescue_below_destination")
 
 
-def _rescue(attempt: Attempt, context: Context, *, row: str) -> Judgement:
+def _rescue(attempt: Scene, context: Context, *, row: str) -> Judgement:
     """The category of a place against that of the aeroplane, less what the row allows.
 
     Asked in planning; in flight the commander weighs it, and a caution tells what is missing.
@@ -155,9 +163,21 @@ def _bands() -> tuple[_Band, ...]:
 
 RULES: Final[tuple[Rule, ...]] = (
     Rule("AD-01", "Aerodrome open at arrival", "aerodrome_adequate", Breach.CANNOT_STOP, is_open),
-    Rule("AD-02", "Runway available", "aerodrome_adequate", Breach.CANNOT_STOP, runway_available),
     Rule(
-        "AD-03", "Runway strong enough", "aerodrome_adequate", Breach.RUNWAY_LIMIT, runway_strength
+        "AD-02",
+        "Runway available",
+        "aerodrome_adequate",
+        Breach.CANNOT_STOP,
+        runway_available,
+        of_scene=runway_available,
+    ),
+    Rule(
+        "AD-03",
+        "Runway strong enough",
+        "aerodrome_adequate",
+        Breach.RUNWAY_LIMIT,
+        runway_strength,
+        of_scene=any_mass,
     ),
     Rule(
         "AD-04",
@@ -165,15 +185,24 @@ RULES: Final[tuple[Rule, ...]] = (
         "rescue_below_alternate",
         Breach.PLANNING_BAR,
         rescue_at_alternate,
+        of_scene=rescue_at_alternate,
         applies=frozenset({Role.ALTERNATE}),
     ),
-    Rule("AD-05", "Runway wide enough", "aerodrome_adequate", Breach.RUNWAY_LIMIT, runway_width),
+    Rule(
+        "AD-05",
+        "Runway wide enough",
+        "aerodrome_adequate",
+        Breach.RUNWAY_LIMIT,
+        runway_width,
+        of_scene=runway_width,
+    ),
     Rule(
         "AD-06",
         "Rescue and fire fighting at the destination",
         "rescue_below_destination",
         Breach.PLANNING_BAR,
         rescue_at_destination,
+        of_scene=rescue_at_destination,
         applies=frozenset({Role.MISSED, Role.COMMITTED}),
     ),
 )

@@ -13,7 +13,7 @@ from datetime import datetime
 from msgspec import Struct
 from msgspec.structs import replace
 
-from decision.attempt.attempt import Attempt
+from decision.attempt.attempt import Scene
 from decision.attempt.minima import (
     RANGES,
     Quantity,
@@ -35,7 +35,7 @@ from decision.weather.report import CeilingState, Element
 from decision.weather.use import Reading
 
 
-def seen_at(attempt: Attempt, context: Context) -> Seen | None:
+def seen_at(attempt: Scene, context: Context) -> Seen | None:
     """What the weather of the attempt's window gives against its minima; None without procedure.
 
     The worse of what is reported and what is forecast.
@@ -58,7 +58,7 @@ class ReportedSeen(Struct, frozen=True, kw_only=True, gc=False):
 
 
 def reported_at(
-    attempt: Attempt, context: Context, *, before: bool = False
+    attempt: Scene, context: Context, *, before: bool = False
 ) -> Iterator[ReportedSeen]:
     """What each observation in force gives against the minima, as far as it still speaks.
 
@@ -82,7 +82,7 @@ def _issued_at(reported: Reported, rvr: RvrReading | None) -> datetime:
 
 
 def compared(
-    attempt: Attempt,
+    attempt: Scene,
     context: Context,
     *,
     visibility: VisibilityReading | None,
@@ -99,7 +99,7 @@ def compared(
 
 
 def _against(
-    attempt: Attempt,
+    attempt: Scene,
     context: Context,
     visibility: VisibilityReading | None,
     rvr: RvrReading | None,
@@ -116,13 +116,13 @@ def _against(
     )
 
 
-def _of_runway(attempt: Attempt, ranges: tuple[RvrReading, ...]) -> RvrReading | None:
+def _of_runway(attempt: Scene, ranges: tuple[RvrReading, ...]) -> RvrReading | None:
     """The runway visual range of the attempt's runway, where one is reported."""
     ident = None if attempt.runway is None else attempt.runway.ident
     return next((each for each in ranges if each.runway == ident), None)
 
 
-def miss_likely(attempt: Attempt, context: Context) -> bool | None:
+def miss_likely(attempt: Scene, context: Context) -> bool | None:
     """Whether the ceiling is below the minimum height; None when either is not known."""
     if attempt.minimum_height_ft is None:
         return None
@@ -130,9 +130,7 @@ def miss_likely(attempt: Attempt, context: Context) -> bool | None:
     return None if reached is None else not reached
 
 
-def ceiling_at_least(
-    attempt: Attempt, limit_ft: float, context: Context, *, what: str
-) -> Judgement:
+def ceiling_at_least(attempt: Scene, limit_ft: float, context: Context, *, what: str) -> Judgement:
     """The ceiling of the window against a minimum; no ceiling is above every minimum."""
     ceiling = ceiling_of(attempt, context)
     reached = ceiling.reaches(limit_ft)
@@ -146,12 +144,12 @@ def ceiling_at_least(
     return judged.adding(ceiling.governing.why) if counted else judged
 
 
-def _why_ceiling(attempt: Attempt, ceiling: CeilingReading) -> str:
+def _why_ceiling(attempt: Scene, ceiling: CeilingReading) -> str:
     said = dict.fromkeys((ceiling.governing.text, ceiling.governing.why))
     return doubt_of(attempt, Element.CLOUD) or "; ".join(filter(None, said))
 
 
-def doubt_of(attempt: Attempt, element: Element) -> str:
+def doubt_of(attempt: Scene, element: Element) -> str:
     """Why an element of the window is not wholly known, in plain words; empty when it is.
 
     What a report says and nobody can read comes first: that is what has to be asked for again.
@@ -175,7 +173,7 @@ def compared_words(seen: Seen) -> str:
 # --- what a remark says ---
 
 
-def ceiling_of(attempt: Attempt, context: Context) -> CeilingReading:
+def ceiling_of(attempt: Scene, context: Context) -> CeilingReading:
     """The ceiling of the window, or the lower one of a remark where the rulebook counts it."""
     said = attempt.weather.ceiling
     remarked_ft = said.possible_ceiling_ft
@@ -192,7 +190,7 @@ def ceiling_of(attempt: Attempt, context: Context) -> CeilingReading:
     )
 
 
-def visibility_of(attempt: Attempt, context: Context) -> VisibilityReading:
+def visibility_of(attempt: Scene, context: Context) -> VisibilityReading:
     """The visibility of the window, or the lower one of a remark where the rulebook counts it."""
     return counted(attempt.weather.visibility, context)
 

@@ -10,7 +10,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from decision import atmosphere, speeds
-from decision.attempt.attempt import Attempt, Role
+from decision.attempt.attempt import Attempt, Role, Scene
 from decision.attempt.minima import (
     Seen,
     worst_seen,
@@ -39,7 +39,7 @@ from decision.weather.readings import (
 from decision.weather.report import Element
 
 
-def available(attempt: Attempt, _context: Context) -> Judgement:
+def available(attempt: Scene, _context: Context) -> Judgement:
     """A procedure that can be flown with what works on board and on the ground."""
     minima = attempt.minima
     if minima is None or attempt.approach is None:
@@ -171,7 +171,7 @@ COUPLED_WITH: Final = (
 )  # what a coupled landing needs in any case, from memory [EU-AO] SPA.LVO
 
 
-def low_visibility_capability(attempt: Attempt, context: Context) -> Judgement:
+def low_visibility_capability(attempt: Scene, context: Context) -> Judgement:
     """Minima below category I only with nothing lost that they are flown with."""
     minima = attempt.minima
     if (
@@ -193,7 +193,7 @@ def low_visibility_capability(attempt: Attempt, context: Context) -> Judgement:
     )
 
 
-def _usable_with_engines(attempt: Attempt, profile: Profile) -> bool | None:
+def _usable_with_engines(attempt: Scene, profile: Profile) -> bool | None:
     """Whether the engines that run allow it; None where the profile does not say."""
     if attempt.capability.engines_running == profile.engine.count:
         return True
@@ -201,7 +201,7 @@ def _usable_with_engines(attempt: Attempt, profile: Profile) -> bool | None:
     return None if stated is LowVisibility.NOT_STATED else stated is LowVisibility.USABLE
 
 
-def lost_for_low_visibility(attempt: Attempt, profile: Profile) -> tuple[str, ...]:
+def lost_for_low_visibility(attempt: Scene, profile: Profile) -> tuple[str, ...]:
     """Words for what is lost, engines apart: equipment, and the flap of the ordinary landing."""
     left = attempt.capability
     words = [each.value for each in COUPLED_WITH if each in left.lost_approach_equipment]
@@ -304,7 +304,14 @@ SLOWEST_KT: Final = 30.0  # over ground, in any headwind that is approached in [
 
 
 RULES: Final[tuple[Rule, ...]] = (
-    Rule("AP-01", "An approach that can be flown", "minima_method", Breach.BELOW_MINIMA, available),
+    Rule(
+        "AP-01",
+        "An approach that can be flown",
+        "minima_method",
+        Breach.BELOW_MINIMA,
+        available,
+        of_scene=available,
+    ),
     Rule(
         "AP-02",
         "Approach ban",
@@ -322,5 +329,6 @@ RULES: Final[tuple[Rule, ...]] = (
         "low_visibility_capability",
         Breach.BELOW_MINIMA,
         low_visibility_capability,
+        of_scene=low_visibility_capability,
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.attempt.attempt import Attempt
+from decision.attempt.attempt import Attempt, Scene
 from decision.attempt.minima.equipment import ProcedureGroup
 from decision.rules.against_minima import ceiling_at_least
 from decision.rules.combine import not_applicable, unknown
@@ -45,14 +45,26 @@ def cold_correction_ft(attempt: Attempt) -> float | None:
     )
 
 
-def ceiling_in_the_cold(attempt: Attempt, context: Context) -> Judgement:
-    """The ceiling against the minimum height as corrected: from there the runway must be seen."""
-    what = f"{attempt.icao} ceiling for the minimum height corrected for cold"
-    minima, temperature_degc = attempt.minima, attempt.surface_temperature_degc
+CORRECTED: Final = "ceiling for the minimum height corrected for cold"
+
+
+def no_correction(scene: Scene, _context: Context) -> Judgement | None:
+    """Why nothing is corrected; None where something may be."""
+    what, temperature_degc = f"{scene.icao} {CORRECTED}", scene.surface_temperature_degc
     if temperature_degc is not None and temperature_degc > FROM_DEGC:
         return not_applicable(f"{what}: {temperature_degc:.0f} degrees are no cold")
-    if minima is not None and minima.group is ProcedureGroup.LOW_VISIBILITY:
+    if scene.minima is not None and scene.minima.group is ProcedureGroup.LOW_VISIBILITY:
         return not_applicable(f"{what}: below category I heights are by radio altimeter")
+    return None
+
+
+def ceiling_in_the_cold(attempt: Attempt, context: Context) -> Judgement:
+    """The ceiling against the minimum height as corrected: from there the runway must be seen."""
+    elsewhere = no_correction(attempt, context)
+    if elsewhere is not None:
+        return elsewhere
+    what = f"{attempt.icao} {CORRECTED}"
+    minima, temperature_degc = attempt.minima, attempt.surface_temperature_degc
     added_ft = cold_correction_ft(attempt)
     if minima is None or minima.height_ft is None or added_ft is None:
         lacks = attempt.unknown or ("minimum height",)
@@ -68,5 +80,6 @@ RULES: Final[tuple[Rule, ...]] = (
         "cold_correction",
         Breach.GUIDANCE,
         ceiling_in_the_cold,
+        of_scene=no_correction,
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.attempt.attempt import Attempt, Role
+from decision.attempt.attempt import Role, Scene
 from decision.course import Course, CourseKind
 from decision.rules.against_minima import (
     ceiling_at_least,
@@ -23,7 +23,7 @@ from decision.weather.report import Element
 COMMITTED: Final = frozenset({Role.COMMITTED})
 
 
-def ceiling(attempt: Attempt, context: Context) -> Judgement:
+def ceiling(attempt: Scene, context: Context) -> Judgement:
     """Ceiling well above the minimum height."""
     height_ft = attempt.minimum_height_ft
     if height_ft is None:
@@ -33,7 +33,7 @@ def ceiling(attempt: Attempt, context: Context) -> Judgement:
     return ceiling_at_least(attempt, limit_ft, context, what=what)
 
 
-def visibility(attempt: Attempt, context: Context) -> Judgement:
+def visibility(attempt: Scene, context: Context) -> Judgement:
     """Visibility a multiple of the minimum."""
     seen = seen_at(attempt, context)
     what = f"{attempt.icao} visibility for a committed landing"
@@ -48,7 +48,7 @@ def visibility(attempt: Attempt, context: Context) -> Judgement:
     return doubtful(judged, why_remark(remarked_m, "m", context))
 
 
-def no_hazard(attempt: Attempt, context: Context) -> Judgement:
+def no_hazard(attempt: Scene, context: Context) -> Judgement:
     """No hazardous weather that bars a landing or advises against it; UNKNOWN where none can tell.
 
     Not asked where the rulebook allows it.
@@ -66,7 +66,7 @@ def no_hazard(attempt: Attempt, context: Context) -> Judgement:
     )
 
 
-def runway_stays_free(attempt: Attempt, context: Context) -> Judgement:
+def runway_stays_free(attempt: Scene, context: Context) -> Judgement:
     """A blocked runway does not stop the landing: separate runways, or arrivals under control.
 
     An expected approach time from air traffic control counts as stated control of arrivals. Not
@@ -114,6 +114,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "commit_ceiling_above_dh_ft",
         Breach.COMMIT_CONDITIONS,
         ceiling,
+        of_scene=ceiling,
         applies=COMMITTED,
         far_above=True,
     ),
@@ -123,6 +124,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "commit_visibility_factor",
         Breach.COMMIT_CONDITIONS,
         visibility,
+        of_scene=visibility,
         applies=COMMITTED,
         far_above=True,
     ),
@@ -132,6 +134,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "commit_separate_runways",
         Breach.COMMIT_CONDITIONS,
         runway_stays_free,
+        of_scene=runway_stays_free,
         applies=COMMITTED,
     ),
     Rule(
@@ -140,6 +143,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "commit_with_hazard_warning",
         Breach.COMMIT_CONDITIONS,
         no_hazard,
+        of_scene=no_hazard,
         applies=COMMITTED,
     ),
 )

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from decision.attempt.attempt import Attempt
+from decision.attempt.attempt import Scene
 from decision.rules.combine import holds
 from decision.rules.finding import Judgement
 from decision.rules.registry import Context, Rule
@@ -17,7 +17,7 @@ from decision.weather.report import Element, PeriodKind, ReportKind
 from decision.windows import clock_text
 
 
-def hazards_of(attempt: Attempt, context: Context) -> tuple[Hazard, ...]:
+def hazards_of(attempt: Scene, context: Context) -> tuple[Hazard, ...]:
     """The hazards of the window, the gravest first.
 
     The operator's policy may weigh them otherwise. What concerns another runway of the place is no
@@ -41,14 +41,14 @@ def _weighed(hazard: Hazard, context: Context) -> Hazard:
     return replace(hazard, weight=min(own, key=GRAVEST_FIRST.index)) if own else hazard
 
 
-def _concerns(hazard: Hazard, attempt: Attempt) -> bool:
+def _concerns(hazard: Hazard, attempt: Scene) -> bool:
     """A report that names no side of parallel runways is of each of them."""
     if hazard.runway is None or attempt.runway is None:
         return True
     return attempt.runway.ident in (hazard.runway, *(hazard.runway + side for side in "LCR"))
 
 
-def gravest_hazard(attempt: Attempt, context: Context) -> Hazard | None:
+def gravest_hazard(attempt: Scene, context: Context) -> Hazard | None:
     """The gravest hazard at the place, in the window and on the runway of an attempt."""
     return next(iter(hazards_of(attempt, context)), None)
 
@@ -82,18 +82,18 @@ def span_text(from_at: datetime, until_at: datetime | None) -> str:
     return f"from {clock_text(from_at)} to {clock_text(until_at)} on day {until_at.day}"
 
 
-def none_that_bars(attempt: Attempt, context: Context) -> Judgement:
+def none_that_bars(attempt: Scene, context: Context) -> Judgement:
     """Nothing in which nobody lands: while it is reported or forecast the place is not usable."""
     return _none(attempt, context, HazardWeight.BAR, "bars", "barred")
 
 
-def none_advised_against(attempt: Attempt, context: Context) -> Judgement:
+def none_advised_against(attempt: Scene, context: Context) -> Judgement:
     """Nothing in which landing is advised against, and which makes the place no way out."""
     return _none(attempt, context, HazardWeight.WARNING, "advises against", "advised against")
 
 
 def _none(
-    attempt: Attempt, context: Context, weight: HazardWeight, does: str, done: str
+    attempt: Scene, context: Context, weight: HazardWeight, does: str, done: str
 ) -> Judgement:
     """Weather that cannot be told may be of any kind; each kind is quoted from one group."""
     met = [each for each in hazards_of(attempt, context) if each.weight is weight]
@@ -115,6 +115,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "hazard_bar",
         Breach.HAZARD,
         none_that_bars,
+        of_scene=none_that_bars,
         mend=Mend.WAITING,
     ),
     Rule(
@@ -123,6 +124,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "hazard_warning",
         Breach.GUIDANCE,
         none_advised_against,
+        of_scene=none_advised_against,
         mend=Mend.WAITING,
     ),
 )

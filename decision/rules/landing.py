@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from decision.attempt.attempt import Attempt, Role
+from decision.attempt.attempt import Attempt, Role, Scene
 from decision.attempt.minima.landing import LandingBasis, required_landing_distance_m
 from decision.case import AlternateBar
 from decision.performance import Landing
@@ -97,9 +97,10 @@ def dispatch_distance(attempt: Attempt, context: Context) -> Judgement:
     Wet, the wet factor of the destination or the alternate; contaminated, the greater of that and
     the factored distance on the surface itself.
     """
-    what = f"{attempt.icao} landing distance for dispatch"
-    if context.case.policy.alternate_bar is not AlternateBar.PLANNING:
-        return not_applicable(f"{what}: judged for planning, in flight at time of arrival")
+    elsewhere = not_for_dispatch(attempt, context)
+    if elsewhere is not None:
+        return elsewhere
+    what = f"{attempt.icao} {FOR_DISPATCH}"
     runway, dry = attempt.runway, attempt.landing_dry
     if runway is None or dry is None:
         return unknown(f"{what}: {_missing(attempt)}", lacks=_lacks(attempt))
@@ -119,6 +120,17 @@ def dispatch_distance(attempt: Attempt, context: Context) -> Judgement:
     if code is None and judged.outcome is Outcome.PASS:
         return unknown(f"{what}: runway condition not known", lacks=_lacks(attempt))
     return judged
+
+
+FOR_DISPATCH: Final = "landing distance for dispatch"
+
+
+def not_for_dispatch(scene: Scene, context: Context) -> Judgement | None:
+    """Why it is not judged in flight; None in planning."""
+    if context.case.policy.alternate_bar is AlternateBar.PLANNING:
+        return None
+    what = f"{scene.icao} {FOR_DISPATCH}"
+    return not_applicable(f"{what}: judged for planning, in flight at time of arrival")
 
 
 def _no_distance(what: str, landed: Landing | None, attempt: Attempt) -> Judgement:
@@ -145,12 +157,13 @@ def braking(attempt: Attempt, context: Context) -> Judgement:
     """No landing on a surface that gives less than poor braking."""
     surface = attempt.runway_condition
     code = None if surface is None else surface.code
+    missing = _missing(attempt) if code is None else ""
     return at_least(
         f"{attempt.icao} runway condition code",
         code,
         context.rulebook.number("no_operations_code") + 1,
         unit="code",
-        missing=_missing(attempt),
+        missing=missing,
     )
 
 
@@ -226,5 +239,6 @@ RULES: Final[tuple[Rule, ...]] = (
         "dispatch_landing_fraction",
         Breach.PLANNING_BAR,
         dispatch_distance,
+        of_scene=not_for_dispatch,
     ),
 )

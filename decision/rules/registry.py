@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Annotated, Final, Generic, TypeVar
+from operator import attrgetter
+from typing import Annotated, Final, Generic, NamedTuple, TypeVar
 
-from decision.attempt.attempt import Attempt, Role
+from decision.attempt.attempt import Attempt, Role, Scene
 from decision.course import Course, CourseKind
 from decision.fields import about
 from decision.rulebooks.rulebook import Asked, Force, Rulebook
@@ -67,6 +68,10 @@ class Rule(Checked[Attempt], frozen=True, kw_only=True, gc=False, eq=False):
     """A rule on an attempt."""
 
     applies: Annotated[frozenset[Role], about("Roles for which it is judged.")] = EVERY_ROLE
+    of_scene: Annotated[
+        Callable[[Scene, Context], Judgement | None] | None,
+        about("Judges all attempts of one scene at once; null, here or there: each by itself."),
+    ] = None
 
 
 CourseRule = Checked[Course]
@@ -74,11 +79,64 @@ RuleAmong = Checked[Beside]
 AnyRule = Rule | CourseRule | RuleAmong
 
 
+class OnScene(NamedTuple):
+    """What a table of rules finds of a scene, and what is left to ask of each attempt there.
+
+    `findings` in the order of the table; `left`: the rules that are not among them, with their
+    places in it. `scene` is kept, so that nothing else can have its identity.
+    """
+
+    scene: tuple[object, ...]
+    findings: tuple[Finding, ...]
+    left: tuple[tuple[int, Rule, Stated], ...]
+
+
+class Scenes:
+    """What was found of each scene of a case, and of what varies it: judged once for all there."""
+
+    def __init__(self) -> None:
+        self._found: dict[tuple[int, ...], OnScene] = {}
+
+    def of(self, rules: tuple[Rule, ...], attempt: Attempt, context: Context) -> OnScene:
+        """That of an attempt; a scene is the same where each member is the very same value."""
+        scene = members_of_scene(attempt)
+        key = tuple(map(id, scene))
+        found = self._found.get(key)
+        if found is None:
+            if len(self._found) >= SCENES_KEPT:
+                self._found.clear()
+            found = self._found[key] = _on_scene(rules, attempt, context)
+        return found
+
+
+SCENES_KEPT: Final = 1024
+members_of_scene: Final = attrgetter(*Scene.__struct_fields__)
+
+
+def _on_scene(rules: tuple[Rule, ...], attempt: Attempt, context: Context) -> OnScene:
+    findings, left = [], []
+    plan = _stated(rules, attempt.role, context.rulebook, context.case.policy.adopt)
+    for place, (rule, (_, stated, elsewhere)) in enumerate(zip(rules, plan, strict=True)):
+        judged = elsewhere
+        if judged is None and rule.of_scene is not None:
+            judged = rule.of_scene(attempt, context)
+        if judged is None:
+            left.append((place, rule, stated))
+        else:
+            findings.append(Finding(stated=stated, at=attempt.icao, judgement=judged))
+    return OnScene(members_of_scene(attempt), tuple(findings), tuple(left))
+
+
 def judge_attempt(
-    rules: tuple[Rule, ...], attempt: Attempt, context: Context
+    rules: tuple[Rule, ...], attempt: Attempt, context: Context, scenes: Scenes
 ) -> tuple[Finding, ...]:
     """Every finding on one attempt, in the order of the table."""
-    return _judged(rules, attempt, attempt.role, context)
+    on_scene = scenes.of(rules, attempt, context)
+    found, at = list(on_scene.findings), attempt.icao
+    for place, rule, stated in on_scene.left:  # in the order of places, each fills its own
+        judged = rule.check(attempt, context)
+        found.insert(place, Finding(stated=stated, at=at, judgement=judged))
+    return tuple(found)
 
 
 def judge_course(

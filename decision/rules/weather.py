@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
-from decision.attempt.attempt import Attempt, Role
+from decision.attempt.attempt import Attempt, Role, Scene
 from decision.attempt.minima import PlanningMinima, PlanningOption, planning_met, planning_minima
 from decision.case import AlternateBar
 from decision.course import Course, CourseKind
@@ -39,30 +39,42 @@ AFTER_APPROACH: Final = frozenset({CourseKind.APPROACH_THEN_DIVERT, CourseKind.H
 
 def alternate_visibility(attempt: Attempt, context: Context) -> Judgement:
     """Visibility or RVR of the window against operating or planning minima."""
+    judged = visibility_in_flight(attempt, context)
+    return judged or _bar_only(_planned_visibility(attempt, context), attempt, context)
+
+
+def visibility_in_flight(scene: Scene, context: Context) -> Judgement | None:
+    """Visibility or RVR against operating minima; None where planning minima are asked for."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
-        return _bar_only(_planned_visibility(attempt, context), attempt, context)
-    seen = seen_at(attempt, context)
+        return None
+    seen = seen_at(scene, context)
     if seen is None:
-        return unknown(f"no approach to {attempt.icao} is described")
-    visibility = attempt.weather.visibility
+        return unknown(f"no approach to {scene.icao} is described")
+    visibility = scene.weather.visibility
     return by_reading(
-        f"{attempt.icao} {compared_words(seen)}",
+        f"{scene.icao} {compared_words(seen)}",
         seen.value_m,
         seen.limit_m,
         seen.reached,
         unit="m",
-        why=_why(attempt, Element.VISIBILITY, visibility.governing.text, seen.because),
+        why=_why(scene, Element.VISIBILITY, visibility.governing.text, seen.because),
     )
 
 
 def alternate_ceiling(attempt: Attempt, context: Context) -> Judgement:
     """Ceiling of the window against the minimum height, or the planning minima."""
+    judged = ceiling_in_flight(attempt, context)
+    return judged or _bar_only(_planned_ceiling(attempt, context), attempt, context)
+
+
+def ceiling_in_flight(scene: Scene, context: Context) -> Judgement | None:
+    """Ceiling against the minimum height; None where planning minima are asked for."""
     if context.case.policy.alternate_bar is AlternateBar.PLANNING:
-        return _bar_only(_planned_ceiling(attempt, context), attempt, context)
-    height_ft = attempt.minimum_height_ft
+        return None
+    height_ft = scene.minimum_height_ft
     if height_ft is None:
-        return unknown(f"{attempt.icao} ceiling: no minimum height is known")
-    return ceiling_at_least(attempt, height_ft, context, what=f"{attempt.icao} ceiling")
+        return unknown(f"{scene.icao} ceiling: no minimum height is known")
+    return ceiling_at_least(scene, height_ft, context, what=f"{scene.icao} ceiling")
 
 
 def _bar_only(judged: Judgement, attempt: Attempt, context: Context) -> Judgement:
@@ -79,7 +91,7 @@ def _above_operating_minima(attempt: Attempt, context: Context) -> bool:
     return high_enough and seen is not None and seen.reached is True
 
 
-def _why(attempt: Attempt, element: Element, *texts: str) -> str:
+def _why(attempt: Scene, element: Element, *texts: str) -> str:
     """Why a figure is in doubt: what is not known of it, else the words of the report."""
     said = [text for text in texts if text]
     return doubt_of(attempt, element) or "; ".join(dict.fromkeys(said))
@@ -153,7 +165,7 @@ def continuation(course: Course, context: Context) -> Judgement:
     return worst_of(each(landing[0], context) for each in (_planned_ceiling, _planned_visibility))
 
 
-def ice_protection(attempt: Attempt, _context: Context) -> Judgement:
+def ice_protection(attempt: Scene, _context: Context) -> Judgement:
     """Without anti-ice, no icing or freezing precipitation in the window."""
     if attempt.capability.anti_ice:
         return not_applicable("ice protection works")
@@ -179,6 +191,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "alternate_in_flight_bar",
         Breach.BELOW_MINIMA,
         alternate_visibility,
+        of_scene=visibility_in_flight,
         applies=ALTERNATE,
         telling=True,
         tight_weather_ratio=TIGHT_RATIO,
@@ -189,6 +202,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "alternate_in_flight_bar",
         Breach.BELOW_MINIMA,
         alternate_ceiling,
+        of_scene=ceiling_in_flight,
         applies=ALTERNATE,
         telling=True,
         tight_weather_ratio=TIGHT_RATIO,
@@ -199,6 +213,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "icing",
         Breach.WIND_LIMIT,
         ice_protection,
+        of_scene=ice_protection,
         mend=Mend.WAITING,
     ),
 )

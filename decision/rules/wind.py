@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from decision.attempt.attempt import Attempt, RunwayWind
+from decision.attempt.attempt import Attempt, RunwayWind, Scene
 from decision.attempt.runway_wind import gusts_count, runway_wind
 from decision.case import Runway
 from decision.profile.systems_effects import LimitName
@@ -24,7 +24,7 @@ FAR_BEYOND_KT: Final = 5.0  # a limit missed by more than this endangers [ASSUME
 PART_UNREAD: Final = "part of the wind could not be read"
 
 
-def crosswind(attempt: Attempt, context: Context) -> Judgement:
+def crosswind(attempt: Scene, context: Context) -> Judgement:
     """Crosswind against the limit for the runway condition, and that of a failure if stricter.
 
     Of an unknown condition only the best that it may be is known: too much there is too much.
@@ -58,7 +58,7 @@ def _by_how_much(judged: Judgement) -> Judgement:
 
 def _about_gusts(
     judged: Judgement,
-    attempt: Attempt,
+    attempt: Scene,
     context: Context,
     component_kt: Callable[[RunwayWind], float],
 ) -> Judgement:
@@ -76,7 +76,7 @@ def _about_gusts(
     return judged.adding(f"mean wind, gusts up to {gust} do not count {row.citation}")
 
 
-def _wind_with(attempt: Attempt, *, gusts: bool) -> RunwayWind | None:
+def _wind_with(attempt: Scene, *, gusts: bool) -> RunwayWind | None:
     """The wind of the window on the runway, with its gusts or without; None where not known."""
     if attempt.runway is None or not any(each.gust_kt for each in attempt.weather.winds):
         return None
@@ -85,7 +85,7 @@ def _wind_with(attempt: Attempt, *, gusts: bool) -> RunwayWind | None:
     )
 
 
-def gust_beyond_limit(attempt: Attempt, context: Context) -> float | None:
+def gust_beyond_limit(attempt: Scene, context: Context) -> float | None:
     """Knots by which a gust that does not count is beyond a wind limit; None where none is.
 
     For a caution: the rules on wind pass by the mean wind then. A crosswind limit that is not known
@@ -105,7 +105,7 @@ def gust_beyond_limit(attempt: Attempt, context: Context) -> float | None:
     return worst_kt if worst_kt > 0.0 else None
 
 
-def crosswind_limit_kt(attempt: Attempt, context: Context) -> float | None:
+def crosswind_limit_kt(attempt: Scene, context: Context) -> float | None:
     """The limit for the surface at its best, and that of a failure if stricter; None if neither."""
     surface, limits = attempt.runway_condition, context.case.aircraft.profile.wind
     failed = attempt.capability.limit(LimitName.MAX_CROSSWIND_KT)
@@ -116,7 +116,7 @@ def crosswind_limit_kt(attempt: Attempt, context: Context) -> float | None:
     return min(known, default=None)
 
 
-def tailwind(attempt: Attempt, context: Context) -> Judgement:
+def tailwind(attempt: Scene, context: Context) -> Judgement:
     """Worst tailwind of the window, gusts where they count, against the limit of the aircraft."""
     wind = attempt.wind
     if wind is None:
@@ -169,6 +169,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "flight_manual_limits",
         Breach.WIND_LIMIT,
         crosswind,
+        of_scene=crosswind,
         mend=Mend.WAITING,
         telling=True,
         tight_runway_ratio=TIGHT_RATIO,
@@ -179,6 +180,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "flight_manual_limits",
         Breach.WIND_LIMIT,
         tailwind,
+        of_scene=tailwind,
         mend=Mend.WAITING,
         telling=True,
         tight_runway_ratio=TIGHT_RATIO,
