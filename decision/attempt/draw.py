@@ -17,7 +17,8 @@ from decision.attempt.category import AeroplaneCategory, category_flown, speed_i
 from decision.attempt.climb_away import clearances
 from decision.attempt.daylight import is_night
 from decision.attempt.minima import OperatingMinima, minima_at
-from decision.attempt.site import Site, Sites, Surroundings, surface_of
+from decision.attempt.runway_wind import credited_headwind_kt
+from decision.attempt.site import Site, Sites, Surroundings
 from decision.case import AlternateBar, Approach, Leg, Runway
 from decision.errors import OutOfRange
 from decision.flight.configure import certified_configurations, running_thrust_ratio
@@ -30,32 +31,45 @@ from decision.windows import Window
 DRY_CODE: Final = 6  # [GRF]
 
 
-def draw(situation: Situation, arrival: Arrival, sites: Sites | None = None) -> tuple[Attempt, ...]:
-    """An attempt by each approach there, or by the one that is wanted; one without any if none.
+def draw(situation: Situation, arrival: Arrival) -> tuple[Attempt, ...]:
+    """An attempt by each approach there, or by the one that is wanted; one without any if none."""
+    drawing = Drawing(situation, arrival, Sites())
+    return tuple(map(drawing.attempt, drawing.procedures))
 
-    `sites`: those that were met before in this case.
+
+class Drawing:
+    """The attempts of one arrival, each drawn when it is asked for.
+
+    `procedures`: each approach there, or the one that is wanted; (None,) if there is none. What
+    attempts on one runway share is worked out once; `sites` are those of the case.
     """
-    place = _place(situation, arrival, Sites() if sites is None else sites)
-    procedures: list[Approach | None] = [
-        approach
-        for approach in arrival.leg.aerodrome.approaches
-        if arrival.approach_id in (None, approach.id)
-        and arrival.runway_ident in (None, approach.runway)
-    ]
-    return _drawn(place, procedures or [None])
 
+    def __init__(self, situation: Situation, arrival: Arrival, sites: Sites) -> None:
+        self._place = _place(situation, arrival, sites)
+        self._runways: dict[str | None, _OnRunway] = {}
+        self.procedures: tuple[Approach | None, ...] = tuple(
+            [
+                approach
+                for approach in arrival.leg.aerodrome.approaches
+                if arrival.approach_id in (None, approach.id)
+                and arrival.runway_ident in (None, approach.runway)
+            ]
+        ) or (None,)
 
-def _drawn(place: _Place, procedures: list[Approach | None]) -> tuple[Attempt, ...]:
-    """An attempt by each procedure; what attempts on one runway share is worked out once."""
-    runways: dict[str | None, _OnRunway] = {}
-    drawn = []
-    for approach in procedures:
-        runway = _runway(place.site.leg, approach)
+    def attempt(self, approach: Approach | None) -> Attempt:
+        """The attempt by one of the procedures."""
+        runway = _runway(self._place.site.leg, approach)
         ident = None if runway is None else runway.ident
-        if ident not in runways:
-            runways[ident] = _on_runway(place, runway)
-        drawn.append(_attempt(place, runways[ident], approach))
-    return tuple(drawn)
+        on = self._runways.get(ident)
+        if on is None:
+            on = self._runways[ident] = _on_runway(self._place, runway)
+        return _attempt(self._place, on, approach)
+
+    def runway(self, approach: Approach | None) -> tuple[Runway | None, RunwayWind | None]:
+        """The runway of that attempt, and the wind on it."""
+        site = self._place.site
+        runway = _runway(site.leg, approach)
+        return runway, None if runway is None else site.winds[runway.ident]
 
 
 class _Place(Struct, frozen=True, kw_only=True, gc=False):
@@ -112,16 +126,15 @@ def _place(situation: Situation, arrival: Arrival, sites: Sites) -> _Place:
 
 def _on_runway(place: _Place, runway: Runway | None) -> _OnRunway:
     """Surface and wind, and where air and wind are known landing distance and climb."""
-    site, wind, surface, headwind_kt = place.site, None, None, None
+    situation, site, wind, surface = place.situation, place.site, None, None
     if runway is not None:
-        strip = site.strips[runway.ident]
-        wind, surface, headwind_kt = strip.wind, strip.surface, strip.headwind_kt
-        if surface is None:
-            surface = surface_of(place.situation, site.leg, runway, site.weather, place.at)
+        surface = site.surface(situation, runway, place.at)
+        wind = site.winds[runway.ident]
     unknown = site.unknown if wind is not None else (*site.unknown, "wind")
     on = _OnRunway(runway=runway, surface=surface, wind=wind, unknown=unknown)
-    if headwind_kt is None or site.air is None:
+    if wind is None or site.air is None:
         return on
+    headwind_kt = credited_headwind_kt(wind.headwind_kt, rulebook=situation.rulebook)
     try:
         return _figured(place, on, site.air, headwind_kt)
     except OutOfRange as error:  # a gale from behind, air that no runway has

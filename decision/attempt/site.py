@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from decision import atmosphere
 from decision.attempt.attempt import RunwayWind
-from decision.attempt.runway_wind import credited_headwind_kt, wind_on
+from decision.attempt.runway_wind import wind_on
 from decision.case import Leg, Runway
 from decision.flight.situation import Situation
 from decision.flight.tracks import isa_deviation_degc
@@ -46,22 +46,11 @@ class Surroundings(Struct, frozen=True, kw_only=True, gc=False):
         return k_to_degc(float(at_k))
 
 
-class Strip(Struct, frozen=True, kw_only=True, gc=False):
-    """A runway in one weather; `surface` None: it is not the same at every moment of it.
-
-    `headwind_kt` is what of the wind may be counted on; negative is from behind.
-    """
-
-    runway: Runway
-    surface: RunwayCondition | None
-    wind: RunwayWind | None
-    headwind_kt: float | None
-
-
 class Site(Struct, frozen=True, kw_only=True, gc=False):
     """What all attempts at one aerodrome in one weather share; `unknown` is why `air` is None.
 
-    `strips` and `winds` by the name of the runway.
+    `winds` and `surfaces` by the name of the runway. A surface is worked out when a landing on it
+    is; `ageing`: none is kept, since a crew has reported on braking, and that grows old.
     """
 
     leg: Leg
@@ -69,8 +58,19 @@ class Site(Struct, frozen=True, kw_only=True, gc=False):
     air: Surroundings | None
     temperature_degc: float | None
     unknown: tuple[str, ...]
-    strips: Mapping[str, Strip]
     winds: Mapping[str, RunwayWind | None]
+    ageing: bool
+    surfaces: dict[str, RunwayCondition]
+
+    def surface(
+        self, situation: Situation, runway: Runway, landing_at: datetime
+    ) -> RunwayCondition:
+        """The condition of one of its runways at a landing."""
+        found = None if self.ageing else self.surfaces.get(runway.ident)
+        if found is None:
+            found = _surface(situation, self.leg, runway, self.weather, landing_at)
+            self.surfaces[runway.ident] = found
+        return found
 
 
 class Sites:
@@ -122,35 +122,25 @@ def _spots(situation: Situation, leg: Leg) -> tuple[SpotObservation, ...]:
 
 def _site(situation: Situation, leg: Leg, weather: WeatherMet) -> Site:
     air, unknown = _surroundings(situation, leg, weather)
-    strips = {each.ident: _strip(situation, leg, each, weather) for each in leg.aerodrome.runways}
+    limits, book = situation.case.aircraft.profile.wind, situation.rulebook
     return Site(
         leg=leg,
         weather=weather,
         air=air,
         temperature_degc=None if air is None else air.temperature_degc,
         unknown=unknown,
-        strips=strips,
-        winds={ident: strip.wind for ident, strip in strips.items()},
+        winds={
+            runway.ident: wind_on(runway, weather, limits=limits, rulebook=book)
+            for runway in leg.aerodrome.runways
+        },
+        ageing=any(each.braking is not None for each in _spots(situation, leg)),
+        surfaces={},
     )
 
 
-def _strip(situation: Situation, leg: Leg, runway: Runway, weather: WeatherMet) -> Strip:
-    """A runway; a braking report grows old, so that with one the surface depends on the moment."""
-    limits, book = situation.case.aircraft.profile.wind, situation.rulebook
-    wind = wind_on(runway, weather, limits=limits, rulebook=book)
-    told = any(each.braking is not None for each in _spots(situation, leg))
-    return Strip(
-        runway=runway,
-        surface=None if told else surface_of(situation, leg, runway, weather, situation.case.as_of),
-        wind=wind,
-        headwind_kt=None if wind is None else credited_headwind_kt(wind.headwind_kt, rulebook=book),
-    )
-
-
-def surface_of(
+def _surface(
     situation: Situation, leg: Leg, runway: Runway, weather: WeatherMet, landing_at: datetime
 ) -> RunwayCondition:
-    """The condition of a runway at a landing, from all that is known of it."""
     station = situation.station(leg.aerodrome.icao)
     return runway_condition(
         runway=runway.ident,

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import msgspec
 
 from decision.attempt.arrival import Arrival
-from decision.attempt.attempt import Attempt
-from decision.attempt.draw import draw
+from decision.attempt.attempt import Attempt, RunwayWind
+from decision.attempt.draw import Drawing
 from decision.attempt.site import Sites, tried_at
+from decision.case import Approach, Runway
 from decision.decide.work import Work
 from decision.flight.situation import Situation
 from decision.rules import findings_on
@@ -18,7 +19,8 @@ from decision.rules.finding import Finding, Outcome
 from decision.rules.registry import Scenes
 from decision.rules.row import Breach
 
-Badness = tuple[int, int, int, int, float, float, float, str]
+Broken = tuple[int, int, int, int]
+Preference = tuple[float, float, float, str]
 
 
 class JudgedAttempt(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -28,34 +30,73 @@ class JudgedAttempt(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     findings: tuple[Finding, ...]
 
 
+class Candidates:
+    """The attempts of one arrival, each drawn and judged when it is looked at, and then kept."""
+
+    def __init__(self, situation: Situation, drawing: Drawing, scenes: Scenes) -> None:
+        self._situation, self._drawing, self._scenes = situation, drawing, scenes
+        self._judged: list[JudgedAttempt | None] = [None] * len(drawing.procedures)
+
+    def __len__(self) -> int:
+        return len(self._judged)
+
+    def __iter__(self) -> Iterator[JudgedAttempt]:
+        return map(self._at, range(len(self)))
+
+    def _at(self, number: int) -> JudgedAttempt:
+        found = self._judged[number]
+        if found is None:
+            attempt = self._drawing.attempt(self._drawing.procedures[number])
+            findings = findings_on(attempt, self._situation, self._scenes)
+            found = self._judged[number] = JudgedAttempt(attempt=attempt, findings=findings)
+        return found
+
+    def best(self) -> JudgedAttempt:
+        """That of `best_of`. What is preferred is judged first: if nothing is wrong with it, it is
+        the best, and nobody need know what is wrong with the others.
+        """
+        if len(self) == 1:
+            return self._at(0)
+        preferred = iter(sorted(range(len(self)), key=self._preference))
+        best = self._at(next(preferred))
+        least = _broken(best)
+        while any(least) and (number := next(preferred, None)) is not None:
+            broken = _broken(self._at(number))
+            if broken < least:
+                best, least = self._at(number), broken
+        return best
+
+    def _preference(self, number: int) -> Preference:
+        approach = self._drawing.procedures[number]
+        return _preference(approach, *self._drawing.runway(approach))
+
+
 class JudgedAttempts:
     """The attempts of one case and of what varies it, each drawn and judged once.
 
     They are found by what they depend on: where, when, what for, how heavy, by which procedure, and
     what is tried out there. All else is the same in a case and in its variations (`Situation`).
-    `work` counts them.
+    `work` counts them, looked at or not.
     """
 
     def __init__(self, work: Work | None = None) -> None:
         self.work = Work() if work is None else work
-        self._found: dict[tuple[object, ...], tuple[JudgedAttempt, ...]] = {}
+        self._found: dict[tuple[object, ...], Candidates] = {}
         self._sites, self._scenes = Sites(), Scenes()
 
-    def at_each(
-        self, situation: Situation, arrivals: Iterable[Arrival]
-    ) -> tuple[tuple[JudgedAttempt, ...], ...]:
-        """The attempts of each arrival: all that are new are drawn first, then judged."""
-        asked = [(_key(situation, arrival), arrival) for arrival in arrivals]
-        new = {key: arrival for key, arrival in asked if key not in self._found}
-        drawn = {key: draw(situation, arrival, self._sites) for key, arrival in new.items()}
-        for key, attempts in drawn.items():
-            self._found[key] = judged(situation, attempts, self._scenes)
-            self.work.judged(len(attempts))
-        return tuple(self._found[key] for key, _ in asked)
+    def at_each(self, situation: Situation, arrivals: Iterable[Arrival]) -> tuple[Candidates, ...]:
+        """The attempts of each arrival."""
+        return tuple([self.at(situation, arrival) for arrival in arrivals])
 
-    def at(self, situation: Situation, arrival: Arrival) -> tuple[JudgedAttempt, ...]:
+    def at(self, situation: Situation, arrival: Arrival) -> Candidates:
         """The attempts of one arrival."""
-        return self.at_each(situation, (arrival,))[0]
+        key = _key(situation, arrival)
+        found = self._found.get(key)
+        if found is None:
+            drawing = Drawing(situation, arrival, self._sites)
+            found = self._found[key] = Candidates(situation, drawing, self._scenes)
+            self.work.judged(len(found))
+        return found
 
 
 def _key(situation: Situation, arrival: Arrival) -> tuple[object, ...]:
@@ -71,14 +112,10 @@ def _key(situation: Situation, arrival: Arrival) -> tuple[object, ...]:
     )
 
 
-def judged(
-    situation: Situation, attempts: Sequence[Attempt], scenes: Scenes | None = None
-) -> tuple[JudgedAttempt, ...]:
-    """Every rule on each attempt; `scenes`: what was found of those of this case before."""
-    scenes = Scenes() if scenes is None else scenes
+def judged(situation: Situation, attempts: Sequence[Attempt]) -> tuple[JudgedAttempt, ...]:
+    """Every rule on each attempt."""
     return tuple(
-        JudgedAttempt(attempt=each, findings=findings_on(each, situation, scenes))
-        for each in attempts
+        JudgedAttempt(attempt=each, findings=findings_on(each, situation)) for each in attempts
     )
 
 
@@ -90,11 +127,31 @@ def best_of(candidates: Sequence[JudgedAttempt]) -> JudgedAttempt:
     return candidates[0] if len(candidates) == 1 else min(candidates, key=_badness)
 
 
-def _badness(judged: JudgedAttempt) -> Badness:
-    """Worst breach, number of breaches, of unknowns, of what is advised against; then the runway.
+def _badness(judged: JudgedAttempt) -> tuple[Broken, Preference]:
+    attempt = judged.attempt
+    return _broken(judged), _preference(attempt.approach, attempt.runway, attempt.wind)
 
-    Only what binds is a breach. Of runways alike in that the one with more headwind, then the
-    longer one; of procedures on it the one with the lower minimum. The name makes the order total.
+
+def _preference(
+    approach: Approach | None, runway: Runway | None, wind: RunwayWind | None
+) -> Preference:
+    """Of what is alike in what it breaks the runway with more headwind, then the longer one.
+
+    Of procedures on it the one with the lower minimum. The name makes the order total.
+    """
+    minimum_ft = None if approach is None else approach.minimum_height_ft
+    return (
+        math.inf if wind is None else -wind.headwind_kt,
+        math.inf if runway is None else -runway.lda_m,
+        math.inf if minimum_ft is None else minimum_ft,
+        "" if approach is None else approach.id,
+    )
+
+
+def _broken(judged: JudgedAttempt) -> Broken:
+    """Worst breach, number of breaches, of unknowns, of what is advised against.
+
+    Only what binds is a breach.
     """
     breaches: list[Breach] = []
     unknowns = advised = 0
@@ -108,15 +165,4 @@ def _badness(judged: JudgedAttempt) -> Badness:
             advised += 1
     worst = min(breaches, default=None)
     severity = 0 if worst is None else len(Breach) - worst
-    attempt, approach = judged.attempt, judged.attempt.approach
-    minimum_ft = None if approach is None else approach.minimum_height_ft
-    return (
-        severity,
-        len(breaches),
-        unknowns,
-        advised,
-        math.inf if attempt.wind is None else -attempt.wind.headwind_kt,
-        math.inf if attempt.runway is None else -attempt.runway.lda_m,
-        math.inf if minimum_ft is None else minimum_ft,
-        "" if approach is None else approach.id,
-    )
+    return severity, len(breaches), unknowns, advised

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from decision.attempt.arrival import Arrival, window_of_alternate, window_of_approach
 from decision.attempt.attempt import Attempt, Role
 from decision.course import Course, CourseKind
-from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
+from decision.decide.attempts import Candidates, JudgedAttempt, JudgedAttempts
 from decision.decide.judge import JudgedCourse, judge
 from decision.flight.approach import ApproachFlight, Departure, assigned_hold_min
 from decision.flight.ledger import Ledger
@@ -56,7 +56,7 @@ def best_here(
             runway_ident=situation.case.plan.runway,
         ),
     )
-    return Here(flight=flight, best=best_of(candidates))
+    return Here(flight=flight, best=candidates.best())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,7 +206,7 @@ def composed(
     arrivals = [_arrival(situation, draft) for draft in drafts]
     found = iter(attempts.at_each(situation, [each for each in arrivals if each is not None]))
     return tuple(
-        _judged(situation, draft, () if arrival is None else next(found))
+        _judged(situation, draft, None if arrival is None else next(found))
         for draft, arrival in zip(drafts, arrivals, strict=True)
     )
 
@@ -231,10 +231,12 @@ def _arrival(situation: Situation, draft: CourseDraft) -> Arrival | None:
 
 
 def _judged(
-    situation: Situation, draft: CourseDraft, candidates: Sequence[JudgedAttempt]
+    situation: Situation, draft: CourseDraft, candidates: Candidates | None
 ) -> JudgedCourse:
     """One course; where it stays, all that its procedure comes to."""
-    last = candidates if draft.stays is not None or not candidates else (best_of(candidates),)
+    last: Iterable[JudgedAttempt] = ()
+    if candidates is not None:
+        last = (candidates.best(),) if draft.stays is None else candidates
     attempts = (*(() if draft.missed is None else (draft.missed,)), *last)
     course = _course(situation, draft, tuple(each.attempt for each in attempts))
     return judge(course, attempts, situation)

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from decision.attempt.attempt import Attempt, CertifiedClimb, Clearance, Role
+from decision.attempt.attempt import Attempt, CertifiedClimb, Clearance, Role, Scene
 from decision.case import Case, Obstacle
 from decision.case.types import Closure, Opening
 from decision.course import Course, CourseKind
@@ -45,6 +45,7 @@ from tests.rules.builders import (
     ceiling,
     context,
     course,
+    drawn,
     findings,
     ledger,
     rvr,
@@ -846,10 +847,14 @@ def says_nothing_of_one_engine(what: Context) -> Context:
     return replace(what, case=replace(what.case, aircraft=replace(aircraft, profile=profile)))
 
 
-def judged(claim: Claim) -> Finding:
+def asked_of(claim: Claim) -> Context:
     unsaid = claim.rulebook == "unsaid"  # a profile that does not say what one engine allows
     what = context("icao" if unsaid else claim.rulebook, **(claim.changes or {}))
-    return judge(claim, says_nothing_of_one_engine(what) if unsaid else what)
+    return says_nothing_of_one_engine(what) if unsaid else what
+
+
+def judged(claim: Claim) -> Finding:
+    return judge(claim, asked_of(claim))
 
 
 def judge(claim: Claim, what: Context) -> Finding:
@@ -966,3 +971,23 @@ def test_without_a_charted_gradient_the_rulebooks_differ() -> None:
 
 def test_a_context_is_made_of_a_case_and_a_rulebook() -> None:
     assert isinstance(context(), Context)
+
+
+BY_SCENE = {rule.code: rule.of_scene for rule in ATTEMPT_RULES if rule.of_scene is not None}
+
+
+@pytest.mark.parametrize("code", sorted(BY_SCENE))
+def test_what_a_rule_finds_of_a_scene_it_finds_of_each_attempt_there(code: str) -> None:
+    """It is given the members of a scene and nothing more, so that it cannot look at others."""
+    check = next(rule.check for rule in ATTEMPT_RULES if rule.code == code)
+    found = []
+    for claim in CLAIMS:
+        what = asked_of(claim)
+        if not isinstance(claim.subject, Attempt):
+            continue
+        at = drawn(claim.subject, what)
+        scene = Scene(**{name: getattr(at, name) for name in Scene.__struct_fields__})
+        of_scene = BY_SCENE[code](scene, what)
+        assert of_scene in (None, check(at, what))
+        found.append(of_scene)
+    assert any(found)
