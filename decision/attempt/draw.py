@@ -21,7 +21,7 @@ from decision.attempt.runway_wind import credited_headwind_kt
 from decision.attempt.site import Site, Sites, Surroundings
 from decision.case import AlternateBar, Approach, Leg, Runway
 from decision.errors import OutOfRange
-from decision.flight.configure import certified_configurations, running_thrust_ratio
+from decision.flight.configure import running_thrust_ratio
 from decision.flight.physics import approach_speed_kt, climb, landing
 from decision.flight.situation import Situation
 from decision.performance import Climb, Landing
@@ -111,6 +111,7 @@ def _place(situation: Situation, arrival: Arrival, sites: Sites) -> _Place:
         slats_out=configuration.slats_out,
     )
     site = sites.at(situation, leg, arrival.window)
+    certified = None if site.air is None else _certified(situation, sites, site.air, mass_kg)
     return _Place(
         situation=situation,
         site=site,
@@ -120,7 +121,7 @@ def _place(situation: Situation, arrival: Arrival, sites: Sites) -> _Place:
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
         is_night=is_night(leg.aerodrome.position, at, situation.rulebook),
-        certified_climb=None if site.air is None else _certified(situation, site.air, mass_kg),
+        certified_climb=certified,
     )
 
 
@@ -316,7 +317,9 @@ def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: in
     )
 
 
-def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> CertifiedClimb:
+def _certified(
+    situation: Situation, sites: Sites, air: Surroundings, mass_kg: float
+) -> CertifiedClimb:
     """The climbs that limit a landing mass, nothing having failed."""
     approach, landing = (
         climb(
@@ -326,6 +329,6 @@ def _certified(situation: Situation, air: Surroundings, mass_kg: float) -> Certi
             pressure_altitude_ft=air.pressure_altitude_ft,
             isa_deviation_degc=air.isa_deviation_degc,
         ).gradient_percent
-        for configuration in certified_configurations(situation.case)
+        for configuration in sites.certified(situation.case)
     )
     return CertifiedClimb(approach_percent=approach, landing_percent=landing)

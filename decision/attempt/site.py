@@ -15,12 +15,14 @@ from msgspec import Struct
 from decision import atmosphere
 from decision.attempt.attempt import RunwayWind
 from decision.attempt.runway_wind import wind_on
-from decision.case import Leg, Runway
+from decision.case import Case, Leg, Runway
+from decision.flight.configure import certified_configurations
 from decision.flight.situation import Situation
 from decision.flight.tracks import isa_deviation_degc
 from decision.flight.tried import Tried
+from decision.performance import Configuration
 from decision.units import degc_to_k, k_to_degc
-from decision.weather.conditions import conditions
+from decision.weather.conditions import Outlook, kept_outlook
 from decision.weather.present import usable_spots
 from decision.weather.readings import WeatherMet
 from decision.weather.runway import RunwayCondition, runway_condition
@@ -81,22 +83,34 @@ class Sites:
     """
 
     def __init__(self) -> None:
+        self._outlooks: dict[str, Outlook] = {}
         self._found: dict[tuple[str, Tried, int], tuple[WeatherMet, Site]] = {}
+        self._certified: tuple[Configuration, Configuration] | None = None
 
     def at(self, situation: Situation, leg: Leg, window: Window) -> Site:
         """The aerodrome as it is in a window."""
-        met, tried = _seen_over(situation, leg, window), tried_at(situation, leg)
-        key = leg.aerodrome.icao, tried, id(met)
+        icao, tried = leg.aerodrome.icao, tried_at(situation, leg)
+        outlook = self._outlooks.get(icao)
+        if outlook is None:
+            outlook = self._outlooks[icao] = _outlook(situation, leg)
+        met = outlook.meets(window)
+        key = icao, tried, id(met)
         if key not in self._found:
             if len(self._found) >= SITES_KEPT:
                 self._found.clear()
             self._found[key] = met, _site(situation, leg, tried.weather(met))
         return self._found[key][1]  # `met` is kept beside it, so that nothing else has its id
 
+    def certified(self, case: Case) -> tuple[Configuration, Configuration]:
+        """The configurations of the climbs that limit a landing mass."""
+        if self._certified is None:
+            self._certified = certified_configurations(case)
+        return self._certified
+
 
 def weather_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
     """What governs at an aerodrome in a window, with what is tried out in it."""
-    return tried_at(situation, leg).weather(_seen_over(situation, leg, window))
+    return tried_at(situation, leg).weather(_outlook(situation, leg).meets(window))
 
 
 def tried_at(situation: Situation, leg: Leg) -> Tried:
@@ -104,13 +118,12 @@ def tried_at(situation: Situation, leg: Leg) -> Tried:
     return situation.what_if.at(destination=leg is situation.case.destination)
 
 
-def _seen_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
-    return conditions(
+def _outlook(situation: Situation, leg: Leg) -> Outlook:
+    return kept_outlook(
         situation.station(leg.aerodrome.icao),
-        window=window,
-        as_of=situation.case.as_of,
-        reading=situation.rulebook.reading,
-        spots=_spots(situation, leg),
+        situation.case.as_of,
+        situation.rulebook.reading,
+        _spots(situation, leg),
     )
 
 

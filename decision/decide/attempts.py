@@ -15,7 +15,7 @@ from decision.case import Approach, Runway
 from decision.decide.work import Work
 from decision.flight.situation import Situation
 from decision.rules import findings_on
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import FAIL, UNKNOWN, Finding
 from decision.rules.registry import Scenes
 from decision.rules.row import Breach
 
@@ -157,11 +157,11 @@ def _broken(judged: JudgedAttempt) -> Broken:
     unknowns = advised = 0
     for finding in judged.findings:
         outcome = finding.judgement.outcome
-        if outcome is Outcome.UNKNOWN:
+        if outcome is UNKNOWN:
             unknowns += 1
-        elif outcome is Outcome.FAIL and finding.binds:
+        elif outcome is FAIL and finding.binds:
             breaches.append(finding.breach)
-        elif outcome is Outcome.FAIL:
+        elif outcome is FAIL:
             advised += 1
     worst = min(breaches, default=None)
     severity = 0 if worst is None else len(Breach) - worst

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.course import Course, CourseKind
 from decision.decide.attempts import JudgedAttempt
 from decision.flight.ways import Origin
 from decision.rules import AMONG_RULES, COURSE_RULES
 from decision.rules.engine_out import ALL_RUN, engine_out
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import FAIL, UNKNOWN, Finding, Outcome
 from decision.rules.registry import Beside, Context, Standing, judge_among, judge_course, silent
 from decision.rules.row import Breach, Topic
 from decision.windows import minutes_between
@@ -66,9 +67,9 @@ def legality(findings: Iterable[Finding]) -> bool | None:
     doubtful = False
     for finding in findings:
         outcome = finding.judgement.outcome
-        if outcome is Outcome.FAIL and finding.binds:
+        if outcome is FAIL and finding.binds:
             return False
-        doubtful = doubtful or outcome is Outcome.UNKNOWN
+        doubtful = doubtful or outcome is UNKNOWN
     return None if doubtful else True
 
 
@@ -93,18 +94,23 @@ def judged_course(
     own: Sequence[Finding],
 ) -> JudgedCourse:
     """A course with its findings, and what follows from them."""
-    found = (*approach, *escape, *own)
-    failed = sorted(
-        [each for each in found if each.judgement.outcome is Outcome.FAIL], key=gravest_first
-    )
+    failed, doubtful = [], False
+    for finding in (*approach, *escape, *own):
+        outcome = finding.judgement.outcome
+        if outcome is FAIL:
+            failed.append(finding)
+        elif outcome is UNKNOWN:
+            doubtful = True
+    failed.sort(key=gravest_first)
+    breaches = tuple([each for each in failed if each.binds])
     return JudgedCourse(
         course=course,
         approach_findings=tuple(approach),
         escape_findings=tuple(escape),
         own_findings=tuple(own),
-        breaches=tuple(each for each in failed if each.binds),
-        advised_against=tuple(each for each in failed if not each.binds),
-        legal=legality(found),
+        breaches=breaches,
+        advised_against=tuple([each for each in failed if not each.binds]),
+        legal=False if breaches else None if doubtful else True,
     )
 
 
@@ -129,8 +135,16 @@ def compared(judged: Sequence[JudgedCourse], context: Context) -> tuple[JudgedCo
     if not any(engine_out(each.course, context) for each in judged):
         book, adopt = context.rulebook, context.case.policy.adopt
         return tuple(
-            _with(each, silent(AMONG_RULES, each.course.icao, book, adopt, ALL_RUN))
-            for each in judged
+            [
+                replace(
+                    each,
+                    own_findings=(
+                        *each.own_findings,
+                        *silent(AMONG_RULES, each.course.icao, book, adopt, ALL_RUN),
+                    ),
+                )
+                for each in judged
+            ]
         )
     standings = _standings(judged)
     return tuple(

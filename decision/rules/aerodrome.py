@@ -23,15 +23,13 @@ def is_open(attempt: Attempt, _context: Context) -> Judgement:
     closed = any(each.window.overlaps(window) for each in place.closures)
     hours = [each.window for each in place.opening]
     outside = bool(hours) and not covers(hours, window)
+    if not (closed or outside):
+        return holds(
+            True, yes=f"{attempt.icao} is open at {clock_text(attempt.at)}", no="", unknown=""
+        )
     span = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
-    return holds(
-        not (closed or outside),
-        yes=f"{attempt.icao} is open at {clock_text(attempt.at)}",
-        no=f"{attempt.icao} is closed for part of {span}"
-        if closed
-        else f"{attempt.icao} is not open for all of {span}",
-        unknown="",
-    )
+    how = "closed for part" if closed else "not open for all"
+    return holds(False, yes="", no=f"{attempt.icao} is {how} of {span}", unknown="")
 
 
 def runway_available(attempt: Scene, _context: Context) -> Judgement:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import compress
 from typing import Final, NamedTuple
 
 from decision.attempt.attempt import Attempt, Role
@@ -222,15 +223,25 @@ def _climb(
 def not_as_certified(left: Capability, profile: Profile) -> str:
     """What has failed that the certified climbs depend on, in words; empty where nothing has."""
     flap, slats = left.flap, left.slats
-    failed = {
-        "an engine out": left.engines_running < profile.engine.count,
-        "limited thrust": left.engines_running == profile.engine.count and left.thrust_ratio < 1.0,
-        "gear that does not come up": not left.gear.retractable,
-        "flaps that do not move as they should": flap.extend_only or flap.drive is Drive.NONE,
-        "slats that do not move as they should": slats.extend_only or not slats.movable,
-        "drag that the aircraft had not": left.drag_increment > 0.0,
-    }
-    return ", ".join(words for words, there in failed.items() if there)
+    failed = (
+        left.engines_running < profile.engine.count,
+        left.engines_running == profile.engine.count and left.thrust_ratio < 1.0,
+        not left.gear.retractable,
+        flap.extend_only or flap.drive is Drive.NONE,
+        slats.extend_only or not slats.movable,
+        left.drag_increment > 0.0,
+    )
+    return ", ".join(compress(NOT_AS_CERTIFIED, failed))
+
+
+NOT_AS_CERTIFIED: Final = (
+    "an engine out",
+    "limited thrust",
+    "gear that does not come up",
+    "flaps that do not move as they should",
+    "slats that do not move as they should",
+    "drag that the aircraft had not",
+)
 
 
 RULES: Final[tuple[Rule, ...]] = (

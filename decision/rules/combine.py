@@ -7,10 +7,19 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from decision.rules.finding import Judgement, Outcome, Sense
+from decision.rules.finding import (
+    AT_LEAST,
+    AT_MOST,
+    FAIL,
+    NOT_APPLICABLE,
+    PASS,
+    UNKNOWN,
+    Judgement,
+    Sense,
+)
 
 # A worse outcome decides for the whole: FAIL and UNKNOWN is FAIL.
-WORST_FIRST: Final = (Outcome.FAIL, Outcome.UNKNOWN, Outcome.PASS, Outcome.NOT_APPLICABLE)
+WORST_FIRST: Final = (FAIL, UNKNOWN, PASS, NOT_APPLICABLE)
 
 
 def at_least(
@@ -23,7 +32,7 @@ def at_least(
     given: str = "",
 ) -> Judgement:
     """PASS when the value reaches the limit, UNKNOWN when either is missing."""
-    judged = _compare(what, value, limit, unit=unit, sense=Sense.AT_LEAST, missing=missing)
+    judged = _compare(what, value, limit, unit=unit, sense=AT_LEAST, missing=missing)
     return replace(judged, given=given) if given else judged
 
 
@@ -31,35 +40,33 @@ def at_most(
     what: str, value: float | None, limit: float | None, *, unit: str, missing: str = ""
 ) -> Judgement:
     """PASS when the value does not exceed the limit, UNKNOWN when either is missing."""
-    return _compare(what, value, limit, unit=unit, sense=Sense.AT_MOST, missing=missing)
+    return _compare(what, value, limit, unit=unit, sense=AT_MOST, missing=missing)
 
 
 def _compare(
     what: str, value: float | None, limit: float | None, *, unit: str, sense: Sense, missing: str
 ) -> Judgement:
-    outcome = Outcome.UNKNOWN
+    outcome = UNKNOWN
     if value is None or limit is None:
         what = f"{what} is not known{': ' + missing if missing else ''}"
     else:
-        good = value >= limit if sense is Sense.AT_LEAST else value <= limit
-        outcome = Outcome.PASS if good else Outcome.FAIL
+        good = value >= limit if sense is AT_LEAST else value <= limit
+        outcome = PASS if good else FAIL
     return Judgement(outcome=outcome, what=what, value=value, limit=limit, sense=sense, unit=unit)
 
 
 def holds(condition: bool | None, *, yes: str, no: str, unknown: str) -> Judgement:
     """A yes-or-no question with a sentence for each answer; None is UNKNOWN."""
     if condition is None:
-        return Judgement(outcome=Outcome.UNKNOWN, what=unknown)
-    return Judgement(
-        outcome=Outcome.PASS if condition else Outcome.FAIL, what=yes if condition else no
-    )
+        return Judgement(outcome=UNKNOWN, what=unknown)
+    return Judgement(outcome=PASS if condition else FAIL, what=yes if condition else no)
 
 
 def doubtful(judgement: Judgement, doubt: str | None, *, lacks: tuple[str, ...] = ()) -> Judgement:
     """A PASS that rests on an incomplete reading is UNKNOWN; a FAIL stays one."""
-    if doubt is None or judgement.outcome is not Outcome.PASS:
+    if doubt is None or judgement.outcome is not PASS:
         return judgement
-    return replace(judgement, outcome=Outcome.UNKNOWN, lacks=lacks).adding(f"but {doubt}")
+    return replace(judgement, outcome=UNKNOWN, lacks=lacks).adding(f"but {doubt}")
 
 
 def by_reading(
@@ -73,20 +80,20 @@ def by_reading(
 ) -> Judgement:
     """A reading with bounds and gaps against a minimum; the reading says whether it is reached."""
     judged = at_least(what, value, limit, unit=unit, missing=why)
-    if judged.outcome is Outcome.UNKNOWN or reached is (judged.outcome is Outcome.PASS):
+    if judged.outcome is UNKNOWN or reached is (judged.outcome is PASS):
         return judged
-    outcome = Outcome.UNKNOWN if reached is None else Outcome.FAIL
+    outcome = UNKNOWN if reached is None else FAIL
     return replace(judged, outcome=outcome).adding(f"but {why}")
 
 
 def not_applicable(why: str) -> Judgement:
     """The rule says nothing here, and why."""
-    return Judgement(outcome=Outcome.NOT_APPLICABLE, what=why)
+    return Judgement(outcome=NOT_APPLICABLE, what=why)
 
 
 def unknown(why: str, *, lacks: tuple[str, ...] = ()) -> Judgement:
     """The rule cannot be judged, and why; `lacks`: the names of what would have to be known."""
-    return Judgement(outcome=Outcome.UNKNOWN, what=why, lacks=lacks)
+    return Judgement(outcome=UNKNOWN, what=why, lacks=lacks)
 
 
 def worst_of(judgements: Iterable[Judgement]) -> Judgement:

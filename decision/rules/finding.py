@@ -34,6 +34,16 @@ class Sense(StrEnum):
     AT_MOST = "<="
 
 
+# Looking up a member takes ten times as long as a name, and every finding is asked several times.
+PASS: Final = Outcome.PASS
+FAIL: Final = Outcome.FAIL
+UNKNOWN: Final = Outcome.UNKNOWN
+NOT_APPLICABLE: Final = Outcome.NOT_APPLICABLE
+AT_LEAST: Final = Sense.AT_LEAST
+AT_MOST: Final = Sense.AT_MOST
+GUIDANCE: Final = Force.GUIDANCE
+
+
 Cause = tuple[str, ...]
 """What one thing would have to be known: a place (empty: everywhere) and the names of it."""
 
@@ -113,7 +123,7 @@ class Judgement(Struct, frozen=True, kw_only=True, gc=False):
         if self.value is None or self.limit is None or self.sense is None:
             return None
         room = self.value - self.limit
-        return room if self.sense is Sense.AT_LEAST else -room
+        return room if self.sense is AT_LEAST else -room
 
     @property
     def text(self) -> str:
@@ -129,7 +139,7 @@ class Judgement(Struct, frozen=True, kw_only=True, gc=False):
         margin = self.margin
         if margin is None or self.value is None or self.limit is None:
             return self.what
-        at_least = self.sense is Sense.AT_LEAST
+        at_least = self.sense is AT_LEAST
         bound = "minimum" if at_least else "maximum"
         thing = f"{self.thing}:" if self.given else self.what
         against = shown_down if at_least else shown_up
@@ -216,7 +226,7 @@ class Finding(Struct, frozen=True, kw_only=True, gc=False):
     @property
     def binds(self) -> bool:
         """Whether breaking it is illegal: guidance binds only where breaking it endangers."""
-        return self.force is not Force.GUIDANCE or self.breach.endangers
+        return self.force is not GUIDANCE or self.breach.endangers
 
     @property
     def cause(self) -> Cause:

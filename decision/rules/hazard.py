@@ -97,15 +97,17 @@ def _none(
 ) -> Judgement:
     """Weather that cannot be told may be of any kind; each kind is quoted from one group."""
     met = [each for each in hazards_of(attempt, context) if each.weight is weight]
+    if not met:
+        return holds(
+            None if Element.WEATHER in attempt.weather.unknown else True,
+            yes=f"no weather at {attempt.icao} {does} a landing",
+            no="",
+            unknown=f"hazardous weather at {attempt.icao} is not known",
+        )
     kinds = {each.phenomenon: each for each in reversed(met)}
-    first = [each for each in met if kinds[each.phenomenon] is each]
-    untold = Element.WEATHER in attempt.weather.unknown
-    return holds(
-        False if met else None if untold else True,
-        yes=f"no weather at {attempt.icao} {does} a landing",
-        no=f"a landing at {attempt.icao} is {done}: {'; '.join(map(told, first))}",
-        unknown=f"hazardous weather at {attempt.icao} is not known",
-    )
+    first = [told(each) for each in met if kinds[each.phenomenon] is each]
+    what = f"a landing at {attempt.icao} is {done}: {'; '.join(first)}"
+    return holds(False, yes="", no=what, unknown="")
 
 
 RULES: Final[tuple[Rule, ...]] = (

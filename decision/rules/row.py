@@ -69,9 +69,10 @@ class Breach(IntEnum):
     @property
     def endangers(self) -> bool:
         """Whether people are in danger, and not only a rule or a margin."""
-        return self <= Breach.WIND_FAR_BEYOND
+        return self <= LAST_THAT_ENDANGERS
 
 
+LAST_THAT_ENDANGERS: Final = Breach.WIND_FAR_BEYOND
 REPORTS: Final = "the latest report and forecast"
 SURFACE: Final = "runway condition"
 ROUTE: Final = "the distance by the route"

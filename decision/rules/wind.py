@@ -64,7 +64,7 @@ def _about_gusts(
 ) -> Judgement:
     """Why the gust is in the figure, or that it is not; nothing where it changes nothing."""
     gusting = _wind_with(attempt, gusts=True)
-    steady = _wind_with(attempt, gusts=False)
+    steady = None if gusting is None else _wind_with(attempt, gusts=False)
     if gusting is None or steady is None or component_kt(gusting) <= component_kt(steady):
         return judged
     if context.case.aircraft.profile.wind.gust_included:

@@ -634,7 +634,7 @@ def conditions(
     observation, trend and forecast near the present [ASSUMED]: the worse wins, and growing old
     makes nothing better.
     """
-    return _outlook(weather, as_of, reading, tuple(spots)).meets(window)
+    return kept_outlook(weather, as_of, reading, tuple(spots)).meets(window)
 
 
 def timeline(
@@ -650,7 +650,8 @@ def timeline(
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _outlook(
+def kept_outlook(
     weather: StationWeather, as_of: datetime, reading: Reading, spots: tuple[SpotObservation, ...]
 ) -> Outlook:
+    """The outlook of these reports, and what windows have met in it before."""
     return outlook(weather, as_of=as_of, reading=reading, spots=spots)

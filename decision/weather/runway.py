@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Final
 
@@ -45,6 +45,7 @@ NO_OPERATIONS_CODE: Final = 0  # [GRF]
 CLEARED_CODE: Final = 5  # [ASSUMED] contamination has ceased, the runway may still be wet
 BRAKING_HOLDS: Final = timedelta(hours=1)  # [ASSUMED] until the landing; older only lowers a code
 FREEZING_DEGC: Final = 0.0
+COMBINED_KEPT: Final = 256
 UNAVAILABLE_COLOUR: Final = "BLACK"
 HALF_TURN: Final = 18  # designators go round the compass in tens of degrees
 SIDE_FROM_THE_OTHER_END: Final = MappingProxyType({"L": "R", "R": "L", "C": "C", "": ""})
@@ -187,10 +188,12 @@ def runway_condition(
         evidence += unread_states(report)
         evidence += closed_by_colour(report)
     evidence += braking_reports(spots, runway=runway, landing_at=landing_at)
-    return _combined(evidence, from_conditions(weather, observations))
+    return _combined(tuple(evidence), from_conditions(weather, observations))
 
 
-def _combined(evidence: Sequence[Evidence], sky: Evidence) -> RunwayCondition:
+@lru_cache(maxsize=COMBINED_KEPT)
+def _combined(evidence: tuple[Evidence, ...], sky: Evidence) -> RunwayCondition:
+    """What all of it comes to; of most runways nothing is known but the same dry sky."""
     first, second, last = _thirds(evidence, sky)
     thirds = (first, second, last)
     worst = min(thirds, key=lambda third: (third.at_best, third.code is not None))

@@ -23,7 +23,7 @@ COUNTED: Final = {
     "searches": ("performance/diversion.py", "fly_diversions"),
     "run-ins": ("flight/approach.py", "_approach"),
     "spreads": ("performance/spread.py", "need_spread"),
-    "windows": ("weather/conditions.py", "conditions"),
+    "windows": ("weather/conditions.py", "meets"),
     "draws": ("attempt/draw.py", "__init__"),
     "landings": ("performance/landing.py", "landing"),
     "climbs": ("performance/climb.py", "climb"),

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import StrEnum
+from functools import lru_cache
 from math import inf
 from typing import Final
 
@@ -33,6 +34,7 @@ from decision.quantities import Bound
 from decision.rulebooks.rulebook import Rulebook
 from decision.weather.readings import RvrReading, VisibilityReading, reaches
 
+COMPARED_KEPT: Final = 1024  # places in their weather; most arrivals ask for the same
 NOT_REPORTED: Final = "no RVR and no visibility reported"
 WORST_FIRST: Final = (False, None, True)
 WHEN: Final = {True: "night", False: "day", None: "worse of day and night"}
@@ -91,6 +93,7 @@ class _Figure(Struct, frozen=True, kw_only=True, gc=False):
     possibly_worse: bool
 
 
+@lru_cache(maxsize=COMPARED_KEPT)
 def reported_to_required(
     approach: Approach,
     minima: OperatingMinima,
