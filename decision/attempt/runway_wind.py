@@ -40,10 +40,9 @@ def runway_wind(
     if not readings:
         return None
     mean = [_resolved(wind, wind.speed_kt or CALM_KT, true_bearing_deg) for wind in readings]
-    limiting = [
-        _resolved(wind, _limiting_kt(wind, with_gusts=with_gusts), true_bearing_deg)
-        for wind in readings
-    ]
+    limiting = mean
+    if with_gusts and any(wind.gust_kt is not None for wind in readings):
+        limiting = [_resolved(wind, _limiting_kt(wind), true_bearing_deg) for wind in readings]
     return RunwayWind(
         headwind_kt=min(wind.headwind_kt for wind in mean),
         crosswind_kt=max(wind.crosswind_kt for wind in limiting),
@@ -54,9 +53,8 @@ def runway_wind(
     )
 
 
-def _limiting_kt(wind: WindReading, *, with_gusts: bool) -> float:
-    gust_kt = wind.gust_kt if with_gusts else None
-    return max(wind.speed_kt or CALM_KT, gust_kt or CALM_KT)
+def _limiting_kt(wind: WindReading) -> float:
+    return max(wind.speed_kt or CALM_KT, wind.gust_kt or CALM_KT)
 
 
 def _resolved(wind: WindReading, speed_kt: float, true_bearing_deg: float) -> WindComponents:

@@ -7,6 +7,7 @@ one function and one row.
 from __future__ import annotations
 
 from enum import Enum, Flag, IntEnum, StrEnum, auto
+from functools import lru_cache
 from typing import Annotated, Final
 
 from msgspec import Struct
@@ -213,9 +214,14 @@ class RuleRow(Known, frozen=True, gc=False, eq=False):
     @property
     def topic(self) -> Topic:
         """What it is about."""
-        return Topic(self.code.partition("-")[0])
+        return _topic_of(self.code)
 
     @property
     def asked(self) -> Topic:
         """The topic whose cause it shares, where it is UNKNOWN."""
         return self.asks or self.topic
+
+
+@lru_cache(maxsize=256)
+def _topic_of(code: str) -> Topic:
+    return Topic(code.partition("-")[0])

@@ -364,6 +364,8 @@ def braking_reports(
 
     Where all are too old at the landing, the worst of them counts, and only lowers.
     """
+    if not spots:
+        return
     names = {runway, from_the_other_end(runway), None}
     told = [
         _Told(at=spot.at, row=_row_of(spot.braking))
@@ -405,6 +407,8 @@ def _braking(row: BrakingRow, text: str) -> Evidence:
 def states_of(observation: Report | None, runway: str) -> Iterator[RunwayState]:
     """The state groups of a METAR that speak of a runway, named from either end, or of all."""
     if observation is None or observation.elements is None:
+        return
+    if not observation.elements.runway_state:
         return
     names = {runway, from_the_other_end(runway), None}
     for state in observation.elements.runway_state:
@@ -454,7 +458,7 @@ def _state(code: int | None, text: str) -> Evidence:
 def unread_states(observation: Report | None) -> Iterator[Evidence]:
     """A state group that could not be read leaves the state unknown."""
     said = None if observation is None else observation.elements
-    if said is not None and Element.RUNWAY_STATE in said.unknown:
+    if said is not None and said.unknown and Element.RUNWAY_STATE in said.unknown:
         yield _state(None, "a runway state group of the report cannot be read")
 
 
