@@ -22,7 +22,7 @@ from decision.flight.tracks import isa_deviation_degc
 from decision.flight.tried import Tried
 from decision.performance import Configuration
 from decision.units import degc_to_k, k_to_degc
-from decision.weather.conditions import Outlook, kept_outlook
+from decision.weather.conditions import Outlook, conditions, kept_outlook
 from decision.weather.present import usable_spots
 from decision.weather.readings import WeatherMet
 from decision.weather.runway import RunwayCondition, runway_condition
@@ -110,7 +110,14 @@ class Sites:
 
 def weather_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:
     """What governs at an aerodrome in a window, with what is tried out in it."""
-    return tried_at(situation, leg).weather(_outlook(situation, leg).meets(window))
+    met = conditions(
+        situation.station(leg.aerodrome.icao),
+        window=window,
+        as_of=situation.case.as_of,
+        reading=situation.rulebook.reading,
+        spots=_spots(situation, leg),
+    )
+    return tried_at(situation, leg).weather(met)
 
 
 def tried_at(situation: Situation, leg: Leg) -> Tried:

@@ -40,7 +40,7 @@ CEILINGS: Final = {
         "landings": 10,
         "climbs": 24,
         "judged attempts": 16,
-        "calls": 25_000,
+        "calls": 24_000,
     },
     "five alternates": {
         "searches": 6,
@@ -51,7 +51,7 @@ CEILINGS: Final = {
         "landings": 19,
         "climbs": 42,
         "judged attempts": 25,
-        "calls": 41_000,
+        "calls": 39_500,
     },
 }
 CASES: Final = {
