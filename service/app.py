@@ -66,7 +66,9 @@ def create_app(
 
 
 def _log(settings: Settings) -> DecisionLog:
-    return SqlDecisionLog.open(settings.store, timeout_s=settings.store_timeout_s)
+    return SqlDecisionLog.open(
+        settings.store, timeout_s=settings.store_timeout_s, signing_key=settings.signing_key
+    )
 
 
 def _limits(settings: Settings) -> BatchLimits:

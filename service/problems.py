@@ -25,7 +25,13 @@ from decision.errors import MAX_FAULTS, Fault, InvalidCase, OutOfRange, told
 from decision.fields import about, sized
 from service.bounds import Busy, Overtime
 from service.jsontext import NotJson
-from service.store import KeyInProgress, KeyReused, StoreNotUnderstood, StoreUnavailable
+from service.store import (
+    KeyInProgress,
+    KeyReused,
+    Purged,
+    StoreNotUnderstood,
+    StoreUnavailable,
+)
 
 MEDIA_TYPE: Final = "application/problem+json"
 RETRY_AFTER_S: Final = "1"
@@ -98,6 +104,13 @@ NOT_FOUND: Final = _type(
     HTTPStatus.NOT_FOUND,
     "There is nothing here",
     "No resource has this address. A decision made with record=false is not kept.",
+)
+GONE: Final = _type(
+    "removed",
+    HTTPStatus.GONE,
+    "The decision has been removed",
+    "It was recorded, and was removed when it was as old as the operator keeps decisions. That it"
+    " was recorded, when, and the digests of its bytes are still in the chain of records.",
 )
 METHOD: Final = _type(
     "method-not-allowed",
@@ -176,6 +189,7 @@ PROBLEM_TYPES: Final = (
     BAD_REQUEST,
     NOT_JSON,
     NOT_FOUND,
+    GONE,
     METHOD,
     NOT_ACCEPTABLE,
     CONFLICT,
@@ -313,7 +327,9 @@ def _(error: NotJson) -> Problem:
 def _(error: StoreUnavailable) -> Problem:
     LOG.error("store unavailable", exc_info=error)
     return Problem(
-        UNAVAILABLE, "The store does not answer.", headers={"Retry-After": RETRY_AFTER_S}
+        UNAVAILABLE,
+        "The store does not answer, or does not take what is written.",
+        headers={"Retry-After": RETRY_AFTER_S},
     )
 
 
@@ -340,6 +356,11 @@ def _(_error: Busy) -> Problem:
 def _(error: StoreNotUnderstood) -> Problem:
     LOG.error("store not understood", exc_info=error)
     return Problem(UNAVAILABLE, "The store has the form of another version of the service.")
+
+
+@problem_of.register
+def _(_error: Purged) -> Problem:
+    return Problem(GONE, GONE.meaning)
 
 
 @problem_of.register

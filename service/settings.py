@@ -21,6 +21,7 @@ ROOT: Final = Path(__file__).resolve().parent.parent
 HIGHEST_PORT: Final = 65_535
 LOG_LEVELS: Final = ("DEBUG", "INFO", "WARNING", "ERROR")
 ADDRESS: Final = re.compile(r"https?://[A-Za-z0-9.:\[\]-]+(/[A-Za-z0-9._~/-]*)?")
+SHORTEST_KEY: Final = 32  # 128 bits in hexadecimal
 STORE_SCHEMES: Final = ("sqlite:///", "postgresql+psycopg://")
 
 
@@ -48,6 +49,12 @@ def _choice(*accepted: str) -> Callable[[str], str]:
         return text
 
     return parse
+
+
+def _key(text: str) -> str | None:
+    if text and len(text) < SHORTEST_KEY:
+        raise ValueError(f"must have {SHORTEST_KEY} characters or more")
+    return text or None
 
 
 def _text(text: str) -> str:
@@ -107,6 +114,27 @@ SETTINGS: Final = (
         parse=_integer(1, 60),
         default="5",
         help="How long a request waits for the store before it fails.",
+    ),
+    Setting(
+        name="signing_key",
+        parse=_key,
+        default="",
+        help="A secret that signs every link of the chain of records (HMAC-SHA-256): 32 characters"
+        " or more. Default: none, links are unsigned.",
+        secret=True,
+    ),
+    Setting(
+        name="keep_days",
+        parse=_integer(0, 36_500),
+        default="0",
+        help="Days after which `python -m service.store purge` removes the bodies of a decision;"
+        " its link stays, and its address answers 410. 0: never.",
+    ),
+    Setting(
+        name="keep_keys_days",
+        parse=_integer(1, 36_500),
+        default="7",
+        help="Days after which the same command forgets an `Idempotency-Key`.",
     ),
     Setting(
         name="weather_url",
@@ -224,6 +252,9 @@ class Settings:
 
     store: str
     store_timeout_s: int
+    signing_key: str | None
+    keep_days: int
+    keep_keys_days: int
     weather_url: Template | None
     weather_hosts: tuple[str, ...]
     weather_deadline_s: int

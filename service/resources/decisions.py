@@ -25,6 +25,7 @@ from service.negotiation import FORMS_OF_A_BRIEF, JSON
 from service.observing import note
 from service.problems import (
     CONFLICT,
+    GONE,
     KEY_REUSED,
     NOT_FOUND,
     OUT_OF_RANGE,
@@ -95,7 +96,7 @@ def decide(
         HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
     },
     sends={HTTPStatus.OK: ETAG},
-    raises=(NOT_FOUND, UNAVAILABLE),
+    raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_decision(
     with_: Collaborators,

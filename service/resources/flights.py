@@ -23,7 +23,7 @@ from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
 from service.problems import NOT_FOUND, UNAVAILABLE, invalid
-from service.store import StoredDecision
+from service.store import DamagedDecision, Kept, StoredDecision
 
 RECENT: Final = timedelta(days=1)
 LONGEST: Final = timedelta(days=1)  # from a decision's id to its record: a batch takes no longer
@@ -57,11 +57,29 @@ class PastDecision(DecisionInShort, frozen=True, kw_only=True, gc=False):
     changed: Annotated[Changed | None, about("What differs; null: nothing came before it.")]
 
 
+class DamagedTold(Struct, frozen=True, kw_only=True, gc=False):
+    """A recorded decision that cannot be handed out: what the store has is not what was put there.
+
+    `python -m service.store verify` tells more.
+    """
+
+    id: Annotated[str, about("Id of the record.")]
+    created_at: Annotated[Instant, about("When it was recorded.")]
+    why: Annotated[str, about("What is wrong with it.")]
+
+
+Damaged = Annotated[
+    tuple[DamagedTold, ...],
+    about("Records that are damaged and so left out; usually none."),
+]
+
+
 class History(Struct, frozen=True, kw_only=True, gc=False):
     """What was decided for a flight, newest first."""
 
     flight_id: Annotated[str, about("As in the requests.")]
     decisions: Annotated[tuple[PastDecision, ...], about("A page of them.")]
+    damaged: Damaged
     next_before: Annotated[str | None, about("Older ones are asked for with it; null: none.")]
 
 
@@ -82,6 +100,7 @@ class Flights(Struct, frozen=True, kw_only=True, gc=False):
         tuple[FlightInShort, ...],
         about("Soonest deadline first; then those without, newest first."),
     ]
+    damaged: Damaged
 
 
 @Address(
@@ -107,9 +126,13 @@ def flights(
     if not EARLIEST <= from_at <= LATEST:
         raise invalid((OUT_OF_TIME,))
     first = earliest_id(from_at - LONGEST)
-    told = with_.log.latest(first, since=from_at, verdict=verdict, limit=limit)
+    told, damaged = _parted(with_.log.latest(first, since=from_at, verdict=verdict, limit=limit))
     shown = [_of_flight(each, _object(each.response)) for each in told]
-    return {"since": instant_text(from_at), "flights": sorted(shown, key=_urgency)}
+    return {
+        "since": instant_text(from_at),
+        "flights": sorted(shown, key=_urgency),
+        "damaged": damaged,
+    }
 
 
 def _of_flight(told: StoredDecision, answer: Mapping[str, Any]) -> dict[str, Any]:
@@ -144,17 +167,31 @@ def flight_history(
     | None = None,
 ) -> dict[str, object]:
     """A page of them; one more is read, since the last shown must know what it changed."""
-    told = with_.log.of_flight(flight_id, limit=limit + 1, before=before)
-    shown = told[:limit]
+    found = with_.log.of_flight(flight_id, limit=limit + 1, before=before)
+    told, _ = _parted(found)
+    shown, damaged = _parted(found[:limit])
     return {
         "flight_id": flight_id,
-        "decisions": _entries(told)[:limit],
-        "next_before": shown[-1].decision_id if len(told) > limit else None,
+        "decisions": _entries(told)[: len(shown)],
+        "damaged": damaged,
+        "next_before": found[limit - 1].decision_id if len(found) > limit else None,
     }
 
 
+def _parted(found: Sequence[Kept]) -> tuple[list[StoredDecision], list[dict[str, str]]]:
+    """What can be handed out, and what is damaged."""
+    damaged = [
+        {"id": each.decision_id, "created_at": each.created_at, "why": each.why}
+        for each in found
+        if isinstance(each, DamagedDecision)
+    ]
+    return [each for each in found if isinstance(each, StoredDecision)], damaged
+
+
 def _entries(told: Sequence[StoredDecision]) -> list[dict[str, Any]]:
-    """Each decision with what changed since the one before it; of the oldest nothing is known."""
+    """Each decision with what changed since the one before it that can be read; of the oldest
+    nothing is known.
+    """
     read = [(each, _object(each.request), _object(each.response)) for each in told]
     entries = [_entry(each, answer) | {"changed": None} for each, _, answer in read]
     for entry, (newer, older) in zip(entries, pairwise(read), strict=False):

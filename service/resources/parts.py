@@ -24,7 +24,7 @@ from service.collaborators import Collaborators
 from service.incoming import IF_NONE_MATCH
 from service.jsontext import read_json, write_json
 from service.negotiation import JSON
-from service.problems import NOT_FOUND, UNAVAILABLE, Problem
+from service.problems import GONE, NOT_FOUND, UNAVAILABLE, Problem
 from service.representation import represented, unless_known
 from service.resources.decisions import ETAG, DecisionId, known
 
@@ -89,7 +89,7 @@ class WeatherInFull(Struct, frozen=True, kw_only=True, gc=False):
         HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
     },
     sends={HTTPStatus.OK: ETAG},
-    raises=(NOT_FOUND, UNAVAILABLE),
+    raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_request(with_: Collaborators, id: DecisionId) -> Response:
     """What was decided: posted again, it gets the same answer."""
@@ -105,7 +105,7 @@ def read_request(with_: Collaborators, id: DecisionId) -> Response:
     answers=(Findings,),
     successes=SUCCESSES,
     sends={HTTPStatus.OK: ETAG},
-    raises=(NOT_FOUND, UNAVAILABLE),
+    raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_findings(
     with_: Collaborators,
@@ -135,7 +135,7 @@ def read_findings(
     answers=(CourseInFull,),
     successes=SUCCESSES,
     sends={HTTPStatus.OK: ETAG},
-    raises=(NOT_FOUND, UNAVAILABLE),
+    raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response:
     """All that was computed of a course."""
@@ -155,7 +155,7 @@ def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response
     answers=(WeatherInFull,),
     successes=SUCCESSES,
     sends={HTTPStatus.OK: ETAG},
-    raises=(NOT_FOUND, UNAVAILABLE),
+    raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_weather(with_: Collaborators, id: DecisionId) -> Response:
     """What governs, by place, and from which reports."""

@@ -1,10 +1,13 @@
 """Where recorded decisions live, behind one small port."""
 
 from service.store.port import (
+    DamagedDecision,
     DecisionLog,
     Draft,
+    Kept,
     KeyInProgress,
     KeyReused,
+    Purged,
     Record,
     Replay,
     Reservation,
@@ -17,10 +20,13 @@ from service.store.port import (
 from service.store.sql import SqlDecisionLog
 
 __all__ = [
+    "DamagedDecision",
     "DecisionLog",
     "Draft",
+    "Kept",
     "KeyInProgress",
     "KeyReused",
+    "Purged",
     "Record",
     "Replay",
     "Reservation",

@@ -1,57 +1,162 @@
-"""`python -m service.store check|migrate|backup`: the form of the store that the settings name.
+"""`python -m service.store`: what is done with the store that the settings name.
 
     check    tell its form; exit 1 if this version would change it
     migrate  give it the present form, as the service does when it starts
     backup   copy an SQLite file beside itself
+    head     tell the last link of the chain of records, to be noted elsewhere
+    verify   look at every link and every body, and tell where the chain breaks;
+             --head 'NUMBER LINK': it must still pass through a head that was noted
+    purge    remove what is older than APPROACH_KEEP_DAYS and APPROACH_KEEP_KEYS_DAYS
+    export   write everything as lines of JSON to the standard output
+    import   read such lines from the standard input into an empty store
 
-Exit 2: wrong settings; 3: the store cannot be used, and why.
+Exit 1: the chain breaks, or the form is another; 2: wrong settings or arguments; 3: the store
+cannot be used, and why.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import timedelta
 from typing import Final
+
+from sqlalchemy import Engine
 
 from service.clock import utc_now
 from service.settings import Settings, SettingsError, settings_from
-from service.store.engines import engine_for, reading
-from service.store.port import StoreUnavailable
-from service.store.upkeep import BACKUP_IS_DUE, PRESENT, back_up, bring_up_to_date, form_of
+from service.store.chain import Head, head_of, signing_with
+from service.store.engines import engine_for, reading, writing
+from service.store.moving import NotImported, export, take_in
+from service.store.port import StoreDamaged, StoreUnavailable
+from service.store.proof import proof_of
+from service.store.retention import Removed, remove_decisions, remove_keys
+from service.store.upkeep import (
+    BACKUP_IS_DUE,
+    PRESENT,
+    back_up,
+    bring_up_to_date,
+    form_of,
+    require_present_form,
+)
 
 FINE: Final = 0
-TO_DO: Final = 1
+NOT_SO: Final = 1
 BAD_SETTINGS: Final = 2
 UNUSABLE: Final = 3
+NOTED: Final = re.compile(r"(\d+) ([0-9a-f]{64})")
+UNSIGNED: Final = (
+    "Not all links are signed: what has no signature proves only that the records agree with each"
+    " other and with a head that was noted elsewhere."
+)
 
 
-def _check(settings: Settings) -> int:
-    engine = engine_for(settings.store, timeout_s=settings.store_timeout_s)
-    with reading(engine) as connection:
+def _check(settings: Settings, _asked: argparse.Namespace) -> int:
+    with _engine(settings) as engine, reading(engine) as connection:
         found = form_of(connection)
-    engine.dispose()
     print(f"form {found or 'none: it has no tables'}; this version has form {PRESENT}")
-    return FINE if found == PRESENT else TO_DO
+    return FINE if found == PRESENT else NOT_SO
 
 
-def _migrate(settings: Settings) -> int:
+def _migrate(settings: Settings, _asked: argparse.Namespace) -> int:
     copy = bring_up_to_date(settings.store, timeout_s=settings.store_timeout_s)
     print(f"form {PRESENT}", *([] if copy is None else [f"copied before to {copy}"]), sep="; ")
     return FINE
 
 
-def _backup(settings: Settings) -> int:
+def _backup(settings: Settings, _asked: argparse.Namespace) -> int:
     copy = back_up(settings.store, at=utc_now())
     print(BACKUP_IS_DUE if copy is None else f"copied to {copy}")
     return UNUSABLE if copy is None else FINE
 
 
-COMMANDS: Final[dict[str, Callable[[Settings], int]]] = {
+def _head(settings: Settings, _asked: argparse.Namespace) -> int:
+    with _present(settings) as engine, reading(engine) as connection:
+        found = head_of(connection)
+    print(found.sequence, found.link)
+    return FINE
+
+
+def _verify(settings: Settings, asked: argparse.Namespace) -> int:
+    sign = signing_with(settings.signing_key)
+    with _present(settings) as engine, reading(engine) as connection:
+        found = proof_of(connection, sign=sign, known=asked.head)
+    for each in found.breaks:
+        print(each)
+    if found.breaks:
+        return NOT_SO
+    print(f"whole: {found.head.sequence} links, {found.decisions} decisions with their bodies")
+    if found.unsigned:
+        print(UNSIGNED)
+    return FINE
+
+
+def _purge(settings: Settings, _asked: argparse.Namespace) -> int:
+    at, sign = utc_now(), signing_with(settings.signing_key)
+    with _present(settings) as engine, writing(engine) as connection:
+        decisions = 0
+        if settings.keep_days:
+            before = at - timedelta(days=settings.keep_days)
+            decisions = remove_decisions(connection, before=before, at=at, sign=sign)
+        keys = remove_keys(connection, before=at - timedelta(days=settings.keep_keys_days))
+    removed = Removed(decisions=decisions, keys=keys)
+    print(f"removed: bodies of {removed.decisions} decisions, {removed.keys} keys")
+    return FINE
+
+
+def _export(settings: Settings, _asked: argparse.Namespace) -> int:
+    with _present(settings) as engine, reading(engine) as connection:
+        count = export(connection, sys.stdout)
+    print(f"{count} links", file=sys.stderr)
+    return FINE
+
+
+def _import(settings: Settings, _asked: argparse.Namespace) -> int:
+    bring_up_to_date(settings.store, timeout_s=settings.store_timeout_s)
+    with _present(settings) as engine, writing(engine) as connection:
+        head = take_in(connection, sys.stdin)
+    print(head.sequence, head.link)
+    return FINE
+
+
+@contextmanager
+def _engine(settings: Settings) -> Iterator[Engine]:
+    engine = engine_for(settings.store, timeout_s=settings.store_timeout_s)
+    try:
+        yield engine
+    finally:
+        engine.dispose()
+
+
+@contextmanager
+def _present(settings: Settings) -> Iterator[Engine]:
+    """The store, if it has the present form. Raises: StoreNotUnderstood."""
+    with _engine(settings) as engine:
+        with reading(engine) as connection:
+            require_present_form(connection)
+        yield engine
+
+
+def _noted(text: str) -> Head:
+    found = NOTED.fullmatch(text.strip())
+    if found is None:
+        raise argparse.ArgumentTypeError("a number and a link, as `head` tells them")
+    return Head(sequence=int(found[1]), link=found[2])
+
+
+COMMANDS: Final[dict[str, Callable[[Settings, argparse.Namespace], int]]] = {
     "check": _check,
     "migrate": _migrate,
     "backup": _backup,
+    "head": _head,
+    "verify": _verify,
+    "purge": _purge,
+    "export": _export,
+    "import": _import,
 }
 
 
@@ -63,13 +168,14 @@ def main(arguments: list[str]) -> int:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("command", choices=COMMANDS)
+    parser.add_argument("--head", type=_noted, metavar="'NUMBER LINK'")
     asked = parser.parse_args(arguments)
     try:
-        return COMMANDS[asked.command](settings_from(os.environ))
+        return COMMANDS[asked.command](settings_from(os.environ), asked)
     except SettingsError as error:
         print(*error.problems, sep="\n", file=sys.stderr)
         return BAD_SETTINGS
-    except StoreUnavailable as error:
+    except (StoreUnavailable, StoreDamaged, NotImported) as error:
         print(error, file=sys.stderr)
         return UNUSABLE
 

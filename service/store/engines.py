@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, make_url
-from sqlalchemy.exc import IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import DisconnectionError, IntegrityError, SQLAlchemyError
 
 from service.store.port import StoreUnavailable
 
 WRITES: Final = "writes"
+FILE: Final = "file"
 MS_PER_S: Final = 1_000
 
 
@@ -21,11 +23,15 @@ class AlreadyThere(StoreUnavailable):
     """A row of that key exists."""
 
 
-def engine_for(address: str, *, timeout_s: int) -> Engine:
-    """An engine for an address such as `sqlite:///decisions.sqlite3`; connects on first use."""
+def engine_for(address: str, *, timeout_s: int, make: bool = False) -> Engine:
+    """An engine for an address such as `sqlite:///decisions.sqlite3`; connects on first use.
+
+    `make`: make the file if there is none. Otherwise one that has vanished stays so, and is not
+    followed by an empty one.
+    """
     url = make_url(address)
     if url.get_backend_name() == "sqlite":
-        return _sqlite(url, timeout_s)
+        return _sqlite(url, timeout_s, make=make)
     limits = f"-c statement_timeout={timeout_s * MS_PER_S} -c lock_timeout={timeout_s * MS_PER_S}"
     return create_engine(
         url,
@@ -35,20 +41,32 @@ def engine_for(address: str, *, timeout_s: int) -> Engine:
     )
 
 
-def _sqlite(url: URL, timeout_s: int) -> Engine:
-    if url.database:
-        Path(url.database).absolute().parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(url, poolclass=QueuePool, pool_timeout=timeout_s)
+def _sqlite(url: URL, timeout_s: int, *, make: bool) -> Engine:
+    file = _file_of(url)
+    if file is not None and make:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(
+        url,
+        poolclass=QueuePool,
+        pool_timeout=timeout_s,
+        creator=partial(_connected, file, make=make),
+    )
 
     @event.listens_for(engine, "connect")
-    def prepare(connection: Any, _record: object) -> None:  # noqa: ANN401  # driver's own type
+    def prepare(connection: Any, record: Any) -> None:  # noqa: ANN401  # driver's own types
         connection.isolation_level = None  # the driver would begin too late: see `begin`
         connection.execute(f"PRAGMA busy_timeout={timeout_s * MS_PER_S}")
         (mode,) = connection.execute("PRAGMA journal_mode=WAL").fetchone()
         if mode != "wal":  # a refusal, on a network share for example, is otherwise silent
             raise OSError(f"SQLite journal mode is {mode!r}, not 'wal': use a local disk")
-        connection.execute("PRAGMA synchronous=NORMAL")
+        connection.execute("PRAGMA synchronous=FULL")  # what is acknowledged is on the disk
         connection.execute("PRAGMA foreign_keys=ON")
+        record.info[FILE] = None if file is None else (file, _identity(file))
+
+    @event.listens_for(engine, "checkout")
+    def look(_connection: object, record: Any, _proxy: object) -> None:  # noqa: ANN401
+        if _has_vanished(record.info):
+            raise DisconnectionError("another file has its name")  # the pool connects anew
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
@@ -58,6 +76,33 @@ def _sqlite(url: URL, timeout_s: int) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+def _file_of(url: URL) -> Path | None:
+    """The file of a database; None for one in memory."""
+    return Path(url.database).absolute() if url.database not in {None, "", ":memory:"} else None
+
+
+def _connected(file: Path | None, *, make: bool) -> sqlite3.Connection:
+    if file is None:
+        return sqlite3.connect(":memory:", check_same_thread=False)
+    address = f"{file.as_uri()}?mode={'rwc' if make else 'rw'}"
+    return sqlite3.connect(address, uri=True, check_same_thread=False)
+
+
+def _identity(file: Path) -> tuple[int, int] | None:
+    """Which file has the name; None: none."""
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _has_vanished(info: Mapping[str, Any]) -> bool:
+    """Whether its file has lost its name: what is written then ends with the connection."""
+    known = info.get(FILE)
+    return known is not None and _identity(known[0]) != known[1]
 
 
 @contextmanager
@@ -73,6 +118,9 @@ def writing(engine: Engine) -> Iterator[Connection]:
     writer = engine.execution_options(**{WRITES: True})
     with named_failures(), writer.begin() as connection:
         yield connection
+        if _has_vanished(connection.info):
+            connection.invalidate()
+            raise StoreUnavailable("the file of the store was removed or replaced")
 
 
 @contextmanager

@@ -28,6 +28,10 @@ class StoreDamaged(Exception):
     """What the store has is not what was put there; it is not handed out."""
 
 
+class Purged(Exception):
+    """The decision was recorded, and its bodies have been removed since."""
+
+
 class KeyReused(Exception):
     """The idempotency key belongs to another request body."""
 
@@ -40,7 +44,8 @@ class KeyInProgress(Exception):
 class Draft:
     """A decision about to be recorded. `response` is the exact answer, `request` the exact body.
 
-    `format` is the version of the answer's format, `whole` the answer with all that was computed.
+    `format` is the version of the answer's format, `whole` the answer with all that was computed,
+    `caller` who asked: empty where nobody has to say.
     """
 
     decision_id: str
@@ -52,6 +57,7 @@ class Draft:
     response: bytes
     whole: bytes | None = None
     format: int = FORMAT
+    caller: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +86,15 @@ class StoredDecision:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DamagedDecision:
+    """A recorded decision that cannot be handed out, and why."""
+
+    decision_id: str
+    created_at: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reservation:
     """Leave to do the work for a key; `decision_id` is the identifier to do it under."""
 
@@ -92,6 +107,10 @@ class Replay:
     """The work for a key has been done already."""
 
     record: Record
+
+
+Kept = StoredDecision | DamagedDecision
+"""What is listed: one record that is damaged does not hide the others."""
 
 
 class DecisionLog(Protocol):
@@ -109,25 +128,26 @@ class DecisionLog(Protocol):
         """Append a decision. Raises: KeyInProgress if the reservation was lost to another."""
 
     def find(self, decision_id: str) -> Record | None:
-        """The decision of that identifier, or None."""
+        """The decision of that identifier, or None. Raises: StoreDamaged, Purged."""
 
     def told(self, decision_id: str) -> StoredDecision | None:
-        """The decision of that identifier with all that is kept of it, or None."""
+        """The decision of that identifier with all that is kept of it, or None.
 
-    def of_flight(
-        self, flight_id: str, *, limit: int, before: str | None = None
-    ) -> list[StoredDecision]:
-        """The newest decisions of a flight, newest first; only those older than `before`, an id."""
+        Raises: StoreDamaged, Purged.
+        """
 
-    def latest(
-        self, first: str, *, since: datetime, verdict: str | None, limit: int
-    ) -> list[StoredDecision]:
+    def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Kept]:
+        """The newest decisions of a flight, the last recorded first; only those that were recorded
+        before the one of the id `before`.
+        """
+
+    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Kept]:
         """The newest decision of each flight, newest first: of ids from the first on and recorded
         since then; only of a verdict, where that is the newest one's.
         """
 
     def check(self) -> None:
-        """Return if the store answers. Raises: StoreNotUnderstood."""
+        """Return if the store answers and takes what is written. Raises: StoreNotUnderstood."""
 
 
 def digest(content: bytes) -> str:

@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
+import threading
+import time
 import zlib
 from contextlib import AbstractContextManager
-from datetime import datetime, timedelta
-from typing import Final, Self
+from datetime import datetime
+from typing import Any, Final, Self
 
 from sqlalchemy import (
     ColumnElement,
     Connection,
     Engine,
     RowMapping,
-    delete,
+    Select,
     func,
     insert,
     select,
     update,
 )
 
-from service.clock import rfc3339
-from service.store.engines import AlreadyThere, engine_for, reading, writing
+from service.clock import rfc3339, utc_now
+from service.store.chain import Entry, Sign, appended, signing_with
+from service.store.engines import engine_for, reading, writing
+from service.store.keys import Keys
+from service.store.owners import owners_for
 from service.store.port import (
+    DamagedDecision,
     Draft,
-    KeyInProgress,
-    KeyReused,
+    Kept,
+    Purged,
     Record,
     Replay,
     Reservation,
@@ -32,57 +38,59 @@ from service.store.port import (
     StoredDecision,
     digest,
 )
-from service.store.tables import DECISIONS, KEYS
+from service.store.tables import CHAIN, DECISIONS, PROBE
 from service.store.upkeep import bring_up_to_date, require_present_form
-
-ABANDONED_AFTER: Final = timedelta(minutes=2)
-"""A reservation this old belongs to a process that died: far above the longest request."""
 
 ZLIB: Final = "zlib"
 LEVEL: Final = 6
 """Answers of the demo: 8.5 % of their bytes; level 1 leaves 13 %, level 9 8.3 % in 1.4 times."""
 LISTED: Final = [each for each in DECISIONS.c if each.name != "whole"]
+DIGESTS: Final = {
+    "request": CHAIN.c.request_digest.label("linked_request_digest"),
+    "response": CHAIN.c.response_digest.label("linked_response_digest"),
+    "whole": CHAIN.c.whole_digest.label("linked_whole_digest"),
+}
+PROBED_EVERY_S: Final = 5.0
+PROBE_BYTES: Final = 32_768  # more than a decision of ordinary size takes, compressed
 
 
 class SqlDecisionLog:
     """A DecisionLog in a database; safe to share between threads, across a fork only unused."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, *, signing_key: str | None = None) -> None:
         self._engine = engine
+        self._owners = owners_for(engine)
+        self._keys = Keys(engine=engine, owners=self._owners, find=_find)
+        self._sign: Sign | None = signing_with(signing_key)
+        self._probed: tuple[float, Exception | None] | None = None
+        self._probing = threading.Lock()
 
     @classmethod
-    def open(cls, address: str, *, timeout_s: int) -> Self:
+    def open(cls, address: str, *, timeout_s: int, signing_key: str | None = None) -> Self:
         """A log at an address, its tables made, or brought to the present form, if need be.
 
         Raises: StoreUnavailable, StoreNotUnderstood if it was made by a newer version.
         """
         bring_up_to_date(address, timeout_s=timeout_s)
-        return cls(engine_for(address, timeout_s=timeout_s))
+        return cls(engine_for(address, timeout_s=timeout_s), signing_key=signing_key)
 
     def close(self) -> None:
         """Close every pooled connection."""
+        self._owners.close()
         self._engine.dispose()
 
     def reserve(
         self, *, key: str, request: bytes, decision_id: str, at: datetime
     ) -> Reservation | Replay:
         """Claim a key for a body, or hand back what was recorded under it."""
-        reservation = Reservation(key=key, decision_id=decision_id)
-        row = {"key": key, "request_digest": digest(request), "decision_id": decision_id}
-        try:
-            with self._write() as connection:
-                connection.execute(insert(KEYS).values(**row, reserved_at=rfc3339(at)))
-        except AlreadyThere:
-            return self._taken(reservation, request_digest=digest(request), at=at)
-        return reservation
+        return self._keys.reserve(key=key, request=request, decision_id=decision_id, at=at)
 
     def release(self, reservation: Reservation) -> None:
         """Give a key back, unless it has been taken over."""
-        with self._write() as connection:
-            connection.execute(delete(KEYS).where(*_held_by(reservation)))
+        self._keys.release(reservation)
 
     def record(self, draft: Draft, reservation: Reservation | None = None) -> Record:
-        """Append a decision, in one transaction with its key."""
+        """Append a decision and its link, in one transaction with its key."""
         record = Record(
             decision_id=draft.decision_id,
             response=draft.response,
@@ -92,53 +100,49 @@ class SqlDecisionLog:
         row = _row(draft, record)  # compressed before anybody has to wait
         with self._write() as connection:
             if reservation is not None:
-                _confirm(connection, reservation)
+                self._keys.confirm(connection, reservation)
             connection.execute(insert(DECISIONS).values(**row))
+            appended(connection, _entry(draft, row), sign=self._sign)
+        if reservation is not None:
+            self._keys.end(reservation)
         return record
 
     def find(self, decision_id: str) -> Record | None:
-        """The decision of that identifier, or None."""
+        """The decision of that identifier, or None. Raises: StoreDamaged, Purged."""
         with self._read() as connection:
             return _find(connection, decision_id)
 
-    def of_flight(
-        self, flight_id: str, *, limit: int, before: str | None = None
-    ) -> list[StoredDecision]:
-        """The newest decisions of a flight; identifiers sort by the time at which they were made.
-
-        Raises: StoreDamaged when one of them does not have its digest.
-        """
-        older = () if before is None else (DECISIONS.c.decision_id < before,)
+    def of_flight(self, flight_id: str, *, limit: int, before: str | None = None) -> list[Kept]:
+        """The newest decisions of a flight, in the order in which they were recorded."""
+        older = (
+            () if before is None else (CHAIN.c.sequence < _sequence_of(before).scalar_subquery(),)
+        )
         wanted = (
-            select(*LISTED)
+            _chained(*LISTED)
             .where(DECISIONS.c.flight_id == flight_id, *older)
-            .order_by(DECISIONS.c.decision_id.desc())
+            .order_by(CHAIN.c.sequence.desc())
             .limit(limit)
         )
         with self._read() as connection:
-            return [_told(row) for row in connection.execute(wanted).mappings()]
+            return [_kept(row) for row in connection.execute(wanted).mappings()]
 
-    def latest(
-        self, first: str, *, since: datetime, verdict: str | None, limit: int
-    ) -> list[StoredDecision]:
-        """The newest decision of each flight; the first id spares the look at all before it.
-
-        Raises: StoreDamaged when one of them does not have its digest.
-        """
+    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Kept]:
+        """The newest decision of each flight; the first id spares the look at all before it."""
         newest = (
-            select(func.max(DECISIONS.c.decision_id))
+            select(func.max(CHAIN.c.sequence))
+            .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
             .where(DECISIONS.c.decision_id >= first, DECISIONS.c.created_at >= rfc3339(since))
             .group_by(DECISIONS.c.flight_id)
         )
         alike = () if verdict is None else (DECISIONS.c.verdict == verdict,)
         wanted = (
-            select(*LISTED)
-            .where(DECISIONS.c.decision_id.in_(newest), *alike)
-            .order_by(DECISIONS.c.decision_id.desc())
+            _chained(*LISTED)
+            .where(CHAIN.c.sequence.in_(newest), *alike)
+            .order_by(CHAIN.c.sequence.desc())
             .limit(limit)
         )
         with self._read() as connection:
-            return [_told(row) for row in connection.execute(wanted).mappings()]
+            return [_kept(row) for row in connection.execute(wanted).mappings()]
 
     def count(self) -> int:
         """How many decisions are recorded."""
@@ -149,39 +153,39 @@ class SqlDecisionLog:
         """The decision of that identifier with all that is kept of it. Raises: StoreDamaged."""
         with self._read() as connection:
             row = (
-                connection.execute(select(DECISIONS).where(DECISIONS.c.decision_id == decision_id))
+                connection.execute(
+                    _chained(*DECISIONS.c).where(DECISIONS.c.decision_id == decision_id)
+                )
                 .mappings()
                 .first()
             )
+            if row is None:
+                _require_not_purged(connection, decision_id)
         return None if row is None else _told(row)
 
     def check(self) -> None:
-        """Return if the store answers and its tables are those of this version."""
+        """Return if the store answers, is of this version and takes what is written.
+
+        Writing is tried at most once in five seconds; in between the last outcome holds.
+        """
         with self._read() as connection:
             require_present_form(connection)
+        with self._probing:
+            now_s = time.monotonic()
+            if self._probed is None or now_s - self._probed[0] >= PROBED_EVERY_S:
+                self._probed = now_s, self._failure_of_writing()
+            _, failure = self._probed
+        if failure is not None:
+            raise failure
 
-    def _taken(
-        self, reservation: Reservation, *, request_digest: str, at: datetime
-    ) -> Reservation | Replay:
-        with self._write() as connection:
-            row = connection.execute(
-                select(KEYS).where(KEYS.c.key == reservation.key).with_for_update()
-            ).first()
-            if row is None:  # released between the two transactions
-                raise KeyInProgress(reservation.key)
-            if row.request_digest != request_digest:
-                raise KeyReused(reservation.key)
-            done = _find(connection, row.decision_id)
-            if done is not None:
-                return Replay(record=done)
-            if row.reserved_at > rfc3339(at - ABANDONED_AFTER):
-                raise KeyInProgress(reservation.key)
-            connection.execute(
-                update(KEYS)
-                .where(KEYS.c.key == reservation.key)
-                .values(decision_id=reservation.decision_id, reserved_at=rfc3339(at))
-            )
-        return reservation
+    def _failure_of_writing(self) -> Exception | None:
+        filling = bytes(PROBE_BYTES)
+        try:
+            with self._write() as connection:
+                connection.execute(update(PROBE).values(at=rfc3339(utc_now()), filling=filling))
+        except Exception as error:  # kept until the next try, whatever it is
+            return error
+        return None
 
     def _read(self) -> AbstractContextManager[Connection]:
         return reading(self._engine)
@@ -190,24 +194,22 @@ class SqlDecisionLog:
         return writing(self._engine)
 
 
-def _held_by(reservation: Reservation) -> tuple[ColumnElement[bool], ...]:
-    return (KEYS.c.key == reservation.key, KEYS.c.decision_id == reservation.decision_id)
-
-
-def _confirm(connection: Connection, reservation: Reservation) -> None:
-    """Lock the key's row and be sure that nobody has taken it over in the meantime."""
-    held = connection.execute(
-        update(KEYS).where(*_held_by(reservation)).values(decision_id=reservation.decision_id)
+def _chained(*columns: ColumnElement[Any]) -> Select[Any]:
+    """Decisions with what their links say of them."""
+    return select(*columns, *DIGESTS.values()).join(
+        CHAIN, CHAIN.c.decision_id == DECISIONS.c.decision_id
     )
-    if held.rowcount != 1:
-        raise KeyInProgress(reservation.key)
+
+
+def _sequence_of(decision_id: str) -> Select[tuple[int]]:
+    return select(CHAIN.c.sequence).where(CHAIN.c.decision_id == decision_id)
 
 
 def _find(connection: Connection, decision_id: str) -> Record | None:
     table = DECISIONS.c
     row = (
         connection.execute(
-            select(
+            _chained(
                 table.decision_id, table.response, table.response_digest, table.coding, table.format
             ).where(table.decision_id == decision_id)
         )
@@ -215,6 +217,7 @@ def _find(connection: Connection, decision_id: str) -> Record | None:
         .first()
     )
     if row is None:
+        _require_not_purged(connection, decision_id)
         return None
     return Record(
         decision_id=decision_id,
@@ -222,6 +225,24 @@ def _find(connection: Connection, decision_id: str) -> Record | None:
         digest=row["response_digest"],
         format=row["format"],
     )
+
+
+def _require_not_purged(connection: Connection, decision_id: str) -> None:
+    """Raises: Purged; StoreDamaged where there is a decision without a link."""
+    if connection.scalar(_sequence_of(decision_id)) is not None:
+        raise Purged(decision_id)
+    there = select(DECISIONS.c.decision_id).where(DECISIONS.c.decision_id == decision_id)
+    if connection.scalar(there) is not None:
+        raise StoreDamaged(f"decision {decision_id} has no link in the chain of records")
+
+
+def _kept(row: RowMapping) -> Kept:
+    try:
+        return _told(row)
+    except StoreDamaged as error:
+        return DamagedDecision(
+            decision_id=row["decision_id"], created_at=row["created_at"], why=str(error)
+        )
 
 
 def _told(row: RowMapping) -> StoredDecision:
@@ -236,17 +257,31 @@ def _told(row: RowMapping) -> StoredDecision:
 
 
 def _content(row: RowMapping, column: str) -> bytes:
-    """The bytes as they were put there. Raises: StoreDamaged."""
-    kept: bytes = row[column]
-    try:
-        content = zlib.decompress(kept) if row["coding"] == ZLIB else kept
-    except zlib.error:
-        content = None
-    if content is None or digest(content) != row[f"{column}_digest"]:
+    """The bytes as they were put there, and as the chain says. Raises: StoreDamaged."""
+    content = uncompressed(row[column], row["coding"])
+    found = None if content is None else digest(content)
+    if content is None or found != row[f"{column}_digest"]:
         raise StoreDamaged(
             f"the {column} of decision {row['decision_id']} does not have its digest"
         )
+    if found != row[DIGESTS[column].name]:
+        raise StoreDamaged(
+            f"the {column} of decision {row['decision_id']} is not what its link in the chain says"
+        )
     return content
+
+
+def uncompressed(kept: bytes, coding: str) -> bytes | None:
+    """The bytes of a body; None where they cannot be had any more."""
+    try:
+        return zlib.decompress(kept) if coding == ZLIB else kept
+    except zlib.error:
+        return None
+
+
+def compressed(content: bytes) -> bytes:
+    """The bytes as they are kept."""
+    return zlib.compress(content, LEVEL)
 
 
 def _row(draft: Draft, record: Record) -> dict[str, object]:
@@ -257,12 +292,24 @@ def _row(draft: Draft, record: Record) -> dict[str, object]:
         "as_of": draft.as_of,
         "verdict": draft.verdict,
         "created_at": rfc3339(draft.created_at),
-        "request": zlib.compress(draft.request, LEVEL),
+        "request": compressed(draft.request),
         "request_digest": digest(draft.request),
-        "response": zlib.compress(draft.response, LEVEL),
+        "response": compressed(draft.response),
         "response_digest": record.digest,
-        "whole": None if whole is None else zlib.compress(whole, LEVEL),
+        "whole": None if whole is None else compressed(whole),
         "whole_digest": None if whole is None else digest(whole),
         "format": draft.format,
         "coding": ZLIB,
     }
+
+
+def _entry(draft: Draft, row: dict[str, object]) -> Entry:
+    whole = row["whole_digest"]
+    return Entry(
+        decision_id=draft.decision_id,
+        request_digest=str(row["request_digest"]),
+        response_digest=str(row["response_digest"]),
+        whole_digest=None if whole is None else str(whole),
+        caller=draft.caller,
+        at=str(row["created_at"]),
+    )

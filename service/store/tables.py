@@ -16,6 +16,8 @@ INSTANT_LENGTH: Final = 32
 FLIGHT_ID_LENGTH: Final = 64
 VERDICT_LENGTH: Final = 32
 CODING_LENGTH: Final = 16
+OWNER_LENGTH: Final = 128
+CALLER_LENGTH: Final = 128
 
 METADATA: Final = MetaData()
 
@@ -44,6 +46,38 @@ DECISIONS: Final = Table(
     Index("ix_decisions_flight", "flight_id", "decision_id"),
 )
 
+CHAIN: Final = Table(  # never shorter: a decision that is removed leaves its entry
+    "chain",
+    METADATA,
+    Column("sequence", Integer, primary_key=True, autoincrement=False),
+    Column("decision_id", String(ID_LENGTH)),
+    Column("request_digest", String(DIGEST_LENGTH), nullable=False),
+    Column("response_digest", String(DIGEST_LENGTH), nullable=False),
+    Column("whole_digest", String(DIGEST_LENGTH)),
+    Column("caller", String(CALLER_LENGTH), nullable=False),
+    Column("at", String(INSTANT_LENGTH), nullable=False),
+    Column("purged_before", String(INSTANT_LENGTH)),
+    Column("link", String(DIGEST_LENGTH), nullable=False),
+    Column("signature", String(DIGEST_LENGTH)),
+    Index("ix_chain_decision", "decision_id", unique=True),
+)
+
+HEAD: Final = Table(  # one row, which whoever records has locked
+    "chain_head",
+    METADATA,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("sequence", Integer, nullable=False),
+    Column("link", String(DIGEST_LENGTH), nullable=False),
+)
+
+PROBE: Final = Table(  # one row, written to see whether writing is possible
+    "probe",
+    METADATA,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("at", String(INSTANT_LENGTH), nullable=False),
+    Column("filling", LargeBinary, nullable=False),
+)
+
 KEYS: Final = Table(
     "idempotency_keys",
     METADATA,
@@ -51,6 +85,7 @@ KEYS: Final = Table(
     Column("request_digest", String(DIGEST_LENGTH), nullable=False),
     Column("decision_id", String(ID_LENGTH), nullable=False),
     Column("reserved_at", String(INSTANT_LENGTH), nullable=False),
+    Column("owner", String(OWNER_LENGTH)),
 )
 
 REVISION_TABLE: Final = "store_revision"

@@ -23,7 +23,7 @@ from service.store.port import StoreNotUnderstood
 from service.store.tables import REVISION_TABLE, STORE
 
 LOG: Final = logging.getLogger("service.store")
-REVISIONS: Final = ("0001", "0002")
+REVISIONS: Final = ("0001", "0002", "0003")
 PRESENT: Final = REVISIONS[-1]
 UNNUMBERED: Final = REVISIONS[0]  # the form whose stores have a schema_version, 1, instead
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
@@ -43,7 +43,7 @@ def form_of(connection: Connection) -> str | None:
     if found is None:
         return None
     if found not in REVISIONS:
-        known = " and ".join(REVISIONS)
+        known = ", ".join(REVISIONS)
         raise StoreNotUnderstood(
             f"the store has form {found}, this version knows {known}: a newer one has made it"
         )
@@ -128,7 +128,7 @@ def _upgrade(connection: Connection, found: str | None) -> None:
 
 @contextmanager
 def _opened(address: str, timeout_s: int) -> Iterator[Engine]:
-    engine = engine_for(address, timeout_s=timeout_s)
+    engine = engine_for(address, timeout_s=timeout_s, make=True)
     try:
         yield engine
     finally:

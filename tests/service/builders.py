@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import lzma
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -19,6 +20,7 @@ from service.metrics import tally_of
 from service.settings import Settings, settings_from
 from service.store import DecisionLog
 
+STORES = Path(__file__).parent / "stores"
 T0 = datetime(2026, 1, 31, 6, 0, tzinfo=UTC)
 
 BODY: dict[str, Any] = {
@@ -103,3 +105,10 @@ def stored_request(log: DecisionLog, identity: str) -> bytes:
     told = log.told(identity)
     assert told is not None
     return told.request
+
+
+def old_file(folder: Path) -> Path:
+    """The SQLite file of a store of before the revisions, in a folder."""
+    file = folder / "decisions.sqlite3"
+    file.write_bytes(lzma.decompress((STORES / "first.sqlite3.xz").read_bytes()))
+    return file

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+import lzma
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from sqlalchemy import make_url
 
 from service.app import create_app
 from service.store import SqlDecisionLog
 from service.store.engines import engine_for
-from tests.service.builders import counting_entropy, plain_engine, service_settings, ticking_clock
+from tests.service.builders import (
+    STORES,
+    counting_entropy,
+    old_file,
+    plain_engine,
+    service_settings,
+    ticking_clock,
+)
 from tests.service.postgresql import running
 
 
@@ -75,3 +84,18 @@ def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
         connection.exec_driver_sql("CREATE SCHEMA public")
     engine.dispose()
     return found
+
+
+@pytest.fixture
+def old_address(address: str) -> str:
+    """A store of before the revisions, of each kind."""
+    url = make_url(address)
+    if url.database is not None and url.get_backend_name() == "sqlite":
+        old_file(Path(url.database).parent)
+        return address
+    statements = lzma.decompress((STORES / "first.sql.xz").read_bytes()).decode()
+    engine = engine_for(address, timeout_s=5)
+    with engine.begin() as connection:
+        connection.exec_driver_sql(statements)
+    engine.dispose()
+    return address

@@ -10,8 +10,7 @@ from flask.testing import FlaskClient
 
 from service.app import create_app
 from tests.case.builders import demo
-from tests.service.builders import plain_engine, service_settings
-from tests.service.test_upkeep import old_file
+from tests.service.builders import old_file, plain_engine, service_settings
 
 URL = "/v1/decisions"
 

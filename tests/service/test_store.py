@@ -1,17 +1,24 @@
 from __future__ import annotations
 
+import signal
+import subprocess
+import sys
 import threading
+import time
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import func, select, text, update
+from sqlalchemy import delete, func, select, text, update
 
+from service.settings import ROOT
 from service.store import (
+    DamagedDecision,
     Draft,
     KeyInProgress,
     KeyReused,
@@ -20,12 +27,14 @@ from service.store import (
     Reservation,
     SqlDecisionLog,
     StoreDamaged,
+    StoredDecision,
     StoreUnavailable,
+    keys,
 )
 from service.store.engines import engine_for
+from service.store.keys import ABANDONED_AFTER
 from service.store.port import FORMAT, digest
-from service.store.sql import ABANDONED_AFTER
-from service.store.tables import DECISIONS
+from service.store.tables import DECISIONS, KEYS
 from tests.changing import replace
 from tests.service.builders import T0
 
@@ -140,20 +149,113 @@ def test_a_key_belongs_to_its_body(store: SqlDecisionLog, finished: bool) -> Non
         reserve(store, "d-2", body=b"[]")
 
 
-def test_a_key_of_a_process_that_died_is_taken_over_and_the_late_one_loses(
-    store: SqlDecisionLog,
+HOLD_A_KEY = """
+import sys, time
+from datetime import UTC, datetime
+from service.store import SqlDecisionLog
+log = SqlDecisionLog.open(sys.argv[1], timeout_s=20)
+log.reserve(key="k", request=b"{}", decision_id="d-1", at=datetime(2026, 1, 31, 6, tzinfo=UTC))
+print("held", flush=True)
+time.sleep(600)
+"""
+
+
+@contextmanager
+def process_that_holds_the_key(address: str) -> Iterator[subprocess.Popen[bytes]]:
+    command = [sys.executable, "-c", HOLD_A_KEY, address]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE) as held:
+        try:
+            assert held.stdout is not None
+            assert held.stdout.readline() == b"held\n"
+            yield held
+        finally:
+            held.kill()
+
+
+def soon(store: SqlDecisionLog, identity: str) -> Any:
+    """The claim of a key as soon as its owner is seen to be dead; a server must notice it first."""
+    until = time.monotonic() + 10
+    while True:
+        try:
+            return reserve(store, identity)
+        except KeyInProgress:
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.02)
+
+
+def test_a_key_of_a_process_that_died_is_taken_over_at_once(
+    store: SqlDecisionLog, address: str
 ) -> None:
-    dead = reserve(store, "d-1")
-    with pytest.raises(KeyInProgress):
-        reserve(store, "d-2", seconds=ABANDONED_AFTER.total_seconds() - 1)
-    heir = reserve(store, "d-3", seconds=ABANDONED_AFTER.total_seconds())
-    assert heir == Reservation(key="k", decision_id="d-3")
+    with process_that_holds_the_key(address) as held:
+        with pytest.raises(KeyInProgress):
+            reserve(store, "d-2")
+        held.kill()
+        held.wait(20)
+        assert soon(store, "d-3") == Reservation(key="k", decision_id="d-3")
+    dead = Reservation(key="k", decision_id="d-1")
     with pytest.raises(KeyInProgress):
         store.record(draft(), dead)
     store.release(dead)  # no longer its own to give back
     assert store.count() == 0
-    recorded = store.record(draft("d-3"), heir)
+    recorded = store.record(draft("d-3"), Reservation(key="k", decision_id="d-3"))
     assert reserve(store, "d-4") == Replay(record=recorded)
+
+
+def test_a_process_that_is_stopped_keeps_its_key(store: SqlDecisionLog, address: str) -> None:
+    with process_that_holds_the_key(address) as held:
+        held.send_signal(signal.SIGSTOP)
+        with pytest.raises(KeyInProgress):
+            reserve(store, "d-2", hours=1)
+
+
+def test_a_key_that_could_not_be_given_back_is_free_for_the_same_process(
+    store: SqlDecisionLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    claim = reserve(store, "d-1")
+
+    def away(_engine: object) -> None:
+        raise StoreUnavailable("away")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(keys, "writing", away)
+        with pytest.raises(StoreUnavailable):
+            store.release(claim)
+    assert reserve(store, "d-2") == Reservation(key="k", decision_id="d-2")
+
+
+@pytest.mark.parametrize("owner", [None, "process 1 2 elsewhere", "host 1"])
+def test_a_key_of_an_owner_of_whom_nobody_can_say_is_taken_over_when_it_is_old(
+    store: SqlDecisionLog, owner: str | None
+) -> None:
+    reserve(store, "d-1")
+    with store._write() as connection:
+        connection.execute(update(KEYS).values(owner=owner))
+    with pytest.raises(KeyInProgress):
+        reserve(store, "d-2", seconds=ABANDONED_AFTER.total_seconds() - 1)
+    heir = reserve(store, "d-3", seconds=ABANDONED_AFTER.total_seconds())
+    assert heir == Reservation(key="k", decision_id="d-3")
+
+
+def test_a_session_that_was_ended_is_begun_again_under_its_number(
+    store: SqlDecisionLog, address: str
+) -> None:
+    if "sqlite" in address:
+        pytest.skip("no sessions")
+    before = store._owners.me()
+    with store._write() as connection:
+        connection.execute(
+            text(
+                "SELECT pg_terminate_backend(pid) FROM pg_locks WHERE locktype = 'advisory'"
+                " AND pid <> pg_backend_pid()"
+            )
+        )
+    assert store._owners.me() == before
+    reserve(store, "d-1")
+    other = SqlDecisionLog.open(address, timeout_s=5)
+    with pytest.raises(KeyInProgress):
+        other.reserve(key="k", request=b"{}", decision_id="d-2", at=T0)
+    other.close()
 
 
 def test_of_many_that_claim_a_key_at_once_one_gets_it(store: SqlDecisionLog) -> None:
@@ -182,14 +284,14 @@ def test_many_writers_lose_nothing(store: SqlDecisionLog) -> None:
 
 
 def test_sqlite_keeps_a_log_beside_the_file_and_waits_for_its_turn(tmp_path: Path) -> None:
-    engine = engine_for(f"sqlite:///{tmp_path / 'new' / 'd.sqlite3'}", timeout_s=7)
+    engine = engine_for(f"sqlite:///{tmp_path / 'new' / 'd.sqlite3'}", timeout_s=7, make=True)
     with engine.begin() as connection:
         modes = [
             connection.execute(text(f"PRAGMA {name}")).scalar()
             for name in ("journal_mode", "busy_timeout", "synchronous", "foreign_keys")
         ]
     engine.dispose()
-    assert modes == ["wal", 7000, 1, 1]
+    assert modes == ["wal", 7000, 2, 1]
 
 
 @pytest.mark.parametrize("address", ["sqlite:///:memory:", "sqlite:///"])
@@ -210,14 +312,14 @@ def test_a_store_that_cannot_be_reached_is_said_to_be_unavailable(tmp_path: Path
 def test_a_key_released_between_two_looks_may_be_tried_again(
     store: SqlDecisionLog, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    claim = reserve(store, "d-1")
-    taken: Callable[..., Any] = store._taken
+    reserve(store, "d-1")
+    taken_over: Callable[..., Any] = keys.Keys._taken_over
 
-    def released_first(*args: Any, **kwargs: Any) -> Any:
-        store.release(claim)
-        return taken(*args, **kwargs)
+    def released_first(own: keys.Keys, connection: Any, row: dict[str, Any]) -> Any:
+        connection.execute(delete(KEYS))
+        return taken_over(own, connection, row)
 
-    monkeypatch.setattr(store, "_taken", released_first)
+    monkeypatch.setattr(keys.Keys, "_taken_over", released_first)
     with pytest.raises(KeyInProgress):
         reserve(store, "d-2")
 
@@ -254,9 +356,44 @@ def test_the_newest_decision_of_each_flight_is_found(store: SqlDecisionLog) -> N
     assert len(store.latest("", since=T0, verdict=None, limit=1)) == 1
 
 
-def test_a_damaged_request_is_not_handed_out_as_history(store: SqlDecisionLog) -> None:
-    store.record(draft(decision_id="id-1", flight_id="XA 101"))
+@pytest.mark.parametrize("changed", [{"request": b"{}"}, {"response": b"{}"}])
+def test_a_damaged_record_is_named_in_a_history_and_the_others_are_told(
+    store: SqlDecisionLog, changed: dict[str, bytes]
+) -> None:
+    for number in range(3):
+        store.record(draft(decision_id=f"id-{number}", flight_id="XA 101"))
     with store._engine.begin() as connection:
-        connection.execute(update(DECISIONS).values(request=b"{}"))
-    with pytest.raises(StoreDamaged):
-        store.of_flight("XA 101", limit=3)
+        connection.execute(
+            update(DECISIONS).where(DECISIONS.c.decision_id == "id-1").values(**changed)
+        )
+    newest, damaged, oldest = store.of_flight("XA 101", limit=3)
+    assert [newest.decision_id, oldest.decision_id] == ["id-2", "id-0"]
+    assert isinstance(newest, StoredDecision)
+    assert isinstance(damaged, DamagedDecision)
+    assert damaged.decision_id == "id-1"
+    assert "does not have its digest" in damaged.why
+
+
+def test_a_body_changed_together_with_its_digest_is_not_handed_out(store: SqlDecisionLog) -> None:
+    store.record(draft())
+    altered = {"response": b"{}", "response_digest": digest(b"{}"), "coding": "identity"}
+    altered |= {"request": b"[]", "request_digest": digest(b"[]")}
+    with store._write() as connection:
+        connection.execute(update(DECISIONS).values(**altered))
+    with pytest.raises(StoreDamaged, match="its link in the chain"):
+        store.find("d-1")
+
+
+def test_history_is_in_the_order_of_recording_whatever_the_clock_says(
+    store: SqlDecisionLog,
+) -> None:
+    for number, name in enumerate(["id-9", "id-1", "id-5"]):
+        at = T0 - timedelta(hours=number)
+        store.record(draft(decision_id=name, flight_id="XA 101", created_at=at))
+    assert [each.decision_id for each in store.of_flight("XA 101", limit=3)] == [
+        "id-5",
+        "id-1",
+        "id-9",
+    ]
+    older = store.of_flight("XA 101", limit=3, before="id-1")
+    assert [each.decision_id for each in older] == ["id-9"]

@@ -7,7 +7,6 @@ an SQLite file, and what `pg_dump` told of a PostgreSQL database.
 from __future__ import annotations
 
 import logging
-import lzma
 import os
 import sqlite3
 import subprocess
@@ -25,7 +24,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import make_url, select, text
+from sqlalchemy import select, text
 
 from service.app import create_app
 from service.settings import ROOT
@@ -41,34 +40,12 @@ from service.store.__main__ import main
 from service.store.port import digest
 from service.store.tables import DECISIONS, METADATA, REVISION_TABLE
 from service.store.upkeep import MIGRATIONS, PRESENT, REVISIONS, back_up, bring_up_to_date
-from tests.service.builders import T0, plain_engine, service_settings
+from tests.service.builders import T0, old_file, plain_engine, service_settings
 
-STORES = Path(__file__).parent / "stores"
 OPENERS = 4
 OLD_PROGRAM_NEEDS = 1
 
 Rows = list[tuple[str, bytes, bytes]]
-
-
-def old_file(folder: Path) -> Path:
-    file = folder / "decisions.sqlite3"
-    file.write_bytes(lzma.decompress((STORES / "first.sqlite3.xz").read_bytes()))
-    return file
-
-
-@pytest.fixture
-def old_address(address: str) -> str:
-    """A store of before the revisions, of each kind."""
-    url = make_url(address)
-    if url.database is not None and url.get_backend_name() == "sqlite":
-        old_file(Path(url.database).parent)
-        return address
-    statements = lzma.decompress((STORES / "first.sql.xz").read_bytes()).decode()
-    engine = engines.engine_for(address, timeout_s=5)
-    with engine.begin() as connection:
-        connection.exec_driver_sql(statements)
-    engine.dispose()
-    return address
 
 
 @pytest.fixture
