@@ -16,6 +16,7 @@ from hypothesis import settings
 
 QUICK: Final = 100
 PROPERTY_CASES: Final = int(os.environ.get("PROPERTY_CASES", QUICK))
+ROUNDS: Final = 10 if PROPERTY_CASES <= QUICK else 60  # in which processes are killed
 long_tier: Final = pytest.mark.skipif(
     PROPERTY_CASES <= QUICK, reason="asks an index: the long tier"
 )

@@ -65,14 +65,14 @@ class Running:
         path: str,
         body: Any = None,
         *,
+        headers: Mapping[str, str] | None = None,
         timeout_s: float = ANSWER_S,
-        **headers: str,
     ) -> Answer:
         """Get, or post a value as JSON. Raises: OSError where nothing comes back."""
         content = body if body is None or isinstance(body, bytes) else json.dumps(body).encode()
-        named = {name.replace("_", "-"): value for name, value in headers.items()}
+        named = dict(headers or {})
         if content is not None:
-            named = {"Content-Type": "application/json", **named}
+            named.setdefault("Content-Type", "application/json")
         request = urllib.request.Request(f"{self.address}{path}", data=content, headers=named)
         begun_s = time.monotonic()
         try:

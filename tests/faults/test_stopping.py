@@ -4,81 +4,16 @@ from __future__ import annotations
 
 import os
 import signal
-import threading
-import time
-import urllib.error
-from http.client import HTTPException
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from service.store import SqlDecisionLog
+from service.store.engines import reading
+from service.store.proof import proof_of
+from tests.counts import ROUNDS
+from tests.faults.callers import CALLERS, Callers, recorded
 from tests.faults.running import Running, running
-from tests.service.builders import body
-
-CALLERS = 12
-REFUSED = (ConnectionRefusedError,)
-
-
-class Callers:
-    """Callers who post one case after another, each over a new connection, until refused."""
-
-    def __init__(self, service: Running) -> None:
-        self._service = service
-        self.acknowledged: list[str] = []
-        self.lost: list[BaseException | int] = []
-        self._threads = [threading.Thread(target=self._post) for _ in range(CALLERS)]
-
-    def __enter__(self) -> Callers:
-        for each in self._threads:
-            each.start()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        for each in self._threads:
-            each.join(60)
-
-    def wait_for(self, number: int) -> None:
-        """Until so many have been acknowledged."""
-        until_s = time.monotonic() + 60.0
-        while len(self.acknowledged) < number and time.monotonic() < until_s:
-            time.sleep(0.01)
-
-    def _post(self) -> None:
-        while True:
-            try:
-                answer = self._service.ask("/v1/decisions", CASE)
-            except urllib.error.URLError as error:
-                if not isinstance(error.reason, REFUSED):
-                    self.lost.append(error)
-                return
-            except (OSError, HTTPException) as error:
-                self.lost.append(error)
-                return
-            if answer.status == 201:
-                self.acknowledged.append(answer.json()["id"])
-            elif answer.status != 503:
-                self.lost.append(answer.status)
-
-
-CASE: dict[str, Any] = body(
-    destination={
-        "icao": "XAAA",
-        "elevation_ft": 100,
-        "runways": [{"ident": "09", "true_bearing_deg": 90, "lda_m": 2500}],
-        "approaches": [],
-        "track_nm": 30,
-    },
-    alternates=[],
-)
-
-
-def recorded(folder: Path) -> set[str]:
-    log = SqlDecisionLog.open(f"sqlite:///{folder / 'decisions.sqlite3'}", timeout_s=5)
-    found = {each.decision_id for each in log.of_flight("XA 101", limit=100_000)}
-    log.close()
-    return found
 
 
 @pytest.mark.parametrize("round_", range(2))
@@ -104,3 +39,34 @@ def test_a_worker_that_is_killed_loses_nothing_that_was_acknowledged(tmp_path: P
         found = recorded(tmp_path)
         assert set(callers.acknowledged) <= found
         assert len(callers.acknowledged) == len(set(callers.acknowledged)) > CALLERS
+
+
+def kill_worker(service: Running) -> None:
+    os.kill(service.workers()[0], signal.SIGKILL)
+
+
+def kill_all(service: Running) -> None:
+    os.killpg(service.process.pid, signal.SIGKILL)
+    service.process.wait(20)
+
+
+def test_nothing_acknowledged_is_lost_or_doubled_however_often_processes_are_killed(
+    tmp_path: Path,
+) -> None:
+    """Rounds on one store, in each of which something is in flight when the blow falls."""
+    acknowledged: list[str] = []
+    for number in range(ROUNDS):
+        with running(tmp_path) as service, Callers(service, keyed=True) as callers:
+            callers.wait_for(CALLERS)
+            assert callers.in_flight > 0
+            (kill_all if number % 2 else kill_worker)(service)
+            if service.process.poll() is None:
+                callers.wait_for(2 * CALLERS)
+                callers.end()
+        acknowledged += callers.acknowledged
+    assert len(acknowledged) == len(set(acknowledged)) >= ROUNDS * CALLERS
+    assert set(acknowledged) <= recorded(tmp_path)
+    log = SqlDecisionLog.open(f"sqlite:///{tmp_path / 'decisions.sqlite3'}", timeout_s=5)
+    with reading(log._engine) as connection:
+        assert proof_of(connection).breaks == ()
+    log.close()

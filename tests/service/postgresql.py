@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 SERVER_USERS = ("postgres", "nobody")
@@ -32,12 +33,29 @@ def running() -> Iterator[str | None]:
         data = Path(name) / "data"
         user = _server_user(Path(name))
         _run(folder, user, "initdb", "-D", data, "-U", "tester", "-A", "trust", "--no-sync")
-        options = f"-k {name} -c listen_addresses= -c fsync=off"
-        _run(folder, user, "pg_ctl", "-D", data, "-w", "-o", options, "-l", f"{name}/log", "start")
+        start(data)
         try:
             yield f"postgresql+psycopg://tester@/postgres?host={name}"
         finally:
             _run(folder, user, "pg_ctl", "-D", data, "-m", "immediate", "stop")
+
+
+def start(data: Path) -> None:
+    """Start the server of a folder of data, on a socket beside it."""
+    folder, name = binaries(), data.parent
+    assert folder is not None
+    options = f"-k {name} -c listen_addresses= -c fsync=off"
+    arguments = ("-D", data, "-w", "-o", options, "-l", f"{name}/log", "start")
+    _run(folder, _server_user(name), "pg_ctl", *arguments)
+
+
+def kill(data: Path) -> None:
+    """Kill the server of a folder of data with all that belongs to it, at once."""
+    first = int((data / "postmaster.pid").read_text().split()[0])
+    children = Path(f"/proc/{first}/task/{first}/children").read_text().split()
+    for each in (first, *map(int, children)):
+        with suppress(ProcessLookupError):
+            os.kill(each, signal.SIGKILL)
 
 
 def _server_user(folder: Path) -> str | None:
