@@ -29,7 +29,7 @@ Sign = Callable[[str], str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class ChainEntry:
     """What a link stands for: a decision, or that bodies were removed.
 
     A decision has its id and three digests, of which `whole` may be missing. A removal has the
@@ -75,7 +75,7 @@ class Linked:
     """An entry as the chain has it."""
 
     sequence: int
-    entry: Entry
+    entry: ChainEntry
     link: str
     signature: str | None
 
@@ -91,7 +91,7 @@ def signing_with(key: str | None) -> Sign | None:
     return lambda link: hmac.new(secret, link.encode(), hashlib.sha256).hexdigest()
 
 
-def appended(connection: Connection, entry: Entry, *, sign: Sign | None = None) -> Head:
+def appended(connection: Connection, entry: ChainEntry, *, sign: Sign | None = None) -> Head:
     """The head after an entry was put at the end; waits for whoever is at it.
 
     Raises: StoreDamaged without a head.
@@ -103,7 +103,7 @@ def appended(connection: Connection, entry: Entry, *, sign: Sign | None = None) 
 
 
 def linked_after(
-    connection: Connection, head: Head, entry: Entry, *, sign: Sign | None = None
+    connection: Connection, head: Head, entry: ChainEntry, *, sign: Sign | None = None
 ) -> Head:
     """The new head, the entry being put after the one given, which is that of the store."""
     sequence = head.sequence + 1
@@ -112,7 +112,7 @@ def linked_after(
         "sequence": sequence,
         "link": link,
         "signature": None if sign is None else sign(link),
-        **{name: getattr(entry, name) for name in Entry.__slots__},
+        **{name: getattr(entry, name) for name in ChainEntry.__slots__},
     }
     connection.execute(insert(CHAIN).values(**row))
     connection.execute(update(HEAD).values(sequence=sequence, link=link))
@@ -138,7 +138,7 @@ def linked(row: Any) -> Linked:  # noqa: ANN401 - a mapping of columns, or of a 
     """An entry with its link, from its columns."""
     return Linked(
         sequence=row["sequence"],
-        entry=Entry(**{name: row[name] for name in Entry.__slots__}),
+        entry=ChainEntry(**{name: row[name] for name in ChainEntry.__slots__}),
         link=row["link"],
         signature=row["signature"],
     )

@@ -21,7 +21,7 @@ from service.store.tables import CHAIN, DECISIONS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Break:
+class ChainBreak:
     """Where a chain breaks: at which number, of which decision, and how."""
 
     sequence: int
@@ -40,7 +40,7 @@ class Proof:
     head: Head
     decisions: int
     unsigned: int
-    breaks: tuple[Break, ...]
+    breaks: tuple[ChainBreak, ...]
 
 
 def proof_of(
@@ -69,7 +69,7 @@ def _head(connection: Connection) -> Head:
         return NO_HEAD
 
 
-def _links(connection: Connection, sign: Sign | None, known: Head | None) -> Iterator[Break]:
+def _links(connection: Connection, sign: Sign | None, known: Head | None) -> Iterator[ChainBreak]:
     """Breaks between the links themselves."""
     before = NO_HEAD
     for each in entries(connection):
@@ -77,13 +77,13 @@ def _links(connection: Connection, sign: Sign | None, known: Head | None) -> Ite
         before = Head(sequence=each.sequence, link=each.link)
     told = _head(connection)
     if told != before:
-        yield Break(
+        yield ChainBreak(
             sequence=told.sequence,
             decision_id=None,
             how=f"the head is not the last link, which is {before.sequence}",
         )
     if known is not None and known.sequence > before.sequence:
-        yield Break(
+        yield ChainBreak(
             sequence=known.sequence,
             decision_id=None,
             how=f"the chain ends at {before.sequence}, before the head that was noted",
@@ -101,7 +101,7 @@ def _faults(each: Linked, before: Head, sign: Sign | None, known: Head | None) -
         yield "the link is not the one that was noted"
 
 
-def _bodies(connection: Connection) -> Iterator[Break | None]:
+def _bodies(connection: Connection) -> Iterator[ChainBreak | None]:
     """Of every decision of the chain that has its bodies None, or how they break it."""
     purged = _purges(connection)
     wanted = (
@@ -137,7 +137,7 @@ def _altered(row: RowMapping) -> Iterator[str]:
             yield f"its {name} is not what the link says"
 
 
-def _strangers(connection: Connection) -> Iterator[Break]:
+def _strangers(connection: Connection) -> Iterator[ChainBreak]:
     """Decisions that the chain does not know."""
     unknown = select(DECISIONS.c.decision_id).where(
         DECISIONS.c.decision_id.not_in(
@@ -145,12 +145,12 @@ def _strangers(connection: Connection) -> Iterator[Break]:
         )
     )
     for row in connection.execute(unknown):
-        yield Break(sequence=0, decision_id=row.decision_id, how="it has no link")
+        yield ChainBreak(sequence=0, decision_id=row.decision_id, how="it has no link")
 
 
-def _break(each: Linked, how: str) -> Break:
-    return Break(sequence=each.sequence, decision_id=each.entry.decision_id, how=how)
+def _break(each: Linked, how: str) -> ChainBreak:
+    return ChainBreak(sequence=each.sequence, decision_id=each.entry.decision_id, how=how)
 
 
-def _of(row: RowMapping, how: str) -> Break:
-    return Break(sequence=row["sequence"], decision_id=row["decision_id"], how=how)
+def _of(row: RowMapping, how: str) -> ChainBreak:
+    return ChainBreak(sequence=row["sequence"], decision_id=row["decision_id"], how=how)

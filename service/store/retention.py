@@ -12,7 +12,7 @@ from datetime import datetime
 from sqlalchemy import Connection, delete, select
 
 from service.clock import rfc3339
-from service.store.chain import Entry, Sign, appended
+from service.store.chain import ChainEntry, Sign, appended
 from service.store.port import digest
 from service.store.tables import DECISIONS, KEYS
 
@@ -40,7 +40,7 @@ def remove_decisions(
         return 0
     appended(
         connection,
-        Entry(
+        ChainEntry(
             decision_id=None,
             request_digest=digest("\n".join(ids).encode()),
             response_digest="",

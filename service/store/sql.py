@@ -22,7 +22,7 @@ from sqlalchemy import (
 )
 
 from service.clock import rfc3339, utc_now
-from service.store.chain import Entry, Sign, appended, signing_with
+from service.store.chain import ChainEntry, Sign, appended, signing_with
 from service.store.engines import engine_for, reading, writing
 from service.store.keys import Keys
 from service.store.owners import owners_for
@@ -303,9 +303,9 @@ def _row(draft: Draft, record: Record) -> dict[str, object]:
     }
 
 
-def _entry(draft: Draft, row: dict[str, object]) -> Entry:
+def _entry(draft: Draft, row: dict[str, object]) -> ChainEntry:
     whole = row["whole_digest"]
-    return Entry(
+    return ChainEntry(
         decision_id=draft.decision_id,
         request_digest=str(row["request_digest"]),
         response_digest=str(row["response_digest"]),
