@@ -67,7 +67,12 @@ def test_pages_join_without_a_gap_and_the_last_of_a_page_knows_what_changed(
 
 
 def test_a_flight_without_decisions_has_an_empty_history(client: FlaskClient) -> None:
-    assert history(client) == {"flight_id": "VENTO 318", "decisions": [], "next_before": None}
+    assert history(client) == {
+        "flight_id": "VENTO 318",
+        "decisions": [],
+        "damaged": [],
+        "next_before": None,
+    }
 
 
 @pytest.mark.parametrize("limit", ["0", "101", "x", "-1", ""])
