@@ -7,10 +7,12 @@ import shutil
 import signal
 import subprocess
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+START_TRIES = 10
 SERVER_USERS = ("postgres", "nobody")
 
 
@@ -41,11 +43,21 @@ def running() -> Iterator[str | None]:
 
 
 def start(data: Path) -> None:
-    """Start the server of a folder of data, on a socket beside it."""
+    """Start the server of a folder of data, on a socket beside it.
+
+    After a kill what belonged to the server before may still be ending; then it is tried again.
+    """
     folder, name = binaries(), data.parent
     assert folder is not None
     options = f"-k {name} -c listen_addresses= -c fsync=off"
     arguments = ("-D", data, "-w", "-o", options, "-l", f"{name}/log", "start")
+    for _ in range(START_TRIES - 1):
+        try:
+            _run(folder, _server_user(name), "pg_ctl", *arguments)
+        except subprocess.CalledProcessError:
+            time.sleep(1.0)
+        else:
+            return
     _run(folder, _server_user(name), "pg_ctl", *arguments)
 
 
