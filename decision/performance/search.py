@@ -218,6 +218,9 @@ def _leaving(burnt: FloatArray, flow_scale: float, leaked: FloatArray | float) -
     return burnt + leaked
 
 
+CLIMB_PASSES: Final = 3
+
+
 def _climb(
     tables: Prepared,
     *,
@@ -230,7 +233,8 @@ def _climb(
 ) -> tuple[FloatArray, FloatArray]:
     """Hours, fuel and miles to every level [quantity, speed, level], and the slowest rate to it.
 
-    Through the slabs; the fuel of a first pass gives the mass in each slab for the second.
+    Through the slabs; the fuel of each pass gives the mass in each slab for the next. Near the
+    highest level two passes would climb 2 % too fast.
     """
     slabs, near = (rows - 1) * SLABS_PER_LEVEL, near_mass(tables, mass_kg)
     above_ft = BOTTOM_FT + SLAB_FT - start_ft + SLAB_FT * np.arange(float(slabs))
@@ -238,9 +242,11 @@ def _climb(
     height_fpm_h = height_ft / MIN_PER_H
     rate = Parabola(terms=near.climb_rate_fpm[:, speeds, :slabs])
     flow = Parabola(terms=near.climb_flow_kg_per_h[:, speeds, :slabs])
-    hours = height_fpm_h / np.maximum(rate.terms[0], MINIMUM_RATE_FPM)
-    fuel_kg = _leaving(flow.terms[0], flow_scale, leak_kg_per_h) * hours
-    offset_kg = fuel_kg / 2.0 - fuel_kg.cumsum(axis=1)
+    offset_kg: FloatArray = np.zeros_like(rate.terms[0])
+    for _ in range(CLIMB_PASSES - 1):
+        hours = height_fpm_h / np.maximum(rate.at(offset_kg), MINIMUM_RATE_FPM)
+        fuel_kg = _leaving(flow.at(offset_kg), flow_scale, leak_kg_per_h) * hours
+        offset_kg = fuel_kg / 2.0 - fuel_kg.cumsum(axis=1)
     rate_fpm = rate.at(offset_kg)
     hours = height_fpm_h / np.maximum(rate_fpm, MINIMUM_RATE_FPM)
     cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[speeds, :slabs]) ** 2)
@@ -366,8 +372,10 @@ def options(
     left_nm = asked.distance_nm[:, None, None] - way.miles
     descents = min(max(departure.descents - lowest, 0), left_nm.shape[2])
     glance_nm = _at_least_none(left_nm - down.miles.glance(offset_kg), descents)
-    glance_flow = _leaving(flow.glance(offset_kg), flow_scale, leak_kg_per_h)
-    glance_kg = glance_flow * (glance_nm / way.safe_kt)
+    glance_hours = glance_nm / way.safe_kt
+    at_start_kg = _leaving(flow.glance(offset_kg), flow_scale, leak_kg_per_h) * glance_hours
+    halfway_flow = flow.glance(offset_kg - at_start_kg / 2.0)  # a long cruise burns less at its end
+    glance_kg = _leaving(halfway_flow, flow_scale, leak_kg_per_h) * glance_hours
     landing_offset_kg = offset_kg - glance_kg
     landing_nm = down.miles.at(landing_offset_kg)
     straight_nm = left_nm - landing_nm
