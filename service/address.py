@@ -1,6 +1,6 @@
 """An address of the service, declared in one place: at its view.
 
-    @Address("GET", "/v1/flights/<path:flight_id>/decisions", tag="decisions", ...)
+    @Address("GET", "/v1/flights/<path:flight_id>/decisions", scope=Scope.READ, ...)
     def history(with_: Collaborators, flight_id: FlightId, limit: Limit = 20) -> History: ...
 
 The signature says what the view is given. `with_`: the collaborators; `views`: every view of the
@@ -36,6 +36,7 @@ from service.problems import (
     TOO_LARGE,
     ProblemType,
 )
+from service.scopes import Scope
 
 Answer = type | RecordSpec
 GIVEN: Final = frozenset({"with_", "views", "form", "body", "asked", "key", "return"})
@@ -72,6 +73,7 @@ class Address:
     path: str
     _: KW_ONLY
     tag: str
+    scope: Scope  # without a default: no address without a word about who may call it
     summary: str
     successes: Mapping[HTTPStatus, str]
     description: str = ""

@@ -51,6 +51,7 @@ from service.problems import (
     problem_of,
 )
 from service.resources.decisions import known
+from service.scopes import Scope
 from service.store import Draft, Replay, Reservation, StoreUnavailable, digest
 
 SMALL: Final = 64  # lines; fewer are decided here before other processes would have started
@@ -102,6 +103,7 @@ class EndOfLines(Struct, frozen=True, kw_only=True, gc=False):
     "POST",
     "/v1/decisions/batch",
     tag="decisions",
+    scope=Scope.DECIDE,
     summary="Decide many cases: one a line in, one a line out, in the same order.",
     description="Each line of the answer begins with the number of its `line` in the body and the"
     " caller's `ref`, which may stand beside the case; the rest is what the case would get by"

@@ -20,6 +20,7 @@ from service.collaborators import Collaborators
 from service.plain import plain
 from service.problems import NOT_FOUND, Problem
 from service.profile_type import Heading, profile_type
+from service.scopes import Scope
 
 PUBLISHED_PROFILE: Final = profile_type()
 DataId = Annotated[str, sized("Its id, as the list of them has it.")]
@@ -71,6 +72,7 @@ class Demos(Struct, frozen=True, kw_only=True, gc=False):
     "GET",
     "/v1/profiles",
     tag="data",
+    scope=Scope.READ,
     summary="The aircraft profiles that are loaded.",
     successes={HTTPStatus.OK: "Their headings."},
 )
@@ -84,6 +86,7 @@ def profiles(with_: Collaborators) -> Profiles:
     "GET",
     "/v1/profiles/<id>",
     tag="data",
+    scope=Scope.READ,
     summary="One aircraft profile with the failures that can be reported for it.",
     answers=(PUBLISHED_PROFILE,),
     successes={HTTPStatus.OK: "The profile."},
@@ -99,6 +102,7 @@ def profile(with_: Collaborators, id: DataId) -> dict[str, Any]:
     "GET",
     "/v1/rulebooks",
     tag="data",
+    scope=Scope.READ,
     summary="The rulebooks that are loaded.",
     successes={HTTPStatus.OK: "Their headings."},
 )
@@ -111,6 +115,7 @@ def rulebooks() -> Rulebooks:
     "GET",
     "/v1/rulebooks/<id>",
     tag="data",
+    scope=Scope.READ,
     summary="One rulebook, every row with its clause and how well it is known.",
     answers=(Rulebook,),
     successes={HTTPStatus.OK: "The rulebook."},
@@ -126,6 +131,7 @@ def rulebook(id: DataId) -> Rulebook:
     "GET",
     "/v1/aerodromes",
     tag="data",
+    scope=Scope.READ,
     summary="The aerodromes that are loaded: a case may name them.",
     successes={HTTPStatus.OK: "Their headings."},
 )
@@ -139,6 +145,7 @@ def aerodromes(with_: Collaborators) -> Aerodromes:
     "GET",
     "/v1/aerodromes/<icao>",
     tag="data",
+    scope=Scope.READ,
     summary="One aerodrome that a case may name, as a case would describe it.",
     answers=(AERODROME,),
     successes={HTTPStatus.OK: "The aerodrome."},
@@ -154,6 +161,7 @@ def aerodrome(with_: Collaborators, icao: Annotated[str, sized("Location indicat
     "GET",
     "/v1/demos",
     tag="data",
+    scope=Scope.READ,
     summary="The demo cases: each with what it shows and the request that can be posted as it is.",
     successes={HTTPStatus.OK: "The cases."},
 )

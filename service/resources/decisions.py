@@ -33,6 +33,7 @@ from service.problems import (
     Problem,
 )
 from service.representation import represented, unless_known
+from service.scopes import Scope
 from service.store import Draft, Record, Replay, StoreUnavailable
 
 Body = Mapping[str, object]
@@ -47,6 +48,7 @@ DecisionId = Annotated[str, sized("The decision's id, a UUID.")]
     "POST",
     "/v1/decisions",
     tag="decisions",
+    scope=Scope.DECIDE,
     summary="Decide whether to start or continue an approach, and record the decision.",
     description="GO, GO_WITH_CAUTION, NO_GO and INSUFFICIENT_DATA are all successes: the"
     " answer is the decision. Nothing is recorded when the request is refused.",
@@ -87,6 +89,7 @@ def decide(
     "GET",
     "/v1/decisions/<id>",
     tag="decisions",
+    scope=Scope.READ,
     summary="A recorded decision, byte for byte as it was answered.",
     headers=(IF_NONE_MATCH,),
     answers=(Published,),

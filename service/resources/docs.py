@@ -13,6 +13,7 @@ from service.documents import INDEX, figures, pages
 from service.negotiation import HTML, SVG
 from service.problems import NOT_FOUND, Problem
 from service.representation import page
+from service.scopes import Scope
 
 FIGURE_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # a figure styles itself
 
@@ -21,6 +22,7 @@ FIGURE_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # a figu
     "GET",
     "/docs",
     tag="operation",
+    scope=Scope.READ,
     summary="The product's own pages: how to call it, what it knows, how it was checked.",
     forms=(HTML,),
     successes={HTTPStatus.OK: "The first page."},
@@ -34,6 +36,7 @@ def docs() -> Response:
     "GET",
     "/docs/<name>",
     tag="operation",
+    scope=Scope.READ,
     summary="One of the product's own pages.",
     forms=(HTML,),
     successes={HTTPStatus.OK: "The page."},
@@ -50,6 +53,7 @@ def docs_page(
     "GET",
     "/docs/figures/<name>",
     tag="operation",
+    scope=Scope.READ,
     summary="A figure of one of the pages.",
     forms=(SVG,),
     successes={HTTPStatus.OK: "The figure."},

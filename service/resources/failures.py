@@ -11,6 +11,7 @@ from service.address import Address
 from service.plain import plain
 from service.problems import OUT_OF_RANGE
 from service.questions import capability_of, pair_of
+from service.scopes import Scope
 from service.shapes import FailuresQuestion
 
 
@@ -18,6 +19,7 @@ from service.shapes import FailuresQuestion
     "POST",
     "/v1/failures/expand",
     tag="tools",
+    scope=Scope.READ,
     summary="What failures take away and what is left, each with the path to its cause.",
     body=record_of(FailuresQuestion),
     answers=(Expansion,),

@@ -23,6 +23,7 @@ from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
 from service.problems import NOT_FOUND, UNAVAILABLE, invalid
+from service.scopes import Scope
 from service.store import DamagedDecision, Kept, StoredDecision
 
 RECENT: Final = timedelta(days=1)
@@ -107,6 +108,7 @@ class Flights(Struct, frozen=True, kw_only=True, gc=False):
     "GET",
     "/v1/flights",
     tag="decisions",
+    scope=Scope.READ,
     summary="Recent flights with their latest decision, soonest deadline first.",
     answers=(Flights,),
     successes={HTTPStatus.OK: "The flights; none is an answer too."},
@@ -149,6 +151,7 @@ def _urgency(flight: Mapping[str, Any]) -> str:
     "GET",
     "/v1/flights/<path:flight_id>/decisions",
     tag="decisions",
+    scope=Scope.READ,
     summary="What was decided for a flight, newest first, and what changed each time.",
     answers=(History,),
     successes={HTTPStatus.OK: "The decisions; none is an answer too."},

@@ -12,6 +12,7 @@ from msgspec import Struct
 from decision.fields import sized
 from service.address import Address, View
 from service.negotiation import JSON, TEXT
+from service.scopes import Scope
 from service.version import VERSION
 
 
@@ -36,6 +37,7 @@ class Home(Struct, frozen=True, kw_only=True, gc=False):
     "GET",
     "/",
     tag="operation",
+    scope=Scope.READ,
     summary="Every address of the service, as JSON or as text.",
     answers=(Home,),
     forms=(JSON, TEXT),

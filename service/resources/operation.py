@@ -17,6 +17,7 @@ from service.fetching.breaker import BreakerState
 from service.metrics import CONTENT_TYPE
 from service.negotiation import JSON, TEXT
 from service.problems import UNAVAILABLE
+from service.scopes import Scope
 from service.settings import ROOT
 
 API_DOCUMENT: Final = ROOT / "service" / "openapi.json"
@@ -56,6 +57,7 @@ class Ready(Struct, frozen=True, kw_only=True, gc=False):
     "GET",
     "/healthz",
     tag="operation",
+    scope=Scope.OPEN,
     summary="Whether the process answers; touches nothing else.",
     successes={HTTPStatus.OK: "It does."},
 )
@@ -68,6 +70,7 @@ def alive() -> Alive:
     "GET",
     "/readyz",
     tag="operation",
+    scope=Scope.READ,
     summary="Whether decisions can be made and recorded.",
     successes={HTTPStatus.OK: "They can."},
     raises=(UNAVAILABLE,),
@@ -89,6 +92,7 @@ def ready(with_: Collaborators) -> Ready:
     "GET",
     "/metrics",
     tag="operation",
+    scope=Scope.READ,
     summary="Counts and durations, in the text format of Prometheus.",
     forms=(TEXT,),
     successes={HTTPStatus.OK: "The metrics of every server process together."},
@@ -102,6 +106,7 @@ def metrics(with_: Collaborators) -> Response:
     "GET",
     "/openapi.json",
     tag="operation",
+    scope=Scope.READ,
     summary="The API document: every address, field, unit and range.",
     successes={HTTPStatus.OK: "The document."},
 )

@@ -27,6 +27,7 @@ from service.negotiation import JSON
 from service.problems import GONE, NOT_FOUND, UNAVAILABLE, Problem
 from service.representation import represented, unless_known
 from service.resources.decisions import ETAG, DecisionId, known
+from service.scopes import Scope
 
 Data = Mapping[str, Any]
 
@@ -81,6 +82,7 @@ class WeatherInFull(Struct, frozen=True, kw_only=True, gc=False):
     "GET",
     "/v1/decisions/<id>/request",
     tag="decisions",
+    scope=Scope.READ,
     summary="The case that a recorded decision answers, with the reports that were fetched for it.",
     headers=(IF_NONE_MATCH,),
     answers=(CASE,),
@@ -100,6 +102,7 @@ def read_request(with_: Collaborators, id: DecisionId) -> Response:
     "GET",
     "/v1/decisions/<id>/findings",
     tag="decisions",
+    scope=Scope.READ,
     summary="What every rule says in a recorded decision, or those of an outcome or a course.",
     headers=(IF_NONE_MATCH,),
     answers=(Findings,),
@@ -130,6 +133,7 @@ def read_findings(
     "GET",
     "/v1/decisions/<id>/courses/<course>",
     tag="decisions",
+    scope=Scope.READ,
     summary="A course of a recorded decision, with its steps, approaches and findings.",
     headers=(IF_NONE_MATCH,),
     answers=(CourseInFull,),
@@ -150,6 +154,7 @@ def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response
     "GET",
     "/v1/decisions/<id>/weather",
     tag="decisions",
+    scope=Scope.READ,
     summary="The weather of a recorded decision: what governs, and its reports decoded.",
     headers=(IF_NONE_MATCH,),
     answers=(WeatherInFull,),

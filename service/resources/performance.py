@@ -16,6 +16,7 @@ from service.address import Address
 from service.plain import plain
 from service.problems import OUT_OF_RANGE
 from service.questions import configuration_of, slats_out_of
+from service.scopes import Scope
 from service.shapes import ClimbQuestion, DiversionQuestion, HoldingQuestion, LandingQuestion
 
 Answer = dict[str, Any]
@@ -33,6 +34,7 @@ FIELD_OF: Final = MappingProxyType(  # where the flat body has a shorter name th
     "POST",
     "/v1/performance/diversion",
     tag="tools",
+    scope=Scope.READ,
     summary="Fuel, time, level and speed of a diversion; approach and reserve not included.",
     body=record_of(DiversionQuestion),
     answers=(DiversionTold,),
@@ -49,6 +51,7 @@ def diversion(asked: DiversionQuestion) -> Answer:
     "POST",
     "/v1/performance/landing",
     tag="tools",
+    scope=Scope.READ,
     summary="Landing distance from 50 ft with the devices that work.",
     body=record_of(LandingQuestion),
     answers=(LandingWithFactor,),
@@ -71,6 +74,7 @@ def landing(asked: LandingQuestion) -> Answer:
     "POST",
     "/v1/performance/climb",
     tag="tools",
+    scope=Scope.READ,
     summary="Go-around gradient and ceiling of a configuration.",
     body=record_of(ClimbQuestion),
     answers=(ClimbTold,),
@@ -94,6 +98,7 @@ def climb(asked: ClimbQuestion) -> Answer:
     "POST",
     "/v1/performance/holding",
     tag="tools",
+    scope=Scope.READ,
     summary="Fuel and speed of a hold.",
     body=record_of(HoldingQuestion),
     answers=(HoldingFlight,),

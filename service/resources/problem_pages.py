@@ -12,12 +12,14 @@ from service.address import Address
 from service.negotiation import HTML, JSON
 from service.problems import BY_SLUG, NOT_FOUND, Problem, ProblemType, base
 from service.representation import page
+from service.scopes import Scope
 
 
 @Address(
     "GET",
     "/problems/<slug>",
     tag="operation",
+    scope=Scope.OPEN,
     summary="What an error means and what to do about it.",
     forms=(HTML, JSON),
     successes={HTTPStatus.OK: "The page."},

@@ -19,6 +19,7 @@ from decision.windows import Window, instant_text, minutes_between
 from service.address import Address
 from service.plain import plain
 from service.problems import OUT_OF_RANGE
+from service.scopes import Scope
 from service.shapes import ConditionsQuestion, ReportsQuestion, WindowOfTime
 
 LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306]
@@ -28,6 +29,7 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     "POST",
     "/v1/weather/decode",
     tag="tools",
+    scope=Scope.READ,
     summary="What reports say: decoded, in the same order, with everything left unread.",
     body=record_of(ReportsQuestion),
     example={
@@ -51,6 +53,7 @@ def decode_reports(asked: ReportsQuestion) -> DecodedReports:
     "POST",
     "/v1/weather/conditions",
     tag="tools",
+    scope=Scope.READ,
     summary="What governs at an aerodrome over a window of time, by which group, and why.",
     body=record_of(ConditionsQuestion),
     answers=(ConditionsOverWindow,),
