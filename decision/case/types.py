@@ -47,6 +47,7 @@ from decision.weather.spots import SpotObservation
 from decision.windows import Window
 
 MAX_ALTERNATES: Final = 20
+MAX_APPROACHES: Final = 40  # of one place
 MAX_REPORTS: Final = 1000
 MAX_REPORT_LENGTH: Final = 2000
 MAX_FETCHED_AGE_S: Final = 86_400  # a day: far more than a report is kept for
@@ -288,7 +289,10 @@ class Aerodrome(Struct, frozen=True, kw_only=True, gc=False):
     ]
     approaches: Annotated[
         tuple[Approach, ...],
-        sized("Instrument approaches; required unless the aerodrome is loaded.", longest=40),
+        sized(
+            "Instrument approaches; required unless the aerodrome is loaded.",
+            longest=MAX_APPROACHES,
+        ),
         SUPPLIED,
     ]
     rescue_category: Annotated[

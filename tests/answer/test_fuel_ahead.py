@@ -13,8 +13,8 @@ import pytest
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
 from tests.answer.told import told
-from tests.bench.service import FIVE
 from tests.case.builders import NAMES, REMOVED, demo, with_changes
+from tests.case.flights import FIVE
 
 INCLUDED = {"include": ["ahead"]}
 AHEAD = {"/include": ["ahead"]}

@@ -11,8 +11,8 @@ from decision.answer.reading import as_sent, joined
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
 from tests.answer.told import whole
-from tests.bench.service import FIVE
 from tests.case.builders import NAMES, demo
+from tests.case.flights import FIVE
 
 RECORDED_ID = "0190a1b2-c3d4-7e5f-8a6b-7c8d9e0f1a2b"  # an answer that is recorded has one
 DEMOS = {name: {**demo(name), "include": [], "compare_rulebooks": False} for name in NAMES}

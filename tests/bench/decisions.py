@@ -10,46 +10,32 @@ from itertools import count
 from typing import Final
 
 from decision.case import Case, case_from_mapping
+from decision.case.types import MAX_ALTERNATES, MAX_APPROACHES, MAX_REPORTS
 from decision.course import Course
 from decision.decide.afterwards import fully_sampled
 from decision.flight.ways import Origin
 from decision.performance import Configuration, Flown, Track, fly_diversions, need_spread
-from decision.recommend import recommend
+from decision.recommend import recommend, recommend_mapping
 from tests.bench.measure import Comparison, Way
 from tests.case.builders import demo
+from tests.case.flights import EVERYTHING, five_alternates, large
 from tests.changing import replace
 
 FLIGHT: Final = demo("gear-stuck")
 CASE: Final = case_from_mapping(FLIGHT)
-
-
-def five_alternates(case: Case) -> Case:
-    """The same flight with five alternates, all alike but for name and distance.
-
-    Each has the reports of the first: where nobody reports there is less to judge.
-    """
-    first = case.alternates[0]
-    told = [report for report in case.weather.reports if first.aerodrome.icao in report]
-    more = [
-        replace(
-            first,
-            aerodrome=replace(first.aerodrome, icao=f"XZ{number:02d}"),
-            track_nm=100.0 + 5 * number,
-            track_from_present_nm=110.0 + 5 * number,
-        )
-        for number in range(3)
-    ]
-    reports = [
-        report.replace(first.aerodrome.icao, leg.aerodrome.icao) for leg in more for report in told
-    ]
-    return replace(
-        case,
-        alternates=(*case.alternates, *more),
-        weather=replace(case.weather, reports=(*case.weather.reports, *reports)),
+FIVE: Final = case_from_mapping(five_alternates())
+FLIPS: Final = replace(CASE, include=("flip_points",))
+BOOKS: Final = replace(CASE, compare_rulebooks=True)
+LARGEST: Final = case_from_mapping(
+    large(
+        alternates=MAX_ALTERNATES,
+        approaches=MAX_APPROACHES,
+        number=MAX_REPORTS,
+        include=EVERYTHING,
+        compare_rulebooks=True,
     )
-
-
-FIVE: Final = five_alternates(CASE)
+)
+FEW: Final = 3  # rounds of what takes seconds
 STEP_KG: Final = 0.731  # no mass comes twice in a run
 _turns: Final = count()
 
@@ -145,12 +131,33 @@ COMPARISONS: Final = (
     ),
     Comparison(
         title="decision, two alternates",
-        ours=Way(label="recommend", call=lambda: recommend(another(CASE))),
+        ours=Way(label="answer", call=lambda: recommend_mapping(another(CASE))),
         yardstick=Way(label="case_from_mapping", call=lambda: case_from_mapping(FLIGHT)),
+        target="4,500 us",
     ),
     Comparison(
         title="decision, five alternates",
-        ours=Way(label="recommend five", call=lambda: recommend(another(FIVE))),
-        yardstick=Way(label="recommend two", call=lambda: recommend(another(CASE))),
+        ours=Way(label="answer", call=lambda: recommend_mapping(another(FIVE))),
+        yardstick=Way(label="two alternates", call=lambda: recommend_mapping(another(CASE))),
+        target="8,000 us",
+    ),
+    Comparison(
+        title="ten flip points",
+        ours=Way(label="answer with them", call=lambda: recommend_mapping(another(FLIPS))),
+        yardstick=Way(label="without", call=lambda: recommend_mapping(another(CASE))),
+        rounds=FEW,
+        target="100,000 us",
+    ),
+    Comparison(
+        title="three rulebooks compared",
+        ours=Way(label="answer with them", call=lambda: recommend_mapping(another(BOOKS))),
+        yardstick=Way(label="without", call=lambda: recommend_mapping(another(CASE))),
+    ),
+    Comparison(
+        title="the largest case, everything",
+        ours=Way(label="answer", call=lambda: recommend_mapping(another(LARGEST))),
+        yardstick=Way(label="five alternates", call=lambda: recommend_mapping(another(FIVE))),
+        rounds=FEW,
+        target="2,000,000 us",
     ),
 )

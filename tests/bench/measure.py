@@ -1,4 +1,4 @@
-"""Two ways to do the same work, timed alternately in one run.
+"""Two ways to do the same work, timed alternately in one run, and a fixed piece of work with them.
 
 Machines differ and are noisy; the ratio of two medians of one run travels. Time is that of the
 processor, so that what else runs beside counts little; work that other processes do is not in that,
@@ -12,6 +12,8 @@ import statistics
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+
+from tests.bench.yardstick import fixed_work
 
 WARM_UP_ROUNDS = 2
 ROUNDS = 15
@@ -33,12 +35,17 @@ class Way:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
-    """The same work, ours first and a yardstick beside it, both by the same clock."""
+    """The same work, ours first and another way beside it, both by the same clock.
+
+    `rounds`: fewer where one takes seconds. `target`: what the design asks of it, in words.
+    """
 
     title: str
     ours: Way
     yardstick: Way
     clock_s: Callable[[], float] = time.process_time
+    rounds: int = ROUNDS
+    target: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,26 +55,35 @@ class Measured:
     comparison: Comparison
     ours_us: float
     yardstick_us: float
+    fixed_us: float
+
+    @property
+    def yardsticks(self) -> float:
+        """How many times as long as the fixed piece of work it takes: alike on all machines."""
+        return self.ours_us / self.fixed_us
 
     @property
     def ratio(self) -> float:
-        """How many times as long the yardstick takes."""
+        """How many times as long the other way takes."""
         return self.yardstick_us / self.ours_us
 
 
+FIXED = Way(label="the fixed piece of work", call=fixed_work)
+
+
 def measure(comparison: Comparison) -> Measured:
-    """Time both ways in alternating rounds."""
-    ways = (comparison.ours, comparison.yardstick)
+    """Time both ways and the fixed piece of work in alternating rounds."""
+    ways = (comparison.ours, comparison.yardstick, FIXED)
     clock_s = comparison.clock_s
     repeats = [_repeats(way, clock_s) for way in ways]
-    rounds: tuple[list[float], list[float]] = ([], [])
-    for index in range(WARM_UP_ROUNDS + ROUNDS):
+    rounds: tuple[list[float], ...] = ([], [], [])
+    for index in range(WARM_UP_ROUNDS + comparison.rounds):
         for way, count, times in zip(ways, repeats, rounds, strict=True):
             elapsed_s = _round_s(way, count, clock_s)
             if index >= WARM_UP_ROUNDS:
                 times.append(elapsed_s / count / way.items * 1e6)
-    ours, yardstick = (statistics.median(times) for times in rounds)
-    return Measured(comparison=comparison, ours_us=ours, yardstick_us=yardstick)
+    ours, yardstick, fixed = (statistics.median(times) for times in rounds)
+    return Measured(comparison=comparison, ours_us=ours, yardstick_us=yardstick, fixed_us=fixed)
 
 
 def _repeats(way: Way, clock_s: Callable[[], float]) -> int:
@@ -89,10 +105,14 @@ def _round_s(way: Way, count: int, clock_s: Callable[[], float]) -> float:
 
 def table(measured: Iterable[Measured]) -> str:
     """Aligned text, one line per comparison."""
-    lines = [f"{'work':<30} {'ours':<26} {'us':>9}  {'beside it':<26} {'us':>9} {'ratio':>7}"]
+    lines = [
+        f"{'work':<34} {'ours':<26} {'us':>11} {'yardsticks':>10}"
+        f"  {'beside it':<26} {'us':>11} {'ratio':>7}  target"
+    ]
     lines.extend(
-        f"{row.comparison.title:<30} {row.comparison.ours.label:<26} {row.ours_us:>9.2f}"
-        f"  {row.comparison.yardstick.label:<26} {row.yardstick_us:>9.2f} {row.ratio:>7.2f}"
+        f"{row.comparison.title:<34} {row.comparison.ours.label:<26} {row.ours_us:>11.2f}"
+        f" {row.yardsticks:>10.2f}  {row.comparison.yardstick.label:<26}"
+        f" {row.yardstick_us:>11.2f} {row.ratio:>7.2f}  {row.comparison.target}".rstrip()
         for row in measured
     )
     return "\n".join(lines)

@@ -9,8 +9,8 @@ from typing import Any
 from decision.brief import brief
 from decision.brief.layout import WIDTH
 from tests.answer.told import told
-from tests.bench.service import FIVE
 from tests.case.builders import REMOVED, demo, with_changes
+from tests.case.flights import FIVE
 
 HEADING = "FUEL TO THE THRESHOLD"
 ROW = re.compile(r" +([\d.-]+) NM +(\S+) +(\d+ kg|-) .*")

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from decision.case import case_from_mapping
-from decision.case.library import AERODROMES
-from decision.case.types import MAX_ALTERNATES, MAX_REPORTS
+from decision.case.types import MAX_ALTERNATES, MAX_APPROACHES, MAX_REPORTS
 from decision.decide import work
 from decision.decide.attempts import JudgedAttempts
 from decision.decide.work import MOST, Work
@@ -22,56 +19,9 @@ from decision.recommend import decide_varied, recommend, recommend_mapping
 from decision.what_if.flip import flip_points
 from decision.what_if.vary import INPUTS
 from tests.case.builders import demo
+from tests.case.flights import EVERYTHING, large
 
-INCLUDES = ("flip_points", "uncertainty", "steps", "findings", "ahead")
-MOST_APPROACHES = 40
 MOST_BYTES = 1_000_000
-
-
-def place(icao: str, approaches: int) -> dict[str, Any]:
-    """The demo's destination by another name, its approaches over and over."""
-    described = tomllib.loads((Path(AERODROMES) / "XKAL.toml").read_text(encoding="utf-8"))
-    usual = described["approaches"]
-    described["approaches"] = [
-        usual[i % len(usual)] | {"id": f"{usual[i % len(usual)]['id']} {i}"}
-        for i in range(approaches)
-    ]
-    return {key: value for key, value in described.items() if key not in {"source", "version"}} | {
-        "icao": icao
-    }
-
-
-def reports(places: list[str], number: int) -> list[str]:
-    """Observations and forecasts of all the places in turn, each of another minute."""
-    told = []
-    for i in range(number):
-        icao, turn = places[i % len(places)], i // len(places)
-        if turn % 2:
-            told.append(
-                f"TAF {icao} 140500Z 1406/1506 26012KT 9999 BKN0{14 + turn % 20} "
-                "TEMPO 1407/1410 3000 RA BKN008 PROB30 1408/1411 1200 FG FM141600 27010KT 8000"
-            )
-        else:
-            told.append(f"METAR {icao} 1405{turn % 60:02d}Z 26011KT 9999 BKN014 08/07 Q1013")
-    return told
-
-
-def large(*, alternates: int, approaches: int, number: int, **asked: Any) -> dict[str, Any]:
-    """The demo with many alternates, each with many approaches and reports."""
-    names = [f"X{chr(65 + i // 26)}{chr(65 + i % 26)}Z" for i in range(alternates)]
-    body = demo("gear-stuck") | {
-        "destination": place("XKAL", approaches) | {"track_nm": 42},
-        "alternates": [
-            place(name, approaches) | {"track_nm": 90 + 3 * i, "track_from_present_nm": 110 + 3 * i}
-            for i, name in enumerate(names)
-        ],
-        "weather": {"reports": reports(["XKAL", *names], number)},
-        "winds_aloft": [
-            {"pressure_altitude_ft": 1000 * i, "from_true_deg": 20 * i % 360, "speed_kt": 5 + i}
-            for i in range(40)
-        ],
-    }
-    return {key: value for key, value in body.items() if key != "plan"} | asked
 
 
 @cache
@@ -79,9 +29,9 @@ def largest() -> dict[str, Any]:
     """The largest case that is accepted, with everything that can be asked for."""
     body = large(
         alternates=MAX_ALTERNATES,
-        approaches=MOST_APPROACHES,
+        approaches=MAX_APPROACHES,
         number=MAX_REPORTS,
-        include=list(INCLUDES),
+        include=list(EVERYTHING),
         compare_rulebooks=True,
     )
     return recommend_mapping(case_from_mapping(body))
@@ -108,7 +58,7 @@ def test_what_is_left_out_weighs_nothing() -> None:
 
 
 def test_of_an_ordinary_case_nothing_is_left_out() -> None:
-    body = demo("gear-stuck") | {"include": list(INCLUDES), "compare_rulebooks": True}
+    body = demo("gear-stuck") | {"include": list(EVERYTHING), "compare_rulebooks": True}
     answer = recommend_mapping(case_from_mapping(body))
     assert left_out(answer) == ""
     assert [each["input"] for each in answer["flip_points"]] == [each.name for each in INPUTS]
@@ -119,7 +69,7 @@ def test_of_an_ordinary_case_nothing_is_left_out() -> None:
     ("alternates", "approaches", "number", "pointer"),
     [
         (MAX_ALTERNATES + 1, 2, 0, "/alternates"),
-        (2, MOST_APPROACHES + 1, 0, "/destination/approaches"),
+        (2, MAX_APPROACHES + 1, 0, "/destination/approaches"),
         (2, 2, MAX_REPORTS + 1, "/weather/reports"),
     ],
 )

@@ -16,8 +16,8 @@ import pytest
 
 from decision.case import case_from_mapping
 from decision.recommend import recommend_mapping
-from tests.bench.service import FIVE
 from tests.case.builders import demo
+from tests.case.flights import FIVE
 
 COUNTED: Final = {
     "searches": ("performance/diversion.py", "fly_diversions"),
