@@ -13,7 +13,7 @@ from decision.recommend import recommend_mapping
 from service.documents import FIGURES
 from tests.bench.growth import PARTS, Part, counted_chart, operations
 
-NOISE = 0.05  # share of all calls: what is remembered of the last case, or not
+NOISE = 0.15  # share of all calls: what is remembered of other cases, or not, and which failures
 MORE_THAN_LINEAR = 1.25  # pairs of a few are compared with each other
 
 
