@@ -20,12 +20,13 @@ from dataclasses import KW_ONLY, dataclass, field
 from functools import cached_property
 from http import HTTPStatus
 from types import NoneType, UnionType
-from typing import Any, Final, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Final, Union, get_args, get_origin, get_type_hints
 
 import msgspec
 from msgspec import Struct
 
 from decision.case.spec import RecordSpec
+from decision.fields import sized
 from service.negotiation import JSON
 from service.problems import (
     INTERNAL,
@@ -65,9 +66,22 @@ class Parameter:
         return made if self.default is None else made | {"default": self.default}
 
 
+IF_NONE_MATCH: Final = Parameter(
+    name="If-None-Match",
+    where="header",
+    kind=Annotated[str, sized("An ETag; the answer is 304 while it still holds.")],
+    required=False,
+)
+ETAG: Final = {"ETag": "SHA-256 of the bytes, with a suffix where they are packed."}
+KNOWN: Final = "The ETag given still holds."
+
+
 @dataclass(frozen=True, slots=True)
 class Address:
-    """One method at one address: a decorator of the view that answers there."""
+    """One method at one address: a decorator of the view that answers there.
+
+    What a GET answers has an ETag and can be asked for again, unless it is `of_the_moment`.
+    """
 
     method: str
     path: str
@@ -85,6 +99,23 @@ class Address:
     sends: Mapping[HTTPStatus, Mapping[str, str]] = field(default_factory=dict)
     forms: tuple[str, ...] = (JSON,)
     raises: tuple[ProblemType, ...] = ()  # besides those that every address has
+    of_the_moment: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.is_had_again:
+            return
+        sends = {**self.sends, HTTPStatus.OK: {**self.sends.get(HTTPStatus.OK, {}), **ETAG}}
+        for name, value in (
+            ("headers", (*self.headers, IF_NONE_MATCH)),
+            ("successes", {**self.successes, HTTPStatus.NOT_MODIFIED: KNOWN}),
+            ("sends", sends),
+        ):
+            object.__setattr__(self, name, value)
+
+    @property
+    def is_had_again(self) -> bool:
+        """Whether a caller may keep the answer and ask whether it still holds."""
+        return self.method == "GET" and not self.of_the_moment
 
     def __call__(self, function: Callable[..., object]) -> View:
         """The view at this address."""

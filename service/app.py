@@ -24,6 +24,7 @@ from service.resources import VIEWS
 from service.routing import register
 from service.settings import Settings
 from service.store import DecisionLog, SqlDecisionLog
+from service.wire import prepare_answers
 
 
 def create_app(
@@ -60,6 +61,7 @@ def create_app(
     app.url_map.merge_slashes = False  # a flight may have two of them in its name
     observe_requests(app, entropy=entropy)
     collaborators.metrics.observe(app)
+    prepare_answers(app, VIEWS)
     register_problem_handlers(app)
     register(app, VIEWS, collaborators)
     return app

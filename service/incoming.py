@@ -33,12 +33,6 @@ KEY: Final = Parameter(
     ],
     required=False,
 )
-IF_NONE_MATCH: Final = Parameter(
-    name="If-None-Match",
-    where="header",
-    kind=Annotated[str, sized("An ETag; the answer is 304 while it still holds.")],
-    required=False,
-)
 SHOWN_LENGTH: Final = 60
 FLAGS: Final = {"true": True, "false": False}
 

@@ -13,6 +13,7 @@ from typing import Final, TextIO
 from flask import Flask, Response, g, request
 
 from service.clock import Entropy
+from service.tracing import HEADER, PRESENT, trace_of
 
 REQUEST_ID_HEADER: Final = "X-Request-ID"
 REQUEST_ID_BYTES: Final = 16
@@ -39,6 +40,8 @@ def observe_requests(app: Flask, *, entropy: Entropy) -> None:
         given = request.headers.get(REQUEST_ID_HEADER, "")
         known = REQUEST_ID_PATTERN.fullmatch(given) is not None
         g.request_id = given if known else entropy(REQUEST_ID_BYTES).hex()
+        g.trace = trace_of(request.headers.get(HEADER), entropy=entropy)
+        PRESENT.set(g.trace)
         g.noted = {}
 
     @app.after_request
@@ -59,6 +62,8 @@ def _fields(response: Response) -> dict[str, object]:
     rule = request.url_rule
     return {
         "request_id": g.request_id,
+        "trace_id": g.trace.trace_id,
+        "span_id": g.trace.span_id,
         "method": request.method,
         "route": rule.rule if rule is not None else None,  # never the raw path: it may be anything
         "status": response.status_code,

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
+from urllib.parse import quote, urlencode
 
 from flask import Response, render_template, request
 from markupsafe import Markup
@@ -20,13 +22,13 @@ from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
 from service.store.port import digest
 
+LINK: Final = {"Link": "The page after this one, rel=next; absent after the last."}
 STYLE: Final = Markup((Path(__file__).parent / "templates" / "page.css").read_text("utf-8"))  # noqa: S704  # our own file
 STYLE_HASH: Final = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
 PAGE_POLICY: Final = (
     f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; img-src 'self'; "
     "frame-ancestors 'none'; base-uri 'none'"
 )
-REVALIDATE: Final = "private, no-cache"  # the bytes never change; who may see them can
 
 
 def represented(
@@ -38,19 +40,20 @@ def represented(
     """
     response = FORMS[form](content if form == JSON or whole is None else whole, engine)
     response.set_etag(digest(response.get_data()))
-    response.headers["Cache-Control"] = REVALIDATE
-    return response
-
-
-def unless_known(response: Response) -> Response:
-    """304 instead where the caller has it already."""
-    response.make_conditional(request)
     return response
 
 
 def json_response(answer: object) -> Response:
     """An answer that has no other form."""
     return Response(write_json(answer), mimetype=JSON)
+
+
+def linked(response: Response, following: Mapping[str, object] | None) -> Response:
+    """The answer with a link to the page after it (RFC 8288), by the query that asks for that."""
+    if following is not None:
+        query = urlencode({**request.args, **following})
+        response.headers["Link"] = f'<{quote(request.path)}?{query}>; rel="next"'
+    return response
 
 
 def page(template: str, **values: object) -> Response:

@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextvars import copy_context
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -90,7 +91,7 @@ class Fetcher:
             lacking = [each for each in lacks if self._cache.fresh(each, now=now) is None]
             own = [each for each in lacking if each not in self._flights]
             for group in self._groups(own):
-                flight = self._threads.submit(self._fly, group, deadline)
+                flight = self._threads.submit(copy_context().run, self._fly, group, deadline)
                 self._flights.update(dict.fromkeys(group, flight))
             return {each: self._flights[each] for each in lacking}
 

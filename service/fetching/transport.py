@@ -26,6 +26,7 @@ from urllib3.connection import HTTPConnection, HTTPSConnection
 
 from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
+from service.tracing import HEADER, PRESENT
 
 CALLS_AT_ONCE: Final = 8  # [ASSUMED] connections and threads for them, in each process
 MAX_ANSWER_BYTES: Final = 1_000_000  # [ASSUMED] unpacked; 21 aerodromes need some 50 kB
@@ -88,8 +89,13 @@ class Transport:
         self._session.close()
 
     def _response(self, address: str, deadline: FetchDeadline) -> requests.Response:
+        trace = PRESENT.get()
         return self._session.get(
-            address, timeout=deadline.require_s(), stream=True, allow_redirects=False
+            address,
+            headers={} if trace is None else {HEADER: trace.header},
+            timeout=deadline.require_s(),
+            stream=True,
+            allow_redirects=False,
         )
 
     def _content(self, response: requests.Response, deadline: FetchDeadline) -> bytes:

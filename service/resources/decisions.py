@@ -6,19 +6,19 @@ from collections.abc import Mapping
 from contextlib import suppress
 from http import HTTPStatus
 from time import perf_counter
-from typing import Annotated, Final, TypeVar
+from typing import Annotated, TypeVar
 
 from flask import Response, request
 
 from decision.answer import Answer as Published
 from decision.case import CASE
 from decision.fields import about, sized
-from service.address import Address
+from service.address import ETAG, Address
 from service.collaborators import Collaborators
 from service.engine import Answer, Told
 from service.fetching.filling import filled
 from service.identifiers import RANDOM_BYTES, decision_id
-from service.incoming import IF_NONE_MATCH, KEY
+from service.incoming import KEY
 from service.jsontext import write_json
 from service.metrics import Tally, tally_of
 from service.negotiation import FORMS_OF_A_BRIEF, JSON
@@ -32,7 +32,7 @@ from service.problems import (
     UNAVAILABLE,
     Problem,
 )
-from service.representation import represented, unless_known
+from service.representation import represented
 from service.scopes import Scope
 from service.store import Draft, Record, Replay, StoreUnavailable
 
@@ -40,7 +40,6 @@ Body = Mapping[str, object]
 T = TypeVar("T")
 
 
-ETAG: Final = {"ETag": "SHA-256 of the bytes sent."}
 DecisionId = Annotated[str, sized("The decision's id, a UUID.")]
 
 
@@ -91,14 +90,11 @@ def decide(
     tag="decisions",
     scope=Scope.READ,
     summary="A recorded decision, byte for byte as it was answered.",
-    headers=(IF_NONE_MATCH,),
     answers=(Published,),
     forms=FORMS_OF_A_BRIEF,
     successes={
         HTTPStatus.OK: "The decision.",
-        HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
     },
-    sends={HTTPStatus.OK: ETAG},
     raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_decision(
@@ -108,8 +104,8 @@ def read_decision(
 ) -> Response:
     """What was recorded."""
     if form != JSON:
-        return unless_known(_from_whole(id, form, with_))
-    return unless_known(represented(known(with_.log.find(id)).response, form, with_.engine))
+        return _from_whole(id, form, with_)
+    return represented(known(with_.log.find(id)).response, form, with_.engine)
 
 
 def known(found: T | None) -> T:

@@ -8,6 +8,7 @@ from http import HTTPStatus
 from itertools import pairwise
 from typing import Annotated, Any, Final
 
+from flask import Response
 from msgspec import Struct
 
 from decision.answer.changed import changed
@@ -23,6 +24,7 @@ from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
 from service.problems import NOT_FOUND, UNAVAILABLE, invalid
+from service.representation import LINK, json_response, linked
 from service.scopes import Scope
 from service.store import DamagedDecision, Kept, StoredDecision
 
@@ -108,6 +110,7 @@ class Flights(Struct, frozen=True, kw_only=True, gc=False):
     "GET",
     "/v1/flights",
     tag="decisions",
+    of_the_moment=True,
     scope=Scope.READ,
     summary="Recent flights with their latest decision, soonest deadline first.",
     answers=(Flights,),
@@ -155,6 +158,7 @@ def _urgency(flight: Mapping[str, Any]) -> str:
     summary="What was decided for a flight, newest first, and what changed each time.",
     answers=(History,),
     successes={HTTPStatus.OK: "The decisions; none is an answer too."},
+    sends={HTTPStatus.OK: LINK},
     raises=(NOT_FOUND, UNAVAILABLE),
 )
 def flight_history(
@@ -168,17 +172,23 @@ def flight_history(
         str, sized("Only decisions older than this id: `next_before` of the page before.")
     ]
     | None = None,
-) -> dict[str, object]:
+) -> Response:
     """A page of them; one more is read, since the last shown must know what it changed."""
     found = with_.log.of_flight(flight_id, limit=limit + 1, before=before)
     told, _ = _parted(found)
     shown, damaged = _parted(found[:limit])
-    return {
-        "flight_id": flight_id,
-        "decisions": _entries(told)[: len(shown)],
-        "damaged": damaged,
-        "next_before": found[limit - 1].decision_id if len(found) > limit else None,
-    }
+    next_before = found[limit - 1].decision_id if len(found) > limit else None
+    return linked(
+        json_response(
+            {
+                "flight_id": flight_id,
+                "decisions": _entries(told)[: len(shown)],
+                "damaged": damaged,
+                "next_before": next_before,
+            }
+        ),
+        None if next_before is None else {"limit": limit, "before": next_before},
+    )
 
 
 def _parted(found: Sequence[Kept]) -> tuple[list[StoredDecision], list[dict[str, str]]]:

@@ -21,12 +21,11 @@ from decision.fields import about, sized
 from decision.rules.finding import Outcome
 from service.address import Address
 from service.collaborators import Collaborators
-from service.incoming import IF_NONE_MATCH
 from service.jsontext import read_json, write_json
 from service.negotiation import JSON
 from service.problems import GONE, NOT_FOUND, UNAVAILABLE, Problem
-from service.representation import represented, unless_known
-from service.resources.decisions import ETAG, DecisionId, known
+from service.representation import LINK, linked, represented
+from service.resources.decisions import DecisionId, known
 from service.scopes import Scope
 
 Data = Mapping[str, Any]
@@ -34,7 +33,6 @@ Data = Mapping[str, Any]
 OUTCOME: Final = f"(?:{'|'.join(Outcome)})"
 SUCCESSES: Final = {
     HTTPStatus.OK: "The part.",
-    HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
 }
 Label = Annotated[str, sized("Label of a course, as `courses` of the answer has it.")]
 Outcomes = Annotated[
@@ -84,18 +82,15 @@ class WeatherInFull(Struct, frozen=True, kw_only=True, gc=False):
     tag="decisions",
     scope=Scope.READ,
     summary="The case that a recorded decision answers, with the reports that were fetched for it.",
-    headers=(IF_NONE_MATCH,),
     answers=(CASE,),
     successes={
         HTTPStatus.OK: "The case; where nothing was fetched, byte for byte as it was sent.",
-        HTTPStatus.NOT_MODIFIED: "The ETag given still holds.",
     },
-    sends={HTTPStatus.OK: ETAG},
     raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_request(with_: Collaborators, id: DecisionId) -> Response:
     """What was decided: posted again, it gets the same answer."""
-    return unless_known(represented(known(with_.log.told(id)).request, JSON, with_.engine))
+    return represented(known(with_.log.told(id)).request, JSON, with_.engine)
 
 
 @Address(
@@ -104,10 +99,9 @@ def read_request(with_: Collaborators, id: DecisionId) -> Response:
     tag="decisions",
     scope=Scope.READ,
     summary="What every rule says in a recorded decision, or those of an outcome or a course.",
-    headers=(IF_NONE_MATCH,),
     answers=(Findings,),
     successes=SUCCESSES,
-    sends={HTTPStatus.OK: ETAG},
+    sends={HTTPStatus.OK: LINK},
     raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_findings(
@@ -126,7 +120,8 @@ def read_findings(
     end = after + limit
     following = end if end < len(found["findings"]) else None
     page = _named(whole, {**found, "findings": found["findings"][after:end]})
-    return _part(with_, {**page, "next_after": following})
+    answer = _part(with_, {**page, "next_after": following})
+    return linked(answer, None if following is None else {"limit": limit, "after": following})
 
 
 @Address(
@@ -135,10 +130,8 @@ def read_findings(
     tag="decisions",
     scope=Scope.READ,
     summary="A course of a recorded decision, with its steps, approaches and findings.",
-    headers=(IF_NONE_MATCH,),
     answers=(CourseInFull,),
     successes=SUCCESSES,
-    sends={HTTPStatus.OK: ETAG},
     raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response:
@@ -156,10 +149,8 @@ def read_course(with_: Collaborators, id: DecisionId, course: Label) -> Response
     tag="decisions",
     scope=Scope.READ,
     summary="The weather of a recorded decision: what governs, and its reports decoded.",
-    headers=(IF_NONE_MATCH,),
     answers=(WeatherInFull,),
     successes=SUCCESSES,
-    sends={HTTPStatus.OK: ETAG},
     raises=(NOT_FOUND, GONE, UNAVAILABLE),
 )
 def read_weather(with_: Collaborators, id: DecisionId) -> Response:
@@ -213,4 +204,4 @@ def _named(whole: Data, found: Data) -> dict[str, Any]:
 
 
 def _part(with_: Collaborators, part: Data) -> Response:
-    return unless_known(represented(write_json(part), JSON, with_.engine))
+    return represented(write_json(part), JSON, with_.engine)
