@@ -31,10 +31,13 @@ class JudgedAttempt(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Candidates:
-    """The attempts of one arrival, each drawn and judged when it is looked at, and then kept."""
+    """The attempts of one arrival, each drawn and judged when it is looked at, and then kept.
 
-    def __init__(self, situation: Situation, drawing: Drawing, scenes: Scenes) -> None:
-        self._situation, self._drawing, self._scenes = situation, drawing, scenes
+    `work` counts them.
+    """
+
+    def __init__(self, situation: Situation, drawing: Drawing, scenes: Scenes, work: Work) -> None:
+        self._situation, self._drawing, self._scenes, self._work = situation, drawing, scenes, work
         self._judged: list[JudgedAttempt | None] = [None] * len(drawing.procedures)
 
     def __len__(self) -> int:
@@ -49,6 +52,7 @@ class Candidates:
             attempt = self._drawing.attempt(self._drawing.procedures[number])
             findings = findings_on(attempt, self._situation, self._scenes)
             found = self._judged[number] = JudgedAttempt(attempt=attempt, findings=findings)
+            self._work.judged(1)
         return found
 
     def best(self) -> JudgedAttempt:
@@ -76,7 +80,7 @@ class JudgedAttempts:
 
     They are found by what they depend on: where, when, what for, how heavy, by which procedure, and
     what is tried out there. All else is the same in a case and in its variations (`Situation`).
-    `work` counts them, looked at or not.
+    `work` counts the arrivals that are drawn, and the attempts that are judged.
     """
 
     def __init__(self, work: Work | None = None) -> None:
@@ -94,8 +98,8 @@ class JudgedAttempts:
         found = self._found.get(key)
         if found is None:
             drawing = Drawing(situation, arrival, self._sites)
-            found = self._found[key] = Candidates(situation, drawing, self._scenes)
-            self.work.judged(len(found))
+            found = self._found[key] = Candidates(situation, drawing, self._scenes, self.work)
+            self.work.drawn()
         return found
 
 

@@ -45,11 +45,23 @@ def left_out(answer: dict[str, Any]) -> str:
 def test_the_largest_case_is_answered_and_says_what_it_leaves_out() -> None:
     answer = largest()
     assert answer["verdict"]
-    assert answer["rulebooks_compared"] is None
-    assert "rulebooks compared" in left_out(answer)
+    assert len(answer["rulebooks_compared"]) == 3
     assert "flip point of destination temperature degc" in left_out(answer)
     assert len(answer["flip_points"]) < len(INPUTS)
     assert len(json.dumps(answer, separators=(",", ":"))) <= MOST_BYTES
+
+
+def test_with_less_room_the_other_rulebooks_are_left_out_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    body = demo("gear-stuck") | {"include": ["flip_points"], "compare_rulebooks": True}
+    monkeypatch.setattr(work, "MOST", 100)
+    answer = recommend_mapping(case_from_mapping(body))
+    assert answer["rulebooks_compared"] is None
+    assert answer["flip_points"] == []
+    told = left_out(answer)
+    assert "rulebooks compared" in told
+    assert all(f"flip point of {each.name.replace('_', ' ')}" in told for each in INPUTS)
 
 
 def test_what_is_left_out_weighs_nothing() -> None:
