@@ -13,7 +13,7 @@ from typing import Final
 from decision.attempt.arrival import any_procedure
 from decision.attempt.attempt import Attempt
 from decision.course import Course
-from decision.decide.attempts import JudgedAttempt, JudgedAttempts, best_of
+from decision.decide.attempts import JudgedAttempt, JudgedAttempts
 from decision.decide.decision import Basis, CleanPoint, Decision
 from decision.decide.facts import no_alternate
 from decision.decide.judge import JudgedCourse
@@ -87,13 +87,10 @@ def _second_runway(
     """The best procedure to another runway; none where there is only one."""
     if attempt.runway is None:
         return
-    others = [
-        each
-        for each in attempts.at(situation, any_procedure(attempt))
-        if each.attempt.runway is not None and each.attempt.runway.ident != attempt.runway.ident
-    ]
-    if others:
-        yield best_of(others)
+    there = attempts.at(situation, any_procedure(attempt))
+    other = there.best_elsewhere(attempt.runway.ident)
+    if other is not None:
+        yield other
 
 
 def clean_point_of(

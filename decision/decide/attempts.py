@@ -59,9 +59,18 @@ class Candidates:
         """That of `best_of`. What is preferred is judged first: if nothing is wrong with it, it is
         the best, and nobody need know what is wrong with the others.
         """
-        if len(self) == 1:
-            return self._at(0)
-        preferred = iter(sorted(range(len(self)), key=self._preference))
+        return self._best_among(range(len(self)))
+
+    def best_elsewhere(self, ident: str) -> JudgedAttempt | None:
+        """The best to a runway of another name; None where there is none."""
+        on = [self._drawing.runway(each)[0] for each in self._drawing.procedures]
+        others = [i for i, each in enumerate(on) if each is not None and each.ident != ident]
+        return self._best_among(others) if others else None
+
+    def _best_among(self, numbers: Sequence[int]) -> JudgedAttempt:
+        if len(numbers) == 1:
+            return self._at(numbers[0])
+        preferred = iter(sorted(numbers, key=self._preference))
         best = self._at(next(preferred))
         least = _broken(best)
         while any(least) and (number := next(preferred, None)) is not None:

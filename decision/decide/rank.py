@@ -22,7 +22,7 @@ from decision.decide.measures import (
     urgency_of,
 )
 from decision.flight.situation import Situation
-from decision.rules.finding import Judgement, Outcome
+from decision.rules.finding import UNKNOWN, Judgement
 from decision.rules.row import Breach
 from decision.systems import Urgency
 from decision.windows import minutes_between
@@ -39,6 +39,7 @@ KIND_ORDER: Final = (
     CourseKind.SECOND_APPROACH,
 )
 
+NO_URGENCY: Final = Urgency.NONE
 EXPOSURE_STEP_MIN: Final = 10.0  # finer differences do not outweigh fuel [ASSUMED]
 
 
@@ -72,8 +73,10 @@ def _amount_of_breach(judged: JudgedCourse, _situation: Situation) -> float:
 
 def _time_when_urgent(judged: JudgedCourse, situation: Situation) -> float:
     """Minutes to the ground, where the failure asks for an early landing."""
+    if urgency_of(situation) is NO_URGENCY:
+        return 0.0
     minutes = minutes_to_touchdown(judged.course)
-    return 0.0 if urgency_of(situation) is Urgency.NONE or minutes is None else minutes
+    return 0.0 if minutes is None else minutes
 
 
 def _kind(judged: JudgedCourse, _situation: Situation) -> float:
@@ -90,8 +93,9 @@ def _thin(judged: JudgedCourse, situation: Situation) -> float:
 
 def _unknowns(judged: JudgedCourse, _situation: Situation) -> float:
     """How many rules nobody can answer, and figures that nobody has."""
-    outcomes = [finding.judgement.outcome for finding in judged.found]
-    lacking = outcomes.count(Outcome.UNKNOWN)
+    lacking = 0  # of a legal course nothing is unknown
+    if judged.legal is not True:
+        lacking = [finding.judgement.outcome for finding in judged.found].count(UNKNOWN)
     return float(lacking + sum([len(attempt.unknown) for attempt in judged.course.attempts]))
 
 
@@ -99,9 +103,10 @@ def _weather_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether ceiling or visibility is hardly above its minimum: a report rounds more than that."""
     return _any_tight(
         [
-            (share, finding.judgement)
+            (share, judgement)
             for finding in judged.found
-            if (share := finding.stated.by.tight_weather_ratio) is not None
+            if (judgement := finding.judgement).limit
+            and (share := finding.stated.by.tight_weather_ratio) is not None
         ]
     )
 
@@ -110,9 +115,10 @@ def _runway_tight(judged: JudgedCourse, _situation: Situation) -> float:
     """Whether hardly any runway is left, or the wind is near a limit."""
     return _any_tight(
         [
-            (share, finding.judgement)
+            (share, judgement)
             for finding in judged.found
-            if (share := finding.stated.by.tight_runway_ratio) is not None
+            if (judgement := finding.judgement).limit
+            and (share := finding.stated.by.tight_runway_ratio) is not None
         ]
     )
 

@@ -8,7 +8,7 @@ import pytest
 
 from decision.attempt.arrival import Arrival
 from decision.attempt.draw import draw
-from decision.decide.attempts import Candidates, JudgedAttempts, best_of, judged
+from decision.decide.attempts import Candidates, JudgedAttempt, JudgedAttempts, best_of, judged
 from decision.flight.situation import Situation, situation_of
 from decision.flight.tried import AS_IT_IS
 from decision.recommend import decide_varied
@@ -36,6 +36,11 @@ def asked_in(name: str, changes: dict[str, Any]) -> list[tuple[Situation, Arriva
     return attempts.found
 
 
+def flown_elsewhere(judged: JudgedAttempt, ident: str) -> bool:
+    runway = judged.attempt.runway
+    return runway is not None and runway.ident != ident
+
+
 BRAKING = {"icao": "XBRE", "at": "2026-03-14T05:48:00Z", "braking": "medium"}
 VARIED: tuple[dict[str, Any], ...] = (
     {},
@@ -56,4 +61,8 @@ def test_the_best_of_an_arrival_is_that_of_all_its_attempts_each_by_itself(
     for situation, arrival, candidates in asked:
         alone = judged(situation, draw(situation, arrival))
         assert candidates.best() == best_of(alone)
+        for runway in arrival.leg.aerodrome.runways:
+            others = [each for each in alone if flown_elsewhere(each, runway.ident)]
+            best = best_of(others) if others else None
+            assert candidates.best_elsewhere(runway.ident) == best
         assert tuple(candidates) == alone
