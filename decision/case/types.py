@@ -402,7 +402,7 @@ class Fuel(Struct, frozen=True, kw_only=True, gc=False):
         return self.on_board_kg - self.unusable_kg
 
 
-class WindAloft(Struct, frozen=True, kw_only=True, gc=False):
+class WindAloft(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """Wind and perhaps temperature at one level."""
 
     pressure_altitude_ft: Annotated[ALTITUDE_FT, about("Level.")]

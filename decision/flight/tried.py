@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from decision.quantities import Bound
@@ -18,8 +19,7 @@ from decision.weather.report import CeilingState
 TRIED: Final = Governing(kind="WHAT_IF", text="", why="a value that is tried out")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
+class Tried(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """What is tried out at a place; the ordinary one changes nothing."""
 
     ceiling_ft: float | None = None

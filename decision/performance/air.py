@@ -7,30 +7,28 @@ from functools import lru_cache
 
 import numpy as np
 
-from decision.elementwise import FloatArray, Numbers
+from decision.elementwise import Numbers, interpolated
 from decision.performance.configuration import Air
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Columns:
-    """The levels of a leg as arrays; `uniform` when one level stands for all."""
+    """The levels of a leg, each quantity by itself."""
 
-    heights_ft: FloatArray
-    headwind_kt: FloatArray
-    crosswind_kt: FloatArray
-    isa_deviation_degc: FloatArray
-    uniform: bool
+    heights_ft: tuple[float, ...]
+    headwind_kt: tuple[float, ...]
+    crosswind_kt: tuple[float, ...]
+    isa_deviation_degc: tuple[float, ...]
 
 
 @lru_cache(maxsize=256)
 def _columns(air: Air) -> _Columns:
     levels = air.levels
     return _Columns(
-        heights_ft=np.array([a.pressure_altitude_ft for a in levels]),
-        headwind_kt=np.array([a.headwind_kt for a in levels]),
-        crosswind_kt=np.array([a.crosswind_kt for a in levels]),
-        isa_deviation_degc=np.array([a.isa_deviation_degc for a in levels]),
-        uniform=len(levels) == 1,
+        heights_ft=tuple(float(a.pressure_altitude_ft) for a in levels),
+        headwind_kt=tuple(float(a.headwind_kt) for a in levels),
+        crosswind_kt=tuple(float(a.crosswind_kt) for a in levels),
+        isa_deviation_degc=tuple(float(a.isa_deviation_degc) for a in levels),
     )
 
 
@@ -52,9 +50,9 @@ def isa_deviation_degc(air: Air, *, pressure_altitude_ft: Numbers) -> Numbers:
     return _read(columns, columns.isa_deviation_degc, pressure_altitude_ft)
 
 
-def _read(columns: _Columns, values: FloatArray, height_ft: Numbers) -> Numbers:
-    if columns.uniform:
-        return float(values[0])
+def _read(columns: _Columns, values: tuple[float, ...], height_ft: Numbers) -> Numbers:
+    if len(values) == 1:  # one level stands for all
+        return values[0]
     if isinstance(height_ft, float):
-        return float(np.interp(height_ft, columns.heights_ft, values))
+        return interpolated(height_ft, columns.heights_ft, values)
     return np.interp(height_ft, columns.heights_ft, values)

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from decision.atmosphere import GRAVITY_MPS2, SEA_LEVEL_PRESSURE_PA, pressure_ratio
-from decision.elementwise import FloatArray, Numbers, greater, lesser, power
+from decision.elementwise import Numbers, greater, interpolated, lesser, power
 from decision.errors import require_range
 from decision.performance.climb import climb_rate
 from decision.performance.configuration import (
@@ -235,20 +235,20 @@ def final_reserve_kg(
         flow = known_level_flow_kg_per_h(profile, configuration, mass_kg=float(mass_kg), at=at)
         return flow * FINAL_RESERVE_MIN / MIN_PER_H
     masses_kg, reserves_kg = _reserves(profile, configuration, float(elevation_ft))
-    return float(np.interp(mass_kg, masses_kg, reserves_kg))
+    return interpolated(mass_kg, masses_kg, reserves_kg)
 
 
 @lru_cache(maxsize=1024)
 def _reserves(
     profile: Profile, configuration: Configuration, elevation_ft: float
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[list[float], list[float]]:
     low_kg, high_kg = LIGHTEST_RATIO * profile.masses.oew_kg, profile.masses.mtow_kg
     count = int((high_kg - low_kg) / RESERVE_MASS_STEP_KG) + 2
     masses_kg = np.linspace(low_kg, high_kg, count)
     height_ft = elevation_ft + FINAL_RESERVE_HEIGHT_FT
     at = _holding_point(profile, configuration, masses_kg, height_ft, 0.0)
     flow = np.asarray(level_flow(profile, configuration, mass_kg=masses_kg, at=at).kg_per_h)
-    return masses_kg, flow * FINAL_RESERVE_MIN / MIN_PER_H
+    return masses_kg.tolist(), (flow * FINAL_RESERVE_MIN / MIN_PER_H).tolist()
 
 
 def _holding_point(

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache, reduce
 from typing import Final
 
+from msgspec import Struct
+
 from decision.attempt.category import (
     SLOW,
     AeroplaneCategory,
@@ -46,8 +48,7 @@ SECOND_US_RVR_M: Final = 600.0  # RVR 2000 ft [AFMAN-15-111]; from it a higher o
 KEPT: Final = 4096  # minima remembered: one approach is drawn for many arrivals
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OperatingMinima:
+class OperatingMinima(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """The minima that count. `usable` False: `barred` says why; None: `unknown` says what is.
 
     `lights` is the class of approach lights that is left. `conditions`: what the crew has to do
