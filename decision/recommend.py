@@ -70,11 +70,12 @@ def recommend_answer(
 
     Raises InvalidCase when the policy is looser than allowed.
     """
+    include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
     situation = _asked(case)  # what is left, the configurations, the weather
     attempts = JudgedAttempts(work)  # each of them drawn and judged once
     decided = _decided(situation, attempts)  # fly, draw, judge, choose
-    answer = _flown_again(decided, attempts)  # what the verdict asks for; then what the case does
-    include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
+    # what the verdict asks for; then what the case does
+    answer = _flown_again(decided, attempts, figures=bool(include & answers.EVERYTHING))
     told = answers.tell(answer, include=include, more=_included(answer, attempts))
     if whole or told.findings is None:
         return told
@@ -198,8 +199,13 @@ def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
     )
 
 
-def _flown_again(decided: Decided, attempts: JudgedAttempts) -> Recommendation:
-    """What the verdict asks for: deadlines, the price of the step for good, what else there is."""
+def _flown_again(
+    decided: Decided, attempts: JudgedAttempts, *, figures: bool = True
+) -> Recommendation:
+    """What the verdict asks for: deadlines, the price of the step for good, what else there is.
+
+    `figures`: with those that are told of each course only where its steps or findings are.
+    """
     situation, courses, decision = decided.situation, decided.courses, decided.decision
     departure, here = decided.departure, decided.here
     answered = _answered(decided)
@@ -225,7 +231,7 @@ def _flown_again(decided: Decided, attempts: JudgedAttempts) -> Recommendation:
         extensions=()
         if point.distance_to_go_nm is None
         else extensions(situation, departure.present, hold_min=assigned_hold_min(situation)),
-        second_misses=second_misses_of(courses, decision, situation),
+        second_misses=second_misses_of(courses, decision, situation, figures=figures),
         second_runways=second_runways_of(
             None if here is None else here.best.attempt, decision.chosen, situation, attempts
         ),

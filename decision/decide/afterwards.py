@@ -19,7 +19,12 @@ from decision.decide.facts import no_alternate
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
 from decision.flight.irreversible import gear_is_down_for_good, penalties
-from decision.flight.second_miss import LeftAfterMiss, There, after_miss_there
+from decision.flight.second_miss import (
+    LeftAfterMiss,
+    There,
+    after_miss_there,
+    climb_there_percent,
+)
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
 from decision.flight.ways import Origin
@@ -40,13 +45,26 @@ def provision_of(decision: Decision, situation: Situation) -> Judgement | None:
 
 
 def second_misses_of(
-    courses: Sequence[JudgedCourse], decision: Decision, situation: Situation
+    courses: Sequence[JudgedCourse], decision: Decision, situation: Situation, *, figures: bool
 ) -> Mapping[str, LeftAfterMiss]:
-    """What a miss at its end leaves, by the name of the course."""
+    """What a miss at its end leaves, by the name of the course.
+
+    Without `figures` only where the climb there is too weak, which every answer says.
+    """
     best = [each for each in courses[:TOLD] if each.legal is True]
     told = {each.course.label: each.course for each in (decision.chosen, *best)}
-    found = {label: missed_there(course, situation) for label, course in told.items()}
+    found = {
+        label: missed_there(course, situation)
+        for label, course in told.items()
+        if figures or _climbs_less_than_charted(course, situation)
+    }
     return {label: left for label, left in found.items() if left is not None}
+
+
+def _climbs_less_than_charted(course: Course, situation: Situation) -> bool:
+    there = _there(course)
+    asked = None if there is None else charted_percent(course.attempts[-1], situation)
+    return there is not None and asked is not None and climb_there_percent(situation, there) < asked
 
 
 def missed_there(course: Course, situation: Situation) -> LeftAfterMiss | None:
@@ -54,6 +72,16 @@ def missed_there(course: Course, situation: Situation) -> LeftAfterMiss | None:
 
     None, too, where the course is no diversion that can be flown.
     """
+    there = _there(course)
+    left = None if there is None else after_miss_there(situation, there)
+    if left is None:
+        return None
+    charted = charted_percent(course.attempts[-1], situation)
+    return replace(left, published_gradient_percent=charted)
+
+
+def _there(course: Course) -> There | None:
+    """The approach at the end of a diversion that can be flown."""
     if course.diversion is None or course.ledger is None or course.arrive_at is None:
         return None
     last = course.attempts[-1]
@@ -63,9 +91,7 @@ def missed_there(course: Course, situation: Situation) -> LeftAfterMiss | None:
         usable_kg=course.ledger.landing_kg,
         pressure_altitude_ft=course.leg.aerodrome.elevation_ft,
     )
-    there = There(leg=course.leg, approach=last.approach, landing=landing)
-    left = after_miss_there(situation, there)
-    return left and replace(left, published_gradient_percent=charted_percent(last, situation))
+    return There(leg=course.leg, approach=last.approach, landing=landing)
 
 
 def second_runways_of(

@@ -90,11 +90,11 @@ def _from(situation: Situation, there: There, state: State) -> LeftAfterMiss:
         next_aerodrome=best[1] if reached else None,
         margin_kg=best[0] if reached else None,
         distance_unknown=tuple(leg.aerodrome.icao for leg, miles in onward if miles is None),
-        gradient_percent=_gradient_percent(situation, there),
+        gradient_percent=climb_there_percent(situation, there),
     )
 
 
-def _gradient_percent(situation: Situation, there: There) -> float:
+def climb_there_percent(situation: Situation, there: There) -> float:
     """Missed approach climb gradient at the aerodrome, in still air at its elevation."""
     elevation_ft = there.leg.aerodrome.elevation_ft
     found = climb(

@@ -9,7 +9,9 @@ import pytest
 from decision.answer.cautions import cautions_told
 from decision.decide.concerns import Concern, weak_climbs
 from decision.flight.second_miss import LeftAfterMiss
+from decision.recommend import recommend_mapping
 from decision.systems import Weight
+from tests.decide.builders import case_of
 from tests.decide.by_hand import told
 
 HEAVIER = Concern(code="SMOKE", words="Smoke.", weight=Weight.WARNING)
@@ -83,12 +85,15 @@ def test_it_is_worked_out_for_the_course_to_take_where_others_rank_before_it() -
 
 def steep(percent: float) -> dict[str, Any]:
     """The demo flight with an engine out, its alternates asking for such a climb."""
-    places = {
+    return told("engine-out-gradient", **steep_alternates(percent))
+
+
+def steep_alternates(percent: float) -> dict[str, Any]:
+    return {
         f"/alternates/{i}/{member}": value
         for i, (runway, bearing_deg) in enumerate(ENDS.items())
         for member, value in charted(percent, runway, bearing_deg).items()
     }
-    return told("engine-out-gradient", **places)
 
 
 def charted(percent: float, runway: str, bearing_deg: int) -> dict[str, Any]:
@@ -118,3 +123,13 @@ def test_an_alternate_that_asks_for_more_than_one_engine_climbs_is_told(
     answer = steep(percent)
     codes = [each["code"] for each in answer["cautions"]]
     assert ("NO_CLIMB_THERE" in codes) is warned
+
+
+@pytest.mark.parametrize("percent", [2.5, 9.0])
+def test_it_is_told_just_the_same_where_the_figures_of_courses_are_not(percent: float) -> None:
+    changes = {**steep_alternates(percent), "/include": []}
+    whole = steep(percent)
+    short = recommend_mapping(case_of("engine-out-gradient", **changes))
+    assert any(each["after_miss_there"] for each in whole["courses"])
+    assert not any(each["flight"] for each in short["courses"])
+    assert short["cautions"] == whole["cautions"]

@@ -32,26 +32,26 @@ COUNTED: Final = {
 }
 CEILINGS: Final = {
     "two alternates": {
-        "searches": 6,
+        "searches": 4,
         "run-ins": 4,
         "spreads": 6,
         "windows": 11,
         "draws": 11,
-        "landings": 10,
-        "climbs": 24,
-        "judged attempts": 16,
-        "calls": 24_000,
+        "landings": 9,
+        "climbs": 22,
+        "judged attempts": 12,
+        "calls": 20_000,
     },
     "five alternates": {
-        "searches": 6,
+        "searches": 4,
         "run-ins": 4,
         "spreads": 15,
         "windows": 20,
         "draws": 20,
-        "landings": 19,
-        "climbs": 42,
-        "judged attempts": 25,
-        "calls": 39_500,
+        "landings": 18,
+        "climbs": 40,
+        "judged attempts": 21,
+        "calls": 34_000,
     },
 }
 CASES: Final = {
