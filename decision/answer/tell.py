@@ -43,6 +43,7 @@ from decision.flight.steps_ahead import StepAhead
 from decision.performance import Spread
 from decision.profile.types import AccuracyRow
 from decision.quantities import AntiSkid
+from decision.rules.finding import Stated
 from decision.systems import Capability
 from decision.version import ENGINE_VERSION
 from decision.what_if.flip import FlipPoint
@@ -146,8 +147,12 @@ def _named(courses: Sequence[CourseTold]) -> frozenset[str]:
 
 
 def _rules(courses: Sequence[JudgedCourse], named: frozenset[str] | None) -> dict[str, RuleTold]:
-    """Title and citation by code; `named` None: of all rules."""
-    found = {each.stated.by.code: each.stated for judged in courses for each in judged.found}
+    """Title and citation by code, in the order of codes; `named` None: of all rules."""
+    found: dict[str, Stated] = {}
+    for judged in courses:  # all courses that have a rule have it stated alike
+        if named is not None and named <= found.keys():
+            break
+        found |= {each.stated.by.code: each.stated for each in judged.found}
     return {
         code: RuleTold(title=found[code].by.title, citation=found[code].citation)
         for code in sorted(found)

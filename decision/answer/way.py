@@ -104,16 +104,17 @@ def _fuel(course: Course, situation: Situation) -> told.CourseFuel | None:
     ledger = course.ledger
     if ledger is None:
         return None
+    margin_kg = ledger.margin_kg
     return told.CourseFuel(
         at_most=bool(course.unknown),
         at_missed_approach_kg=number(ledger.at_missed_approach_kg),
         required_kg=number(ledger.required_kg),
         required_from=_counted_from(course),
-        required_now_kg=number(situation.case.fuel.on_board_kg - ledger.margin_kg),
+        required_now_kg=number(situation.case.fuel.on_board_kg - margin_kg),
         landing_kg=number(ledger.landing_kg),
         landing_min=number(minutes_left(course)),
         final_reserve_kg=number(ledger.final_reserve_kg),
-        margin_kg=number(ledger.margin_kg),
+        margin_kg=number(margin_kg),
         margin_p95_kg=number(margin_p95_kg(course, situation)),
     )
 

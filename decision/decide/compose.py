@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from decision.attempt.arrival import Arrival, window_of_alternate, window_of_approach
@@ -59,8 +60,7 @@ def best_here(
     return Here(flight=flight, best=candidates.best())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CourseDraft:
+class CourseDraft(Struct, frozen=True, kw_only=True, gc=False):
     """A course that has been flown, before the attempt at its end is drawn.
 
     `missed`: the attempt before it. `stays`: it ends where that was, by the same procedure. `again`

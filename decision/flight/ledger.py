@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from msgspec import Struct
@@ -73,8 +72,7 @@ class Ledger(Struct, frozen=True, kw_only=True, gc=False):
         return self.counted_from_kg - needed_kg - self.final_reserve_kg
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Diversion:
+class Diversion(Struct, frozen=True, kw_only=True, gc=False):
     """What the diversion of a course was flown with: enough to fly it again, otherwise.
 
     `other_*` is used between where the ledger counts from and the landing, but not by the

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from msgspec import Struct
+
 from decision.flight.ledger import Diversion
 from decision.flight.physics import approach_allowance, fly_diversions
 from decision.performance import (
@@ -38,8 +40,7 @@ class Before:
 NOTHING_BEFORE: Final = Before(fuel_kg=0.0, time_min=0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arrived:
+class Arrived(Struct, frozen=True, kw_only=True, gc=False):
     """A diversion, the approach at its end, and the spread of both with what came before."""
 
     flown: Flown

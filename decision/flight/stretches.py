@@ -10,7 +10,6 @@ with less fuel than none, so that how much it lacks is a figure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -130,8 +129,7 @@ def held(
 DESCENT_NM_PER_FT: Final = 3.0 / 1000.0  # [PRACTICE] three miles for a thousand feet
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Descended:
+class Descended(Struct, frozen=True, kw_only=True, gc=False):
     """A flight at a level where the aircraft may stay, and the miles of its way that are left."""
 
     flight: Flight

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
@@ -69,8 +68,7 @@ class Way(Struct, frozen=True, kw_only=True, gc=False):
         return self.flight.state.usable_kg if at_minimum_kg is None else at_minimum_kg
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Landed:
+class Landed(Struct, frozen=True, kw_only=True, gc=False):
     """A way flown to the touchdown, with its fuel.
 
     `ledger` is None where an operator's table ends before it; `unknown` then says so, and what is
@@ -88,8 +86,7 @@ class Landed:
 Outcome = Landed | CannotFly | NotKnown
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ending:
+class Ending(Struct, frozen=True, kw_only=True, gc=False):
     """How a way to one place ends."""
 
     way: Way

@@ -111,10 +111,11 @@ def beside_tables(profile: Profile, configuration: Configuration) -> str | None:
 
     None where a table governs, where nothing is answered, and where there are no tables.
     """
-    tables, governing = profile.tables, _governing_shape(profile, configuration)
-    if not tables.fuel or governing in tables.fuel or tables.elsewhere is Elsewhere.REFUSE:
+    tables = profile.tables
+    if not tables.fuel or tables.elsewhere is Elsewhere.REFUSE:
         return None
-    return governing.label
+    governing = _governing_shape(profile, configuration)
+    return None if governing in tables.fuel else governing.label
 
 
 def _governing_shape(profile: Profile, configuration: Configuration) -> Shape:

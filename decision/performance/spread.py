@@ -10,12 +10,13 @@ Left out by the second: what fuel burnt beyond the plan takes off the mass (0.2 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 from msgspec import Struct
 
 from decision.elementwise import FloatArray
@@ -193,14 +194,32 @@ def _spread(*, fuel_kg: FloatArray, time_min: FloatArray) -> Spread:
     )
 
 
-def _percentiles(samples: FloatArray, percents: tuple[float, ...]) -> Iterator[float]:
+class _Places(Struct, frozen=True, kw_only=True, gc=False):
+    """Where percentiles lie among samples in order: after one of them, by a share of the next."""
+
+    among: npt.NDArray[np.intp]
+    after: tuple[tuple[int, float], ...]
+
+
+@lru_cache(maxsize=16)
+def _places(samples: int, percents: tuple[float, ...]) -> _Places:
+    places = [percent / PERCENT * (samples - 1) for percent in percents]
+    below = [min(int(place), samples - 2) for place in places]
+    return _Places(
+        among=np.array([each + more for each in below for more in (0, 1)], dtype=np.intp),
+        after=tuple((under, place - under) for place, under in zip(places, below, strict=True)),
+    )
+
+
+def _percentiles(samples: FloatArray, percents: tuple[float, ...]) -> list[float]:
     """Between order statistics, linear; only those that are asked for are put in their place."""
-    places = [percent / PERCENT * (samples.size - 1) for percent in percents]
-    below = [min(int(place), samples.size - 2) for place in places]
-    ordered = np.partition(samples, [each + more for each in below for more in (0, 1)])
-    for place, under in zip(places, below, strict=True):
+    places, ordered = _places(samples.size, percents), samples.copy()
+    ordered.partition(places.among)
+    found: list[float] = []
+    for under, share in places.after:
         low, high = ordered.item(under), ordered.item(under + 1)
-        yield float(low + (place - under) * (high - low))
+        found.append(low + share * (high - low))
+    return found
 
 
 def _rounded(value: float, step: float) -> float:
@@ -218,8 +237,7 @@ class _Part(Struct, frozen=True, kw_only=True, gc=False):
     burnt_kg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Plan:
+class _Plan(Struct, frozen=True, kw_only=True, gc=False):
     """The change to the cruising level, the cruise, the descent."""
 
     change: _Part
@@ -252,12 +270,12 @@ def _plan(flown: Flown, start_ft: float, leak_kg_per_h: float) -> _Plan:
 
     Where the height is lost on extra track, the last descent gives or takes the miles.
     """
-    heights_ft = (start_ft, *(step.pressure_altitude_ft for step in flown.steps))
-    level = [
-        i
-        for i, step in enumerate(flown.steps)
-        if abs(step.pressure_altitude_ft - heights_ft[i]) < SAME_LEVEL_FT and step.time_min > 0.0
-    ]
+    level, from_ft = [], start_ft
+    for i, step in enumerate(flown.steps):
+        to_ft = step.pressure_altitude_ft
+        if abs(to_ft - from_ft) < SAME_LEVEL_FT and step.time_min > 0.0:
+            level.append(i)
+        from_ft = to_ft
     if not level and any(step.name == EXTRA_TRACK for step in flown.steps):
         level = [len(flown.steps) - 1]
     if not level:
@@ -271,11 +289,15 @@ def _plan(flown: Flown, start_ft: float, leak_kg_per_h: float) -> _Plan:
 
 
 def _part(steps: Sequence[Step], leak_kg_per_h: float) -> _Part:
-    time_min = sum(step.time_min for step in steps)
+    distance_nm = time_min = fuel_kg = 0.0
+    for step in steps:
+        distance_nm += step.distance_nm
+        time_min += step.time_min
+        fuel_kg += step.fuel_kg
     return _Part(
-        distance_nm=sum(step.distance_nm for step in steps),
+        distance_nm=distance_nm,
         time_min=time_min,
-        burnt_kg=sum(step.fuel_kg for step in steps) - leak_kg_per_h / MIN_PER_H * time_min,
+        burnt_kg=fuel_kg - leak_kg_per_h / MIN_PER_H * time_min,
     )
 
 

@@ -40,7 +40,7 @@ CEILINGS: Final = {
         "landings": 9,
         "climbs": 22,
         "judged attempts": 12,
-        "calls": 20_000,
+        "calls": 19_500,
     },
     "five alternates": {
         "searches": 4,
@@ -51,7 +51,7 @@ CEILINGS: Final = {
         "landings": 18,
         "climbs": 40,
         "judged attempts": 21,
-        "calls": 34_000,
+        "calls": 33_000,
     },
 }
 CASES: Final = {
