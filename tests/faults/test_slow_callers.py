@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.case.builders import demo
+from tests.faults.conftest import Seen
 from tests.faults.running import Running, running
 
 QUICK_S = 2.0  # on a machine that does other things too; nobody waits for a slow caller
@@ -43,16 +44,28 @@ def quick(service: Running) -> float:
     return max(each.took_s for each in (*alive, *decided))
 
 
+@pytest.mark.fault(
+    "8 and 32 callers who send nothing, half a head, half a body, half a chunk",
+    "signs of life and decisions within 2 s",
+)
 @pytest.mark.parametrize("number", [8, 32])
 @pytest.mark.parametrize("kind", KINDS)
-def test_others_are_answered_while_callers_hang(service: Running, kind: str, number: int) -> None:
+def test_others_are_answered_while_callers_hang(
+    service: Running, kind: str, number: int, seen: Seen
+) -> None:
     with ExitStack() as held:
         for _ in range(number):
             held.enter_context(service.connected(KINDS[kind]))
-        assert quick(service) < QUICK_S
+        slowest_s = quick(service)
+    seen("the slowest of eight answers", slowest_s, "s")
+    assert slowest_s < QUICK_S
 
 
-def test_others_are_answered_while_callers_drip(service: Running) -> None:
+@pytest.mark.fault(
+    "24 callers who send a byte every 50 ms",
+    "signs of life and decisions within 2 s",
+)
+def test_others_are_answered_while_callers_drip(service: Running, seen: Seen) -> None:
     ended = threading.Event()
 
     def drip() -> None:
@@ -67,13 +80,19 @@ def test_others_are_answered_while_callers_drip(service: Running) -> None:
         each.start()
     try:
         time.sleep(0.5)
-        assert quick(service) < QUICK_S
+        slowest_s = quick(service)
+        seen("the slowest of eight answers", slowest_s, "s")
+        assert slowest_s < QUICK_S
     finally:
         ended.set()
         for each in threads:
             each.join(10)
 
 
+@pytest.mark.fault(
+    "callers who do not read their answers",
+    "signs of life within 2 s",
+)
 def test_others_are_answered_while_callers_do_not_read(service: Running) -> None:
     ask = b"GET /openapi.json HTTP/1.1\r\nHost: x\r\n\r\n"
     with ExitStack() as held:
@@ -86,6 +105,10 @@ def test_others_are_answered_while_callers_do_not_read(service: Running) -> None
         assert max(service.ask("/healthz").took_s for _ in range(5)) < QUICK_S
 
 
+@pytest.mark.fault(
+    "a head that does not end, a connection that says nothing",
+    "408 after 10 s; closed after 5 s",
+)
 @pytest.mark.parametrize(("kind", "status"), [("unfinished head", b"408"), ("silent", b"")])
 def test_who_takes_too_long_is_told_so(service: Running, kind: str, status: bytes) -> None:
     with service.connected(KINDS[kind]) as caller:
@@ -95,6 +118,10 @@ def test_who_takes_too_long_is_told_so(service: Running, kind: str, status: byte
         assert 4.0 < time.monotonic() - begun_s < 14.0
 
 
+@pytest.mark.fault(
+    "a body slower than 20 kB a second",
+    "408 after 15 s",
+)
 def test_a_body_that_comes_slower_than_the_least_rate_is_ended(service: Running) -> None:
     with service.connected(KINDS["unfinished body"]) as caller:
         assert caller.recv(1000)[9:12] == b"408"
@@ -132,6 +159,10 @@ def test_a_caller_who_waits_for_leave_to_send_gets_it(service: Running) -> None:
     assert answer.startswith(b"HTTP/1.1 200 OK")
 
 
+@pytest.mark.fault(
+    "more connections of one address than it may have",
+    "503, the others go on",
+)
 def test_an_address_has_no_more_connections_than_it_may(tmp_path: Path) -> None:
     more = {"APPROACH_CONNECTIONS_OF_ONE_ADDRESS": "5", "APPROACH_WORKERS": "1"}
     with running(tmp_path, **more) as few, ExitStack() as held:

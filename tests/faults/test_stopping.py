@@ -13,21 +13,31 @@ from service.store.engines import reading
 from service.store.proof import proof_of
 from tests.counts import ROUNDS
 from tests.faults.callers import CALLERS, Callers, recorded
+from tests.faults.conftest import Seen
 from tests.faults.running import Running, running
 
 
+@pytest.mark.fault(
+    "SIGTERM with twelve callers at work",
+    "no accepted request is reset, all acknowledged are recorded",
+)
 @pytest.mark.parametrize("round_", range(2))
-def test_a_stop_answers_all_who_were_accepted(tmp_path: Path, round_: int) -> None:
+def test_a_stop_answers_all_who_were_accepted(tmp_path: Path, round_: int, seen: Seen) -> None:
     del round_
     with running(tmp_path) as service:
         with Callers(service) as callers:
             callers.wait_for(2 * CALLERS)
             assert service.stop() == 0
+        seen("acknowledged", len(callers.acknowledged), "")
         assert callers.lost == []
         assert len(callers.acknowledged) > CALLERS
         assert set(callers.acknowledged) == recorded(tmp_path)
 
 
+@pytest.mark.fault(
+    "kill -9 of a worker",
+    "nothing acknowledged is lost, the service goes on",
+)
 def test_a_worker_that_is_killed_loses_nothing_that_was_acknowledged(tmp_path: Path) -> None:
     with running(tmp_path) as service:
         with Callers(service) as callers:
@@ -50,8 +60,12 @@ def kill_all(service: Running) -> None:
     service.process.wait(20)
 
 
+@pytest.mark.fault(
+    "kill -9 of a worker, of the whole group, in turns, in each round with requests in flight",
+    "nothing acknowledged is lost or doubled, the chain is whole",
+)
 def test_nothing_acknowledged_is_lost_or_doubled_however_often_processes_are_killed(
-    tmp_path: Path,
+    tmp_path: Path, seen: Seen
 ) -> None:
     """Rounds on one store, in each of which something is in flight when the blow falls."""
     acknowledged: list[str] = []
@@ -64,6 +78,8 @@ def test_nothing_acknowledged_is_lost_or_doubled_however_often_processes_are_kil
                 callers.wait_for(2 * CALLERS)
                 callers.end()
         acknowledged += callers.acknowledged
+    seen("rounds", ROUNDS, "")
+    seen("acknowledged", len(acknowledged), "")
     assert len(acknowledged) == len(set(acknowledged)) >= ROUNDS * CALLERS
     assert set(acknowledged) <= recorded(tmp_path)
     log = SqlDecisionLog.open(f"sqlite:///{tmp_path / 'decisions.sqlite3'}", timeout_s=5)

@@ -20,6 +20,7 @@ from service.store import SqlDecisionLog, StoreUnavailable
 from service.store.engines import reading
 from service.store.proof import proof_of
 from tests.faults.callers import CASE, Callers, recorded
+from tests.faults.conftest import Seen
 from tests.faults.running import Running, running
 from tests.service import postgresql
 
@@ -57,6 +58,10 @@ def assert_back(service: Running) -> None:
     assert service.ask(DECISIONS, CASE).status == 201
 
 
+@pytest.mark.fault(
+    "file of the database removed while running",
+    "503 and not ready, no new empty file, back with the file",
+)
 def test_a_store_whose_file_is_removed_acknowledges_nothing_until_it_is_back(
     tmp_path: Path,
 ) -> None:
@@ -76,6 +81,10 @@ def test_a_store_whose_file_is_removed_acknowledges_nothing_until_it_is_back(
         assert service.ask(f"{DECISIONS}/{known}").status == 200
 
 
+@pytest.mark.fault(
+    "store locked by another program",
+    "503 and not ready, back by itself",
+)
 def test_a_store_that_is_locked_acknowledges_nothing_until_it_is_free(tmp_path: Path) -> None:
     with running(tmp_path) as service:
         with closing(sqlite3.connect(tmp_path / "decisions.sqlite3")) as other:
@@ -86,6 +95,10 @@ def test_a_store_that_is_locked_acknowledges_nothing_until_it_is_free(tmp_path: 
         assert_back(service)
 
 
+@pytest.mark.fault(
+    "no room for the file to grow (a limit of the system on its size)",
+    "503 and not ready, what was acknowledged is there, back by itself",
+)
 def test_a_store_that_is_full_acknowledges_nothing_until_there_is_room(tmp_path: Path) -> None:
     with running(tmp_path, APPROACH_LOG_LEVEL="ERROR") as service:
         files = [tmp_path / f"decisions.sqlite3{each}" for each in FILES]
@@ -129,6 +142,10 @@ def look_at(address: str) -> None:
         log.check()
 
 
+@pytest.mark.fault(
+    "file and folder that may only be read",
+    "refused at start or at the first write",
+)
 def test_a_store_that_cannot_be_written_is_not_ready_and_records_nothing(tmp_path: Path) -> None:
     for folder in (tmp_path, *tmp_path.parents):
         if folder.is_relative_to("/tmp") and folder != Path("/tmp"):  # noqa: S108 - where tests are
@@ -142,12 +159,20 @@ def test_a_store_that_cannot_be_written_is_not_ready_and_records_nothing(tmp_pat
     tmp_path.chmod(0o755)
 
 
+@pytest.mark.fault(
+    "a file that is no database",
+    "no start, and why",
+)
 def test_a_file_that_is_no_database_ends_the_start_and_says_so(tmp_path: Path) -> None:
     (tmp_path / "decisions.sqlite3").write_bytes(b"nothing that SQLite wrote" * 500)
     with pytest.raises(RuntimeError, match="file is not a database"), running(tmp_path):
         pass
 
 
+@pytest.mark.fault(
+    "4 kB of the file overwritten",
+    "no other decision is told; what cannot be read is an error",
+)
 def test_damage_in_the_file_is_never_told_as_a_decision(tmp_path: Path) -> None:
     with running(tmp_path) as service:
         ids = [service.ask(DECISIONS, CASE).json()["id"] for _ in range(20)]
@@ -165,6 +190,10 @@ def test_damage_in_the_file_is_never_told_as_a_decision(tmp_path: Path) -> None:
         assert all(each["verdict"] == "INSUFFICIENT_DATA" for each in whole)
 
 
+@pytest.mark.fault(
+    "loss of power (not tried; system calls were traced)",
+    "the log is synced before each 201",
+)
 def test_every_acknowledgement_comes_after_a_sync(tmp_path: Path) -> None:
     """System calls of the workers, in order: the log of the file is synced before each 201."""
     strace = shutil.which("strace")
@@ -192,7 +221,11 @@ def test_every_acknowledgement_comes_after_a_sync(tmp_path: Path) -> None:
     assert all(before == "sync" for before, each in pairwise(order) if each == "201")
 
 
-def test_a_server_of_a_database_that_is_killed_is_waited_for(tmp_path: Path) -> None:
+@pytest.mark.fault(
+    "PostgreSQL killed while twelve callers post",
+    "503 and not ready, then on by itself, nothing lost or doubled, the chain is whole",
+)
+def test_a_server_of_a_database_that_is_killed_is_waited_for(tmp_path: Path, seen: Seen) -> None:
     with postgresql.running() as address:
         if address is None or os.environ.get("APPROACH_TEST_POSTGRES"):
             pytest.skip("no PostgreSQL server of the tests' own")
@@ -213,11 +246,16 @@ def test_a_server_of_a_database_that_is_killed_is_waited_for(tmp_path: Path) -> 
                 found = proof_of(connection)
             ids = {each.decision_id for each in log.of_flight("XA 101", limit=100_000)}
             log.close()
+        seen("acknowledged", len(callers.acknowledged), "")
         assert found.breaks == ()
         assert set(callers.acknowledged) <= ids
         assert len(callers.acknowledged) == len(set(callers.acknowledged))
 
 
+@pytest.mark.fault(
+    "two services on one store, one key",
+    "one decision, the same bytes",
+)
 def test_two_services_on_one_store_take_one_key_once(tmp_path: Path) -> None:
     with running(tmp_path) as one, running(tmp_path) as other:
         for number in range(10):

@@ -1,0 +1,90 @@
+"""The table of faults: what is promised, and what a run has seen.
+
+`WRITE_FAULTS=1 python -m pytest tests/faults -p no:xdist` writes it into DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from typing import Protocol
+
+import pytest
+
+from service.settings import ROOT
+
+PAGE = ROOT / "DEVELOPERS.md"
+BEGIN, END = "<!-- faults: written by tests -->", "<!-- end of faults -->"
+SEEN: dict[str, dict[tuple[str, str], list[float]]] = {}
+ROWS: dict[str, tuple[str, str]] = {}
+FAILED: set[str] = set()
+
+
+class Seen(Protocol):
+    """Takes down what was seen; the same words of several runs become one with a range."""
+
+    def __call__(self, words: str, figure: float, unit: str) -> None: ...
+
+
+@pytest.fixture
+def seen(request: pytest.FixtureRequest) -> Seen:
+    """What the test has seen, for the table."""
+    of_test = SEEN.setdefault(_test(request.node), {})
+
+    def take_down(words: str, figure: float, unit: str) -> None:
+        of_test.setdefault((words, unit), []).append(figure)
+
+    return take_down
+
+
+def _test(item: pytest.Item) -> str:
+    return f"{item.path.name}::{getattr(item, 'originalname', item.name)}"
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Note what the test promises."""
+    mark = item.get_closest_marker("fault")
+    if mark is not None:
+        fault, promise = mark.args
+        ROWS[_test(item)] = (fault, promise)
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Note what did not hold."""
+    if report.failed:
+        FAILED.add(report.nodeid.split("[")[0].rsplit("/", 1)[-1])
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Write the table where that is asked for."""
+    if os.environ.get("WRITE_FAULTS") and not hasattr(session.config, "workerinput"):
+        text = PAGE.read_text(encoding="utf-8")
+        before, _, rest = text.partition(BEGIN)
+        _, _, after = rest.partition(END)
+        PAGE.write_text(f"{before}{BEGIN}\n\n{table()}\n{END}{after}", encoding="utf-8")
+
+
+def table() -> str:
+    """A row for each promise."""
+    at = datetime.now(UTC)
+    lines = [
+        f"Seen on {at:%Y-%m-%d}, on {os.cpu_count()} cores.",
+        "",
+        "| fault | promise | seen |",
+        "| --- | --- | --- |",
+    ]
+    for test, (fault, promise) in ROWS.items():
+        held = "not held" if test in FAILED else "; ".join(["held", *map(_words, _seen_of(test))])
+        lines.append(f"| {fault} | {promise} | {held} |")
+    return "\n".join(lines) + "\n"
+
+
+def _seen_of(test: str) -> Iterable[tuple[tuple[str, str], list[float]]]:
+    return SEEN.get(test, {}).items()
+
+
+def _words(row: tuple[tuple[str, str], list[float]]) -> str:
+    (words, unit), figures = row
+    low, high = (f"{each:.3g}" for each in (min(figures), max(figures)))
+    return f"{words} {low if low == high else f'{low} to {high}'}{unit and ' ' + unit}"
