@@ -40,12 +40,13 @@ def test_a_stop_answers_all_who_were_accepted(tmp_path: Path, round_: int, seen:
 )
 def test_a_worker_that_is_killed_loses_nothing_that_was_acknowledged(tmp_path: Path) -> None:
     with running(tmp_path) as service:
-        with Callers(service) as callers:
+        with Callers(service, ends_at_first=False) as callers:
             for number in (1, 2):
                 callers.wait_for(number * CALLERS)
                 os.kill(service.workers()[0], signal.SIGKILL)
             callers.wait_for(3 * CALLERS)
-            service.stop()
+            callers.end()
+        service.stop()
         found = recorded(tmp_path)
         assert set(callers.acknowledged) <= found
         assert len(callers.acknowledged) == len(set(callers.acknowledged)) > CALLERS
