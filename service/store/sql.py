@@ -22,6 +22,7 @@ from sqlalchemy import (
 )
 
 from service.clock import rfc3339, utc_now
+from service.store.audit import Deed, Event, noted
 from service.store.chain import ChainEntry, Sign, appended, signing_with
 from service.store.engines import engine_for, reading, writing
 from service.store.keys import Keys
@@ -103,6 +104,8 @@ class SqlDecisionLog:
                 self._keys.confirm(connection, reservation)
             connection.execute(insert(DECISIONS).values(**row))
             appended(connection, _entry(draft, row), sign=self._sign)
+            if draft.caller:
+                noted(connection, _event(draft))
         if reservation is not None:
             self._keys.end(reservation)
         return record
@@ -312,4 +315,10 @@ def _entry(draft: Draft, row: dict[str, object]) -> ChainEntry:
         whole_digest=None if whole is None else str(whole),
         caller=draft.caller,
         at=str(row["created_at"]),
+    )
+
+
+def _event(draft: Draft) -> Event:
+    return Event(
+        at=draft.created_at, caller=draft.caller, what=Deed.RECORDED, subject=draft.decision_id
     )

@@ -18,6 +18,11 @@ VERDICT_LENGTH: Final = 32
 CODING_LENGTH: Final = 16
 OWNER_LENGTH: Final = 128
 CALLER_LENGTH: Final = 128
+IDENTIFIER_LENGTH: Final = 16
+NAME_LENGTH: Final = 100
+SCOPES_LENGTH: Final = 64
+WHAT_LENGTH: Final = 32
+SUBJECT_LENGTH: Final = 255
 
 METADATA: Final = MetaData()
 
@@ -86,6 +91,47 @@ KEYS: Final = Table(
     Column("decision_id", String(ID_LENGTH), nullable=False),
     Column("reserved_at", String(INSTANT_LENGTH), nullable=False),
     Column("owner", String(OWNER_LENGTH)),
+)
+API_KEYS: Final = Table(
+    "api_keys",
+    METADATA,
+    Column("identifier", String(IDENTIFIER_LENGTH), primary_key=True),
+    Column("name", String(NAME_LENGTH), nullable=False),
+    Column("scopes", String(SCOPES_LENGTH), nullable=False),
+    Column("created_at", String(INSTANT_LENGTH), nullable=False),
+    Column("expires_at", String(INSTANT_LENGTH)),
+    Column("revoked_at", String(INSTANT_LENGTH)),
+    Column("last_used_at", String(INSTANT_LENGTH)),
+)
+
+SECRETS: Final = Table(  # a key has two while it is being changed for another
+    "api_key_secrets",
+    METADATA,
+    Column("digest", String(DIGEST_LENGTH), primary_key=True),
+    Column("identifier", String(IDENTIFIER_LENGTH), nullable=False),
+    Column("created_at", String(INSTANT_LENGTH), nullable=False),
+    Column("ends_at", String(INSTANT_LENGTH)),
+    Index("ix_api_key_secrets_identifier", "identifier"),
+)
+
+SESSIONS: Final = Table(  # of browsers; each ends with the secret that it was begun with
+    "browser_sessions",
+    METADATA,
+    Column("digest", String(DIGEST_LENGTH), primary_key=True),
+    Column("secret_digest", String(DIGEST_LENGTH), nullable=False),
+    Column("created_at", String(INSTANT_LENGTH), nullable=False),
+    Column("expires_at", String(INSTANT_LENGTH), nullable=False),
+)
+
+AUDIT: Final = Table(
+    "audit",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("at", String(INSTANT_LENGTH), nullable=False),
+    Column("caller", String(CALLER_LENGTH), nullable=False),
+    Column("what", String(WHAT_LENGTH), nullable=False),
+    Column("subject", String(SUBJECT_LENGTH), nullable=False),
+    Index("ix_audit_at", "at"),
 )
 
 REVISION_TABLE: Final = "store_revision"
