@@ -17,8 +17,15 @@ _OPENER: Final = urllib.request.build_opener(urllib.request.ProxyHandler({}))
 
 def is_ready(address: str, *, timeout_s: float = TIMEOUT_S) -> bool:
     """Whether `/readyz` answers with success."""
+    return answers(address, path="/readyz", host=None, timeout_s=timeout_s)
+
+
+def answers(address: str, *, path: str, host: str | None, timeout_s: float) -> bool:
+    """Whether a path answers with success; `host`: the name to call the service by."""
+    headers = {} if host is None else {"Host": host}
+    request = urllib.request.Request(f"{address}{path}", headers=headers)  # noqa: S310  # as below
     try:
-        with _OPENER.open(f"{address}/readyz", timeout=timeout_s):
+        with _OPENER.open(request, timeout=timeout_s):
             return True
     except OSError:  # refused, timed out, or an error status
         return False

@@ -62,7 +62,20 @@ def test_the_service_is_locked_down_and_published_on_loopback_only() -> None:
     assert compose["services"]["postgresql"]["profiles"] == ["postgresql"]
 
 
+def test_the_container_starts_with_a_key_from_a_file_that_is_not_in_the_image() -> None:
+    compose = yaml.safe_load(COMPOSE.read_text())
+    service = compose["services"]["service"]
+    named = service["environment"]["APPROACH_ADMIN_KEY_FILE"]
+    assert [f"/run/secrets/{each}" for each in service["secrets"]] == [named]
+    assert "admin_key" in compose["secrets"]["admin_key"]["file"]
+    assert "APPROACH_ADMIN_KEY=" not in DOCKERFILE.read_text()
+    assert "!docker" not in (ROOT / ".dockerignore").read_text()
+    ignored = (ROOT / ".gitignore").read_text().split()
+    assert "docker/admin_key" in ignored
+
+
 def test_every_setting_in_the_container_files_exists() -> None:
     known = {setting.variable for setting in SETTINGS}
+    known |= {f"{setting.variable}_FILE" for setting in SETTINGS if setting.secret}
     named = set(re.findall(r"APPROACH_[A-Z_]+", DOCKERFILE.read_text() + COMPOSE.read_text()))
     assert named <= known
