@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Final, NoReturn
 
 from decision.options import Options
-from service.settings import SETTINGS, SettingsError, settings_from
+from service.settings import SETTINGS, Settings, SettingsError, settings_from
 from service.shared_counts import make_shared
 
 BAD_SETTINGS: Final = 2
@@ -23,15 +23,28 @@ SERVER: Final = (
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
-    """Replace this process by the server, or exit 2 with every wrong setting named."""
+    """Replace this process by the server, or exit 2: wrong settings, or nobody could call."""
     _options().parse_args(arguments)
     try:
-        settings_from(os.environ)
+        _prepare(settings_from(os.environ))
     except SettingsError as error:
         print(*error.problems, sep="\n", file=sys.stderr)
         sys.exit(BAD_SETTINGS)
     make_shared()
     os.execv(sys.executable, (sys.executable, *SERVER))  # noqa: S606  # no shell, fixed arguments
+
+
+def _prepare(settings: Settings) -> None:
+    """Know that somebody can call. Raises: SettingsError."""
+    if settings.stands_open:
+        return  # the store is opened by the server alone
+    from service.door.opening import prepare  # noqa: PLC0415 - what most starts need not load
+    from service.store import StoreUnavailable  # noqa: PLC0415
+
+    try:
+        prepare(settings)
+    except StoreUnavailable as error:
+        raise SettingsError((f"APPROACH_STORE: {error}",)) from error
 
 
 def _options() -> Options:

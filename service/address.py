@@ -29,12 +29,18 @@ from decision.case.spec import RecordSpec
 from decision.fields import sized
 from service.negotiation import JSON
 from service.problems import (
+    FOREIGN_ORIGIN,
     INTERNAL,
     INVALID,
     MEDIA,
+    NO_KEY,
     NOT_ACCEPTABLE,
     NOT_JSON,
+    SCOPE_LACKING,
     TOO_LARGE,
+    TOO_OFTEN,
+    UNAVAILABLE,
+    UNKNOWN_HOST,
     ProblemType,
 )
 from service.scopes import Scope
@@ -42,7 +48,8 @@ from service.scopes import Scope
 Answer = type | RecordSpec
 GIVEN: Final = frozenset({"with_", "views", "form", "body", "asked", "key", "return"})
 PATH_PARAMETER: Final = re.compile(r"<(?:\w+:)?(\w+)>")
-OF_ANY: Final = (INVALID, NOT_ACCEPTABLE, INTERNAL)
+OF_ANY: Final = (INVALID, NOT_ACCEPTABLE, UNKNOWN_HOST, INTERNAL)
+OF_A_KEY: Final = (NO_KEY, SCOPE_LACKING, TOO_OFTEN, UNAVAILABLE)  # whose keys the store has
 OF_A_BODY: Final = (NOT_JSON, TOO_LARGE, MEDIA)
 
 
@@ -130,7 +137,19 @@ class Address:
     def problems(self) -> tuple[ProblemType, ...]:
         """Every type of problem that it may answer with."""
         has_body = self.body is not None or self.line is not None
-        return (*OF_ANY, *(OF_A_BODY if has_body else ()), *self.raises)
+        told = (
+            *OF_ANY,
+            *(OF_A_KEY if self.scope is not Scope.OPEN else ()),
+            *((FOREIGN_ORIGIN,) if self.changes and self.scope is not Scope.OPEN else ()),
+            *(OF_A_BODY if has_body else ()),
+            *self.raises,
+        )
+        return tuple(dict.fromkeys(told))
+
+    @property
+    def changes(self) -> bool:
+        """Whether a browser must say from which page it sends this."""
+        return self.method != "GET"
 
 
 @dataclass(frozen=True, kw_only=True)

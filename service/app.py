@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 
 from flask import Flask
 
@@ -10,6 +11,10 @@ from decision.case import Library, installed_library
 from service.bounds import Turnstile
 from service.clock import Clock, Entropy, utc_now
 from service.collaborators import Collaborators
+from service.door.door import Door
+from service.door.limits import Seconds
+from service.door.opening import opened_access
+from service.door.origins import watch_origins
 from service.engine import Engine, installed_engine
 from service.fetching.fetcher import Fetcher
 from service.fetching.source import ReportSource
@@ -36,6 +41,7 @@ def create_app(
     engine: Engine | None = None,
     log: DecisionLog | None = None,
     fetcher: Fetcher | None = None,
+    seconds: Seconds = time.monotonic,
 ) -> Flask:
     """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
     shelf = installed_library() if library is None else library
@@ -45,6 +51,13 @@ def create_app(
         else engine,
         library=shelf,
         log=_log(settings) if log is None else log,
+        door=Door(
+            settings=settings,
+            access=opened_access(settings),
+            clock=clock,
+            entropy=entropy,
+            seconds=seconds,
+        ),
         clock=clock,
         entropy=entropy,
         fetcher=_fetcher(settings, clock) if fetcher is None else fetcher,
@@ -61,6 +74,7 @@ def create_app(
     app.url_map.merge_slashes = False  # a flight may have two of them in its name
     observe_requests(app, entropy=entropy)
     collaborators.metrics.observe(app)
+    watch_origins(app, settings)
     prepare_answers(app, VIEWS)
     register_problem_handlers(app)
     register(app, VIEWS, collaborators)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decision.case import Library
 from service.bounds import Turnstile
 from service.clock import Clock, Entropy
+from service.door.door import Door
 from service.engine import Engine
 from service.fetching.fetcher import Fetcher
 from service.lines import BatchLimits
@@ -22,6 +23,7 @@ class Collaborators:
     engine: Engine
     library: Library
     log: DecisionLog
+    door: Door
     clock: Clock
     entropy: Entropy
     fetcher: Fetcher | None

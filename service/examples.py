@@ -29,6 +29,7 @@ from decision.case.demos import installed_demos
 from decision.errors import OutOfRange
 from service.address import PATH_PARAMETER, View
 from service.app import create_app
+from service.door.opening import opened_access
 from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import KEY_HEADER
 from service.metrics import CONTENT_TYPE
@@ -53,8 +54,11 @@ from service.problems import (
     problem_of,
 )
 from service.resources import VIEWS
+from service.resources.sessions import NOBODYS_KEY
+from service.scopes import Scope
 from service.settings import Settings, settings_from
 from service.store import DecisionLog, SqlDecisionLog
+from service.store.access import NewKey
 
 PUBLIC: Final = "https://approach.example"  # a name that is kept free for examples
 BEFORE, SHOWN, SMALL = "clean", "gear-stuck", "no-alternate"  # the demo cases that are decided
@@ -166,6 +170,7 @@ class _Clock:
 
 def _made(settings: Settings, log: DecisionLog) -> Examples:
     clock = _Clock()
+    _keep_nobodys_key(settings, clock())
     client = create_app(settings, clock=clock, entropy=bytes, log=log).test_client()
     _answer(client, "POST", DECISIONS, _Sent(body=_json(DEMOS[BEFORE])), accept=JSON)
     clock.at = SHOWN_AT
@@ -180,6 +185,17 @@ def _made(settings: Settings, log: DecisionLog) -> Examples:
         problems=dict(_problems(client, settings)),
         decisions=tuple(_decisions(client)),
     )
+
+
+def _keep_nobodys_key(settings: Settings, at: datetime) -> None:
+    """Keep the key that is shown, in the store that is thrown away."""
+    access = opened_access(settings)
+    scopes = frozenset({Scope.DECIDE, Scope.READ})
+    shown = NewKey(
+        identifier=NOBODYS_KEY.identifier, name=SHOWN, scopes=scopes, digest=NOBODYS_KEY.digest
+    )
+    access.create(shown, by=SHOWN, at=at)
+    access.close()
 
 
 def _decisions(client: FlaskClient) -> Iterator[Any]:
@@ -216,6 +232,8 @@ def _requests(view: View, form: str) -> Sequence[_Sent]:
         case "decideBatch":
             lines = [DEMOS[SMALL] | {"ref": "first"}, {"flight_id": "GANNET 9", "ref": "second"}]
             return (_Sent(body=b"\n".join(map(_json, lines)), media=form),)
+        case "signOut":
+            return (_Sent(headers={"Origin": PUBLIC}),)
         case _:
             example = view.address.example
             return (_Sent() if example is None else _Sent(body=_json(example)),)

@@ -36,13 +36,16 @@ from decision.case.spec import (
 )
 from service import reference_page, routes_table
 from service.address import Answer, Parameter, View
+from service.door.callers import COOKIE
 from service.examples import Example, Examples, examples, request_examples
+from service.keytext import WORD
 from service.member_examples import tell_members
 from service.negotiation import JSON, JSON_LINES
 from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
 from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
 from service.schemas import Shaped, ShapedRecords, schema_of
+from service.scopes import Scope
 from service.version import VERSION
 
 COMPONENTS: Final = "#/components/schemas/"
@@ -52,8 +55,24 @@ DESCRIPTION: Final = (
     "Go/no-go decisions for approaches of degraded airliners. The service advises; the operator's"
     " approved manuals, local rules and the licensed crew decide. Units are in the names of the"
     " fields. Unknown fields and out-of-range values are errors; every error is a problem document"
-    " (RFC 9457) whose `errors` point into the request."
+    " (RFC 9457) whose `errors` point into the request. On loopback, without a proxy in front,"
+    " nobody is asked for a key; elsewhere each address needs one with its scope."
 )
+SCHEMES: Final[Mapping[str, Mapping[str, str]]] = {
+    "key": {
+        "type": "http",
+        "scheme": "bearer",
+        "bearerFormat": f"{WORD}_IDENTIFIER_SECRET",
+        "description": "A key: `python -m service.keys create`. Its scopes are among `decide`,"
+        " `read` and `admin`; none includes another.",
+    },
+    "session": {
+        "type": "apiKey",
+        "in": "cookie",
+        "name": COOKIE,
+        "description": "The session of a browser: `POST /v1/session`.",
+    },
+}
 
 
 class Converter(Protocol):
@@ -80,6 +99,8 @@ def document(cases: Mapping[str, Example], told: Examples) -> dict[str, Any]:
         spec.components.schema(name, component=schema)
     for name, record in _records().items():
         spec.components.schema(name, schema=schema_of(record))
+    for name, scheme in SCHEMES.items():
+        spec.components.security_scheme(name, dict(scheme))
     for view in VIEWS:
         operation = {view.address.method.lower(): _operation(view, cases, told)}
         spec.path(view.address.template, operations=operation)
@@ -209,6 +230,7 @@ def _operation(view: View, cases: Mapping[str, Example], told: Examples) -> dict
         "operationId": view.id,
         "tags": [address.tag],
         "summary": address.summary,
+        "security": _security(address.scope),
         "parameters": [_parameter(each) for each in view.parameters],
         "responses": _responses(view, told),
     }
@@ -221,6 +243,13 @@ def _operation(view: View, cases: Mapping[str, Example], told: Examples) -> dict
     if address.line is not None:
         made["requestBody"] = _body_of_lines(address.line, _two(cases))
     return made
+
+
+def _security(scope: Scope) -> list[dict[str, list[str]]]:
+    """Either a key or a session that has the scope."""
+    if scope is Scope.OPEN:
+        return []
+    return [{name: [scope.value]} for name in SCHEMES]
 
 
 def _parameter(parameter: Parameter) -> dict[str, Any]:

@@ -99,6 +99,42 @@ NOT_JSON: Final = _type(
     "The body is not JSON",
     "The body must be one JSON value in UTF-8 as RFC 8259 has it; NaN and Infinity are not JSON.",
 )
+NO_KEY: Final = _type(
+    "unauthenticated",
+    HTTPStatus.UNAUTHORIZED,
+    "The service does not know who is calling",
+    "Send a key that opens the service as `Authorization: Bearer` and the key, or sign in with one."
+    " The detail says whether there was none, or what is wrong with it. Whoever runs the service"
+    " makes keys: `python -m service.keys create`.",
+)
+SCOPE_LACKING: Final = _type(
+    "scope-lacking",
+    HTTPStatus.FORBIDDEN,
+    "The key is not for this address",
+    "The key is known, but it was made for other things; the detail names the scope that is asked"
+    " for. Use another key, or have one made with this scope.",
+)
+FOREIGN_ORIGIN: Final = _type(
+    "foreign-origin",
+    HTTPStatus.FORBIDDEN,
+    "The request comes from a page of somebody else",
+    "With the session of a browser, only pages of this service may change anything: the Origin"
+    " header must be there and name it. Programs send a key instead.",
+)
+UNKNOWN_HOST: Final = _type(
+    "unknown-host",
+    HTTPStatus.MISDIRECTED_REQUEST,
+    "The service is not called that",
+    "The Host header is none of the names of this service. Whoever runs the service lists them in"
+    " `APPROACH_HOSTS`.",
+)
+TOO_OFTEN: Final = _type(
+    "too-many-requests",
+    HTTPStatus.TOO_MANY_REQUESTS,
+    "The caller sends too many requests",
+    "Each server process counts what comes with a key by itself; the detail says how many requests"
+    " a minute it answers. Repeat this one after the seconds in Retry-After.",
+)
 NOT_FOUND: Final = _type(
     "not-found",
     HTTPStatus.NOT_FOUND,
@@ -188,6 +224,9 @@ UNAVAILABLE: Final = _type(
 PROBLEM_TYPES: Final = (
     BAD_REQUEST,
     NOT_JSON,
+    NO_KEY,
+    SCOPE_LACKING,
+    FOREIGN_ORIGIN,
     NOT_FOUND,
     GONE,
     METHOD,
@@ -196,9 +235,11 @@ PROBLEM_TYPES: Final = (
     TOO_LARGE,
     URI_TOO_LONG,
     MEDIA,
+    UNKNOWN_HOST,
     INVALID,
     OUT_OF_RANGE,
     KEY_REUSED,
+    TOO_OFTEN,
     INTERNAL,
     UNAVAILABLE,
 )
@@ -411,8 +452,9 @@ def _told(fault: Fault) -> ProblemFault:
 
 
 def _answer(problem: Problem) -> Response:
+    where = "" if problem.kind is UNKNOWN_HOST else base()  # a name that is not ours is not told
     document = document_of(
-        problem, base=base(), instance=quote(request.path), request_id=g.get("request_id")
+        problem, base=where, instance=quote(request.path), request_id=g.get("request_id")
     )
     response = Response(
         msgspec.json.encode(document), status=problem.kind.status, content_type=MEDIA_TYPE

@@ -13,7 +13,7 @@ from service.documents import FOLDER
 from service.resources import VIEWS
 from service.settings import ROOT
 
-HEAD: Final = "| method and path | does |\n| --- | --- |\n"
+HEAD: Final = "| method and path | key with | does |\n| --- | --- | --- |\n"
 TABLE: Final = re.compile(re.escape(HEAD) + r"(?:\|.*\|\n)*")
 PAGES: Final = (ROOT / "README.md", FOLDER / "api.md")
 
@@ -21,7 +21,8 @@ PAGES: Final = (ROOT / "README.md", FOLDER / "api.md")
 def table() -> str:
     """A row for each address, in the order of the API document."""
     rows = (
-        f"| `{view.address.method} {view.address.template}` | {view.address.summary} |\n"
+        f"| `{view.address.method} {view.address.template}` | {view.address.scope.value}"
+        f" | {view.address.summary} |\n"
         for view in VIEWS
     )
     return HEAD + "".join(rows)

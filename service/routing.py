@@ -1,6 +1,7 @@
 """From the declaration of an address to its route: what every request goes through, in one order.
 
-The form of the answer, the query, the key, the body; then the view; then its answer as bytes.
+Whether the caller is let in; the form of the answer, the query, the key, the body; then the view;
+then its answer as bytes.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
     forms, body = view.address.forms, view.address.body
 
     def handle(**path: str) -> Response:
+        with_.door.admit(view.address.scope)
         given: dict[str, object] = {"with_": with_, "views": views, "form": acceptable(forms)}
         given |= {**path, **query_of(view.query)}
         if "key" in view.takes:

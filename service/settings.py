@@ -10,10 +10,14 @@ import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from ipaddress import IPv4Network, IPv6Network, ip_address, ip_network
 from pathlib import Path
 from typing import Final
+from urllib.parse import urlsplit
 
 from service.fetching.template import Template
+from service.keytext import KeyText, key_in
+from service.scopes import Scope, scopes_of
 
 PREFIX: Final = "APPROACH_"
 FILE_SUFFIX: Final = "_FILE"
@@ -23,6 +27,12 @@ LOG_LEVELS: Final = ("DEBUG", "INFO", "WARNING", "ERROR")
 ADDRESS: Final = re.compile(r"https?://[A-Za-z0-9.:\[\]-]+(/[A-Za-z0-9._~/-]*)?")
 SHORTEST_KEY: Final = 32  # 128 bits in hexadecimal
 STORE_SCHEMES: Final = ("sqlite:///", "postgresql+psycopg://")
+ORIGIN: Final = re.compile(r"https?://[a-z0-9.:\[\]-]+")
+HEADER: Final = re.compile(r"[A-Za-z][A-Za-z0-9-]{0,63}")
+FLAGS: Final = {"yes": True, "no": False}
+LOCALHOST: Final = "localhost"
+
+Networks = tuple[IPv4Network | IPv6Network, ...]
 
 
 class SettingsError(Exception):
@@ -83,6 +93,37 @@ def _hosts(text: str) -> tuple[str, ...]:
     return tuple(host.strip().lower() for host in text.split(",") if host.strip())
 
 
+def _flag(text: str) -> bool:
+    if text not in FLAGS:
+        raise ValueError(f"must be one of {', '.join(FLAGS)}")
+    return FLAGS[text]
+
+
+def _networks(text: str) -> Networks:
+    """Raises: ValueError, that of the library, which names what is none."""
+    return tuple(ip_network(each.strip()) for each in text.split(",") if each.strip())
+
+
+def _header(text: str) -> str:
+    if text and HEADER.fullmatch(text) is None:
+        raise ValueError("must be the name of a header: letters, digits and hyphens")
+    return text
+
+
+def _origins(text: str) -> tuple[str, ...]:
+    found = _hosts(text)
+    if any(ORIGIN.fullmatch(each) is None for each in found):
+        raise ValueError("must be origins such as https://desk.example, with commas between")
+    return found
+
+
+def _key_text(text: str) -> KeyText | None:
+    found = key_in(text)
+    if text and found is None:
+        raise ValueError("must be the text of a key, as `python -m service.keys text` makes one")
+    return found
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """One row of the table: what it is called, how it is read and what it means."""
@@ -135,6 +176,12 @@ SETTINGS: Final = (
         parse=_integer(1, 36_500),
         default="7",
         help="Days after which the same command forgets an `Idempotency-Key`.",
+    ),
+    Setting(
+        name="keep_audit_days",
+        parse=_integer(0, 36_500),
+        default="0",
+        help="Days after which the same command removes entries of the audit log. 0: never.",
     ),
     Setting(
         name="weather_url",
@@ -222,6 +269,69 @@ SETTINGS: Final = (
         " addresses in problems begin with it. Default: as the request called the service.",
     ),
     Setting(
+        name="admin_key",
+        parse=_key_text,
+        default="",
+        help="The text of a first key with every scope, kept at the start unless it is there:"
+        " `python -m service.keys text` makes one. Better as `APPROACH_ADMIN_KEY_FILE`. Default:"
+        " none.",
+        secret=True,
+    ),
+    Setting(
+        name="behind_proxy",
+        parse=_flag,
+        default="no",
+        help="yes: a proxy stands in front, so that loopback is open no longer: callers need a key,"
+        " or a proxy that names them. Needs `APPROACH_HOSTS` or `APPROACH_PUBLIC_ADDRESS`.",
+    ),
+    Setting(
+        name="proxies",
+        parse=_networks,
+        default="",
+        help="Addresses or networks of the proxies, with commas between, such as"
+        " `127.0.0.1,10.0.3.0/24`: from them alone `APPROACH_IDENTITY_HEADER` is taken.",
+    ),
+    Setting(
+        name="identity_header",
+        parse=_header,
+        default="",
+        help="The header in which a proxy names whom it has verified, and which it removes from"
+        " what callers send. Default: none, callers need a key.",
+    ),
+    Setting(
+        name="identity_scopes",
+        parse=scopes_of,
+        default="decide,read",
+        help="What those may do whom a proxy names: of `decide`, `read`, `admin`.",
+    ),
+    Setting(
+        name="hosts",
+        parse=_hosts,
+        default="",
+        help="The names that callers may call the service by (`Host`), with commas between; others"
+        " are answered with 421. A name without a port is good with any. Default: behind a proxy"
+        " that of `APPROACH_PUBLIC_ADDRESS`, else any.",
+    ),
+    Setting(
+        name="session_minutes",
+        parse=_integer(1, 10_080),
+        default="480",
+        help="How long the session of a browser lasts that has signed in with a key.",
+    ),
+    Setting(
+        name="requests_per_minute",
+        parse=_integer(0, 1_000_000),
+        default="600",
+        help="How many requests a minute each server process answers to one key, or to one whom a"
+        " proxy names; more are answered with 429. 0: any number.",
+    ),
+    Setting(
+        name="cors_origins",
+        parse=_origins,
+        default="",
+        help="Origins whose pages may call with a key (CORS), with commas between. Default: none.",
+    ),
+    Setting(
         name="workers",
         parse=_integer(1, 64),
         default=str(os.cpu_count() or 1),
@@ -255,6 +365,7 @@ class Settings:
     signing_key: str | None
     keep_days: int
     keep_keys_days: int
+    keep_audit_days: int
     weather_url: Template | None
     weather_hosts: tuple[str, ...]
     weather_deadline_s: int
@@ -268,10 +379,39 @@ class Settings:
     host: str
     port: int
     public_address: str
+    admin_key: KeyText | None
+    behind_proxy: bool
+    proxies: Networks
+    identity_header: str
+    identity_scopes: frozenset[Scope]
+    hosts: tuple[str, ...]
+    session_minutes: int
+    requests_per_minute: int
+    cors_origins: tuple[str, ...]
     workers: int
     threads: int
     connections_of_one_address: int
     log_level: str
+
+    @property
+    def stands_open(self) -> bool:
+        """Whether nobody is asked for a key: on loopback, without a proxy in front."""
+        return is_loopback(self.host) and not self.behind_proxy
+
+    @property
+    def accepted_hosts(self) -> tuple[str, ...]:
+        """The names that it may be called by; none: any."""
+        if self.hosts or not self.behind_proxy:
+            return self.hosts
+        return (urlsplit(self.public_address).netloc.lower(),)
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine reaches an address; of a name that is not known, it is not so."""
+    try:
+        return ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return host.lower() == LOCALHOST
 
 
 def settings_from(environment: Mapping[str, str]) -> Settings:
@@ -287,6 +427,7 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         except (ValueError, OSError) as error:
             problems.append(f"{setting.variable}: {error}")
     problems += _foreign_host(values)
+    problems += _proxy_alone(values)
     if problems:
         raise SettingsError(tuple(problems))
     return Settings(**values)  # type: ignore[arg-type]  # the table's names are the fields; tested
@@ -305,6 +446,23 @@ def _foreign_host(values: Mapping[str, object]) -> tuple[str, ...]:
         return ()
     allowed = not hosts or template.host in hosts
     return () if allowed else (f"{PREFIX}WEATHER_URL: its host is not in {PREFIX}WEATHER_HOSTS",)
+
+
+def _proxy_alone(values: Mapping[str, object]) -> tuple[str, ...]:
+    """What a proxy in front needs, and what means nothing without one."""
+    behind, header = values.get("behind_proxy"), values.get("identity_header")
+    problems = []
+    if behind is True and not (values.get("hosts") or values.get("public_address")):
+        problems.append(
+            f"{PREFIX}BEHIND_PROXY: needs {PREFIX}HOSTS or {PREFIX}PUBLIC_ADDRESS, the names that"
+            " callers use"
+        )
+    if header and not (behind and values.get("proxies", True)):
+        problems.append(
+            f"{PREFIX}IDENTITY_HEADER: needs {PREFIX}BEHIND_PROXY=yes, and in {PREFIX}PROXIES who"
+            " may send it"
+        )
+    return tuple(problems)
 
 
 def _given(setting: Setting, environment: Mapping[str, str]) -> str:

@@ -209,3 +209,9 @@ class ConditionsQuestion(Struct, frozen=True, kw_only=True, gc=False):
         tuple[Observation, ...],
         sized("What was told by word, of this station and others.", longest=60),
     ] = ()
+
+
+class SignInQuestion(Struct, frozen=True, kw_only=True, gc=False):
+    """A key that is changed for a session."""
+
+    key: Annotated[str, sized("The text of the key.", shortest=1, longest=200)]

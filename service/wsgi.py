@@ -7,6 +7,7 @@ import os
 from flask import Flask
 
 from service.app import create_app
+from service.door.opening import prepare
 from service.observing import log_to
 from service.settings import settings_from
 
@@ -14,8 +15,9 @@ from service.settings import settings_from
 def application() -> Flask:
     """An application made from the environment, logging to standard output.
 
-    Raises: SettingsError, StoreUnavailable, DataError.
+    Raises: SettingsError, also where nobody could call; StoreUnavailable, DataError.
     """
     settings = settings_from(os.environ)
     log_to(level=settings.log_level)
+    prepare(settings)
     return create_app(settings)

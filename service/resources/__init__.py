@@ -6,6 +6,7 @@ from typing import Final
 
 from service.address import View
 from service.resources import (
+    audit,
     batch,
     catalogue,
     decisions,
@@ -17,6 +18,7 @@ from service.resources import (
     parts,
     performance,
     problem_pages,
+    sessions,
     weather,
 )
 
@@ -29,6 +31,8 @@ MODULES: Final = (
     failures,
     performance,
     catalogue,
+    sessions,
+    audit,
     home,
     operation,
     docs,

@@ -23,6 +23,7 @@ from decision.errors import Fault
 from decision.fields import about, sized
 from service.address import Address
 from service.collaborators import Collaborators
+from service.door.door import caller_name
 from service.identifiers import RANDOM_BYTES, decision_id
 from service.incoming import KEY, KEY_HEADER
 from service.jsontext import write_json
@@ -157,6 +158,7 @@ class _Answers:
     ) -> None:
         self._with, self._body, self._recorded, self._key = with_, body, recorded, key
         self._view = view
+        self._caller = caller_name()
         self._claims: dict[int, Reservation] = {}  # of lines that are on their way
         self._told_of = partial(
             document_of, base=base(), instance=request.path, request_id=g.request_id
@@ -262,6 +264,7 @@ class _Answers:
             request=decided.request,
             response=decided.response,
             whole=decided.whole,
+            caller=self._caller,
         )
 
     def _problem(self, asked: AskedLine, ref: str | None, problem: Problem) -> bytes:

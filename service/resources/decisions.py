@@ -15,6 +15,7 @@ from decision.case import CASE
 from decision.fields import about, sized
 from service.address import ETAG, Address
 from service.collaborators import Collaborators
+from service.door.door import caller_name
 from service.engine import Answer, Told
 from service.fetching.filling import filled
 from service.identifiers import RANDOM_BYTES, decision_id
@@ -162,6 +163,7 @@ def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
         request=request.get_data() if body is posted else write_json(body),
         response=write_json(with_.engine.sent(answer)),
         whole=write_json(answer),
+        caller=caller_name(),
     )
 
 

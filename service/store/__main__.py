@@ -6,7 +6,8 @@
     head     tell the last link of the chain of records, to be noted elsewhere
     verify   look at every link and every body, and tell where the chain breaks;
              --head 'NUMBER LINK': it must still pass through a head that was noted
-    purge    remove what is older than APPROACH_KEEP_DAYS and APPROACH_KEEP_KEYS_DAYS
+    purge    remove what is older than APPROACH_KEEP_DAYS, APPROACH_KEEP_KEYS_DAYS and
+             APPROACH_KEEP_AUDIT_DAYS, and sessions of browsers that have ended
     export   write everything as lines of JSON to the standard output
     import   read such lines from the standard input into an empty store
 
@@ -29,12 +30,14 @@ from sqlalchemy import Engine
 
 from service.clock import utc_now
 from service.settings import Settings, SettingsError, settings_from
+from service.store.access import remove_sessions
+from service.store.audit import remove_events
 from service.store.chain import Head, head_of, signing_with
 from service.store.engines import engine_for, reading, writing
 from service.store.moving import NotImported, export, take_in
 from service.store.port import StoreDamaged, StoreUnavailable
 from service.store.proof import proof_of
-from service.store.retention import Removed, remove_decisions, remove_keys
+from service.store.retention import remove_decisions, remove_keys
 from service.store.upkeep import (
     BACKUP_IS_DUE,
     PRESENT,
@@ -103,8 +106,14 @@ def _purge(settings: Settings, _asked: argparse.Namespace) -> int:
             before = at - timedelta(days=settings.keep_days)
             decisions = remove_decisions(connection, before=before, at=at, sign=sign)
         keys = remove_keys(connection, before=at - timedelta(days=settings.keep_keys_days))
-    removed = Removed(decisions=decisions, keys=keys)
-    print(f"removed: bodies of {removed.decisions} decisions, {removed.keys} keys")
+        events = 0
+        if settings.keep_audit_days:
+            events = remove_events(connection, before=at - timedelta(days=settings.keep_audit_days))
+        sessions = remove_sessions(connection, before=at)
+    print(
+        f"removed: bodies of {decisions} decisions, {keys} keys, {events} entries of the audit"
+        f" log, {sessions} sessions"
+    )
     return FINE
 
 

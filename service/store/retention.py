@@ -6,7 +6,6 @@ were. A removal is a record of the chain itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Connection, delete, select
@@ -15,14 +14,6 @@ from service.clock import rfc3339
 from service.store.chain import ChainEntry, Sign, appended
 from service.store.port import digest
 from service.store.tables import DECISIONS, KEYS
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Removed:
-    """How many of each were removed."""
-
-    decisions: int
-    keys: int
 
 
 def remove_decisions(

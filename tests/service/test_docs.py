@@ -16,8 +16,10 @@ from decision.brief import RULER, brief, first
 from decision.brief.first import LABEL
 from decision.decide.decision import Basis, Verdict
 from decision.rules import RULES
+from service import keys
 from service.app import create_app
 from service.documents import FIGURES, FOLDER, INDEX, figures, pages, rendered
+from service.keytext import key_in
 from service.store import SqlDecisionLog
 from tests.answer.told import told
 from tests.case.builders import CASES
@@ -143,7 +145,24 @@ LINE = json.dumps(json.loads(CASE)).encode()
 FILES = {"@case.json": CASE, "@cases.ndjson": LINE + b"\n" + LINE + b"\n"}
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", [each for each in COMMANDS if "service.keys" in each])
+def test_every_command_about_keys_does_what_it_says(
+    command: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setenv("APPROACH_STORE", service_settings(tmp_path).store)
+    assert keys.main(["create", "a desk", "--scope", "read"]) == 0
+    made = key_in(capsys.readouterr().out.strip())
+    assert made is not None
+    words = shlex.split(command.replace("IDENTIFIER", made.identifier))
+    assert words[:3] == ["python", "-m", "service.keys"]
+    assert keys.main(words[3:]) == 0
+    assert capsys.readouterr().out
+
+
+@pytest.mark.parametrize("command", [each for each in COMMANDS if "service.keys" not in each])
 def test_every_command_of_the_tour_does_what_it_says(client: FlaskClient, command: str) -> None:
     made = client.post("/v1/decisions", data=CASE, content_type="application/json").get_json()
     words = shlex.split(command.replace("/ID", f"/{made['id']}"))

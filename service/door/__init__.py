@@ -1,0 +1,1 @@
+"""Who is let in: keys, sessions of browsers, identities that a proxy vouches for."""
