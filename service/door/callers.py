@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
-from ipaddress import ip_address
+from ipaddress import IPv6Address, ip_address
 from typing import Final
 from urllib.parse import urlsplit
 
@@ -136,4 +136,6 @@ def comes_from(networks: Networks, address: str | None) -> bool:
         there = ip_address(address or "")
     except ValueError:
         return False
+    if isinstance(there, IPv6Address) and there.ipv4_mapped is not None:
+        there = there.ipv4_mapped  # as a socket for both tells it
     return any(there in network for network in networks)

@@ -55,7 +55,14 @@ def test_whom_a_proxy_names_may_do_what_the_setting_says(proxied: House, build: 
     assert vouched(more, "ann").status_code == 403
 
 
-@pytest.mark.parametrize("address", ["127.0.0.2", "10.2.0.1", "::1", "192.0.2.1", "", "unix:"])
+def test_a_proxy_is_known_by_its_address_on_a_socket_for_both(proxied: House) -> None:
+    answer = vouched(proxied, "ann", environ_overrides={"REMOTE_ADDR": "::ffff:10.1.2.3"})
+    assert answer.status_code == 200
+
+
+@pytest.mark.parametrize(
+    "address", ["127.0.0.2", "10.2.0.1", "::ffff:10.2.0.1", "::1", "192.0.2.1", "", "unix:"]
+)
 def test_a_name_from_elsewhere_is_refused(proxied: House, address: str) -> None:
     answer = vouched(proxied, "ann", environ_overrides={"REMOTE_ADDR": address})
     assert answer.status_code == 401
