@@ -51,6 +51,7 @@ PATH_PARAMETER: Final = re.compile(r"<(?:\w+:)?(\w+)>")
 OF_ANY: Final = (INVALID, NOT_ACCEPTABLE, UNKNOWN_HOST, INTERNAL)
 OF_A_KEY: Final = (NO_KEY, SCOPE_LACKING, TOO_OFTEN, UNAVAILABLE)  # whose keys the store has
 OF_A_BODY: Final = (NOT_JSON, TOO_LARGE, MEDIA)
+OF_A_FORM: Final = (TOO_LARGE, MEDIA)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +102,7 @@ class Address:
     answers: tuple[Answer, ...] = ()  # where the view does not return a published type
     body: RecordSpec | None = None
     line: RecordSpec | None = None  # of a body that has one on each line
+    filled_in: RecordSpec | None = None  # of a body that the form of a page sends
     example: Mapping[str, Any] | None = None
     headers: tuple[Parameter, ...] = ()
     sends: Mapping[HTTPStatus, Mapping[str, str]] = field(default_factory=dict)
@@ -142,6 +144,7 @@ class Address:
             *(OF_A_KEY if self.scope is not Scope.OPEN else ()),
             *((FOREIGN_ORIGIN,) if self.changes and self.scope is not Scope.OPEN else ()),
             *(OF_A_BODY if has_body else ()),
+            *(OF_A_FORM if self.filled_in is not None else ()),
             *self.raises,
         )
         return tuple(dict.fromkeys(told))

@@ -15,7 +15,7 @@ from decision.errors import Fault, meant
 from decision.fields import sized
 from service.address import Parameter
 from service.jsontext import read_sent
-from service.negotiation import JSON, require_media
+from service.negotiation import FORM, JSON, require_media
 from service.problems import invalid, require_whole, well_formed
 from service.schemas import faults_of
 
@@ -42,6 +42,17 @@ def json_body(shape: RecordSpec) -> dict[str, object]:
     body = _parsed()
     faults = faults_of(shape, body)
     if faults or not isinstance(body, dict):
+        raise invalid(faults)
+    return body
+
+
+def form_body(shape: RecordSpec) -> dict[str, object]:
+    """What was filled into the form of a page. Raises: Problem naming everything wrong."""
+    require_media((FORM,))
+    with well_formed():
+        body: dict[str, object] = dict(request.form.items())
+    faults = faults_of(shape, body)
+    if faults:
         raise invalid(faults)
     return body
 

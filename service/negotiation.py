@@ -15,6 +15,7 @@ from service.problems import MEDIA, NOT_ACCEPTABLE, Problem
 JSON: Final = "application/json"
 TEXT: Final = "text/plain"
 HTML: Final = "text/html"
+FORM: Final = "application/x-www-form-urlencoded"
 SVG: Final = "image/svg+xml"
 JSON_LINES: Final = ("application/x-ndjson", "application/jsonl")
 IDENTITY: Final = "identity"

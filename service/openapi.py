@@ -40,7 +40,7 @@ from service.door.callers import COOKIE
 from service.examples import Example, Examples, examples, request_examples
 from service.keytext import WORD
 from service.member_examples import tell_members
-from service.negotiation import JSON, JSON_LINES
+from service.negotiation import FORM, JSON, JSON_LINES
 from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
 from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
@@ -240,6 +240,9 @@ def _operation(view: View, cases: Mapping[str, Example], told: Examples) -> dict
         own = {"example": {"value": address.example}}
         named = _named(cases.values()) if address.example is None else own
         made["requestBody"] = _request_body(address.body, named)
+    if address.filled_in is not None:
+        ref = {"$ref": f"{COMPONENTS}{address.filled_in.name}"}
+        made["requestBody"] = {"required": True, "content": {FORM: {"schema": ref}}}
     if address.line is not None:
         made["requestBody"] = _body_of_lines(address.line, _two(cases))
     return made

@@ -103,7 +103,8 @@ NO_KEY: Final = _type(
     "unauthenticated",
     HTTPStatus.UNAUTHORIZED,
     "The service does not know who is calling",
-    "Send a key that opens the service as `Authorization: Bearer` and the key, or sign in with one."
+    "Send a key that opens the service as `Authorization: Bearer` and the key, or sign in with one"
+    " at /sign-in."
     " The detail says whether there was none, or what is wrong with it. Whoever runs the service"
     " makes keys: `python -m service.keys create`.",
 )

@@ -12,7 +12,7 @@ from flask import Flask, Response
 
 from service.address import View
 from service.collaborators import Collaborators
-from service.incoming import idempotency_key, json_body, query_of
+from service.incoming import form_body, idempotency_key, json_body, query_of
 from service.negotiation import acceptable
 from service.questions import question_of
 from service.representation import json_response
@@ -37,6 +37,8 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
             given["key"] = idempotency_key()
         if body is not None:
             sent = given["body"] = json_body(body)
+        if view.address.filled_in is not None:
+            given["body"] = form_body(view.address.filled_in)
         if body is not None and "asked" in view.takes:
             given["asked"] = question_of(body.kind, sent, with_.library)
         answer = view.function(**{name: given[name] for name in view.takes})

@@ -15,9 +15,11 @@ from decision.windows import instant_text
 from service.address import Address
 from service.collaborators import Collaborators
 from service.door.callers import COOKIE
+from service.door.door import Session
 from service.keytext import new_key
+from service.negotiation import HTML
 from service.problems import FOREIGN_ORIGIN, NO_KEY, TOO_OFTEN, UNAVAILABLE, base
-from service.representation import json_response
+from service.representation import json_response, page
 from service.scopes import GIVEN, Scope
 from service.shapes import SignInQuestion
 
@@ -67,15 +69,44 @@ def sign_in(with_: Collaborators, body: Mapping[str, Any]) -> Response:
             "until": instant_text(session.until),
         }
     )
-    response.set_cookie(
-        COOKIE,
-        session.token,
-        max_age=with_.door.session_minutes * SECONDS_PER_MINUTE,
-        httponly=True,
-        samesite="Strict",
-        secure=base().startswith(HTTPS),
-    )
+    return _with_cookie(response, session, with_)
+
+
+@Address(
+    "GET",
+    "/sign-in",
+    tag="door",
+    scope=Scope.OPEN,
+    summary="A page to sign in with a key.",
+    forms=(HTML,),
+    successes={HTTPStatus.OK: "The page."},
+)
+def sign_in_page() -> Response:
+    """A form, without a script."""
+    response = page("sign-in.html")
+    # With the policy of every other page a browser would not say where the form was sent from.
+    response.headers["Referrer-Policy"] = "same-origin"
     return response
+
+
+@Address(
+    "POST",
+    "/sign-in",
+    tag="door",
+    scope=Scope.OPEN,
+    summary="What that page sends: sign in, then see the documents.",
+    filled_in=record_of(SignInQuestion),
+    forms=(HTML,),
+    successes={HTTPStatus.SEE_OTHER: "The session has begun."},
+    sends={HTTPStatus.SEE_OTHER: {"Set-Cookie": "The session.", "Location": "The documents."}},
+    raises=(NO_KEY, FOREIGN_ORIGIN, TOO_OFTEN, UNAVAILABLE),
+)
+def sign_in_by_form(with_: Collaborators, body: Mapping[str, Any]) -> Response:
+    """Begin a session, and show the documents."""
+    session = with_.door.sign_in(str(body["key"]))
+    response = Response(status=HTTPStatus.SEE_OTHER, mimetype=HTML)
+    response.headers["Location"] = f"{base()}/docs"
+    return _with_cookie(response, session, with_)
 
 
 @Address(
@@ -96,4 +127,16 @@ def sign_out(with_: Collaborators) -> Response:
         with_.door.sign_out(token)
     response = json_response({"status": "signed_out"})
     response.delete_cookie(COOKIE, httponly=True, samesite="Strict")
+    return response
+
+
+def _with_cookie(response: Response, session: Session, with_: Collaborators) -> Response:
+    response.set_cookie(
+        COOKIE,
+        session.token,
+        max_age=with_.door.session_minutes * SECONDS_PER_MINUTE,
+        httponly=True,
+        samesite="Strict",
+        secure=base().startswith(HTTPS),
+    )
     return response

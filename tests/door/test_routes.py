@@ -120,6 +120,8 @@ def test_what_is_open_to_all_says_nothing_of_anybody() -> None:
     assert free == {
         "GET /healthz",
         "GET /problems/<slug>",
+        "GET /sign-in",
+        "POST /sign-in",
         "POST /v1/session",
         "DELETE /v1/session",
     }

@@ -214,3 +214,47 @@ def test_a_guessed_session_is_none(closed: House, token: str) -> None:
     assert closed.with_cookie(token_of(signed_in(closed))).get(READ).status_code == 200
     answer = closed.with_cookie(token).get(READ)
     assert answer.status_code == 401
+
+
+# --- the page ---
+
+
+def test_a_page_signs_in_without_a_script_and_leads_to_the_documents(closed: House) -> None:
+    client = closed.client
+    shown = client.get("/sign-in")
+    assert (shown.status_code, shown.mimetype) == (200, "text/html")
+    assert '<form method="post">' in shown.text
+    assert 'type="password"' in shown.text
+    assert "<script" not in shown.text
+    answer = client.post("/sign-in", data={"key": closed.key().text}, headers=OWN)
+    assert (answer.status_code, answer.headers["Location"]) == (303, "http://localhost/docs")
+    assert "HttpOnly" in answer.headers["Set-Cookie"]
+    assert client.get("/docs").status_code == 200
+
+
+def test_from_the_page_a_browser_says_where_the_form_was_sent_from(closed: House) -> None:
+    """Fetch: with `no-referrer`, which every other page has, Origin would be null."""
+    assert closed.client.get("/sign-in").headers["Referrer-Policy"] == "same-origin"
+    assert closed.client.get("/healthz").headers["Referrer-Policy"] == "no-referrer"
+    key = closed.key().text
+    foreign = closed.client.post("/sign-in", data={"key": key}, headers={"Origin": "null"})
+    assert foreign.status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("sent", "status"),
+    [
+        ({"data": {"key": "x"}}, 401),
+        ({"data": {}}, 415),
+        ({"data": {"kye": "x"}}, 422),
+        ({"data": {"key": "x", "more": "y"}}, 422),
+        ({"data": {"key": "x" * 201}}, 422),
+        ({"json": {"key": "x"}}, 415),
+    ],
+)
+def test_a_form_that_is_filled_in_wrongly_is_refused(
+    closed: House, sent: dict[str, Any], status: int
+) -> None:
+    answer = closed.client.post("/sign-in", **sent)
+    assert answer.status_code == status
+    assert "Set-Cookie" not in answer.headers
