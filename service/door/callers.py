@@ -14,6 +14,7 @@ from typing import Final
 from urllib.parse import urlsplit
 
 from flask import request
+from msgspec import Struct
 
 from service.clock import Clock
 from service.door.known import KnownSecrets, has_ended
@@ -32,8 +33,7 @@ CHALLENGE: Final = 'Bearer realm="approach decisions"'
 WRONG_KEY: Final = f'{CHALLENGE}, error="invalid_token"'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Caller:
+class Caller(Struct, frozen=True, kw_only=True, gc=False):
     """Somebody who is let in: the name under which it is written down, and what for."""
 
     name: str
@@ -59,7 +59,7 @@ class Callers:
 
     def caller(self) -> Caller:
         """Who the present request is of. Raises: Refused; Problem (403) from a foreign page."""
-        scheme, _, text = request.headers.get("Authorization", "").partition(" ")
+        scheme, _, text = request.environ.get("HTTP_AUTHORIZATION", "").partition(" ")
         if scheme.lower() == BEARER:
             return self.of_key(text.strip())
         token = request.cookies.get(COOKIE)

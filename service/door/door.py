@@ -37,7 +37,7 @@ _T = TypeVar("_T")
 
 def caller_name() -> str:
     """Who the present request is of, as it is written down; empty where nobody has to say."""
-    name: str = g.get("caller", "")
+    name: str = g.noted.get("caller", "")
     return name
 
 
@@ -114,7 +114,6 @@ class Door:
 
     def _enter(self, caller: Caller) -> None:
         """Write down who it is, and count the call. Raises: Problem (429)."""
-        g.caller = caller.name
         note(caller=caller.name)
         wait_s = self._calls.wait_s(caller.name)
         if wait_s:
