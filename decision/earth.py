@@ -27,6 +27,15 @@ def initial_true_deg(*, start: Position, end: Position) -> TrueDeg:
     return TrueDeg(_way(start, end, Geodesic.AZIMUTH)["azi1"] % FULL_CIRCLE_DEG)
 
 
+def point_between(*, start: Position, end: Position, share: float) -> Position:
+    """The point at a share of the shortest way from one point to another."""
+    line = WGS84.InverseLine(
+        start.latitude_deg, start.longitude_deg, end.latitude_deg, end.longitude_deg
+    )
+    point = line.Position(line.s13 * share, Geodesic.LATITUDE | Geodesic.LONGITUDE)
+    return Position(latitude_deg=point["lat2"], longitude_deg=point["lon2"])
+
+
 def _way(start: Position, end: Position, told: int) -> dict[str, float]:
     way: dict[str, float] = WGS84.Inverse(
         start.latitude_deg, start.longitude_deg, end.latitude_deg, end.longitude_deg, told

@@ -22,6 +22,7 @@ from decision.decide.afterwards import (
     second_runways_of,
 )
 from decision.decide.attempts import JudgedAttempts
+from decision.decide.carried import heed_carried
 from decision.decide.compose import best_here, courses_of
 from decision.decide.concerns import concerns_of
 from decision.decide.deadline import leave_by_of, may_have_deadline
@@ -195,7 +196,7 @@ def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
         here=here,
         courses=courses,
         concerns=concerns,
-        decision=decide(alone, courses, situation, concerns),
+        decision=heed_carried(decide(alone, courses, situation, concerns), courses, situation),
     )
 
 

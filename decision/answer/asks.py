@@ -10,6 +10,7 @@ from typing import Final
 from decision.answer.figures import instant
 from decision.answer.types import Ask
 from decision.course import CourseKind
+from decision.decide.carried import STATE
 from decision.decide.completions import AIR, EVERYWHERE, OXYGEN
 from decision.decide.decision import CLOSED_HERE, Decision, Do
 from decision.decide.facts import Fitness, fitness_of
@@ -30,6 +31,7 @@ _WHOM: Final[Mapping[str, str]] = MappingProxyType(
             "rate of the fuel leak",
             "quantity of fuel that cannot be used",
             "quantity of fuel on board",
+            STATE,
         ),
         CREW,
     )

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from decision.attempt.attempt import Attempt
-from decision.case import Assumption, Runway
+from decision.case import Assumption, Case, Runway
 from decision.case.bearing import EXPLAINED_DEG, apart_deg
+from decision.case.carried import STATE_MAX_AGE_MIN, age_min, carried_value
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import urgency_of
 from decision.flight.situation import Situation
 from decision.performance.level import beside_tables
 from decision.rules.policy import landing_factor
 from decision.systems import Urgency
+from decision.windows import instant_text
 
 
 def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Assumption, ...]:
@@ -29,6 +31,7 @@ def assumptions_of(courses: Sequence[JudgedCourse], situation: Situation) -> tup
 def _of_the_decision(situation: Situation) -> Iterator[Assumption]:
     """What is taken where the case leaves a choice open, or where haste overrides it."""
     case = situation.case
+    yield from _carried(case)
     if case.policy.landing_factor is None:
         factor = landing_factor(case.policy, situation.rulebook)
         yield Assumption(
@@ -48,6 +51,26 @@ def _of_the_decision(situation: Situation) -> Iterator[Assumption]:
             field="/plan/hold_min",
             value=0.0,
             text="/plan/hold_min is not flown: the failure asks for a landing as soon as possible",
+        )
+
+
+def _carried(case: Case) -> Iterator[Assumption]:
+    """Each value that was not given for now, with its age, and how old it may be."""
+    if case.carried is None:
+        return
+    for each in case.carried.values:
+        value = carried_value(case, each.field)
+        yield Assumption(
+            field=each.field,
+            value="not known" if value is None else value,
+            text=f"{each.field} of {instant_text(each.given_at)}, {age_min(case, each):.1f} min "
+            f"old: carried on, {case.carried.along}",
+        )
+    if case.policy.state_max_age_min is None:
+        yield Assumption(
+            field="/policy/state_max_age_min",
+            value=STATE_MAX_AGE_MIN,
+            text=f"/policy/state_max_age_min not given: {STATE_MAX_AGE_MIN:g} assumed",
         )
 
 

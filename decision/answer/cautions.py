@@ -73,6 +73,18 @@ def _fresh_report_needed(concern: Concern) -> str:
     )
 
 
+def _state_carried(concern: Concern) -> str:
+    along, *lost = concern.quotes
+    age, limit = concern.figures["age_min"], concern.figures["limit_min"]
+    told = (
+        f"The state of the aircraft is {shown_up(age, 'min')} old and was carried on, {along}; "
+        "nobody has told it since"
+    )
+    if lost:
+        return f"{told}. It cannot be told any more: {lost[0]}."
+    return f"{told}." if age <= limit else f"{told}; nothing is decided on it after {limit:g} min."
+
+
 def _runway_will_be_blocked(concern: Concern) -> str:
     told = "The aircraft may stop on the runway and block it until it is towed; tell the tower "
     if not concern.at:
@@ -186,6 +198,7 @@ WORDS: Final[Mapping[str, Callable[[Concern], str]]] = MappingProxyType(
             f"Rescue and fire fighting below category {each.figures['needed_category']:.0f}: "
             f"{', '.join(each.quotes)}."
         ),
+        "STATE_CARRIED": _state_carried,
         "LIMIT_NOT_IN_FIGURES": lambda each: (
             f"{each.quotes[0]} {each.figures['limit']:g}: the figures do not take it into account."
         ),

@@ -17,7 +17,7 @@ Data = Mapping[str, Any]
 
 SHOWN_KG: Final = 10.0  # smaller changes of a margin are not told; figures are printed to this
 LISTED_NOT: Final = ""  # of a rule that a course of a short answer does not list
-APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include"})
+APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include", "carried"})
 LENGTH_OF_A_NAME: Final = 2  # of the pointer to one failure or alternate
 UNITS: Final = {
     "_kg": "kg",
@@ -44,12 +44,12 @@ def changed(
     Of answers without findings only what is broken or open is known of each course.
     """
     before, after = joined(before), joined(after)
-    inputs = [*_inputs(request_before, request_after)]
-    weather = [*_weather(request_before, request_after)]
+    inputs = [*inputs_changed(request_before, request_after)]
+    weather = [*reports_changed(request_before, request_after)]
     findings = [*_findings(before, after)]
     return {
         "verdict": {"from": before["verdict"], "to": after["verdict"]},
-        "action": {"from": _action(before), "to": _action(after)},
+        "action": {"from": action_in_words(before), "to": action_in_words(after)},
         "inputs": inputs,
         "weather": weather,
         "findings": findings,
@@ -59,7 +59,8 @@ def changed(
     }
 
 
-def _action(answer: Data) -> str:
+def action_in_words(answer: Data) -> str:
+    """What to do, where and on which runway."""
     action = answer["action"]
     runway = f" runway {action['runway']}" if action["runway"] else ""
     return f"{action['do']} {action['aerodrome']}{runway}"
@@ -68,7 +69,7 @@ def _action(answer: Data) -> str:
 # --- what was asked ---
 
 
-def _inputs(before: Data, after: Data) -> Iterator[dict[str, Any]]:
+def inputs_changed(before: Data, after: Data) -> Iterator[dict[str, Any]]:
     """Every value of the request that differs, but for the reports, by its JSON Pointer."""
     for pointer, one, other in _leaves(_asked(before), _asked(after), ""):
         yield {"pointer": pointer, "from": one, "to": other, "unit": _unit(pointer)}
@@ -99,7 +100,7 @@ def _unit(pointer: str) -> str | None:
     return next((unit for end, unit in UNITS.items() if pointer.endswith(end)), None)
 
 
-def _weather(before: Data, after: Data) -> Iterator[dict[str, str]]:
+def reports_changed(before: Data, after: Data) -> Iterator[dict[str, str]]:
     """Reports that came and reports that went."""
     old, new = _reports(before), _reports(after)
     for raw in new:
@@ -218,9 +219,10 @@ def _why(
 ) -> Iterator[str]:
     same = before["verdict"] == after["verdict"]
     if same and before["action"]["course"] == after["action"]["course"]:
-        yield f"{after['verdict']} as before: {_action(after)}."
+        yield f"{after['verdict']} as before: {action_in_words(after)}."
     elif same:
-        yield f"{after['verdict']} as before, but {_action(after)} instead of {_action(before)}."
+        now, was = action_in_words(after), action_in_words(before)
+        yield f"{after['verdict']} as before, but {now} instead of {was}."
     else:
         yield f"{before['verdict']} became {after['verdict']}."
     if not same or before["action"]["course"] != after["action"]["course"]:

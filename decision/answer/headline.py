@@ -179,8 +179,8 @@ class Story:
     @property
     def leave(self) -> str:
         """By when to leave."""
-        if self.leave_by is None:
-            return "now"
+        if self.leave_by is None or self.leave_by.at < self.situation.case.as_of:
+            return "now"  # it may have passed, where the state was carried on
         to_go_nm = self.leave_by.distance_to_go_nm
         where = "" if to_go_nm is None else f" ({shown(to_go_nm, 'NM')} to go)"
         return f"by {clock_down(self.leave_by.at)}{where}"

@@ -17,6 +17,7 @@ from msgspec import NODEFAULT, Meta, Struct
 from msgspec.structs import fields
 
 from decision.case.spec import (
+    AnyObject,
     AnyOf,
     Choice,
     Field,
@@ -108,6 +109,8 @@ def _plain(hint: Hint, metas: Sequence[Meta]) -> Spec:
         return Choice(values=get_args(hint))
     if _origin(hint) in (tuple, frozenset):
         return _list(hint, metas)
+    if _origin(hint) is dict:
+        return AnyObject()
     return next(make for kind, make in MAKERS if issubclass(hint, kind))(hint, metas)
 
 

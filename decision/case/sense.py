@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from decision.case.carried import alternate_of
 from decision.case.types import Case
 from decision.errors import Fault
 from decision.systems import check_failures
@@ -211,6 +212,33 @@ def _wind_levels(case: Case) -> tuple[Fault, ...]:
     )
 
 
+def _carried(case: Case) -> tuple[Fault, ...]:
+    """What is carried is of this case, and was given before."""
+    values = () if case.carried is None else case.carried.values
+    found = []
+    for index, each in enumerate(values):
+        place = f"/carried/values/{index}"
+        if each.given_at > case.as_of:
+            found.append(
+                Fault(
+                    pointer=f"{place}/given_at",
+                    code="range",
+                    message="is later than as_of",
+                    accepted="a moment not later than as_of",
+                )
+            )
+        if alternate_of(each.field, case) is None and each.field.startswith("/alternates"):
+            found.append(
+                Fault(
+                    pointer=f"{place}/field",
+                    code="range",
+                    message=f"the case has {len(case.alternates)} alternates",
+                    accepted="a member of this case",
+                )
+            )
+    return tuple(found)
+
+
 # A pressure altitude may lie below the elevation when the QNH is high: 2000 ft is 75 hPa of it.
 LOWEST_BELOW_ELEVATION_FT: Final = 2000.0
 
@@ -228,4 +256,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     _plan_runway,
     _places,
     _wind_levels,
+    _carried,
 )

@@ -252,6 +252,25 @@ class ListOf:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AnyObject:
+    """An object of whatever members: what it is for says what they may be."""
+
+    accepted: str = "an object"
+
+    def admits(self, value: object) -> bool:
+        """Whether the value is an object."""
+        return isinstance(value, Mapping)
+
+    def faults(self, value: object, pointer: str = "") -> tuple[Fault, ...]:
+        """Type."""
+        return () if self.admits(value) else (_fault(self, value, pointer, "type"),)
+
+    def read(self, value: Any, _pointer: str, _reading: BodyReading) -> object:  # noqa: ANN401
+        """As it is."""
+        return value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
     """One member of a record; `default` is what is assumed, and listed, when it is absent.
 

@@ -50,6 +50,27 @@ MAX_ALTERNATES: Final = 20
 MAX_APPROACHES: Final = 40  # of one place
 MAX_REPORTS: Final = 1000
 MAX_REPORT_LENGTH: Final = 2000
+MAX_COURSE_LENGTH: Final = 80
+AGEING: Final = (
+    "/aircraft/position",
+    "/aircraft/pressure_altitude_ft",
+    "/aircraft/mass_kg",
+    "/fuel/on_board_kg",
+    "/destination/track_nm",
+)
+"""What is known of the state for a moment, besides the miles to each alternate."""
+CARRIED_WITH_IT: Final = (
+    "/aircraft/gear",
+    "/aircraft/oxygen_min",
+    "/fuel/observed_flow_kg_per_h",
+    "/plan/hold_min",
+    "/plan/checklist_min",
+    "/air_traffic/delay_min",
+)
+"""What time and the way change besides."""
+TO_ALTERNATE: Final = "/alternates/{}/track_from_present_nm"
+MOST_CARRIED: Final = len(AGEING) + len(CARRIED_WITH_IT)
+CARRIED_FIELD: Final = "|".join((*AGEING, *CARRIED_WITH_IT, TO_ALTERNATE.format("[0-9]{1,2}")))
 MAX_FETCHED_AGE_S: Final = 86_400  # a day: far more than a report is kept for
 
 FACTOR = Annotated[float, about("Factor on a landing distance.", low=1.0, high=3.0)]
@@ -581,6 +602,15 @@ class Policy(Struct, frozen=True, kw_only=True, gc=False):
         MINUTES,
         about("Nearest suitable: a landing here earlier by more than this is not given up."),
     ] = 30.0
+    state_max_age_min: Annotated[
+        float | None,
+        about(
+            "Age that carried state may have; beyond it nothing is decided on it; absent: 10.",
+            low=0,
+            high=60,
+            unit="min",
+        ),
+    ] = None
     adopt: Annotated[
         frozenset[IDENT],
         sized(
@@ -614,6 +644,46 @@ class AirTraffic(Struct, frozen=True, kw_only=True, gc=False):
     delay_min: Annotated[
         MINUTES | None,
         about("Delay told by air traffic control: held before the approach, besides `hold_min`."),
+    ] = None
+
+
+class CarriedValue(Struct, frozen=True, kw_only=True, gc=False):
+    """A value of the case that was not given for `as_of`, but carried to it."""
+
+    field: Annotated[
+        str,
+        sized("JSON Pointer of it in this case.", shortest=2, longest=60, pattern=CARRIED_FIELD),
+    ]
+    given_at: Annotated[datetime, about("Moment for which it was last given.")]
+
+
+class NoBetterThan(Struct, frozen=True, kw_only=True, gc=False):
+    """What was decided before the state was carried on."""
+
+    verdict: Annotated[
+        Literal["GO", "GO_WITH_CAUTION", "INSUFFICIENT_DATA", "NO_GO"] | None,
+        about("The verdict then: no better one follows; absent: there is news since."),
+    ] = None
+    deadline_at: Annotated[
+        datetime | None, about("The deadline then: no later one follows; absent: it may.")
+    ] = None
+
+
+class Carried(Struct, frozen=True, kw_only=True, gc=False):
+    """What of the state was carried from an earlier moment to `as_of`, and along which way."""
+
+    along: Annotated[
+        str, sized("The way: a course, or a hold.", shortest=1, longest=MAX_COURSE_LENGTH)
+    ]
+    values: Annotated[
+        tuple[CarriedValue, ...], sized("The values.", longest=MOST_CARRIED + MAX_ALTERNATES)
+    ]
+    lost: Annotated[
+        Annotated[str, sized("a reason in plain words", shortest=1, longest=300)] | None,
+        about("Why the state at `as_of` cannot be told from the way; absent: it can."),
+    ] = None
+    no_better_than: Annotated[
+        NoBetterThan | None, about("What was decided before, where that still bounds it.")
     ] = None
 
 
@@ -657,6 +727,13 @@ class Case(Struct, frozen=True, kw_only=True, gc=False):
     plan: Annotated[Plan, about("What the crew intends.")] = Plan()
     policy: Annotated[Policy, about("The operator's policy.")] = Policy()
     air_traffic: Annotated[AirTraffic, about("What control has said.")] = AirTraffic()
+    carried: Annotated[
+        Carried | None,
+        about(
+            "State that is older than `as_of`, as the service wrote it into a case that it "
+            "decided again."
+        ),
+    ] = None
     approvals: Annotated[
         frozenset[IDENT],
         sized('Crew and operator approvals, for example "LVO".', longest=20),

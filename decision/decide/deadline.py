@@ -10,6 +10,7 @@ from datetime import timedelta
 from typing import Final
 
 from decision.decide.attempts import JudgedAttempts
+from decision.decide.carried import no_later
 from decision.decide.compose import leaving
 from decision.decide.decision import Basis, CleanPoint, Deadline, Decision, Do, Holding, LeaveBy
 from decision.decide.judge import JudgedCourse
@@ -41,8 +42,12 @@ def leave_by_of(
     if not may_have_deadline(decision):
         return None
     if decision.do is Do.HOLD:
-        return None if holding.available is None else _of_hold(decision, holding.available)
-    return _of_diversion(decision.chosen, situation, departure, point, holding, attempts=attempts)
+        ends = holding.available
+        found = None if ends is None else _of_hold(decision, ends)
+    else:
+        chosen = decision.chosen
+        found = _of_diversion(chosen, situation, departure, point, holding, attempts=attempts)
+    return no_later(found, situation.case)
 
 
 def _of_hold(decision: Decision, ends: Deadline) -> LeaveBy:

@@ -245,12 +245,12 @@ def _settled(
     if known is not None:
         same = [each for each in outlines if each.course == known.course.label]
         return _decision((same or [lowest])[0], known, asks=asks, do=do_of(known))
-    holding = _hold_for_data(courses, situation)
+    holding = hold_for_data(courses, situation)
     if holding is not None:
         told = _by_label(courses, lowest.course)
         waits = told.course.kind is CourseKind.HOLD_THEN_APPROACH  # what a report names is told
         return _decision(lowest, told if waits else holding, asks=asks, do=Do.HOLD)
-    safest = _earliest_suitable(courses) or _by_label(courses, lowest.course)
+    safest = earliest_suitable(courses) or _by_label(courses, lowest.course)
     return _decision(lowest, safest, asks=asks, do=do_of(safest))
 
 
@@ -263,9 +263,9 @@ def _missing(
 ) -> Decision:
     """Too little is known for a verdict: the safest course, and what to ask."""
     known = _known(courses, go=None)
-    holding = None if known is not None else _hold_for_data(courses, situation)
+    holding = None if known is not None else hold_for_data(courses, situation)
     bad = next(each for each in outlines if not each.is_go)
-    chosen = known or holding or _earliest_suitable(courses) or _by_label(courses, bad.course)
+    chosen = known or holding or earliest_suitable(courses) or _by_label(courses, bad.course)
     return Decision(
         verdict=Verdict.INSUFFICIENT_DATA,
         do=Do.HOLD if chosen is holding else do_of(chosen),
@@ -291,7 +291,7 @@ def _known(courses: Sequence[JudgedCourse], *, go: bool | None) -> JudgedCourse 
     return None
 
 
-def _hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> JudgedCourse | None:
+def hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> JudgedCourse | None:
     """Landing here after a hold for what is missing; not with a leak, nor on unknown fuel."""
     here = first_of(courses, CourseKind.COMMIT_TO_LAND)
     if here is None or here.course.ledger is None or not may_wait_here(here, situation):
@@ -302,7 +302,8 @@ def _hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> Jud
     return None if unknown_fuel else here
 
 
-def _earliest_suitable(courses: Sequence[JudgedCourse]) -> JudgedCourse | None:
+def earliest_suitable(courses: Sequence[JudgedCourse]) -> JudgedCourse | None:
+    """The suitable landing without an approach before it that touches down first."""
     flown = [
         (each.course.arrive_at, each.course.label, each)
         for each in courses

@@ -39,6 +39,10 @@ XNEW = {
     "approaches": [],
 }
 WIND = {"from_true_deg": 270, "speed_kt": 24, "temperature_degc": -6}
+CARRIED = {
+    "along": "APPROACH XKAL",
+    "values": [{"field": "/fuel/on_board_kg", "given_at": "2026-03-14T06:06:00Z"}],
+}
 OUT_OF_THE_WAY = {  # nothing arrives at XBRE, and so nothing is said of a time of arrival there
     "/aircraft/position": REMOVED,
     "/destination/track_nm": REMOVED,
@@ -66,6 +70,28 @@ CALLED_FOR = [
         "clean",
         {"/fuel/observed_flow_kg_per_h": 3600},
         "Consider a leak",
+    ),
+    ("STATE_CARRIED", "info", "clean", {"/carried": CARRIED}, "4 min old and was carried on"),
+    (
+        "STATE_CARRIED",
+        "caution",
+        "clean",
+        {"/carried": {**CARRIED, "no_better_than": {"verdict": "GO_WITH_CAUTION"}}},
+        "nobody has told it since",
+    ),
+    (
+        "STATE_CARRIED",
+        "caution",
+        "clean",
+        {"/carried": CARRIED, "/policy/state_max_age_min": 3},
+        "nothing is decided on it after 3 min",
+    ),
+    (
+        "STATE_CARRIED",
+        "caution",
+        "clean",
+        {"/carried": {**CARRIED, "lost": "it has landed"}},
+        "cannot be told any more: it has landed",
     ),
     (
         "POLICY_DEVIATION",

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from decision.earth import WGS84, distance_nm, initial_true_deg
+from decision.earth import WGS84, distance_nm, initial_true_deg, point_between
 from decision.quantities import Position
 from decision.units import M_PER_NM
 
@@ -66,6 +66,18 @@ def test_a_way_is_nearly_as_long_as_the_great_circle_of_its_chord(
     assume(chord < 1.99)  # the arc of a chord is ill-determined at the other end of the diameter
     arc_nm = 2.0 * math.degrees(math.asin(chord / 2.0)) * 60.0
     assert distance_nm(start=start, end=end) == pytest.approx(arc_nm, rel=OBLATE, abs=1e-5)
+
+
+@given(latitudes, longitudes, latitudes, longitudes, st.floats(0.0, 1.0))
+def test_a_point_between_divides_the_way_as_it_is_asked_to(
+    latitude1: float, longitude1: float, latitude2: float, longitude2: float, share: float
+) -> None:
+    start, end = at(latitude1, longitude1), at(latitude2, longitude2)
+    whole_nm = distance_nm(start=start, end=end)
+    between = point_between(start=start, end=end, share=share)
+    made_nm, left_nm = distance_nm(start=start, end=between), distance_nm(start=between, end=end)
+    assert made_nm == pytest.approx(whole_nm * share, abs=1e-6)
+    assert left_nm == pytest.approx(whole_nm * (1.0 - share), abs=1e-6)
 
 
 def test_there_is_no_way_from_a_point_to_itself() -> None:

@@ -26,6 +26,43 @@ def read(says: str, *held_by: str) -> Reading:
     return Reading(says, held_by)
 
 
+DECIDING_AGAIN = (
+    read(
+        "deciding again is at the moment of deciding, and what was fetched before is forgotten",
+        "service/test_again.py::test_it_is_recorded_names_the_one_before_and_says_what_changed",
+        "again/test_anew.py::test_reports_are_added_once_and_what_was_fetched_is_forgotten",
+    ),
+    read(
+        "lists of a patch replace, as RFC 7396 says",
+        "again/test_merge_patch.py::test_the_examples_of_rfc_7396_come_out_as_it_says",
+        "again/test_anew.py::test_lists_of_a_patch_replace",
+    ),
+    read(
+        "state that is not given is carried along the way of the stored action",
+        "again/test_anew.py::"
+        "test_on_the_way_to_the_threshold_miles_fuel_mass_level_and_position_move",
+        "again/test_anew.py::test_on_a_diversion_its_place_comes_nearer_and_every_other_goes_away",
+        "again/test_anew.py::test_a_hold_stays_where_it_is_and_burns",
+    ),
+    read(
+        "what is carried is listed with its age",
+        "again/test_anew.py::test_every_carried_value_is_listed_with_its_age",
+        "again/test_laws.py::test_carrying_twice_is_no_better_than_carrying_once_and_ages_add_up",
+    ),
+    read(
+        "carried state never makes a verdict or a deadline better than before",
+        "again/test_laws.py::test_without_news_no_verdict_is_better_and_no_deadline_later",
+        "again/test_bounds.py::test_a_verdict_is_no_better_than_the_one_before",
+    ),
+    read(
+        "state older than the policy allows decides nothing and is asked for",
+        "again/test_anew.py::test_state_older_than_the_policy_decides_nothing_and_is_asked_for",
+    ),
+    read(
+        "a report stamped after the stored moment counts, since that has moved",
+        "again/test_anew.py::test_a_special_report_of_fog_20_minutes_later_is_no_plain_go",
+    ),
+)
 ORIGIN_AND_FUEL = (
     read(
         "miles to run and between places are taken as given",
@@ -999,6 +1036,7 @@ CALCULATORS = (
 )
 READINGS = (
     *ORIGIN_AND_FUEL,
+    *DECIDING_AGAIN,
     *CONFIGURATION,
     *GATES_AND_WINDOWS,
     *CLIMB_AND_ROUTE,

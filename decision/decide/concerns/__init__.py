@@ -23,6 +23,7 @@ SOURCES: Final[tuple[Source, ...]] = (
     aircraft.policy,
     approach.conditions,
     approach.minima,
+    aircraft.carried,
     aircraft.systems,
     aircraft.irreversible,
     approach.miss_is_likely,

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from decision.case.bearing import doubtful_bearings
+from decision.case.carried import may_be_go, state_age_min, state_max_age_min
 from decision.course import CourseKind
 from decision.decide.concerns.concern import Concern
 from decision.decide.judge import JudgedCourse
@@ -43,6 +44,20 @@ def flow(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[Con
         yield Concern(
             code="FUEL_FLOW_ABOVE_MODEL", weight=Weight.WARNING, figures={"flow_ratio": ratio}
         )
+
+
+def carried(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
+    """State that is older than the case; where the verdict was no plain GO, it stays none."""
+    case = situation.case
+    if case.carried is None or not case.carried.values:
+        return
+    lost = case.carried.lost
+    yield Concern(
+        code="STATE_CARRIED",
+        weight=Weight.INFO if may_be_go(case) else Weight.CAUTION,
+        figures={"age_min": state_age_min(case), "limit_min": state_max_age_min(case)},
+        quotes=(case.carried.along,) if lost is None else (case.carried.along, lost),
+    )
 
 
 def not_in_the_figures(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
