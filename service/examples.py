@@ -65,11 +65,13 @@ BEFORE, SHOWN, SMALL = "clean", "gear-stuck", "no-alternate"  # the demo cases t
 DEMOS: Final = MappingProxyType({each.name: each.request() for each in installed_demos()})
 FIRST_AT: Final = datetime(2026, 3, 14, 6, 10, 5, tzinfo=UTC)
 SHOWN_AT: Final = FIRST_AT + timedelta(minutes=2)
+AGAIN_AT: Final = SHOWN_AT + timedelta(minutes=3)
 SHOWN_ID: Final = decision_id(at=SHOWN_AT, random=bytes(RANDOM_BYTES))
 DECISIONS: Final = "/v1/decisions"
 INCLUDED: Final = ("flip_points", "uncertainty", "steps", "findings")
 KEY: Final = "example-1"
 RUNNING_KEY: Final = "example-2"
+AGAIN_KEY: Final = "example-3"
 DIGITS: Final = 9
 FORMS: Final = (JSON, TEXT, *JSON_LINES)  # a page or a drawing is looked at where it is
 ITSELF: Final = "openapi"  # the document cannot hold itself
@@ -80,6 +82,8 @@ GIVEN: Final = MappingProxyType(  # what stands in the braces of an address
         "readFindings": {"id": SHOWN_ID},
         "readCourse": {"id": SHOWN_ID, "course": "divert_now:XTOR"},
         "readWeather": {"id": SHOWN_ID},
+        "decideAgain": {"id": SHOWN_ID},
+        "whatIf": {"id": SHOWN_ID},
         "flightHistory": {"flight_id": "VENTO 318"},
         "profile": {"id": "xtj150"},
         "rulebook": {"id": "icao"},
@@ -90,6 +94,7 @@ GIVEN: Final = MappingProxyType(  # what stands in the braces of an address
 FIRST: Final = MappingProxyType(  # a long member of an answer, and how much of it is shown
     {
         "readFindings": ("findings", 6),
+        "decideAgain": ("courses", 2),
         "profile": ("failures", 4),
         "rulebook": ("rows", 4),
         "demos": ("demos", 1),
@@ -178,6 +183,7 @@ def _made(settings: Settings, log: DecisionLog) -> Examples:
     told = {_comparable(each.value): each for each in request_examples().values()}
     answers = {}
     for view in VIEWS:
+        clock.at = AGAIN_AT if view.id == "decideAgain" else SHOWN_AT
         for key, example in _of_view(view, client):  # what is the same is shown once
             answers[key] = told.setdefault(_comparable(example.value), example)
     return Examples(
@@ -229,6 +235,8 @@ def _requests(view: View, form: str) -> Sequence[_Sent]:
         case "decide":
             unrecorded = _Sent(query={"record": "false"}, body=_json(DEMOS[SMALL]))
             return _Sent(body=_json(DEMOS[SHOWN]), headers={KEY_HEADER: KEY}), unrecorded
+        case "decideAgain":
+            return (_Sent(body=_json(view.address.example), headers={KEY_HEADER: AGAIN_KEY}),)
         case "decideBatch":
             lines = [DEMOS[SMALL] | {"ref": "first"}, {"flight_id": "GANNET 9", "ref": "second"}]
             return (_Sent(body=b"\n".join(map(_json, lines)), media=form),)

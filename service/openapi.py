@@ -24,6 +24,7 @@ from decision.answer import Answer as Published
 from decision.answer.schema import published_name, schemas
 from decision.case.spec import (
     RFC3339_UTC,
+    AnyObject,
     AnyOf,
     Choice,
     Instant,
@@ -189,6 +190,8 @@ def _json_schema(spec: Spec, converter: Converter) -> dict[str, Any]:
 
 def _compound(spec: Spec, converter: Converter) -> dict[str, Any]:
     match spec:
+        case AnyObject():
+            return {"type": "object"}
         case ListOf():
             return {
                 "type": "array",

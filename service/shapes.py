@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
 from msgspec import Struct
 
@@ -46,6 +46,7 @@ from decision.systems.timeline import (
     MIN_GROUNDSPEED_KT,
 )
 
+MOST_PATCHES: Final = 8
 DEFAULT_ALTITUDE_FT: Final = 1500.0  # where arrivals and holds are usually counted [PRACTICE]
 
 OF_PROFILE = Annotated[PROFILE, about("Id of the aircraft profile.")]
@@ -215,3 +216,29 @@ class SignInQuestion(Struct, frozen=True, kw_only=True, gc=False):
     """A key that is changed for a session."""
 
     key: Annotated[str, sized("The text of the key.", shortest=1, longest=200)]
+
+
+class DecideAgain(Struct, frozen=True, kw_only=True, gc=False):
+    """What is other than in a stored case, now that it is decided again."""
+
+    patch: Annotated[
+        dict[str, Any] | None,
+        about(
+            "JSON Merge Patch (RFC 7396) of the stored case: what is given counts from now; a list"
+            " replaces a list, null takes a member away."
+        ),
+    ] = None
+    add_reports: Annotated[REPORTS, sized("New reports; those that it has are not doubled.")] = ()
+
+
+class Variations(Struct, frozen=True, kw_only=True, gc=False):
+    """Variations of a stored case."""
+
+    patches: Annotated[
+        tuple[Annotated[dict[str, Any], about("a patch")], ...],
+        sized(
+            "JSON Merge Patches (RFC 7396) of the stored case, each of it alone.",
+            shortest=1,
+            longest=MOST_PATCHES,
+        ),
+    ]

@@ -6,6 +6,7 @@ from typing import Final
 
 from service.address import View
 from service.resources import (
+    again,
     audit,
     batch,
     catalogue,
@@ -25,6 +26,7 @@ from service.resources import (
 MODULES: Final = (
     decisions,
     parts,
+    again,
     batch,
     flights,
     weather,

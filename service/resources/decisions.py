@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
+from functools import partial
 from http import HTTPStatus
 from time import perf_counter
 from typing import Annotated, TypeVar
@@ -11,6 +12,7 @@ from typing import Annotated, TypeVar
 from flask import Response, request
 
 from decision.answer import Answer as Published
+from decision.answer.again import AnswerAgain
 from decision.case import CASE
 from decision.fields import about, sized
 from service.address import ETAG, Address
@@ -77,12 +79,13 @@ def decide(
 ) -> Response:
     """Decide, and record unless told not to."""
     if not record and form == JSON:
-        told = _told(with_, _with_weather(with_, body))
+        told = _told(with_, with_weather(with_, body))
         return represented(told.content, form, with_.engine)
     if not record:
-        answer = _answer(with_, _with_weather(with_, body), None)
+        answer = answered(with_, with_weather(with_, body), None)
         return represented(write_json(answer), form, with_.engine)
-    return _created(_recorded(with_, body, key), form, with_)
+    draft = partial(_draft, with_, body)
+    return created(recorded(with_, key, request.get_data(), draft), form, with_)
 
 
 @Address(
@@ -91,7 +94,7 @@ def decide(
     tag="decisions",
     scope=Scope.READ,
     summary="A recorded decision, byte for byte as it was answered.",
-    answers=(Published,),
+    answers=(Published, AnswerAgain),
     forms=FORMS_OF_A_BRIEF,
     successes={
         HTTPStatus.OK: "The decision.",
@@ -116,7 +119,8 @@ def known(found: T | None) -> T:
     return found
 
 
-def _created(record: Record, form: str, with_: Collaborators) -> Response:
+def created(record: Record, form: str, with_: Collaborators) -> Response:
+    """A decision that was recorded, in the form asked for, with its address."""
     identity = record.decision_id
     if form == JSON:
         response = represented(record.response, form, with_.engine)
@@ -133,18 +137,23 @@ def _from_whole(identity: str, form: str, with_: Collaborators) -> Response:
     return represented(told.response, form, with_.engine, whole=told.whole)
 
 
-def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:
-    """Decide and record, or hand back what was recorded under the key before."""
+def recorded(
+    with_: Collaborators, key: str | None, sent: bytes, draft: Callable[[str], Draft]
+) -> Record:
+    """Decide under a new id and record, or hand back what was recorded under the key before.
+
+    `sent`: what the key was sent with; `draft`: the decision under an id.
+    """
     at = with_.clock()
     identity = decision_id(at=at, random=with_.entropy(RANDOM_BYTES))
     if key is None:
-        return with_.log.record(_draft(with_, body, identity))
-    claim = with_.log.reserve(key=key, request=request.get_data(), decision_id=identity, at=at)
+        return with_.log.record(draft(identity))
+    claim = with_.log.reserve(key=key, request=sent, decision_id=identity, at=at)
     if isinstance(claim, Replay):
         note(decision_id=claim.record.decision_id, replayed=True)
         return claim.record
     try:
-        return with_.log.record(_draft(with_, body, identity), claim)
+        return with_.log.record(draft(identity), claim)
     except Exception:
         with suppress(StoreUnavailable):  # what went wrong first is what the caller must hear
             with_.log.release(claim)  # a request that came to nothing may be sent again
@@ -152,22 +161,31 @@ def _recorded(with_: Collaborators, body: Body, key: str | None) -> Record:
 
 
 def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
-    body = _with_weather(with_, posted)
-    answer = _answer(with_, body, identity)
+    body = with_weather(with_, posted)
+    answer = answered(with_, body, identity)
+    asked = request.get_data() if body is posted else write_json(body)
+    return draft_of(with_, body, asked, answer)
+
+
+def draft_of(with_: Collaborators, body: Body, asked: bytes, answer: Answer) -> Draft:
+    """A decision about to be recorded: the case, as it is and as its bytes, and the whole answer.
+
+    The answer has its id.
+    """
     return Draft(
-        decision_id=identity,
+        decision_id=str(answer["id"]),
         flight_id=str(body["flight_id"]),
         as_of=str(body["as_of"]),
         verdict=str(answer["verdict"]),
         created_at=with_.clock(),
-        request=request.get_data() if body is posted else write_json(body),
+        request=asked,
         response=write_json(with_.engine.sent(answer)),
         whole=write_json(answer),
         caller=caller_name(),
     )
 
 
-def _with_weather(with_: Collaborators, body: Body) -> Body:
+def with_weather(with_: Collaborators, body: Body) -> Body:
     """The body itself, or one with what it asks to be fetched: that is the case, and is kept."""
     if with_.fetcher is None:
         return body
@@ -187,7 +205,7 @@ def _told(with_: Collaborators, body: Body) -> Told:
     return told
 
 
-def _answer(with_: Collaborators, body: Body, identity: str | None) -> Answer:
+def answered(with_: Collaborators, body: Body, identity: str | None) -> Answer:
     """An answer with all that was computed for it."""
     with with_.gate.passed(body):
         started_s = perf_counter()
