@@ -75,10 +75,6 @@ def carried_value(case: Case, field: str) -> float | str | None:
         return leg.track_from_present_nm
     part, name = field.split("/")[1:]
     value: object = getattr(getattr(case, part), name)
-    match value:
-        case None | str() | float():
-            return value
-        case Position():
-            return f"{value.latitude_deg:.4f}, {value.longitude_deg:.4f}"
-        case _:
-            raise TypeError(f"no carried value is a {type(value).__name__}")
+    if isinstance(value, Position):
+        return f"{value.latitude_deg:.4f}, {value.longitude_deg:.4f}"
+    return value if value is None or isinstance(value, float) else str(value)

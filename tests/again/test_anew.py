@@ -291,3 +291,46 @@ def test_an_old_heading_is_not_told_to_control() -> None:
     assert "heading_true_deg" not in later(body, 1)["aircraft"]
     patch = {"aircraft": {"heading_true_deg": 80}}
     assert later(body, 1, patch=patch)["aircraft"]["heading_true_deg"] == 80
+
+
+def test_a_diversion_that_begins_further_on_is_lost_once_its_beginning_may_be_passed() -> None:
+    body = demo("gear-stuck")
+    answer = whole(body)
+    answer["action"]["course"] = "divert_now:XTOR:from_last_clean_point"
+    assert "may be passed" in later(body, 3, answer=answer)["carried"]["lost"]
+
+
+@pytest.mark.parametrize(
+    "patch",
+    [
+        {"weather": 5},
+        {"destination": 7},
+        {"alternates": [3]},
+        {"fuel": {"on_board_kg": "much"}},
+        {"aircraft": []},
+        {"plan": 1, "air_traffic": 1},
+        {"destination": "XMON", "alternates": ["XTOR"]},
+    ],
+)
+def test_what_a_patch_puts_out_of_shape_is_left_for_the_check_of_the_case(
+    patch: dict[str, Any],
+) -> None:
+    body = with_changes(demo("clean"), {"/plan/hold_min": 3, "/air_traffic/delay_min": 2})
+    now = later(body, 2, patch=patch)
+    assert all(now[name] == value for name, value in patch.items() if name != "fuel")
+
+
+def test_a_distance_to_run_beyond_the_stored_one_says_of_another_way() -> None:
+    now = later(demo("clean"), 3, patch={"destination": {"track_nm": 60}})
+    assert now["destination"]["track_nm"] == 60
+    carried = {each["field"] for each in now["carried"]["values"]}
+    assert "/aircraft/position" in carried
+    assert "/alternates/0/track_from_present_nm" in carried
+
+
+def test_an_alternate_named_alone_is_described_where_its_miles_are_carried() -> None:
+    body = demo("clean")
+    body["alternates"] = ["XTOR", {"icao": "XBRE"}]
+    now = later(body, 3)
+    assert [each["icao"] for each in now["alternates"]] == ["XTOR", "XBRE"]
+    assert all(each["track_from_present_nm"] > 0 for each in now["alternates"])

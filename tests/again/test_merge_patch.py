@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from decision.again.merge_patch import mentions, merged
+from decision.errors import InvalidCase
 
 # RFC 7396, appendix A, "Example Test Cases": original, patch, result.
 APPENDIX_A = [
@@ -43,6 +44,17 @@ def test_neither_target_nor_patch_is_changed() -> None:
     kept = copy.deepcopy((target, patch))
     assert merged(target, patch) == {"a": {"c": 2, "d": {"e": 1}}}
     assert (target, patch) == kept
+
+
+def test_a_patch_without_end_of_depth_is_a_fault_of_it() -> None:
+    patch: dict[str, Any] = {}
+    for _ in range(50_000):
+        patch = {"a": patch}
+    with pytest.raises(InvalidCase) as error:
+        merged({}, patch)
+    assert [each.code for each in error.value.faults] == ["nesting"]
+    while patch:  # so that it is not taken apart in one go
+        patch = patch.pop("a")
 
 
 @pytest.mark.parametrize(
