@@ -56,8 +56,9 @@ class Candidates:
         return found
 
     def best(self) -> JudgedAttempt:
-        """That of `best_of`. What is preferred is judged first: if nothing is wrong with it, it is
-        the best, and nobody need know what is wrong with the others.
+        """The one that a crew would choose: it breaks least, then has the wind and length. What is
+        preferred is judged first: if nothing is wrong with it, it is the best, and nobody need know
+        what is wrong with the others.
         """
         return self._best_among(range(len(self)))
 
@@ -72,16 +73,16 @@ class Candidates:
             return self._at(numbers[0])
         preferred = iter(sorted(numbers, key=self._preference))
         best = self._at(next(preferred))
-        least = _broken(best)
+        least = breaks_of(best)
         while any(least) and (number := next(preferred, None)) is not None:
-            broken = _broken(self._at(number))
+            broken = breaks_of(self._at(number))
             if broken < least:
                 best, least = self._at(number), broken
         return best
 
     def _preference(self, number: int) -> Preference:
         approach = self._drawing.procedures[number]
-        return _preference(approach, *self._drawing.runway(approach))
+        return preference(approach, *self._drawing.runway(approach))
 
 
 class JudgedAttempts:
@@ -125,27 +126,7 @@ def _key(situation: Situation, arrival: Arrival) -> tuple[object, ...]:
     )
 
 
-def judged(situation: Situation, attempts: Sequence[Attempt]) -> tuple[JudgedAttempt, ...]:
-    """Every rule on each attempt."""
-    return tuple(
-        JudgedAttempt(attempt=each, findings=findings_on(each, situation)) for each in attempts
-    )
-
-
-def best_of(candidates: Sequence[JudgedAttempt]) -> JudgedAttempt:
-    """The candidate that a crew would choose: it breaks least, then has the wind and length.
-
-    Raises ValueError without candidates.
-    """
-    return candidates[0] if len(candidates) == 1 else min(candidates, key=_badness)
-
-
-def _badness(judged: JudgedAttempt) -> tuple[Broken, Preference]:
-    attempt = judged.attempt
-    return _broken(judged), _preference(attempt.approach, attempt.runway, attempt.wind)
-
-
-def _preference(
+def preference(
     approach: Approach | None, runway: Runway | None, wind: RunwayWind | None
 ) -> Preference:
     """Of what is alike in what it breaks the runway with more headwind, then the longer one.
@@ -161,7 +142,7 @@ def _preference(
     )
 
 
-def _broken(judged: JudgedAttempt) -> Broken:
+def breaks_of(judged: JudgedAttempt) -> Broken:
     """Worst breach, number of breaches, of unknowns, of what is advised against.
 
     Only what binds is a breach.

@@ -96,18 +96,9 @@ def appended(connection: Connection, entry: ChainEntry, *, sign: Sign | None = N
 
     Raises: StoreDamaged without a head.
     """
-    row = connection.execute(select(HEAD).where(HEAD.c.id == THE_HEAD).with_for_update()).first()
-    if row is None:
-        raise StoreDamaged("the chain of records has no head")
-    return linked_after(connection, Head(sequence=row.sequence, link=row.link), entry, sign=sign)
-
-
-def linked_after(
-    connection: Connection, head: Head, entry: ChainEntry, *, sign: Sign | None = None
-) -> Head:
-    """The new head, the entry being put after the one given, which is that of the store."""
-    sequence = head.sequence + 1
-    link = entry.link(previous=head.link, sequence=sequence)
+    before = head_of(connection, locked=True)
+    sequence = before.sequence + 1
+    link = entry.link(previous=before.link, sequence=sequence)
     row = {
         "sequence": sequence,
         "link": link,
@@ -119,9 +110,13 @@ def linked_after(
     return Head(sequence=sequence, link=link)
 
 
-def head_of(connection: Connection) -> Head:
-    """The end of the chain. Raises: StoreDamaged without one."""
-    row = connection.execute(select(HEAD).where(HEAD.c.id == THE_HEAD)).first()
+def head_of(connection: Connection, *, locked: bool = False) -> Head:
+    """The end of the chain, which nobody else moves while it is locked.
+
+    Raises: StoreDamaged without one.
+    """
+    wanted = select(HEAD).where(HEAD.c.id == THE_HEAD)
+    row = connection.execute(wanted.with_for_update() if locked else wanted).first()
     if row is None:
         raise StoreDamaged("the chain of records has no head")
     return Head(sequence=row.sequence, link=row.link)

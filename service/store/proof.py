@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, RowMapping, func, select
 
 from service.store.chain import (
     NO_HEAD,
@@ -18,6 +19,8 @@ from service.store.chain import (
 from service.store.port import StoreDamaged, digest
 from service.store.sql import uncompressed
 from service.store.tables import CHAIN, DECISIONS
+
+UNSIGNED: Final = select(func.count()).select_from(CHAIN).where(CHAIN.c.signature.is_(None))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +60,7 @@ def proof_of(
     return Proof(
         head=_head(connection),
         decisions=sum(each is None for each in bodies),
-        unsigned=sum(1 for each in entries(connection) if each.signature is None),
+        unsigned=connection.scalar(UNSIGNED) or 0,
         breaks=tuple(each for each in (*links, *bodies, *strangers) if each is not None),
     )
 

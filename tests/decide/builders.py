@@ -10,12 +10,20 @@ from decision.attempt.attempt import Attempt
 from decision.attempt.draw import draw
 from decision.case import Case, case_from_mapping
 from decision.course import Course
-from decision.decide.attempts import JudgedAttempts, best_of, judged
+from decision.decide.attempts import (
+    Broken,
+    JudgedAttempt,
+    JudgedAttempts,
+    Preference,
+    breaks_of,
+    preference,
+)
 from decision.decide.compose import best_here, courses_of, leaving
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import departure_of
 from decision.flight.situation import Situation, situation_of
 from decision.flight.ways import Ending
+from decision.rules import findings_on
 from tests.case.builders import demo, with_changes
 
 
@@ -49,6 +57,26 @@ def courses(name: str = "clean", /, **changes: Any) -> dict[str, Course]:
 def judged_ways(seen: Situation, endings: Iterable[Ending]) -> tuple[JudgedCourse, ...]:
     """The courses of ways that leave without an approach, judged on their own."""
     return leaving(seen, endings, JudgedAttempts())
+
+
+def judged(situation: Situation, attempts: Sequence[Attempt]) -> tuple[JudgedAttempt, ...]:
+    """Every rule on each attempt."""
+    return tuple(
+        JudgedAttempt(attempt=each, findings=findings_on(each, situation)) for each in attempts
+    )
+
+
+def best_of(candidates: Sequence[JudgedAttempt]) -> JudgedAttempt:
+    """The candidate that a crew would choose: it breaks least, then has the wind and length.
+
+    Raises ValueError without candidates.
+    """
+    return candidates[0] if len(candidates) == 1 else min(candidates, key=_badness)
+
+
+def _badness(judged: JudgedAttempt) -> tuple[Broken, Preference]:
+    attempt = judged.attempt
+    return breaks_of(judged), preference(attempt.approach, attempt.runway, attempt.wind)
 
 
 def best_attempt(seen: Situation, candidates: Sequence[Attempt]) -> Attempt:

@@ -8,12 +8,12 @@ import pytest
 
 from decision.attempt.arrival import Arrival
 from decision.attempt.draw import draw
-from decision.decide.attempts import Candidates, JudgedAttempt, JudgedAttempts, best_of, judged
+from decision.decide.attempts import Candidates, JudgedAttempt, JudgedAttempts
 from decision.flight.situation import Situation, situation_of
 from decision.flight.tried import AS_IT_IS
 from decision.recommend import decide_varied
 from tests.case.builders import NAMES
-from tests.decide.builders import case_of
+from tests.decide.builders import best_of, case_of, judged
 
 
 class Asked(JudgedAttempts):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import runpy
-import socket
 import subprocess
 import sys
 import urllib.error
@@ -24,6 +23,7 @@ from service.settings import ROOT, SettingsError
 from service.store import StoreUnavailable
 from tests.door.builders import OUTSIDE, PROXIED, House, Time, bearer
 from tests.door.conftest import Built
+from tests.faults.running import free_port
 from tests.service.builders import service_settings
 
 START_S = 120
@@ -75,13 +75,6 @@ def test_another_server_does_not_start_it_either(tmp_path: Path) -> None:
     )
     assert ended.returncode == 1
     assert "nobody could call" in ended.stderr
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-    return port
 
 
 @contextmanager

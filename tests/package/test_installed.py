@@ -27,7 +27,8 @@ from decision.options import EXIT_BAD_INPUT
 from service.client import wait_until_ready
 from tests.case.builders import CASES
 from tests.counts import long_tier
-from tests.service.test_process import START_S, free_port
+from tests.faults.running import free_port
+from tests.service.test_process import START_S
 
 ROOT = Path(__file__).parents[2]
 SOURCES = ("decision", "service", "openapi")

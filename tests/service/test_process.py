@@ -31,18 +31,12 @@ from service.settings import ROOT, SETTINGS
 from service.shared_counts import SHARED_FOLDER, forget_shared
 from service.wsgi import application
 from tests.case.builders import CASES
+from tests.faults.running import free_port
 from tests.service.builders import body, listening
 
 GEAR_STUCK = CASES / "gear-stuck.json"
 BODY = json.dumps(body()).encode()
 START_S = 120
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-    return port
 
 
 @pytest.fixture
