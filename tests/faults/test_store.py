@@ -27,6 +27,7 @@ from tests.service import postgresql
 DECISIONS = "/v1/decisions"
 NOBODY = 65534
 FILES = ("", "-wal", "-shm")
+REFUSED_IN_A_ROW = 5
 
 
 def until(seen: Callable[[], bool], *, seconds: float = 20.0) -> bool:
@@ -107,11 +108,15 @@ def test_a_store_that_is_full_acknowledges_nothing_until_there_is_room(tmp_path:
             resource.prlimit(process, resource.RLIMIT_FSIZE, (most, resource.RLIM_INFINITY))
         told: list[str] = []
 
-        def is_full() -> bool:
+        refused = 0
+
+        def is_full() -> bool:  # a worker that empties its journal has room for some more
+            nonlocal refused
             answer = service.ask(DECISIONS, CASE)
             if answer.status == 201:
                 told.append(answer.json()["id"])
-            return answer.status == 503
+            refused = refused + 1 if answer.status == 503 else 0
+            return refused == REFUSED_IN_A_ROW
 
         assert until(is_full, seconds=60.0)
         assert_away(service)
