@@ -12,6 +12,7 @@ from decision.answer import plain
 from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase, told
+from decision.legible import visible
 from decision.options import EXIT_BAD_INPUT, Options
 from decision.recommend import Verdict, recommend_answer
 
@@ -42,7 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             for each in told(error.faults)
         ]
         return _bad_input("\n".join(lines))
-    sys.stdout.write(json.dumps(answer, indent=1) + "\n" if given.json else brief(answer))
+    sys.stdout.write(visible(json.dumps(answer, indent=1)) + "\n" if given.json else brief(answer))
     return EXIT_CODE[answer["verdict"]]
 
 
@@ -71,7 +72,7 @@ def _refuse(constant: str) -> NoReturn:
 
 
 def _bad_input(text: str) -> int:
-    sys.stderr.write(text + "\n")
+    sys.stderr.write(visible(text) + "\n")
     return EXIT_BAD_INPUT
 
 

@@ -25,6 +25,7 @@ from service.many import Crew
 from service.metrics import Metrics
 from service.observing import observe_requests
 from service.problems import BASE, register_problem_handlers
+from service.representation import write_out_controls
 from service.resources import VIEWS
 from service.routing import register
 from service.settings import Settings
@@ -68,6 +69,7 @@ def create_app(
     )
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
+    write_out_controls(app)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.config[BASE] = settings.public_address
     app.url_map.strict_slashes = False

@@ -16,7 +16,7 @@ from decision.case import Lack, Library, case_from_mapping, installed_library, l
 from decision.decide.work import Work
 from decision.recommend import recommend_answer, recommend_row
 from service.bounds import limit_of
-from service.jsontext import write_json
+from service.jsontext import shown, write_json
 from service.metrics import Tally, tally_of_told
 
 Answer = Mapping[str, object]
@@ -48,7 +48,7 @@ def told_of(answer: Answer, tally: Tally) -> Told:
 def told_at_once(answer: Published) -> Told:
     """The same bytes, written by its types: half of the work is not to make plain data of it."""
     return Told(
-        content=msgspec.json.encode(answer) + b"\n",
+        content=shown(msgspec.json.encode(answer) + b"\n"),
         flight_id=answer.flight_id,
         as_of=msgspec.to_builtins(answer.as_of),
         verdict=answer.verdict,

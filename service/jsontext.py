@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 import orjson
@@ -19,6 +20,9 @@ from flask.json.provider import DefaultJSONProvider
 
 from decision.case.spec import escape
 from decision.errors import Fault, InvalidCase
+from decision.legible import DEL, written_out
+
+OBEYED: Final = re.compile(r"[^\x00-\x7e]+")  # or not: below it JSON is already as it should be
 
 
 class NotJson(Exception):
@@ -108,7 +112,17 @@ def write_json(value: object) -> bytes:
     plain = isinstance(value, dict | list | tuple)
     told = value if plain else msgspec.to_builtins(value, enc_hook=dict)
     require_finite(told)
-    return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
+    return shown(orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE))
+
+
+def shown(content: bytes) -> bytes:
+    """The same JSON with escapes for what a terminal would obey and JSON need not write out.
+
+    DEL, C1, what turns the direction of writing and what else formats without being seen.
+    """
+    if content.isascii() and DEL not in content:  # as nearly always: a microsecond
+        return content
+    return OBEYED.sub(lambda found: written_out(found[0]), content.decode()).encode()
 
 
 def require_finite(value: object) -> None:

@@ -12,6 +12,7 @@ from typing import Final, TextIO
 
 from flask import Flask, Response, g, request
 
+from decision.legible import visible
 from service.clock import Entropy
 from service.tracing import HEADER, PRESENT, trace_of
 
@@ -79,7 +80,10 @@ def _length(response: Response) -> int | None:
 
 
 class JsonLines(logging.Formatter):
-    """One JSON object per line: time, level, logger, event, the event's fields, a traceback."""
+    """One JSON object per line: time, level, logger, event, the event's fields, a traceback.
+
+    In ASCII, with every control character written out, so that a line can be looked at.
+    """
 
     def format(self, record: logging.LogRecord) -> str:
         """The line of a record."""
@@ -92,7 +96,7 @@ class JsonLines(logging.Formatter):
         }
         if record.exc_info:
             line["traceback"] = self.formatException(record.exc_info)
-        return json.dumps(line, default=str)
+        return visible(json.dumps(line, default=str))  # JSON lets DEL through
 
 
 def log_to(stream: TextIO = sys.stdout, *, level: str) -> None:

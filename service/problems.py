@@ -24,7 +24,7 @@ from werkzeug.exceptions import HTTPException
 from decision.errors import MAX_FAULTS, Fault, InvalidCase, OutOfRange, told
 from decision.fields import about, sized
 from service.bounds import Busy, Overtime
-from service.jsontext import NotJson
+from service.jsontext import NotJson, shown
 from service.store import (
     KeyInProgress,
     KeyReused,
@@ -458,7 +458,7 @@ def _answer(problem: Problem) -> Response:
         problem, base=where, instance=quote(request.path), request_id=g.get("request_id")
     )
     response = Response(
-        msgspec.json.encode(document), status=problem.kind.status, content_type=MEDIA_TYPE
+        shown(msgspec.json.encode(document)), status=problem.kind.status, content_type=MEDIA_TYPE
     )
     response.headers.extend(problem.headers)
     return response

@@ -14,9 +14,10 @@ from types import MappingProxyType
 from typing import Any, Final
 from urllib.parse import quote, urlencode
 
-from flask import Response, render_template, request
+from flask import Flask, Response, render_template, request
 from markupsafe import Markup
 
+from decision.legible import visible
 from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
@@ -61,6 +62,16 @@ def page(template: str, **values: object) -> Response:
     response = Response(render_template(template, style=STYLE, **values), mimetype=HTML)
     response.headers["Content-Security-Policy"] = PAGE_POLICY
     return response
+
+
+def write_out_controls(app: Flask) -> None:
+    """Have every text that a page is filled with shown with its control characters written out."""
+    app.jinja_options = {**app.jinja_options, "finalize": _shown}
+
+
+def _shown(value: object) -> object:
+    """Of a text of others; what is marked up is our own."""
+    return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _json(content: bytes, _engine: Engine) -> Response:

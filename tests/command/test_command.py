@@ -184,3 +184,23 @@ def test_every_fault_has_its_own_line(tmp_path: Path, capsys: pytest.CaptureFixt
     assert main([written(tmp_path, body)]) == EXIT_BAD_INPUT
     lines = capsys.readouterr().err.splitlines()
     assert [line.split(":")[0] for line in lines] == ["/colour", "/shape", "/aircraft/mass_kg"]
+
+
+@pytest.mark.parametrize("form", [(), ("--json",)], ids=["brief", "json"])
+def test_what_a_terminal_obeys_is_written_out(
+    form: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    policy = {"landing_factor": 1.0, "deviation_reason": "told\x1b[2J \x9b31m\x7f\u202e"}
+    main([*form, written(tmp_path, with_changes(demo("gear-stuck"), {"/policy": policy}))])
+    printed = capsys.readouterr().out
+    assert "told\\u001b[2J \\u009b31m\\u007f\\u202e" in " ".join(printed.split())
+    assert "".join(printed.splitlines()).isprintable()
+
+
+def test_what_a_terminal_obeys_is_written_out_in_faults_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([written(tmp_path, demo("gear-stuck") | {"\x1b[2J\x7f": 1})]) == EXIT_BAD_INPUT
+    printed = capsys.readouterr().err
+    assert "/\\u001b[2J\\u007f" in printed
+    assert "".join(printed.splitlines()).isprintable()

@@ -509,3 +509,12 @@ def test_a_flight_with_a_slash_in_its_name_is_reached(served: str) -> None:
         told = json.loads(read.read())
     assert told["flight_id"] == flight
     assert [each["id"] for each in told["decisions"]] == [answer["id"]]
+
+
+def test_a_log_line_can_be_looked_at_whatever_it_tells() -> None:
+    """JSON writes out C0; ASCII the rest of them; DEL neither."""
+    record = logging.LogRecord("a", logging.INFO, "", 0, "\x1b[2J\n\x7f\x9b\u202e", (), None)
+    line = JsonLines().format(record)
+    assert line.isprintable()
+    assert line.isascii()
+    assert json.loads(line)["event"] == record.getMessage()
