@@ -23,7 +23,7 @@ from service.store.port import StoreNotUnderstood
 from service.store.tables import REVISION_TABLE, STORE
 
 LOG: Final = logging.getLogger("service.store")
-REVISIONS: Final = ("0001", "0002", "0003", "0004")
+REVISIONS: Final = ("0001", "0002", "0003", "0004", "0005")
 PRESENT: Final = REVISIONS[-1]
 UNNUMBERED: Final = REVISIONS[0]  # the form whose stores have a schema_version, 1, instead
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
