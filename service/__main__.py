@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final, NoReturn
 
 from decision.options import Options
 from service.settings import SETTINGS, Settings, SettingsError, settings_from
 from service.shared_counts import make_shared
 
+FINE: Final = 0
 BAD_SETTINGS: Final = 2
 SERVER: Final = (
     "-m",
@@ -24,7 +25,9 @@ SERVER: Final = (
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Replace this process by the server, or exit 2: wrong settings, or nobody could call."""
-    _options().parse_args(arguments)
+    asked = _options().parse_args(arguments)
+    if asked.check_config:
+        sys.exit(_check(os.environ))
     try:
         _prepare(settings_from(os.environ))
     except SettingsError as error:
@@ -32,6 +35,20 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         sys.exit(BAD_SETTINGS)
     make_shared()
     os.execv(sys.executable, (sys.executable, *SERVER))  # noqa: S606  # no shell, fixed arguments
+
+
+def _check(environment: Mapping[str, str]) -> int:
+    """Tell the settings, and what a start with them would find; the exit code."""
+    from service.check_config import Bearing, checked, told_settings  # noqa: PLC0415 - as below
+
+    print(*told_settings(environment), sep="\n")
+    try:
+        found = tuple(checked(settings_from(environment)))
+    except SettingsError as error:
+        print(*error.problems, sep="\n", file=sys.stderr)
+        return BAD_SETTINGS
+    print("", *(each.line for each in found), sep="\n")
+    return BAD_SETTINGS if Bearing.PROBLEM in {each.weight for each in found} else FINE
 
 
 def _prepare(settings: Settings) -> None:
@@ -49,12 +66,19 @@ def _prepare(settings: Settings) -> None:
 
 def _options() -> Options:
     rows = "\n".join(f"  {each.variable}\n{_indented(each.help)}" for each in SETTINGS)
-    return Options(
+    options = Options(
         name="approach-service",
         module="service",
         description="Serve decisions over HTTP until stopped. Settings come from the environment.",
         after=f"settings:\n{rows}",
     )
+    options.add_argument(
+        "--check-config",
+        action="store_true",
+        help="tell every setting and what a start would find, start nothing; exit 0, or 2 with"
+        " what would keep it from starting",
+    )
+    return options
 
 
 def _indented(text: str) -> str:
