@@ -52,7 +52,7 @@ DIGESTS: Final = {
     "whole": CHAIN.c.whole_digest.label("linked_whole_digest"),
 }
 PROBED_EVERY_S: Final = 5.0
-PROBE_BYTES: Final = 32_768  # more than a decision of ordinary size takes, compressed
+PROBE_BYTES: Final = 65_536  # more than the pages that a decision of ordinary size takes (41 kB)
 
 
 class SqlDecisionLog:
