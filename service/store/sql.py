@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 import time
 import zlib
@@ -182,7 +183,7 @@ class SqlDecisionLog:
             raise failure
 
     def _failure_of_writing(self) -> Exception | None:
-        filling = bytes(PROBE_BYTES)
+        filling = os.urandom(PROBE_BYTES)  # SQLite writes no page that would stay as it is
         try:
             with self._write() as connection:
                 connection.execute(update(PROBE).values(at=rfc3339(utc_now()), filling=filling))
