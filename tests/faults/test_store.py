@@ -194,8 +194,8 @@ def test_damage_in_the_file_is_never_told_as_a_decision(tmp_path: Path) -> None:
         ids = [service.ask(DECISIONS, CASE).json()["id"] for _ in range(20)]
     file = tmp_path / "decisions.sqlite3"
     content = bytearray(file.read_bytes())
-    middle = len(content) // 2
-    content[middle : middle + 4096] = os.urandom(4096)
+    among_decisions = len(content) * 3 // 4  # the tables are described in the first half
+    content[among_decisions : among_decisions + 4096] = os.urandom(4096)
     file.write_bytes(content)
     with running(tmp_path) as service:
         answers = [service.ask(f"{DECISIONS}/{each}") for each in ids]
