@@ -23,6 +23,10 @@ class FetchDeadline:
         """Seconds left; 0 when it is over."""
         return max(0.0, self._ends_s - self._monotonic())
 
+    def shorten(self, most_s: float) -> None:
+        """Let no more than some seconds be left."""
+        self._ends_s = min(self._ends_s, self._monotonic() + most_s)
+
     @property
     def is_over(self) -> bool:
         """Whether so little is left that no socket would wait for it."""

@@ -1,19 +1,13 @@
 """One GET, bounded in time and in size: no redirects, no cookies, nothing from the environment.
 
-A time-out of a socket starts anew with every byte, so a server that drips is never cut off by it.
-Here each read of a connection, the header's too, gets what is left of the deadline and no more.
-Only the look-up of a name cannot be bounded here; whoever waits for this does not wait for longer.
+Each read gets what is left of the deadline (`timed`). Only the look-up of a name cannot be bounded
+here; whoever waits for this does not wait for longer.
 """
 
 from __future__ import annotations
 
-import http.client
-import io
 import logging
-import socket
-from collections.abc import Collection, Iterator, Mapping
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Collection, Mapping
 from http import HTTPStatus
 from http.cookiejar import DefaultCookiePolicy
 from typing import Any, Final
@@ -26,6 +20,7 @@ from urllib3.connection import HTTPConnection, HTTPSConnection
 
 from service.fetching.deadline import FetchDeadline
 from service.fetching.failure import FetchFailed
+from service.fetching.timed import TimedResponse, within
 from service.tracing import HEADER, PRESENT
 
 CALLS_AT_ONCE: Final = 8  # [ASSUMED] connections and threads for them, in each process
@@ -53,7 +48,6 @@ FAILURES: Final[tuple[tuple[type[Exception], str, bool], ...]] = (
     (requests.exceptions.ConnectionError, "the connection to the source failed", True),
     (Exception, "the source's answer could not be read", False),
 )
-_DEADLINE: ContextVar[FetchDeadline] = ContextVar("deadline")
 
 
 class Transport:
@@ -76,7 +70,7 @@ class Transport:
         if urlsplit(address).hostname not in self._hosts:
             raise FetchFailed("the source's host is not one that may be called")
         try:
-            with _within(deadline), self._response(address, deadline) as response:
+            with within(deadline), self._response(address, deadline) as response:
                 _require_success(response)
                 return self._content(response, deadline)
         except FetchFailed:
@@ -145,58 +139,12 @@ def _failure(error: Exception, deadline: FetchDeadline) -> FetchFailed:
     return FetchFailed(reason, transient=transient)
 
 
-# --- reads that know the deadline ---
-
-
-@contextmanager
-def _within(deadline: FetchDeadline) -> Iterator[None]:
-    token = _DEADLINE.set(deadline)
-    try:
-        yield
-    finally:
-        _DEADLINE.reset(token)
-
-
-class _Stream(io.RawIOBase):
-    """The bytes of a socket; each read may take what is left of the deadline."""
-
-    def __init__(self, sock: socket.socket) -> None:
-        self._sock, self._raw = sock, sock.makefile("rb", buffering=0)
-        self._deadline = _DEADLINE.get()
-
-    def readable(self) -> bool:
-        """It is."""
-        return True
-
-    def readinto(self, buffer: Any) -> int | None:  # noqa: ANN401  # any writable buffer
-        """Read once. Raises: TimeoutError at the deadline."""
-        try:
-            self._sock.settimeout(self._deadline.require_s())
-        except FetchFailed:
-            raise TimeoutError from None
-        return self._raw.readinto(buffer)
-
-    def close(self) -> None:
-        """Let go of the socket."""
-        self._raw.close()
-        super().close()
-
-
-class _Response(http.client.HTTPResponse):
-    """A response that reads through such a stream from its first byte."""
-
-    def __init__(self, sock: socket.socket, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401
-        super().__init__(sock, *args, **kwargs)
-        self.fp.close()
-        self.fp = io.BufferedReader(_Stream(sock))
-
-
 class _Connection(HTTPConnection):
-    response_class = _Response
+    response_class = TimedResponse
 
 
 class _SecureConnection(HTTPSConnection):
-    response_class = _Response
+    response_class = TimedResponse
 
 
 class _Pool(HTTPConnectionPool):
