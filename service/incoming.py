@@ -83,6 +83,8 @@ def accepted_by(schema: Mapping[str, object]) -> str:
             return f"a whole number from {low} to {high}, once"
         case {"format": "date-time"}:
             return "an RFC 3339 instant such as 2026-01-31T06:00:00Z, once"
+        case {"type": "array", "description": meaning}:
+            return f"{meaning} Once or several times, or with commas between."
         case {"enum": [*words]}:
             return f"one of {', '.join(map(str, words))}, once"
         case _:
@@ -90,15 +92,18 @@ def accepted_by(schema: Mapping[str, object]) -> str:
 
 
 def _value(parameter: Parameter, texts: Sequence[str]) -> object:
-    """Raises: ValueError if it is given twice or is not of its type."""
-    if len(texts) > 1:
+    """Raises: ValueError if it is given twice, and may not be, or is not of its type."""
+    kind = parameter.schema.get("type")
+    if len(texts) > 1 and kind != "array":
         raise ValueError("is given more than once")
-    (text,) = texts
-    match parameter.schema.get("type"):
+    text = texts[0]
+    match kind:
         case "boolean":
             value: object = FLAGS.get(text)
         case "integer":
             value = int(text) if text.isascii() and text.isdigit() else None
+        case "array":
+            value = [each for text in texts for each in text.split(",")]
         case _:
             value = text
     if value is None:

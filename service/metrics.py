@@ -27,6 +27,7 @@ from prometheus_client import (
 from prometheus_client.multiprocess import MultiProcessCollector
 
 from decision.answer import Answer
+from service.gauges import streams_gauge
 from service.remembered import kept
 from service.shared_counts import SHARED_FOLDER
 
@@ -116,6 +117,7 @@ class Metrics:
             registry=self._registry,
             multiprocess_mode="max",
         )
+        streams_gauge(self._registry)
         self._looks = count()
 
     def observe(self, app: Flask) -> None:

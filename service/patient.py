@@ -16,22 +16,30 @@ from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
+from email.utils import formatdate
 from functools import partial
 from selectors import EVENT_READ
 from typing import Any, Final
 
+from gunicorn import util
 from gunicorn.http.unreader import SocketUnreader
 from gunicorn.workers.gthread import TConn, ThreadWorker
 
 from service.arriving import CONTINUE, Arriving, Progress
+from service.streams.link import ENVIRON, TAKEN, StreamLink, StreamPlace, head_of
 
 PIECE_BYTES: Final = 65_536
 SEND_S: Final = 30  # [ASSUMED] without a byte taken by the caller
 READ_S: Final = 5  # of what is read beyond a request that was collected
 KEPT_MOST: Final = 4  # largest bodies that all connections together may have collected
+OK: Final = "200 "
 TOO_SLOW: Final = b"408 Request Timeout"
 TOO_MANY: Final = b"503 Service Unavailable"
 REFUSED: Final = b"HTTP/1.1 %b\r\nConnection: close\r\nRetry-After: 1\r\nContent-Length: 0\r\n\r\n"
+
+
+class HandedOver(StopIteration):
+    """A connection has been handed over: another process answers, and goes on answering."""
 
 
 class Collected(SocketUnreader):
@@ -59,6 +67,7 @@ class PatientConnection(TConn):
         self._handed_over: Arriving | None = None
         self.behind = b""
         self.data_ready = True  # no thread waits for it
+        self.is_elsewhere = False  # another process answers over it
 
     def hand_over(self) -> None:
         """Have the parser read what was collected. In the thread that handles it."""
@@ -66,6 +75,13 @@ class PatientConnection(TConn):
         if self.arriving is not None:
             self.parser.unreader = Collected(self.sock, self.arriving.pieces())
             self.arriving, self._handed_over = None, self.arriving
+
+    def close(self, graceful: bool = False) -> None:
+        """As before; but what another process has is not shut down, only our part of it."""
+        if self.is_elsewhere:
+            util.close(self.sock)
+        else:
+            super().close(graceful)
 
     def let_go(self) -> None:
         """Give up what was collected."""
@@ -80,6 +96,7 @@ class PatientWorker(ThreadWorker):
 
     most_bytes = 64_000_000  # of a body
     of_one_address = 256  # connections
+    link: StreamLink | None = None  # to the process of streams
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - gunicorn's own
         super().__init__(*args, **kwargs)
@@ -250,6 +267,39 @@ class PatientWorker(ThreadWorker):
         except OSError:  # the caller has gone
             return False
         return super().handle(conn)
+
+    def load_wsgi(self) -> None:
+        """As before; an application may have a connection handed over."""
+        super().load_wsgi()
+        self.wsgi = partial(self._called, self.app.wsgi())
+
+    def handle_request(self, req: Any, conn: PatientConnection) -> Any:  # noqa: ANN401 - gunicorn's own
+        """As before; of a connection that was handed over only our part is closed."""
+        try:
+            return super().handle_request(req, conn)
+        except HandedOver:
+            conn.is_elsewhere = True
+            return False
+
+    def _called(self, app: Any, environ: dict[str, Any], start_response: Any) -> Any:  # noqa: ANN401 - WSGI
+        """Call the application. Raises: HandedOver."""
+        environ[ENVIRON] = self.link
+        head: list[Any] = []
+
+        def begin(status: str, headers: list[tuple[str, str]], *more: Any) -> Any:  # noqa: ANN401
+            head[:] = (status, headers)
+            return start_response(status, headers, *more)
+
+        answer = app(environ, begin)
+        place: StreamPlace | None = environ.get(TAKEN)
+        if place is None:
+            return answer
+        if not head[0].startswith(OK):  # something went wrong after the view
+            place.give_up()
+            return answer
+        answer.close()
+        place.give(environ["gunicorn.socket"], head_of(*head, date=formatdate(usegmt=True)))
+        raise HandedOver
 
 
 def _address(client: Any) -> str:  # noqa: ANN401 - of any family

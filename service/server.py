@@ -8,12 +8,17 @@ from __future__ import annotations
 import gc
 import os
 from pathlib import Path
+from typing import Any
 
+from service.companions import Companion, Companions
 from service.patient import PatientWorker
 from service.settings import settings_from
 from service.shared_counts import forget_shared
+from service.streams.link import CHILD_FD, StreamLink
 
 _settings = settings_from(os.environ)
+_links: list[StreamLink] = []  # to the process of streams, if there is one
+_beside: list[Companions] = []
 _memory = Path("/dev/shm")  # noqa: S108  # a memory file system; heartbeats on a disk can stall
 
 bind = f"{_settings.host}:{_settings.port}"
@@ -47,6 +52,19 @@ logconfig_dict = {
 }
 
 
+def when_ready(server: Any) -> None:  # noqa: ANN401 - gunicorn's own
+    """Called by the master process before the first worker: begin what runs beside them."""
+    companions = []
+    if _settings.event_streams:
+        link = StreamLink()
+        _links.append(link)
+        given = {CHILD_FD: link.process_fd}
+        companions.append(Companion(module="service.streams", wanted=link.is_called, given=given))
+    beside = Companions(companions, withheld=lambda: [each.fileno() for each in server.LISTENERS])
+    beside.start()
+    _beside.append(beside)
+
+
 def pre_fork(_server: object, _worker: object) -> None:
     """Called by the master process before each worker: what is loaded is never garbage.
 
@@ -60,8 +78,11 @@ def post_worker_init(worker: PatientWorker) -> None:
     """Called in each worker before it takes connections."""
     worker.most_bytes = max(_settings.batch_max_bytes, _settings.max_body_bytes)
     worker.of_one_address = _settings.connections_of_one_address
+    worker.link = next(iter(_links), None)
 
 
 def on_exit(_server: object) -> None:
     """Called by the master process when it ends."""
+    for each in _beside:
+        each.stop()
     forget_shared()

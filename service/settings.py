@@ -348,6 +348,14 @@ SETTINGS: Final = (
         " with 503. Raise it where a proxy in front is the only address.",
     ),
     Setting(
+        name="event_streams",
+        parse=_integer(0, 20_000),
+        default="1000",
+        help="How many event streams (`GET /v1/events`) are open at once; more are answered with"
+        " 503. They have a process of their own, begun when the first one comes. 0: there are"
+        " none.",
+    ),
+    Setting(
         name="log_level",
         parse=_choice(*LOG_LEVELS),
         default="INFO",
@@ -391,6 +399,7 @@ class Settings:
     workers: int
     threads: int
     connections_of_one_address: int
+    event_streams: int
     log_level: str
 
     @property

@@ -21,6 +21,13 @@ def make_shared() -> None:
         os.environ[SHARED_FOLDER] = tempfile.mkdtemp(prefix=FOLDER_PREFIX)
 
 
+def forget_process(number: int) -> None:
+    """Delete what a process that has ended says of the present."""
+    folder = os.environ.get(SHARED_FOLDER)
+    for file in Path(folder).glob(f"gauge_live*_{number}.db") if folder else ():
+        file.unlink(missing_ok=True)
+
+
 def forget_shared() -> None:
     """Delete the folder of the counts, if it is one that was made for this run."""
     folder = Path(os.environ.get(SHARED_FOLDER, ""))

@@ -52,7 +52,7 @@ WHY: Final[tuple[tuple[type[Exception], str], ...]] = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
+class OneTry:
     """What came of a try: the status that was answered, or why there was none."""
 
     at: datetime
@@ -112,7 +112,7 @@ class Sender:
         self._context = _trusting() if context is None else context
         self._look_ups = ThreadPoolExecutor(LOOK_UPS, thread_name_prefix="look-up")
 
-    def send(self, url: str, body: bytes, *, keys: Sequence[SigningKey]) -> Tried:
+    def send(self, url: str, body: bytes, *, keys: Sequence[SigningKey]) -> OneTry:
         """Try once; whatever happens is told."""
         deadline = FetchDeadline(total_s=TRY_S)
         at = self._clock()
@@ -124,10 +124,10 @@ class Sender:
             )
             status = self._posted(target, address, body, {**HEADERS, **signed}, deadline)
         except TargetRefused as refused:
-            return Tried(at=at, status=None, why=str(refused))
+            return OneTry(at=at, status=None, why=str(refused))
         except Exception as error:  # the socket's, the library's or the parser's
-            return Tried(at=at, status=None, why=_why(error))
-        return Tried(at=at, status=status, why=_why_not(status))
+            return OneTry(at=at, status=None, why=_why(error))
+        return OneTry(at=at, status=status, why=_why_not(status))
 
     def close(self) -> None:
         """Wait for no look-up any more."""
