@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -92,22 +92,35 @@ def signing_with(key: str | None) -> Sign | None:
 
 
 def appended(connection: Connection, entry: ChainEntry, *, sign: Sign | None = None) -> Head:
-    """The head after an entry was put at the end; waits for whoever is at it.
+    """The head after an entry was put at the end; see `all_appended`."""
+    return all_appended(connection, (entry,), sign=sign)
+
+
+def all_appended(
+    connection: Connection, entries: Sequence[ChainEntry], *, sign: Sign | None = None
+) -> Head:
+    """The head after entries were put at the end, in their order; waits for whoever is at it.
 
     Raises: StoreDamaged without a head.
     """
-    before = head_of(connection, locked=True)
-    sequence = before.sequence + 1
-    link = entry.link(previous=before.link, sequence=sequence)
-    row = {
-        "sequence": sequence,
-        "link": link,
-        "signature": None if sign is None else sign(link),
-        **{name: getattr(entry, name) for name in ChainEntry.__slots__},
-    }
-    connection.execute(insert(CHAIN).values(**row))
-    connection.execute(update(HEAD).values(sequence=sequence, link=link))
-    return Head(sequence=sequence, link=link)
+    head = head_of(connection, locked=True)
+    rows = []
+    for entry in entries:
+        sequence = head.sequence + 1
+        link = entry.link(previous=head.link, sequence=sequence)
+        head = Head(sequence=sequence, link=link)
+        rows.append(
+            {
+                "sequence": sequence,
+                "link": link,
+                "signature": None if sign is None else sign(link),
+                **{name: getattr(entry, name) for name in ChainEntry.__slots__},
+            }
+        )
+    if rows:
+        connection.execute(insert(CHAIN), rows)
+        connection.execute(update(HEAD).values(sequence=head.sequence, link=head.link))
+    return head
 
 
 def head_of(connection: Connection, *, locked: bool = False) -> Head:

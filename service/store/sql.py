@@ -6,7 +6,9 @@ import os
 import threading
 import time
 import zlib
+from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final, Self
 
@@ -24,7 +26,7 @@ from sqlalchemy import (
 
 from service.clock import rfc3339, utc_now
 from service.store.audit import Deed, Event, noted
-from service.store.chain import ChainEntry, Sign, appended, signing_with
+from service.store.chain import ChainEntry, Sign, all_appended, signing_with
 from service.store.engines import engine_for, reading, writing
 from service.store.keys import Keys
 from service.store.owners import owners_for
@@ -93,23 +95,19 @@ class SqlDecisionLog:
 
     def record(self, draft: Draft, reservation: Reservation | None = None) -> Record:
         """Append a decision and its link, in one transaction with its key."""
-        record = Record(
-            decision_id=draft.decision_id,
-            response=draft.response,
-            digest=digest(draft.response),
-            format=draft.format,
-        )
-        row = _row(draft, record)  # compressed before anybody has to wait
+        packed = packed_for(draft)  # before anybody has to wait
         with self._write() as connection:
             if reservation is not None:
                 self._keys.confirm(connection, reservation)
-            connection.execute(insert(DECISIONS).values(**row))
-            appended(connection, _entry(draft, row), sign=self._sign)
-            if draft.caller:
-                noted(connection, _event(draft))
+            put(connection, (packed,), sign=self._sign)
         if reservation is not None:
             self._keys.end(reservation)
-        return record
+        return Record(
+            decision_id=draft.decision_id,
+            response=draft.response,
+            digest=str(packed.row["response_digest"]),
+            format=draft.format,
+        )
 
     def find(self, decision_id: str) -> Record | None:
         """The decision of that identifier, or None. Raises: StoreDamaged, Purged."""
@@ -156,16 +154,7 @@ class SqlDecisionLog:
     def told(self, decision_id: str) -> StoredDecision | None:
         """The decision of that identifier with all that is kept of it. Raises: StoreDamaged."""
         with self._read() as connection:
-            row = (
-                connection.execute(
-                    _chained(*DECISIONS.c).where(DECISIONS.c.decision_id == decision_id)
-                )
-                .mappings()
-                .first()
-            )
-            if row is None:
-                _require_not_purged(connection, decision_id)
-        return None if row is None else _told(row)
+            return told_in(connection, decision_id)
 
     def check(self) -> None:
         """Return if the store answers, is of this version and takes what is written.
@@ -196,6 +185,16 @@ class SqlDecisionLog:
 
     def _write(self) -> AbstractContextManager[Connection]:
         return writing(self._engine)
+
+
+def told_in(connection: Connection, decision_id: str) -> StoredDecision | None:
+    """See `DecisionLog.told`."""
+    wanted = _chained(*DECISIONS.c).where(DECISIONS.c.decision_id == decision_id)
+    row = connection.execute(wanted).mappings().first()
+    if row is None:
+        _require_not_purged(connection, decision_id)
+        return None
+    return _told(row)
 
 
 def _chained(*columns: ColumnElement[Any]) -> Select[Any]:
@@ -288,9 +287,18 @@ def compressed(content: bytes) -> bytes:
     return zlib.compress(content, LEVEL)
 
 
-def _row(draft: Draft, record: Record) -> dict[str, object]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packed:
+    """A decision with its row, its bodies compressed."""
+
+    draft: Draft
+    row: Mapping[str, object]
+
+
+def packed_for(draft: Draft) -> Packed:
+    """A decision as it will be recorded: made before the store is locked."""
     whole = draft.whole
-    return {
+    row = {
         "decision_id": draft.decision_id,
         "flight_id": draft.flight_id,
         "as_of": draft.as_of,
@@ -299,15 +307,27 @@ def _row(draft: Draft, record: Record) -> dict[str, object]:
         "request": compressed(draft.request),
         "request_digest": digest(draft.request),
         "response": compressed(draft.response),
-        "response_digest": record.digest,
+        "response_digest": digest(draft.response),
         "whole": None if whole is None else compressed(whole),
         "whole_digest": None if whole is None else digest(whole),
         "format": draft.format,
         "coding": ZLIB,
     }
+    return Packed(draft=draft, row=row)
 
 
-def _entry(draft: Draft, row: dict[str, object]) -> ChainEntry:
+def put(connection: Connection, packed: Sequence[Packed], *, sign: Sign | None) -> None:
+    """Record decisions, each with its link and, where somebody asked, its audit entry."""
+    if not packed:
+        return
+    connection.execute(insert(DECISIONS), [each.row for each in packed])
+    all_appended(connection, [_entry(each.draft, each.row) for each in packed], sign=sign)
+    for each in packed:
+        if each.draft.caller:
+            noted(connection, _event(each.draft))
+
+
+def _entry(draft: Draft, row: Mapping[str, object]) -> ChainEntry:
     whole = row["whole_digest"]
     return ChainEntry(
         decision_id=draft.decision_id,
