@@ -10,15 +10,13 @@ from flask import Flask
 from decision.case import Library, installed_library
 from service.bounds import Turnstile
 from service.clock import Clock, Entropy, utc_now
-from service.collaborators import Collaborators
+from service.collaborators import Collaborators, WatchDesk
 from service.door.door import Door
 from service.door.limits import Seconds
 from service.door.opening import opened_access
 from service.door.origins import watch_origins
 from service.engine import Engine, installed_engine
-from service.fetching.fetcher import Fetcher
-from service.fetching.source import ReportSource
-from service.fetching.transport import Transport
+from service.fetching.fetcher import Fetcher, opened_fetcher
 from service.jsontext import StrictJsonProvider
 from service.lines import BatchLimits
 from service.many import Crew
@@ -30,6 +28,8 @@ from service.resources import VIEWS
 from service.routing import register
 from service.settings import Settings
 from service.store import DecisionLog, SqlDecisionLog
+from service.store.engines import engine_for
+from service.store.watching import SqlWatches
 from service.wire import prepare_answers
 
 
@@ -42,6 +42,7 @@ def create_app(
     engine: Engine | None = None,
     log: DecisionLog | None = None,
     fetcher: Fetcher | None = None,
+    watches: SqlWatches | None = None,
     seconds: Seconds = time.monotonic,
 ) -> Flask:
     """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
@@ -66,6 +67,9 @@ def create_app(
         batch=_limits(settings),
         crew=_crew(settings) if library is None and engine is None else None,
         gate=Turnstile(settings.dear_at_once),
+        watches=WatchDesk(
+            kept=_watches(settings) if watches is None else watches, most=settings.most_watches
+        ),
     )
     app = Flask(__name__, static_folder=None)
     app.json = StrictJsonProvider(app)
@@ -87,6 +91,10 @@ def _log(settings: Settings) -> DecisionLog:
     return SqlDecisionLog.open(
         settings.store, timeout_s=settings.store_timeout_s, signing_key=settings.signing_key
     )
+
+
+def _watches(settings: Settings) -> SqlWatches:
+    return SqlWatches(engine_for(settings.store, timeout_s=settings.store_timeout_s))
 
 
 def _limits(settings: Settings) -> BatchLimits:
@@ -111,9 +119,11 @@ def _crew(settings: Settings) -> Crew | None:
 
 def _fetcher(settings: Settings, clock: Clock) -> Fetcher | None:
     """What fetches reports; None when no source is set up."""
-    template = settings.weather_url
-    if template is None:
+    if settings.weather_url is None:
         return None
-    transport = Transport(hosts=settings.weather_hosts or (template.host,))
-    source = ReportSource(template, transport, clock=clock)
-    return Fetcher(source, deadline_s=settings.weather_deadline_s, clock=clock)
+    return opened_fetcher(
+        settings.weather_url,
+        hosts=settings.weather_hosts,
+        deadline_s=settings.weather_deadline_s,
+        clock=clock,
+    )

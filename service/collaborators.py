@@ -14,6 +14,15 @@ from service.lines import BatchLimits
 from service.many import Crew
 from service.metrics import Metrics
 from service.store import DecisionLog
+from service.store.watching import SqlWatches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WatchDesk:
+    """Decisions under watch, and how many may be open at once."""
+
+    kept: SqlWatches
+    most: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,3 +40,4 @@ class Collaborators:
     batch: BatchLimits
     crew: Crew | None
     gate: Turnstile
+    watches: WatchDesk

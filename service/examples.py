@@ -84,6 +84,9 @@ GIVEN: Final = MappingProxyType(  # what stands in the braces of an address
         "readWeather": {"id": SHOWN_ID},
         "decideAgain": {"id": SHOWN_ID},
         "whatIf": {"id": SHOWN_ID},
+        "readWatch": {"id": SHOWN_ID},  # made at the same moment, of the same chance
+        "giveState": {"id": SHOWN_ID},
+        "endWatch": {"id": SHOWN_ID},
         "flightHistory": {"flight_id": "VENTO 318"},
         "profile": {"id": "xtj150"},
         "rulebook": {"id": "icao"},

@@ -356,6 +356,15 @@ SETTINGS: Final = (
         " none.",
     ),
     Setting(
+        name="most_watches",
+        parse=_integer(0, 100_000),
+        default="1000",
+        help="How many watches (`POST /v1/watches`) may be open at once in a store; more are"
+        " answered with 503. A process of its own looks at them, with as many more as"
+        " `APPROACH_BATCH_PROCESSES` says, begun with the first watch. 0: none, and no such"
+        " process.",
+    ),
+    Setting(
         name="log_level",
         parse=_choice(*LOG_LEVELS),
         default="INFO",
@@ -400,6 +409,7 @@ class Settings:
     threads: int
     connections_of_one_address: int
     event_streams: int
+    most_watches: int
     log_level: str
 
     @property

@@ -242,3 +242,52 @@ class Variations(Struct, frozen=True, kw_only=True, gc=False):
             longest=MOST_PATCHES,
         ),
     ]
+
+
+class ReportsGiven(Struct, frozen=True, kw_only=True, gc=False):
+    """Reports that are handed in for watches."""
+
+    reports: REPORTS
+    received_at: Annotated[
+        datetime | None,
+        about(
+            "When they were received: reports give day and hour. Absent: when they get here, by"
+            " the service's clock."
+        ),
+    ] = None
+
+
+class WebhookGiven(Struct, frozen=True, kw_only=True, gc=False):
+    """Where events of a watch are sent to."""
+
+    url: Annotated[
+        str,
+        sized(
+            "The address; its host is one of `APPROACH_WEBHOOK_HOSTS`.", shortest=1, longest=2048
+        ),
+    ]
+    secret_id: Annotated[
+        str, sized("Id of the secret that what is sent is signed with.", shortest=1, longest=36)
+    ]
+
+
+class WatchAsked(Struct, frozen=True, kw_only=True, gc=False):
+    """A recorded decision that is to be kept under watch."""
+
+    decision_id: Annotated[str, sized("Id of the record.", shortest=1, longest=36)]
+    until: Annotated[datetime, about("When the watch ends: within 24 hours.")]
+    webhook: Annotated[
+        WebhookGiven | None, about("Where events are sent to besides the streams; absent: nowhere.")
+    ] = None
+
+
+class StateGiven(Struct, frozen=True, kw_only=True, gc=False):
+    """The state of the aircraft under watch, as it is now."""
+
+    patch: Annotated[
+        dict[str, Any],
+        about(
+            "JSON Merge Patch (RFC 7396) of the case under watch: what is given counts from now; a"
+            " list replaces a list, null takes a member away."
+        ),
+    ]

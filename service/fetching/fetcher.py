@@ -10,7 +10,7 @@ from __future__ import annotations
 import logging
 import threading
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextvars import copy_context
 from dataclasses import dataclass
@@ -24,7 +24,8 @@ from service.fetching.cache import Cache, Entry
 from service.fetching.deadline import FetchDeadline, Monotonic
 from service.fetching.failure import FetchFailed
 from service.fetching.source import KIND_WORDS, ReportSource
-from service.fetching.transport import CALLS_AT_ONCE
+from service.fetching.template import Template
+from service.fetching.transport import CALLS_AT_ONCE, Transport
 
 LOG: Final = logging.getLogger("service.fetching")
 MISSING: Final = "the source has none"
@@ -138,3 +139,13 @@ class Fetcher:
         if fresh is not None:
             return FetchOutcome(entry=fresh)
         return FetchOutcome(entry=self._cache.stale(lack, now=now), problem=problem or MISSING)
+
+
+def opened_fetcher(
+    template: Template, *, hosts: Collection[str], deadline_s: float, clock: Clock = utc_now
+) -> Fetcher:
+    """What fetches from a source; `hosts`: those that may be called, none: that of the source."""
+    transport = Transport(hosts=tuple(hosts) or (template.host,))
+    return Fetcher(
+        ReportSource(template, transport, clock=clock), deadline_s=deadline_s, clock=clock
+    )

@@ -20,7 +20,9 @@ from service.resources import (
     parts,
     performance,
     problem_pages,
+    reports,
     sessions,
+    watches,
     weather,
 )
 
@@ -30,6 +32,8 @@ MODULES: Final = (
     again,
     batch,
     flights,
+    reports,
+    watches,
     events,
     weather,
     failures,

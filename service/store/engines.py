@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine, event, make_url
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DisconnectionError, IntegrityError, SQLAlchemyError
 
 from service.store.port import StoreUnavailable
@@ -121,6 +122,15 @@ def writing(engine: Engine) -> Iterator[Connection]:
         if _has_vanished(connection.info):
             connection.invalidate()
             raise StoreUnavailable("the file of the store was removed or replaced")
+
+
+def insert_unless_there(
+    connection: Connection, table: Table, rows: Sequence[Mapping[str, object]]
+) -> None:
+    """Insert rows; those of which a unique column is there already are left out."""
+    if rows:
+        made = sqlite if connection.dialect.name == "sqlite" else postgresql
+        connection.execute(made.insert(table).on_conflict_do_nothing(), rows)
 
 
 @contextmanager
