@@ -60,6 +60,8 @@ def when_ready(server: Any) -> None:  # noqa: ANN401 - gunicorn's own
         _links.append(link)
         given = {CHILD_FD: link.process_fd}
         companions.append(Companion(module="service.streams", wanted=link.is_called, given=given))
+    if _settings.most_watches:
+        companions.append(Companion(module="service.watching"))
     beside = Companions(companions, withheld=lambda: [each.fileno() for each in server.LISTENERS])
     beside.start()
     _beside.append(beside)

@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Sequence
 
+from service.companions import is_orphan, parent_in
 from service.observing import log_to
 from service.settings import settings_from
 from service.watching.watcher import Watcher
@@ -19,7 +20,7 @@ from service.watching.watcher import Watcher
 
 def main(arguments: Sequence[str]) -> int:
     """Watch until told to stop; the exit code."""
-    parent, ended = int(arguments[-1]), threading.Event()
+    parent, ended = parent_in(arguments), threading.Event()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # of a terminal: the server tells it to end
     signal.signal(signal.SIGTERM, lambda *_: ended.set())
     settings = settings_from(os.environ)
@@ -31,7 +32,7 @@ def main(arguments: Sequence[str]) -> int:
 
 def _end_with(parent: int) -> None:
     """End at once when the server has ended without a word: nobody would end it."""
-    while os.getppid() == parent:
+    while not is_orphan(parent):
         time.sleep(0.2)
     os._exit(1)
 

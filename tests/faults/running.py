@@ -88,15 +88,26 @@ class Running:
         caller.sendall(sent)
         return caller
 
-    def workers(self) -> tuple[int, ...]:
+    def children(self) -> tuple[int, ...]:
         """The processes that the first one has begun."""
         children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
         return tuple(int(each) for each in children.read_text().split())
+
+    def workers(self) -> tuple[int, ...]:
+        """Those of them that answer requests: forked, so that they have its command."""
+        return tuple(each for each in self.children() if b"gunicorn" in _command(each))
 
     def stop(self) -> int:
         """End it as an operator does; its exit code."""
         self.process.send_signal(signal.SIGTERM)
         return self.process.wait(60)
+
+
+def _command(pid: int) -> bytes:
+    try:
+        return Path(f"/proc/{pid}/cmdline").read_bytes()
+    except OSError:  # it has just ended
+        return b""
 
 
 def _told(answer: Any, begun_s: float) -> Answer:
@@ -122,6 +133,7 @@ def running(folder: Path, **settings: str) -> Iterator[Running]:
         "APPROACH_STORE_TIMEOUT_S": "2",
         "APPROACH_WORKERS": "2",
         "APPROACH_BATCH_PROCESSES": "1",
+        "APPROACH_MOST_WATCHES": "0",  # a process less; who tries watches asks for them
         **settings,
     }
     with log.open("ab") as out:

@@ -67,6 +67,7 @@ def environment(tmp_path: Path, **more: str) -> dict[str, str]:
         "HOME": "",
         "APPROACH_STORE": f"sqlite:///{tmp_path / 'd.sqlite3'}",
         "APPROACH_WORKERS": "1",
+        "APPROACH_MOST_WATCHES": "0",
         **more,
     }
 
