@@ -62,11 +62,13 @@ class CertifiedClimb(Struct, frozen=True, kw_only=True, gc=False):
     """The climbs through the air that limit a landing mass, of an aircraft with nothing failed.
 
     `approach_percent`: one engine out, gear up, flap of the go-around. `landing_percent`: all
-    engines, gear down, flap of the landing.
+    engines, gear down, flap of the landing. `at_least`: both are lower bounds, and enough, where a
+    failure leaves no more to say of them.
     """
 
     approach_percent: float
     landing_percent: float
+    at_least: bool = False
 
 
 class Scene(Struct, frozen=True, kw_only=True, gc=False):

@@ -111,7 +111,7 @@ def _place(situation: Situation, arrival: Arrival, sites: Sites) -> _Place:
         slats_out=configuration.slats_out,
     )
     site = sites.at(situation, leg, arrival.window)
-    certified = None if site.air is None else _certified(situation, sites, site.air, mass_kg)
+    air = site.air
     return _Place(
         situation=situation,
         site=site,
@@ -121,7 +121,13 @@ def _place(situation: Situation, arrival: Arrival, sites: Sites) -> _Place:
         mass_kg=mass_kg,
         approach_speed_kt=speed_kt,
         is_night=is_night(leg.aerodrome.position, at, situation.rulebook),
-        certified_climb=certified,
+        certified_climb=None
+        if air is None
+        else sites.certification(situation).climbs(
+            mass_kg=mass_kg,
+            pressure_altitude_ft=air.pressure_altitude_ft,
+            isa_deviation_degc=air.isa_deviation_degc,
+        ),
     )
 
 
@@ -315,20 +321,3 @@ def _climb(place: _Place, air: Surroundings, headwind_kt: float, *, stopping: in
         isa_deviation_degc=air.isa_deviation_degc,
         headwind_kt=headwind_kt,
     )
-
-
-def _certified(
-    situation: Situation, sites: Sites, air: Surroundings, mass_kg: float
-) -> CertifiedClimb:
-    """The climbs that limit a landing mass, nothing having failed."""
-    approach, landing = (
-        climb(
-            situation.case.aircraft.profile,
-            configuration=configuration,
-            mass_kg=mass_kg,
-            pressure_altitude_ft=air.pressure_altitude_ft,
-            isa_deviation_degc=air.isa_deviation_degc,
-        ).gradient_percent
-        for configuration in sites.certified(situation.case)
-    )
-    return CertifiedClimb(approach_percent=approach, landing_percent=landing)

@@ -14,13 +14,12 @@ from msgspec import Struct
 
 from decision import atmosphere
 from decision.attempt.attempt import RunwayWind
+from decision.attempt.certified import Certification, certification
 from decision.attempt.runway_wind import wind_on
-from decision.case import Case, Leg, Runway
-from decision.flight.configure import certified_configurations
+from decision.case import Leg, Runway
 from decision.flight.situation import Situation
 from decision.flight.tracks import isa_deviation_degc
 from decision.flight.tried import Tried
-from decision.performance import Configuration
 from decision.units import degc_to_k, k_to_degc
 from decision.weather.conditions import Outlook, conditions, kept_outlook
 from decision.weather.present import usable_spots
@@ -85,7 +84,7 @@ class Sites:
     def __init__(self) -> None:
         self._outlooks: dict[str, Outlook] = {}
         self._found: dict[tuple[str, Tried, int], tuple[WeatherMet, Site]] = {}
-        self._certified: tuple[Configuration, Configuration] | None = None
+        self._certification: Certification | None = None
 
     def at(self, situation: Situation, leg: Leg, window: Window) -> Site:
         """The aerodrome as it is in a window."""
@@ -101,11 +100,11 @@ class Sites:
             self._found[key] = met, _site(situation, leg, tried.weather(met))
         return self._found[key][1]  # `met` is kept beside it, so that nothing else has its id
 
-    def certified(self, case: Case) -> tuple[Configuration, Configuration]:
-        """The configurations of the climbs that limit a landing mass."""
-        if self._certified is None:
-            self._certified = certified_configurations(case)
-        return self._certified
+    def certification(self, situation: Situation) -> Certification:
+        """The climbs that limit a landing mass."""
+        if self._certification is None:
+            self._certification = certification(situation)
+        return self._certification
 
 
 def weather_over(situation: Situation, leg: Leg, window: Window) -> WeatherMet:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from itertools import compress
 from typing import Final, NamedTuple
 
 from decision.attempt.attempt import Attempt, Role
+from decision.attempt.certified import APPROACH_ROW, LANDING_ROW, not_as_certified
 from decision.case import Approach
-from decision.profile import Profile
-from decision.profile.systems_effects import Drive
 from decision.profile.types import AccuracyOf
 from decision.rulebooks.rulebook import Force, Rulebook
 from decision.rules.against_minima import miss_likely
@@ -16,7 +14,6 @@ from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
 from decision.rules.row import Breach, Figure, Mend
-from decision.systems import Capability
 from decision.units import FT_PER_NM, PERCENT
 
 
@@ -189,16 +186,14 @@ def approach_climb(attempt: Attempt, context: Context) -> Judgement:
     """One engine out, gear up, flap of the go-around, at the landing mass."""
     figures = attempt.certified_climb
     percent = None if figures is None else figures.approach_percent
-    row = "oei_approach_climb_percent"
-    return _climb(attempt, context, "approach climb, one engine out", percent, row=row)
+    return _climb(attempt, context, "approach climb, one engine out", percent, row=APPROACH_ROW)
 
 
 def landing_climb(attempt: Attempt, context: Context) -> Judgement:
     """All engines, gear down, flap of the landing, at the landing mass."""
     figures = attempt.certified_climb
     percent = None if figures is None else figures.landing_percent
-    row = "landing_climb_percent"
-    return _climb(attempt, context, "landing climb, all engines", percent, row=row)
+    return _climb(attempt, context, "landing climb, all engines", percent, row=LANDING_ROW)
 
 
 def _climb(
@@ -208,40 +203,14 @@ def _climb(
     what = f"{attempt.icao} {words}"
     if profile.engine.count != TWIN:
         return not_applicable(f"{what}: no figure for {profile.engine.count} engines")
-    failed = not_as_certified(attempt.capability, profile)
-    given = f"at {attempt.mass_kg:.0f} kg{', nothing having failed' if failed else ''}"
-    limit = context.rulebook.number(row)
-    judged = at_least(what, percent, limit, unit="percent", given=given)
     if percent is None:
         lacks = attempt.unknown
         return unknown(f"{what}: {', '.join(lacks)} not known", lacks=lacks)
-    if failed and judged.outcome is Outcome.PASS:
+    limit, failed = context.rulebook.number(row), not_as_certified(attempt.capability, profile)
+    if failed and percent >= limit:
         return not_applicable(f"{what}: certified for nothing failed, and there is {failed}")
-    return judged
-
-
-def not_as_certified(left: Capability, profile: Profile) -> str:
-    """What has failed that the certified climbs depend on, in words; empty where nothing has."""
-    flap, slats = left.flap, left.slats
-    failed = (
-        left.engines_running < profile.engine.count,
-        left.engines_running == profile.engine.count and left.thrust_ratio < 1.0,
-        not left.gear.retractable,
-        flap.extend_only or flap.drive is Drive.NONE,
-        slats.extend_only or not slats.movable,
-        left.drag_increment > 0.0,
-    )
-    return ", ".join(compress(NOT_AS_CERTIFIED, failed))
-
-
-NOT_AS_CERTIFIED: Final = (
-    "an engine out",
-    "limited thrust",
-    "gear that does not come up",
-    "flaps that do not move as they should",
-    "slats that do not move as they should",
-    "drag that the aircraft had not",
-)
+    given = f"at {attempt.mass_kg:.0f} kg{', nothing having failed' if failed else ''}"
+    return at_least(what, percent, limit, unit="percent", given=given)
 
 
 RULES: Final[tuple[Rule, ...]] = (
@@ -269,7 +238,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule(
         "MA-03",
         "Landing mass for the approach climb",
-        "oei_approach_climb_percent",
+        APPROACH_ROW,
         Breach.LANDING_MASS,
         approach_climb,
         mend=Mend.BURNING_OFF,
@@ -277,7 +246,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule(
         "MA-04",
         "Landing mass for the landing climb",
-        "landing_climb_percent",
+        LANDING_ROW,
         Breach.LANDING_MASS,
         landing_climb,
         mend=Mend.BURNING_OFF,

@@ -5,19 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from decision.attempt.attempt import Attempt, CertifiedClimb
+from decision.attempt.certified import Certification, not_as_certified
 from decision.performance import climb
 from decision.performance.configuration import clean
-from decision.profile import load_profile
-from decision.rules.climb import not_as_certified
+from decision.profile import Profile, load_profile
 from decision.rules.finding import Outcome
 from decision.rules.row import Breach
 from tests.changing import replace
 from tests.decide.builders import courses, situation
 from tests.rules.builders import attempt, context, findings
 
-XTJ = load_profile("xtj150")
+XTJ, XTWIDE = load_profile("xtj150"), load_profile("xtwide")
 HOT_AND_LOW = "METAR XKAL 140600Z 26011KT 9999 SCT030 {}/04 Q{} NOSIG"
 
 
@@ -76,7 +78,47 @@ def test_a_failure_leaves_them_those_of_the_sound_aircraft() -> None:
         assert at.certified_climb is not None
         sound = missed().certified_climb
         assert sound is not None
-        assert at.certified_climb.approach_percent == pytest.approx(sound.approach_percent, abs=0.2)
+        assert at.certified_climb.at_least is (failure != "anti-skid")
+        assert at.certified_climb.approach_percent == pytest.approx(sound.approach_percent, abs=0.6)
+
+
+def certified(profile: Profile, *, voided: bool) -> Certification:
+    one, both = clean(profile, engines_stopped=1), clean(profile)
+    ahead = profile.approach
+    return Certification(
+        profile=profile,
+        approach=replace(one, flap=ahead.go_around_detent, slats_out=True),
+        landing=replace(both, flap=ahead.landing_detent, slats_out=True, gear_down=True),
+        approach_percent=2.1,
+        landing_percent=3.2,
+        voided=voided,
+    )
+
+
+@given(
+    profile=st.sampled_from([XTJ, XTWIDE]),
+    share=st.floats(0.0, 1.0),
+    height_ft=st.floats(-1_000.0, 9_000.0),
+    deviation=st.floats(-50.0, 40.0),
+)
+def test_bounds_are_enough_only_where_the_figures_are(
+    profile: Profile, share: float, height_ft: float, deviation: float
+) -> None:
+    masses = profile.masses
+    air: dict[str, Any] = {
+        "mass_kg": masses.oew_kg + share * (masses.mtow_kg - masses.oew_kg),
+        "pressure_altitude_ft": height_ft,
+        "isa_deviation_degc": deviation,
+    }
+    bounds = certified(profile, voided=True).climbs(**air)
+    figures = certified(profile, voided=False).climbs(**air)
+    assert not figures.at_least
+    if bounds.at_least:
+        assert 2.1 <= bounds.approach_percent <= figures.approach_percent
+        assert 3.2 <= bounds.landing_percent <= figures.landing_percent
+        assert figures.approach_percent - bounds.approach_percent < 1.0
+    else:
+        assert bounds == figures
 
 
 def test_a_landing_with_less_flap_is_certified_for_that() -> None:
