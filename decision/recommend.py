@@ -17,6 +17,7 @@ from decision.case import Case
 from decision.decide.afterwards import (
     clean_point_of,
     fully_sampled,
+    left_after_each,
     provision_of,
     second_misses_of,
     second_runways_of,
@@ -210,7 +211,8 @@ def _flown_again(
     situation, courses, decision = decided.situation, decided.courses, decided.decision
     departure, here = decided.departure, decided.here
     answered = _answered(decided)
-    point = clean_point_of(courses, situation, departure.approach)
+    misses = second_misses_of(courses, decision, situation, figures=figures)
+    point = clean_point_of(courses, situation, departure.approach, misses)
     holding = holding_of(courses, situation, decision, attempts)
     with_hold = partial(_with_hold, situation, attempts)
     return Recommendation(
@@ -232,7 +234,7 @@ def _flown_again(
         extensions=()
         if point.distance_to_go_nm is None
         else extensions(situation, departure.present, hold_min=assigned_hold_min(situation)),
-        second_misses=second_misses_of(courses, decision, situation, figures=figures),
+        second_misses=left_after_each(misses, situation),
         second_runways=second_runways_of(
             None if here is None else here.best.attempt, decision.chosen, situation, attempts
         ),

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Final
+
+from msgspec import Struct
 
 from decision.attempt.arrival import any_procedure
 from decision.attempt.attempt import Attempt
@@ -21,9 +24,11 @@ from decision.flight.approach import ApproachFlight
 from decision.flight.irreversible import gear_is_down_for_good, penalties
 from decision.flight.second_miss import (
     LeftAfterMiss,
+    MissedThere,
     There,
-    after_miss_there,
     climb_there_percent,
+    left_after,
+    missed_there,
 )
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
@@ -34,6 +39,7 @@ from decision.profile.operator_tables import OutOfTable
 from decision.rules.climb import charted_percent
 from decision.rules.finding import Judgement
 
+NO_MISSES: Final[Mapping[str, MissedAgain]] = MappingProxyType({})
 TOLD: Final = 2  # worked out for so many legal courses, and for the chosen one [ASSUMED]
 
 
@@ -46,19 +52,19 @@ def provision_of(decision: Decision, situation: Situation) -> Judgement | None:
 
 def second_misses_of(
     courses: Sequence[JudgedCourse], decision: Decision, situation: Situation, *, figures: bool
-) -> Mapping[str, LeftAfterMiss]:
-    """What a miss at its end leaves, by the name of the course.
+) -> Mapping[str, MissedAgain]:
+    """The misses at the end of courses of which it is told what they leave, by name of the course.
 
     Without `figures` only where the climb there is too weak, which every answer says.
     """
     best = [each for each in courses[:TOLD] if each.legal is True]
     told = {each.course.label: each.course for each in (decision.chosen, *best)}
     found = {
-        label: missed_there(course, situation)
+        label: missed_again(course, situation)
         for label, course in told.items()
         if figures or _climbs_less_than_charted(course, situation)
     }
-    return {label: left for label, left in found.items() if left is not None}
+    return {label: missed for label, missed in found.items() if missed is not None}
 
 
 def _climbs_less_than_charted(course: Course, situation: Situation) -> bool:
@@ -67,17 +73,33 @@ def _climbs_less_than_charted(course: Course, situation: Situation) -> bool:
     return there is not None and asked is not None and climb_there_percent(situation, there) < asked
 
 
-def missed_there(course: Course, situation: Situation) -> LeftAfterMiss | None:
-    """What a miss at the end of a course leaves.
+class MissedAgain(Struct, frozen=True, kw_only=True, gc=False):
+    """A miss at the end of a course, and the gradient that is charted for it."""
 
-    None, too, where the course is no diversion that can be flown.
-    """
+    missed: MissedThere
+    charted_percent: float | None
+
+
+def missed_again(course: Course, situation: Situation) -> MissedAgain | None:
+    """The miss; None where the course is no diversion that can be flown, or there is no climb."""
     there = _there(course)
-    left = None if there is None else after_miss_there(situation, there)
-    if left is None:
+    missed = None if there is None else missed_there(situation, there)
+    if missed is None:
         return None
     charted = charted_percent(course.attempts[-1], situation)
-    return replace(left, published_gradient_percent=charted)
+    return MissedAgain(missed=missed, charted_percent=charted)
+
+
+def left_after_each(
+    misses: Mapping[str, MissedAgain], situation: Situation
+) -> Mapping[str, LeftAfterMiss]:
+    """What they leave, of those of which it is known."""
+    left = left_after(situation, [each.missed for each in misses.values()])
+    return {
+        label: replace(each, published_gradient_percent=misses[label].charted_percent)
+        for label, each in zip(misses, left, strict=True)
+        if each is not None
+    }
 
 
 def _there(course: Course) -> There | None:
@@ -120,9 +142,15 @@ def _second_runway(
 
 
 def clean_point_of(
-    courses: Sequence[JudgedCourse], situation: Situation, flight: ApproachFlight | None
+    courses: Sequence[JudgedCourse],
+    situation: Situation,
+    flight: ApproachFlight | None,
+    misses: Mapping[str, MissedAgain] = NO_MISSES,
 ) -> CleanPoint:
-    """The point where the aircraft would be changed for good, and what is legal from there."""
+    """The point where the aircraft would be changed for good, and what is legal from there.
+
+    `misses` will be asked about in the same configuration, and are flown in the same search.
+    """
     if not situation.configurations.irreversible:
         return _none("already_passed" if gear_is_down_for_good(situation) else "none_ahead")
     if flight is None:
@@ -137,7 +165,9 @@ def clean_point_of(
         at=state.at,
         fuel_kg=state.usable_kg,
         best=best,
-        penalties=penalties(situation, flight),
+        penalties=penalties(
+            situation, flight, beside=[each.missed.leaving for each in misses.values()]
+        ),
         reason=None if best is not None else "no_legal_clean_course",
     )
 

@@ -26,7 +26,17 @@ from decision.flight.miss import go_around, missed_track_nm, second_approach
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight
 from decision.flight.tracks import from_present_nm, onward_by
-from decision.flight.ways import Ending, Landed, Origin, Way, distance_unknown, divert, land, leave
+from decision.flight.ways import (
+    Ending,
+    Landed,
+    Origin,
+    Parting,
+    Way,
+    distance_unknown,
+    divert,
+    land,
+    leave_each,
+)
 from decision.performance import CannotFly, NotKnown
 
 
@@ -85,14 +95,20 @@ def courses_of(
 
 def _flown(situation: Situation, departure: Departure, here: Here | None) -> Iterator[CourseDraft]:
     """All of them as flown."""
-    yield from _diversions(_now(situation, departure.present))
+    now = _now(situation, departure.present)
     if here is None:
+        yield from _diversions(leave_each(situation, (now,))[0])
         yield _landing_of_unknown_way(situation, departure.present)
         return
     hold_min = assigned_hold_min(situation)
-    yield from after_miss(situation, here, CourseKind.APPROACH_THEN_DIVERT, hold_min=hold_min)
+    partings = [now]
     if not here.flight.passed:
-        yield from _diversions(_from_clean_point(situation, here.flight, hold_min=hold_min))
+        partings.append(_at_clean_point(situation, here.flight, hold_min=hold_min))
+    at_once, *later = leave_each(situation, partings)
+    yield from _diversions(at_once)
+    yield from after_miss(situation, here, CourseKind.APPROACH_THEN_DIVERT, hold_min=hold_min)
+    for endings in later:
+        yield from _diversions(endings)
     again = staying_again(situation, here, CourseKind.SECOND_APPROACH, hold_min=hold_min)
     yield again
     yield _commit(situation, here, again, hold_min=hold_min)
@@ -110,20 +126,17 @@ def leaving(
     return composed(situation, list(_diversions(endings)), attempts)
 
 
-def _now(situation: Situation, present: Flight) -> tuple[Ending, ...]:
+def _now(situation: Situation, present: Flight) -> Parting:
     case = situation.case
     onward = [(leg, from_present_nm(case, leg)) for leg in case.alternates]
-    return leave(situation, present, onward, origin=Origin.PRESENT)
+    return Parting(flight=present, onward=onward, origin=Origin.PRESENT)
 
 
-def _from_clean_point(
-    situation: Situation, flight: ApproachFlight, *, hold_min: float
-) -> tuple[Ending, ...]:
-    """From the last point before the gear goes down, still clean."""
-    return leave(
-        situation,
-        flight.last_clean,
-        onward_by(situation.case, flight.extension_nm),
+def _at_clean_point(situation: Situation, flight: ApproachFlight, *, hold_min: float) -> Parting:
+    """The last point before the gear goes down, still clean."""
+    return Parting(
+        flight=flight.last_clean,
+        onward=onward_by(situation.case, flight.extension_nm),
         origin=Origin.LAST_CLEAN_POINT,
         hold_min=hold_min,
     )

@@ -6,20 +6,22 @@ out at each distance.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from msgspec.structs import replace
+
 from decision.case import Leg
 from decision.flight.approach import ApproachFlight, approach_flight, extension_nm
 from decision.flight.ledger import planned_reserve_kg, reserve_kg
-from decision.flight.physics import approach_allowance, fly_diversions
+from decision.flight.physics import approach_allowance, fly_from_each
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, objective_of
 from decision.flight.tracks import onward_by
 from decision.flight.ways import Origin, start_of_approach_ft, track_to
-from decision.performance import Configuration, Flown, Outcome
+from decision.performance import Configuration, Flown, Leaving, Outcome
 from decision.profile.operator_tables import OutOfTable
 from decision.quantities import GearPosition
 from decision.systems.timeline import wing_changes_for_good
@@ -52,8 +54,13 @@ class Penalty:
         return None if self.after_kg is None else self.after_kg - self.clean_kg
 
 
-def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ...]:
-    """One entry for each alternate whose distance is known and that can be reached clean."""
+def penalties(
+    situation: Situation, flight: ApproachFlight, *, beside: Iterable[Leaving] = ()
+) -> tuple[Penalty, ...]:
+    """One entry for each alternate whose distance is known and that can be reached clean.
+
+    `beside`: from where else flights after the step will be asked for; they are searched with it.
+    """
     if flight.last_clean.stopped is not None:
         return ()
     onward = [
@@ -61,46 +68,47 @@ def penalties(situation: Situation, flight: ApproachFlight) -> tuple[Penalty, ..
         for leg, miles in onward_by(situation.case, flight.extension_nm)
         if miles is not None
     ]
-    flown = situation.configurations
-    before = _needs_kg(situation, flight, onward, flown.clean, ordinary=True)
-    after = _needs_kg(situation, flight, onward, flown.after_miss, ordinary=False)
+    state, flown = flight.last_clean.state, situation.configurations
+    legs = [leg for leg, _ in onward]
+    as_a_course = Leaving(  # and such a one has flown it already
+        mass_kg=state.mass_kg,
+        pressure_altitude_ft=state.pressure_altitude_ft,
+        tracks=tuple(
+            track_to(situation, leg, origin=Origin.LAST_CLEAN_POINT, distance_nm=miles)
+            for leg, miles in onward
+        ),
+    )
+    stuck = replace(as_a_course, ordinary=False)
+    before = _needs_kg(situation, legs, flown.clean, (as_a_course,))
+    after = _needs_kg(situation, legs, flown.after_miss, (stuck, *beside))
     return tuple(
         Penalty(icao=leg.aerodrome.icao, clean_kg=clean_kg, after_kg=after_kg)
-        for (leg, _), clean_kg, after_kg in zip(onward, before, after, strict=True)
+        for leg, clean_kg, after_kg in zip(legs, before, after, strict=True)
         if clean_kg is not None
     )
 
 
 def _needs_kg(
     situation: Situation,
-    flight: ApproachFlight,
-    onward: Sequence[tuple[Leg, float]],
+    legs: Sequence[Leg],
     configuration: Configuration,
-    *,
-    ordinary: bool,
+    leaving: Sequence[Leaving],
 ) -> list[float | None]:
-    """All that is needed from the last clean point; None: cannot be flown or not known.
+    """All that is needed from the first of the places; None: cannot be flown or not known.
 
     The same sum as that of a course from there: diversion, approach and landing, final reserve.
-    `ordinary`: asked as a course asks, which has flown it already.
     """
-    state, case = flight.last_clean.state, situation.case
-    flights = fly_diversions(
+    case = situation.case
+    flights, *_ = fly_from_each(
         case.aircraft.profile,
         configuration=configuration,
-        mass_kg=state.mass_kg,
-        start_pressure_altitude_ft=state.pressure_altitude_ft,
-        tracks=tuple(
-            track_to(situation, leg, origin=Origin.LAST_CLEAN_POINT, distance_nm=miles)
-            for leg, miles in onward
-        ),
+        leaving=leaving,
         leak_kg_per_h=case.fuel.leak_kg_per_h,
         objective=objective_of(situation),
-        ordinary=ordinary,
     )
     return [
         _need_kg(situation, leg, configuration, flown)
-        for (leg, _), flown in zip(onward, flights, strict=True)
+        for leg, flown in zip(legs, flights, strict=True)
     ]
 
 

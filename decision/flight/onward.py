@@ -1,11 +1,13 @@
 """From one place on to several aerodromes: each diversion with its approach and how sure it is.
 
-The aircraft leaves in one state whatever the destination, so that all are flown together, and the
-whole answer is remembered: flip points and rulebooks ask for the same again and again.
+The aircraft leaves in one state whatever the destination, so that all are flown together, and those
+from several places in one configuration with them. The answer for a place is remembered: flip
+points and rulebooks ask for the same again and again.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -13,15 +15,15 @@ from typing import Final
 from msgspec import Struct
 
 from decision.flight.ledger import Diversion
-from decision.flight.physics import approach_allowance, fly_diversions
+from decision.flight.physics import approach_allowance, fly_from_each
 from decision.performance import (
     CannotFly,
     Configuration,
     Flown,
+    Leaving,
     NotKnown,
     Objective,
     Spread,
-    Track,
     need_spread,
 )
 from decision.profile import Profile
@@ -53,32 +55,69 @@ Onward = Arrived | CannotFly | NotKnown
 """A flight with its approach, or why there is none."""
 
 
-@lru_cache(maxsize=KEPT)
+class Outset(Struct, frozen=True, kw_only=True, gc=False):
+    """Where diversions begin, and what was used before them."""
+
+    leaving: Leaving
+    before: Before
+
+
 def fly_onward(
     profile: Profile,
     *,
     configuration: Configuration,
     landing: Configuration,
-    mass_kg: float,
-    start_pressure_altitude_ft: float,
-    tracks: tuple[Track, ...],
+    outsets: Sequence[Outset],
     leak_kg_per_h: float,
-    before: Before,
+    objective: Objective,
+) -> tuple[tuple[Onward, ...], ...]:
+    """From each place each track, in one configuration, and approach in the other.
+
+    Raises OutOfRange.
+    """
+    if len(outsets) > 1:  # in one search, of which each place then finds its part
+        fly_from_each(
+            profile,
+            configuration=configuration,
+            leaving=[each.leaving for each in outsets],
+            leak_kg_per_h=leak_kg_per_h,
+            objective=objective,
+        )
+    return tuple(
+        [
+            _fly_onward(
+                profile,
+                configuration=configuration,
+                landing=landing,
+                outset=each,
+                leak_kg_per_h=leak_kg_per_h,
+                objective=objective,
+            )
+            for each in outsets
+        ]
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def _fly_onward(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    landing: Configuration,
+    outset: Outset,
+    leak_kg_per_h: float,
     objective: Objective,
 ) -> tuple[Onward, ...]:
-    """Fly each track in one configuration and approach in the other. Raises OutOfRange."""
-    flights = fly_diversions(
+    leaving, before = outset.leaving, outset.before
+    (flights,) = fly_from_each(
         profile,
         configuration=configuration,
-        mass_kg=mass_kg,
-        start_pressure_altitude_ft=start_pressure_altitude_ft,
-        tracks=tracks,
+        leaving=(leaving,),
         leak_kg_per_h=leak_kg_per_h,
         objective=objective,
-        ordinary=True,
     )
     answers: list[Onward] = []
-    for track, flown in zip(tracks, flights, strict=True):
+    for track, flown in zip(leaving.tracks, flights, strict=True):
         if not isinstance(flown, Flown):
             answers.append(flown)
             continue
@@ -90,8 +129,8 @@ def fly_onward(
             leak_kg_per_h=leak_kg_per_h,
         )
         diversion = Diversion(
-            mass_kg=mass_kg,
-            start_pressure_altitude_ft=start_pressure_altitude_ft,
+            mass_kg=leaving.mass_kg,
+            start_pressure_altitude_ft=leaving.pressure_altitude_ft,
             track=track,
             leak_kg_per_h=leak_kg_per_h,
             other_fuel_kg=before.fuel_kg + approach.fuel_kg,

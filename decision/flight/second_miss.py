@@ -7,7 +7,7 @@ leaves.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from msgspec.structs import replace
@@ -16,12 +16,12 @@ from decision.case import Approach, Leg
 from decision.flight.approach import MISSED_POINT_HEIGHT_FT
 from decision.flight.ledger import arrival_flow_kg_per_h, planned_reserve_kg, reserve_kg
 from decision.flight.miss import go_around, missed_track_nm
-from decision.flight.physics import approach_allowance, climb, fly_diversions
+from decision.flight.physics import approach_allowance, climb, fly_from_each
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, State, objective_of
 from decision.flight.tracks import air_along, between_nm, en_route_deviation_degc
 from decision.flight.ways import start_of_approach_ft
-from decision.performance import Flown, Track
+from decision.performance import Flown, Leaving, Outcome, Track
 from decision.profile.operator_tables import OutOfTable
 from decision.units import MIN_PER_H
 
@@ -58,11 +58,21 @@ class There:
     landing: State
 
 
-def after_miss_there(situation: Situation, there: There) -> LeftAfterMiss | None:
-    """What a miss at the end of a diversion leaves.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MissedThere:
+    """The state after the go-around there, and the aerodromes that it may go on to.
 
-    None where there is no climbing away, or where an operator's fuel table ends before it.
+    `onward` with the miles, None where they are not known; `leaving` has the known ones.
     """
+
+    there: There
+    state: State
+    onward: tuple[tuple[Leg, float | None], ...]
+    leaving: Leaving
+
+
+def missed_there(situation: Situation, there: There) -> MissedThere | None:
+    """The miss itself. None where there is no climbing away."""
     level_ft = there.leg.aerodrome.elevation_ft + MISSED_POINT_HEIGHT_FT
     start = Flight(
         state=replace(there.landing, pressure_altitude_ft=level_ft),
@@ -71,25 +81,51 @@ def after_miss_there(situation: Situation, there: There) -> LeftAfterMiss | None
     away = go_around(situation, start, there.leg, there.approach)
     if away.stopped is not None or away.state.usable_kg < 0.0:
         return None
-    try:
-        return _from(situation, there, away.state)
-    except OutOfTable:
-        return None
+    onward = tuple((leg, _miles(situation, there, leg)) for leg in _others(situation, there))
+    leaving = Leaving(
+        mass_kg=away.state.mass_kg,
+        pressure_altitude_ft=away.state.pressure_altitude_ft,
+        tracks=tuple(
+            _track(situation, there, leg, miles) for leg, miles in onward if miles is not None
+        ),
+        ordinary=False,
+    )
+    return MissedThere(there=there, state=away.state, onward=onward, leaving=leaving)
 
 
-def _from(situation: Situation, there: There, state: State) -> LeftAfterMiss:
+def left_after(
+    situation: Situation, misses: Sequence[MissedThere]
+) -> Iterator[LeftAfterMiss | None]:
+    """What each of them leaves, flown on together.
+
+    None where an operator's fuel table ends before it.
+    """
+    flights = fly_from_each(
+        situation.case.aircraft.profile,
+        configuration=situation.configurations.after_miss,
+        leaving=[each.leaving for each in misses],
+        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+        objective=objective_of(situation),
+    )
+    for missed, flown in zip(misses, flights, strict=True):
+        try:
+            yield _left(situation, missed, flown)
+        except OutOfTable:
+            yield None
+
+
+def _left(situation: Situation, missed: MissedThere, flown: Sequence[Outcome]) -> LeftAfterMiss:
     """Raises OutOfTable."""
-    stuck = situation.configurations.after_miss
+    stuck, there, state = situation.configurations.after_miss, missed.there, missed.state
     flow_kg_per_h = arrival_flow_kg_per_h(situation, stuck, state.mass_kg, there.leg)
-    onward = [(leg, _miles(situation, there, leg)) for leg in _others(situation, there)]
-    known = [(leg, miles) for leg, miles in onward if miles is not None]
-    best = max(_margins(situation, there, state, known), default=(0.0, None))
+    known = [leg for leg, miles in missed.onward if miles is not None]
+    best = max(_margins(situation, state, known, flown), default=(0.0, None))
     reached = best[1] is not None and best[0] >= 0.0
     return LeftAfterMiss(
         endurance_min=state.usable_kg / flow_kg_per_h * MIN_PER_H,
         next_aerodrome=best[1] if reached else None,
         margin_kg=best[0] if reached else None,
-        distance_unknown=tuple(leg.aerodrome.icao for leg, miles in onward if miles is None),
+        distance_unknown=tuple(leg.aerodrome.icao for leg, miles in missed.onward if miles is None),
         gradient_percent=climb_there_percent(situation, there),
     )
 
@@ -118,21 +154,10 @@ def _miles(situation: Situation, there: There, leg: Leg) -> float | None:
 
 
 def _margins(
-    situation: Situation, there: There, state: State, onward: list[tuple[Leg, float]]
+    situation: Situation, state: State, legs: Sequence[Leg], flights: Sequence[Outcome]
 ) -> Iterator[tuple[float, str]]:
     """Fuel above the final reserve at each place that can be flown to. Raises OutOfTable."""
-    case = situation.case
-    flights = fly_diversions(
-        case.aircraft.profile,
-        configuration=situation.configurations.after_miss,
-        mass_kg=state.mass_kg,
-        start_pressure_altitude_ft=state.pressure_altitude_ft,
-        tracks=tuple(_track(situation, there, leg, miles) for leg, miles in onward),
-        leak_kg_per_h=case.fuel.leak_kg_per_h,
-        objective=objective_of(situation),
-        ordinary=False,
-    )
-    for (leg, _), flown in zip(onward, flights, strict=True):
+    for leg, flown in zip(legs, flights, strict=True):
         if isinstance(flown, Flown) and flown.fuel_kg < state.usable_kg:
             yield _margin_kg(situation, leg, state, flown), leg.aerodrome.icao
 

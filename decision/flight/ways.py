@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from datetime import datetime
 from enum import StrEnum
+from itertools import compress
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -26,12 +27,12 @@ from decision.flight.ledger import (
     reserve_kg,
 )
 from decision.flight.net_level import net_level_of
-from decision.flight.onward import NOTHING_BEFORE, Arrived, Before, Onward, fly_onward
+from decision.flight.onward import NOTHING_BEFORE, Arrived, Before, Onward, Outset, fly_onward
 from decision.flight.physics import approach_allowance
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, descended, objective_of
 from decision.flight.tracks import air_along
-from decision.performance import Air, CannotFly, Configuration, NotKnown, Track
+from decision.performance import Air, CannotFly, Configuration, Leaving, NotKnown, Track
 from decision.profile.operator_tables import OutOfTable
 from decision.windows import minutes_between
 
@@ -66,6 +67,10 @@ class Way(Struct, frozen=True, kw_only=True, gc=False):
         """Usable fuel where the ledger begins: at the minimum, or where the diversion starts."""
         at_minimum_kg = self.at_missed_approach_kg
         return self.flight.state.usable_kg if at_minimum_kg is None else at_minimum_kg
+
+
+Trip = tuple[Way, Sequence[LegAndMiles]]
+"""A way, and where it may lead."""
 
 
 class Landed(Struct, frozen=True, kw_only=True, gc=False):
@@ -131,7 +136,23 @@ def track_to(
 
 def divert(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Ending, ...]:
     """Fly the way to each aerodrome and land there, and draw up the fuel."""
-    flights = iter(_onward(situation, way, onward) if way.flight.stopped is None else ())
+    return _divert_each(situation, ((way, onward),))[0]
+
+
+def _divert_each(situation: Situation, trips: Sequence[Trip]) -> list[tuple[Ending, ...]]:
+    """The same of each way, all of them in one configuration."""
+    flying = [(way, onward) for way, onward in trips if way.flight.stopped is None]
+    flown = iter(_onward(situation, flying))
+    return [
+        _endings(situation, way, onward, next(flown) if way.flight.stopped is None else ())
+        for way, onward in trips
+    ]
+
+
+def _endings(
+    situation: Situation, way: Way, onward: Sequence[LegAndMiles], flown: Sequence[Onward]
+) -> tuple[Ending, ...]:
+    flights = iter(flown)
     return tuple(
         Ending(
             way=way,
@@ -149,8 +170,21 @@ def distance_unknown(leg: Leg) -> NotKnown:
     return NotKnown(what=f"distance to {leg.aerodrome.icao}")
 
 
-def _onward(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Onward, ...]:
-    """The flights to all aerodromes of which the distance is known."""
+def _onward(situation: Situation, trips: Sequence[Trip]) -> tuple[tuple[Onward, ...], ...]:
+    """The flights of each way to all aerodromes of which the distance is known."""
+    if not trips:
+        return ()
+    return fly_onward(
+        situation.case.aircraft.profile,
+        configuration=trips[0][0].configuration,
+        landing=situation.configurations.landing,
+        outsets=[_outset(situation, way, onward) for way, onward in trips],
+        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+        objective=objective_of(situation),
+    )
+
+
+def _outset(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> Outset:
     state = way.flight.state
     tracks = tuple(
         track_to(
@@ -163,16 +197,13 @@ def _onward(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tu
         for leg, distance_nm in onward
         if distance_nm is not None
     )
-    return fly_onward(
-        situation.case.aircraft.profile,
-        configuration=way.configuration,
-        landing=situation.configurations.landing,
-        mass_kg=state.mass_kg,
-        start_pressure_altitude_ft=state.pressure_altitude_ft,
-        tracks=tracks,
-        leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
+    return Outset(
+        leaving=Leaving(
+            mass_kg=state.mass_kg,
+            pressure_altitude_ft=state.pressure_altitude_ft,
+            tracks=tracks,
+        ),
         before=_before(way),
-        objective=objective_of(situation),
     )
 
 
@@ -213,16 +244,39 @@ def leave(
 
     What must be done before a landing is waited for where the way is shorter than it takes.
     """
-    way = Way(
-        origin=origin,
-        flight=flight,
-        configuration=situation.configurations.clean,
-        hold_min=hold_min,
-    )
-    endings = _down_and_divert(situation, way, onward)
+    parting = Parting(flight=flight, onward=onward, origin=origin, hold_min=hold_min)
+    return leave_each(situation, (parting,))[0]
+
+
+class Parting(Struct, frozen=True, kw_only=True, gc=False):
+    """A point before any approach from which the aircraft may leave clean, and where to."""
+
+    flight: Flight
+    onward: Sequence[LegAndMiles]
+    origin: Origin
+    hold_min: float = 0.0
+
+
+def leave_each(situation: Situation, partings: Sequence[Parting]) -> tuple[tuple[Ending, ...], ...]:
+    """Leave from each of several points, as `leave` does."""
+    trips = [
+        (
+            Way(
+                origin=each.origin,
+                flight=each.flight,
+                configuration=situation.configurations.clean,
+                hold_min=each.hold_min,
+            ),
+            each.onward,
+        )
+        for each in partings
+    ]
     return tuple(
-        _after_waiting(situation, way, ending, to)
-        for ending, to in zip(endings, onward, strict=True)
+        tuple(
+            _after_waiting(situation, way, ending, to)
+            for ending, to in zip(endings, onward, strict=True)
+        )
+        for (way, onward), endings in zip(trips, _down_and_divert(situation, trips), strict=True)
     )
 
 
@@ -235,17 +289,20 @@ def _after_waiting(situation: Situation, way: Way, ending: Ending, to: LegAndMil
     if wait_min <= 0.0:
         return ending
     waited = replace(way, flight=wait_for_checklists(situation, way.flight, wait_min))
-    return _down_and_divert(situation, waited, (to,))[0]
+    return _down_and_divert(situation, ((waited, (to,)),))[0][0]
 
 
-def _down_and_divert(
-    situation: Situation, way: Way, onward: Sequence[LegAndMiles]
-) -> tuple[Ending, ...]:
-    """All together from a level where the aircraft may stay; else each down in its own air."""
-    lowered = [_lowered(situation, way, to) for to in onward]
-    if all(each is way for each, _ in lowered):
-        return divert(situation, way, onward)
-    return tuple(divert(situation, each, (to,))[0] for each, to in lowered)
+def _down_and_divert(situation: Situation, trips: Sequence[Trip]) -> list[tuple[Ending, ...]]:
+    """All together from levels where the aircraft may stay; else each down in its own air."""
+    lowered = [[_lowered(situation, way, to) for to in onward] for way, onward in trips]
+    stays = [
+        all(each is way for each, _ in low) for (way, _), low in zip(trips, lowered, strict=True)
+    ]
+    together = iter(_divert_each(situation, list(compress(trips, stays))))
+    return [
+        next(together) if staying else tuple(divert(situation, each, (to,))[0] for each, to in low)
+        for staying, low in zip(stays, lowered, strict=True)
+    ]
 
 
 def _lowered(situation: Situation, way: Way, to: LegAndMiles) -> tuple[Way, LegAndMiles]:

@@ -25,7 +25,13 @@ from decision.performance.configuration import (
     uniform_air,
 )
 from decision.performance.descend import Descent, LevelLimit, fly_level_limit, level_limit
-from decision.performance.diversion import Track, fly_diversion, fly_diversions
+from decision.performance.diversion import (
+    Leaving,
+    Track,
+    fly_diversion,
+    fly_diversions,
+    fly_from_each,
+)
 from decision.performance.holding import (
     FINAL_RESERVE_HEIGHT_FT,
     FINAL_RESERVE_MIN,
@@ -51,6 +57,7 @@ __all__ = [
     "Descent",
     "Flown",
     "Landing",
+    "Leaving",
     "LevelLimit",
     "NotKnown",
     "Objective",
@@ -69,6 +76,7 @@ __all__ = [
     "fly_configured",
     "fly_diversion",
     "fly_diversions",
+    "fly_from_each",
     "fly_go_around",
     "fly_hold",
     "fly_level_limit",

@@ -8,9 +8,10 @@ cannot be flown names the limit. Approach allowance and reserve are not included
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from itertools import islice
+from typing import Final, NamedTuple
 
 import numpy as np
 from msgspec import Struct
@@ -40,16 +41,18 @@ from decision.performance.envelope import (
 )
 from decision.performance.level import unknown_words
 from decision.performance.ordinary import ordinary_way
-from decision.performance.prepared import BOTTOM_FT, HOURS, prepared, speed_grid_kt
+from decision.performance.prepared import BOTTOM_FT, HOURS, Prepared, prepared, speed_grid_kt
 from decision.performance.search import (
     LevelAndSpeed,
     Option,
     SearchEnd,
     SearchOptions,
+    Start,
     choose_option,
     depart,
     options,
     search_end,
+    speeds_for,
 )
 from decision.performance.slabs import (
     SLOWEST_GROUND_SPEED_KT,
@@ -138,6 +141,18 @@ class Track(Struct, frozen=True, kw_only=True, gc=False):
     most_fuel_kg: float = math.inf
 
 
+class Leaving(Struct, frozen=True, kw_only=True, gc=False):
+    """Where several ways begin, and which they are.
+
+    `ordinary`: what the ordinary way takes is asked for as well.
+    """
+
+    mass_kg: float
+    pressure_altitude_ft: float
+    tracks: tuple[Track, ...]
+    ordinary: bool = True
+
+
 def fly_diversion(
     profile: Profile,
     *,
@@ -198,7 +213,7 @@ def fly_diversion(
         most_fuel_kg=most_fuel_kg,
     )
     if pressure_altitude_ft is None and cas_kt is None:
-        return _best_or_forbidden((leg,))[0]
+        return _best_or_forbidden((leg,), ordinary=(True,))[0]
     forbidden = forbidden_words(leg)
     if forbidden is not None:
         return CannotFly(limited_by=forbidden)
@@ -221,43 +236,94 @@ def fly_diversions(
     The same figures as `fly_diversion` for each, for little more than the cost of one. Without
     `ordinary` it is not worked out what the ordinary way takes. Raises as that does.
     """
-    return _best_or_forbidden(
-        tuple(
-            DiversionLeg(
-                profile=profile,
-                configuration=configuration,
-                mass_kg=float(mass_kg),
-                distance_nm=float(track.distance_nm),
-                start_ft=float(start_pressure_altitude_ft),
-                end_ft=float(track.end_pressure_altitude_ft),
-                minimum_ft=track.minimum_pressure_altitude_ft,
-                air=track.air,
-                leak_kg_per_h=float(leak_kg_per_h),
-                objective=objective,
-                most_fuel_kg=track.most_fuel_kg,
-            )
-            for track in tracks
-        ),
+    leaving = Leaving(
+        mass_kg=mass_kg,
+        pressure_altitude_ft=start_pressure_altitude_ft,
+        tracks=tracks,
         ordinary=ordinary,
     )
+    return fly_from_each(
+        profile,
+        configuration=configuration,
+        leaving=(leaving,),
+        leak_kg_per_h=leak_kg_per_h,
+        objective=objective,
+    )[0]
+
+
+def fly_from_each(
+    profile: Profile,
+    *,
+    configuration: Configuration,
+    leaving: Sequence[Leaving],
+    leak_kg_per_h: float = 0.0,
+    objective: Objective = Objective.LEAST_FUEL,
+) -> tuple[tuple[Outcome, ...], ...]:
+    """The same from each of several places in one configuration, for less than each by itself."""
+    legs = [
+        DiversionLeg(
+            profile=profile,
+            configuration=configuration,
+            mass_kg=float(start.mass_kg),
+            distance_nm=float(track.distance_nm),
+            start_ft=float(start.pressure_altitude_ft),
+            end_ft=float(track.end_pressure_altitude_ft),
+            minimum_ft=track.minimum_pressure_altitude_ft,
+            air=track.air,
+            leak_kg_per_h=float(leak_kg_per_h),
+            objective=objective,
+            most_fuel_kg=track.most_fuel_kg,
+        )
+        for start in leaving
+        for track in start.tracks
+    ]
+    wanted = [start.ordinary for start in leaving for _ in start.tracks]
+    flown = iter(_best_or_forbidden(legs, ordinary=wanted))
+    return tuple(tuple(islice(flown, len(start.tracks))) for start in leaving)
 
 
 def _best_or_forbidden(
-    legs: tuple[DiversionLeg, ...], *, ordinary: bool = True
+    legs: Sequence[DiversionLeg], *, ordinary: Sequence[bool]
 ) -> tuple[Outcome, ...]:
-    """The best plan of each leg from one start; those of one temperature profile all at once."""
+    """The best plan of each leg, in one configuration; those of the same tables all at once."""
     answers: dict[int, Outcome] = {}
-    together: dict[tuple[tuple[float, float], ...], list[int]] = {}
+    together: dict[_Searched, dict[Start, list[int]]] = {}
     for i, leg in enumerate(legs):
         forbidden = forbidden_words(leg)
         if forbidden is not None:
             answers[i] = CannotFly(limited_by=forbidden)
         else:
-            together.setdefault(leg.air.temperatures, []).append(i)
-    for members in together.values():
-        flown = _best([legs[i] for i in members], ordinary=ordinary)
+            start = Start(height_ft=leg.start_ft, mass_kg=leg.mass_kg)
+            together.setdefault(_searched(leg), {}).setdefault(start, []).append(i)
+    for searched, starts in together.items():
+        members = [i for each in starts.values() for i in each]
+        flown = _best(
+            searched.tables,
+            {start: [legs[i] for i in each] for start, each in starts.items()},
+            ordinary=[ordinary[i] for i in members],
+        )
         answers.update(zip(members, flown, strict=True))
     return tuple(answers[i] for i in range(len(legs)))
+
+
+class _Searched(NamedTuple):
+    """What legs have to have in common to be searched together: tables, and speeds among them."""
+
+    tables: Prepared
+    first: int
+    end: int
+
+
+def _searched(leg: DiversionLeg) -> _Searched:
+    tables = prepared(
+        leg.profile,
+        leg.configuration,
+        leg.air,
+        mass_kg=leg.mass_kg,
+        fast=leg.objective.fast,
+    )
+    speeds = speeds_for(leg.profile, leg.configuration, tables, mass_kg=leg.mass_kg)
+    return _Searched(tables, speeds.start, speeds.stop)
 
 
 def forbidden_words(leg: DiversionLeg) -> str | None:
@@ -272,22 +338,22 @@ def forbidden_words(leg: DiversionLeg) -> str | None:
     return None
 
 
-def _best(legs: Sequence[DiversionLeg], *, ordinary: bool) -> Sequence[Outcome]:
-    """The best plans from one start in one temperature profile, from the tables."""
-    first, destinations = legs[0], [leg.destination for leg in legs]
+def _best(
+    tables: Prepared,
+    from_each: Mapping[Start, Sequence[DiversionLeg]],
+    *,
+    ordinary: Sequence[bool],
+) -> Sequence[Outcome]:
+    """The best plans of the legs from each start, one start after the other, from the tables."""
+    destinations = [[leg.destination for leg in each] for each in from_each.values()]
+    legs = [leg for each in from_each.values() for leg in each]
+    first = legs[0]
     departure = depart(
         first.profile,
         first.configuration,
-        prepared(
-            first.profile,
-            first.configuration,
-            first.air,
-            mass_kg=first.mass_kg,
-            fast=first.objective.fast,
-        ),
-        mass_kg=first.mass_kg,
-        start_ft=first.start_ft,
-        highest_row=max([each.highest_row for each in destinations]),
+        tables,
+        starts=tuple(from_each),
+        highest_row=max([end.highest_row for ends in destinations for end in ends]),
         leak_kg_per_h=first.leak_kg_per_h,
     )
     found = options(
@@ -299,9 +365,10 @@ def _best(legs: Sequence[DiversionLeg], *, ordinary: bool) -> Sequence[Outcome]:
     for_time = first.objective is Objective.LEAST_TIME
     plans = _each_chosen(found.fastest_choices if for_time else found.choices)
     beside: list[Option] = []
-    if ordinary and not for_time:  # a flight for time is given what it asks for
+    if any(ordinary) and not for_time:  # a flight for time is given what it asks for
         usual = ordinary_way(first.profile, first.configuration)
-        beside = _each_chosen(found.nearest_choices(level_ft=usual.level_ft, cas_kt=usual.cas_kt))
+        nearest = found.nearest_choices(level_ft=usual.level_ft, cas_kt=usual.cas_kt)
+        beside = [option for option in _each_chosen(nearest) if ordinary[option[0]]]
     descents = found.descents((*plans, *beside))
     flown = {
         option[0]: _flown_option(legs[option[0]], found, option, descent)
@@ -324,11 +391,11 @@ def _with_ordinary(
     """The plan, and beside it what the ordinary way takes."""
     which, level, speed = option
     departure, row = found.departure, found.rows.start + level
-    fuel_kg = found.fuel_kg.item(which, speed, level)
+    start, fuel_kg = found.asked.start.item(which), found.fuel_kg.item(which, speed, level)
     if not isinstance(plan, Flown) or fuel_kg > leg.mass_kg - leg.profile.masses.oew_kg:
         return plan
     to_level_h, cruise_h = (
-        departure.hours.item(speed, row),
+        departure.hours.item(start, speed, row),
         found.cruise_hours.item(which, speed, level),
     )
     return replace(
@@ -350,7 +417,7 @@ def _none(leg: DiversionLeg, found: SearchOptions, i: int) -> Outcome:
     if found.masks.within_limits[i].any():
         return NotKnown(what=unknown_words(leg.profile, leg.configuration))
     ground_speed_kt = np.broadcast_to(found.ground_speed_kt, found.fuel_kg.shape)
-    slowest_fpm = found.departure.slowest_fpm[:, found.rows]
+    slowest_fpm = found.departure.slowest_fpm[found.asked.start[i], :, found.rows]
     return CannotFly(
         limited_by=_margin_words(
             leg,
@@ -398,10 +465,11 @@ def _flown_option(
     """One option as a flight."""
     which, level, speed = option
     departure, row, place = found.departure, found.rows.start + level, (which, speed, level)
+    start = found.asked.start.item(which)
     hours, descent_kg, descent_nm = descent
     to_level = FlownStage(
-        fuel_kg=departure.fuel_kg.item(speed, row),
-        time_min=departure.hours.item(speed, row) * MIN_PER_H,
+        fuel_kg=departure.fuel_kg.item(start, speed, row),
+        time_min=departure.hours.item(start, speed, row) * MIN_PER_H,
         distance_nm=found.to_level_miles.item(
             which if len(found.to_level_miles) > 1 else 0, speed, level
         ),

@@ -121,16 +121,14 @@ class Prepared:
         speeds: slice,
         rows: slice,
         *,
-        mass_kg: float,
-        offset_kg: FloatArray,
+        mass_kg: FloatArray,
         burnt_kg: FloatArray,
     ) -> BoolArray | None:
         """Where the flow of a cruise that burns so much is known throughout; None: everywhere."""
         if self.level_masses_kg is None:
             return None
         low, high = (each[speeds, rows] for each in self.level_masses_kg)
-        start_kg = mass_kg + offset_kg
-        known: BoolArray = (low <= start_kg - burnt_kg) & (start_kg <= high)
+        known: BoolArray = (low <= mass_kg - burnt_kg) & (mass_kg <= high)
         return known
 
     def in_mass(self, by_mass: FloatArray, *, mass_kg: float) -> FloatArray:

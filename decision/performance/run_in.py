@@ -49,7 +49,7 @@ from decision.performance.prepared import (
     near_mass,
     prepared,
 )
-from decision.performance.search import between, row_of, speeds_for, winds_of
+from decision.performance.search import Start, between, row_of, speeds_for, winds_of
 from decision.performance.slabs import CRUISE_PASSES
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
@@ -229,7 +229,8 @@ def _descent(leg: DiversionLeg, tables: Prepared, near: NearMass, column: int) -
     if leg.air.calm:
         return descent
     blown = descent.copy()
-    drift_nm = winds_of(tables, (leg.air,)).drift_nm(tables, mass_kg=leg.mass_kg)
+    start = Start(height_ft=leg.start_ft, mass_kg=leg.mass_kg)
+    drift_nm = winds_of(tables, (leg.air,)).drift_nm(tables, ((start, slice(None)),))
     blown[:, MILES] -= drift_nm[:, 0, column]
     return blown
 

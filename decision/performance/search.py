@@ -3,9 +3,10 @@
 All levels (each 1000 ft) and all speeds (each 5 kt) at once: a mask says which a limit forbids,
 fuel decides among the rest, and the lowest level within 1 % of the best is taken, since the optimum
 is flat and a low level is quick and asks less of the engines. Flown for time, the level that asks
-for least climbing within half a minute of the least time is taken. What belongs to the start (mass,
-height, configuration) is computed once, and all destinations are flown to at once: an array
-operation costs more to begin than to do, so that five aerodromes cost little more than one.
+for least climbing within half a minute of the least time is taken. What belongs to a start (mass
+and height, in one configuration) is computed once, and all destinations of several starts are flown
+to at once: an array operation costs more to begin than to do, so that five aerodromes cost little
+more than one, and two starts less than twice one.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Final
+from itertools import accumulate, pairwise
+from typing import Final, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -95,20 +97,42 @@ def search_end(
     )
 
 
-class SearchStart(Struct, frozen=True, kw_only=True, gc=False):
-    """Everything about a diversion that its destination does not change.
+class Start(Struct, frozen=True, kw_only=True, gc=False):
+    """Where diversions begin: pressure altitude and mass."""
 
-    Arrays [speed, level] run over all levels up to the highest allowed one and over the allowed
-    `speeds`. Below the start's height they hold the descent from it. `band_hours` are those of
-    the climb from each level to the next, zero below the start; `level_flow` and `descent`
-    [term, quantity, speed, level] are parabolas around `mass_kg`; `reach` is what climb and descent
-    by way of each level to the bottom of the tables take.
+    height_ft: float
+    mass_kg: float
+
+    @property
+    def row(self) -> float:
+        """Its place among the levels of the tables."""
+        return row_of(self.height_ft)
+
+    @property
+    def first_climb_row(self) -> int:
+        """The lowest level that is not below the start."""
+        return math.ceil(self.row)
+
+    @property
+    def descents(self) -> int:
+        """How many levels a flight need not climb to: it only descends, and may fly extra track."""
+        return math.floor(self.row) + 1
+
+
+class SearchStarts(Struct, frozen=True, kw_only=True, gc=False):
+    """Everything about diversions from one or several starts that their destinations do not change.
+
+    Arrays [start, speed, level] run over all levels up to the highest allowed one and over the
+    allowed `speeds`, which are those of all the starts. Below a start's height they hold the
+    descent from it. `band_hours` are those of the climb from each level to the next, zero below the
+    start; `level_flow` [term, start, speed, level] and `descent` [term, quantity, start, speed,
+    level] are parabolas around the mass of the start; `reach` is what climb and descent by way of
+    each level to the bottom of the tables take.
     """
 
     tables: Prepared
     speeds: slice
-    start_row: float
-    mass_kg: float
+    starts: tuple[Start, ...]
     fuel_kg: FloatArray
     hours: FloatArray
     miles: FloatArray
@@ -122,72 +146,77 @@ class SearchStart(Struct, frozen=True, kw_only=True, gc=False):
     @property
     def levels(self) -> int:
         """How many levels there are."""
-        return int(self.fuel_kg.shape[1])
-
-    @property
-    def first_climb_row(self) -> int:
-        """The lowest level that is not below the start."""
-        return math.ceil(self.start_row)
-
-    @property
-    def descents(self) -> int:
-        """How many levels a flight need not climb to: it only descends, and may fly extra track."""
-        return math.floor(self.start_row) + 1
+        return int(self.fuel_kg.shape[-1])
 
 
-@lru_cache(maxsize=16)  # two hundred kilobytes each
+@lru_cache(maxsize=16)  # two hundred kilobytes a start
 def depart(
     profile: Profile,
     configuration: Configuration,
     tables: Prepared,
     *,
-    mass_kg: float,
-    start_ft: float,
+    starts: tuple[Start, ...],
     highest_row: int,
     leak_kg_per_h: float,
-) -> SearchStart:
-    """Climb to every level at every allowed speed, or descend to it from a start above it."""
+) -> SearchStarts:
+    """Climb to every level at every allowed speed, or descend to it from a start above it.
+
+    The starts are those to which the same speeds are allowed.
+    """
     rows = min(highest_row, tables.shapes.levels - 1) + 1
-    speeds = speeds_for(profile, configuration, tables, mass_kg=mass_kg)
-    start_row = row_of(start_ft)
-    near, scale = near_mass(tables, mass_kg), configuration.fuel_flow_scale
-    descent = near.descent[:, :, speeds, : max(rows, math.ceil(start_row) + 1)]
+    slabs = (rows - 1) * SLABS_PER_LEVEL
+    speeds = speeds_for(profile, configuration, tables, mass_kg=starts[0].mass_kg)
+    highest = max([rows, *[each.first_climb_row + 1 for each in starts]])
+    near, scale = (
+        [near_mass(tables, each.mass_kg) for each in starts],
+        configuration.fuel_flow_scale,
+    )
+    descent = _stacked([each.descent[:, :, speeds, :highest] for each in near])
     way, slowest_fpm = _climb(
         tables,
+        starts,
         speeds=speeds,
-        rows=rows,
-        mass_kg=mass_kg,
-        start_ft=start_ft,
+        rate=Parabola(terms=_stacked([each.climb_rate_fpm[:, speeds, :slabs] for each in near])),
+        flow=Parabola(
+            terms=_stacked([each.climb_flow_kg_per_h[:, speeds, :slabs] for each in near])
+        ),
         flow_scale=scale,
         leak_kg_per_h=leak_kg_per_h,
     )
-    band_hours = way[HOURS, :, 1:] - way[HOURS, :, :-1]
-    below = min(math.ceil(start_row), rows)
-    if below > 0:
-        down = between(descent[0], start_row)[..., None] - descent[0, ..., :below]
-        down[FUEL] = _leaving(down[FUEL], scale, leak_kg_per_h * down[HOURS])
-        way[..., :below] = down
-    level_rate = Parabola(terms=near.level_rate_fpm[:, speeds, :rows])
+    band_hours = way[HOURS, ..., 1:] - way[HOURS, ..., :-1]
+    for i, start in enumerate(starts):
+        below = min(start.first_climb_row, rows)
+        if below > 0:
+            table = descent[0, :, i]
+            down = between(table, start.row)[..., None] - table[..., :below]
+            down[FUEL] = _leaving(down[FUEL], scale, leak_kg_per_h * down[HOURS])
+            way[:, i, :, :below] = down
+    level_rate = Parabola(terms=_stacked([each.level_rate_fpm[:, speeds, :rows] for each in near]))
     level_fpm = level_rate.at(-way[FUEL])
-    level_fpm[:, 0] = math.inf  # nothing is below the lowest level that could tell
+    level_fpm[..., 0] = math.inf  # nothing is below the lowest level that could tell
     slowest_fpm = np.minimum(slowest_fpm, level_fpm)
-    return SearchStart(
+    return SearchStarts(
         tables=tables,
         speeds=speeds,
-        start_row=start_row,
-        mass_kg=mass_kg,
+        starts=starts,
         fuel_kg=way[FUEL],
         hours=way[HOURS],
         miles=way[MILES],
         slowest_fpm=slowest_fpm,
         climbs=slowest_fpm >= MINIMUM_RATE_FPM,
         band_hours=band_hours,
-        level_flow=near.level_flow_kg_per_h[:, speeds, :rows],
+        level_flow=_stacked([each.level_flow_kg_per_h[:, speeds, :rows] for each in near]),
         descent=descent,
         reach=way + descent[0, ..., :rows],
     )
 
 
+def _stacked(tables: Sequence[FloatArray]) -> FloatArray:
+    """Tables [.., speed, level] of each start as one [.., start, speed, level]."""
+    return tables[0][..., None, :, :] if len(tables) == 1 else np.stack(tables, axis=-3)
+
+
+@lru_cache(maxsize=64)
 def speeds_for(
     profile: Profile, configuration: Configuration, tables: Prepared, *, mass_kg: float
 ) -> slice:
@@ -223,30 +252,30 @@ CLIMB_PASSES: Final = 3
 
 def _climb(
     tables: Prepared,
+    starts: Sequence[Start],
     *,
     speeds: slice,
-    rows: int,
-    mass_kg: float,
-    start_ft: float,
+    rate: Parabola,
+    flow: Parabola,
     flow_scale: float,
     leak_kg_per_h: float,
 ) -> tuple[FloatArray, FloatArray]:
-    """Hours, fuel and miles to every level [quantity, speed, level], and the slowest rate to it.
+    """To every level: hours, fuel and miles [quantity, start, speed, level], and the slowest rate.
 
     Through the slabs; the fuel of each pass gives the mass in each slab for the next. Near the
     highest level two passes would climb 2 % too fast.
     """
-    slabs, near = (rows - 1) * SLABS_PER_LEVEL, near_mass(tables, mass_kg)
+    slabs = rate.terms.shape[-1]
+    rows = slabs // SLABS_PER_LEVEL + 1
+    start_ft = np.array([each.height_ft for each in starts])[:, None, None]
     above_ft = BOTTOM_FT + SLAB_FT - start_ft + SLAB_FT * np.arange(float(slabs))
     height_ft = np.minimum(np.maximum(above_ft, 0.0), SLAB_FT)  # nothing to climb below the start
     height_fpm_h = height_ft / MIN_PER_H
-    rate = Parabola(terms=near.climb_rate_fpm[:, speeds, :slabs])
-    flow = Parabola(terms=near.climb_flow_kg_per_h[:, speeds, :slabs])
     offset_kg: FloatArray = np.zeros_like(rate.terms[0])
     for _ in range(CLIMB_PASSES - 1):
         hours = height_fpm_h / np.maximum(rate.at(offset_kg), MINIMUM_RATE_FPM)
         fuel_kg = _leaving(flow.at(offset_kg), flow_scale, leak_kg_per_h) * hours
-        offset_kg = fuel_kg / 2.0 - fuel_kg.cumsum(axis=1)
+        offset_kg = fuel_kg / 2.0 - fuel_kg.cumsum(axis=-1)
     rate_fpm = rate.at(offset_kg)
     hours = height_fpm_h / np.maximum(rate_fpm, MINIMUM_RATE_FPM)
     cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[speeds, :slabs]) ** 2)
@@ -254,12 +283,13 @@ def _climb(
     parts[HOURS] = hours
     parts[FUEL] = _leaving(flow.at(offset_kg), flow_scale, leak_kg_per_h) * hours
     parts[MILES] = hours * cosine * tables.slab_tas_kt[speeds, :slabs]
-    way: FloatArray = np.zeros((QUANTITIES, hours.shape[0], rows))
-    way[..., 1:] = parts.cumsum(axis=2)[..., SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
-    rate_fpm[:, : int(np.count_nonzero(height_ft <= 0.0))] = math.inf
-    slowest_fpm: FloatArray = np.full((hours.shape[0], rows), math.inf)
-    running_fpm = np.minimum.accumulate(rate_fpm, axis=1)
-    slowest_fpm[:, 1:] = running_fpm[:, SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
+    way: FloatArray = np.zeros((*parts.shape[:-1], rows))
+    way[..., 1:] = parts.cumsum(axis=-1)[..., SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
+    for fpm, climbed_ft in zip(rate_fpm, height_ft, strict=True):
+        fpm[:, : int(np.count_nonzero(climbed_ft <= 0.0))] = math.inf
+    slowest_fpm: FloatArray = np.full((*rate_fpm.shape[:-1], rows), math.inf)
+    running_fpm = np.minimum.accumulate(rate_fpm, axis=-1)
+    slowest_fpm[..., 1:] = running_fpm[..., SLABS_PER_LEVEL - 1 :: SLABS_PER_LEVEL]
     return way, slowest_fpm
 
 
@@ -283,13 +313,14 @@ class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
 
     Arrays [destination, speed, level], where one axis may stand for all destinations or speeds.
     A flight that only descends may fly more than the `straight_miles` to lose its height. The
-    figures of what is not flyable mean nothing. `ends` is the descent table at each end
-    [term, quantity, destination, speed]; the descent is flown at `landing_offset_kg`.
+    figures of what is not flyable mean nothing. `asked`: the destinations; `ends` is the descent
+    table at each end [term, quantity, destination, speed]; the descent is flown at
+    `landing_offset_kg`.
     """
 
-    departure: SearchStart
+    departure: SearchStarts
+    asked: Destinations
     rows: slice
-    destinations: Sequence[SearchEnd]
     masks: Masks
     to_level_miles: FloatArray
     cruise_fuel_kg: FloatArray
@@ -310,21 +341,21 @@ class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
     @property
     def fastest_choices(self) -> tuple[LevelAndSpeed | None, ...]:
         """The same for time: the fastest within the fuel, the one of least fuel where none is."""
-        hours = self.departure.hours[:, self.rows] + self.cruise_hours + self._landing_hours
-        bound_kg = np.array([each.most_fuel_kg for each in self.destinations])[:, None, None]
-        within = self.masks.flyable & (self.fuel_kg <= bound_kg)
+        to_level_h = self.asked.each(self.departure.hours[..., self.rows])
+        hours = to_level_h + self.cruise_hours + self._landing_hours
+        within = self.masks.flyable & (self.fuel_kg <= self.asked.most_fuel_kg[:, None, None])
         least_fuel = self.choices
-        start = self.departure.first_climb_row - self.rows.start
+        starts = [self.departure.starts[i] for i in self.asked.start.tolist()]
+        first = [each.first_climb_row - self.rows.start for each in starts]
         return tuple(
-            _fastest(hours[i] * MIN_PER_H, within[i], start_row=start) or least_fuel[i]
-            for i in range(len(self.destinations))
+            _fastest(hours[i] * MIN_PER_H, within[i], start_row=row) or least_fuel[i]
+            for i, row in enumerate(first)
         )
 
     @property
     def _landing_hours(self) -> FloatArray:
-        hours = (
-            self.departure.descent[:, HOURS, None, :, self.rows] - self.ends[:, HOURS, ..., None]
-        )
+        from_level = self.asked.each(self.departure.descent[:, HOURS, ..., self.rows])
+        hours = from_level - self.ends[:, HOURS, ..., None]
         return Parabola(terms=hours).at(self.landing_offset_kg)
 
     def nearest_choices(
@@ -342,7 +373,8 @@ class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
         if not chosen:
             return []
         which, levels, speeds = np.array(chosen).T
-        table = self.departure.descent[:, :, speeds, levels + self.rows.start]
+        start = self.asked.start[which]
+        table = self.departure.descent[:, :, start, speeds, levels + self.rows.start]
         offset_kg = self.landing_offset_kg[which, speeds, levels]
         parts = Parabola(terms=table - self.ends[:, :, which, speeds]).at(offset_kg)
         parts[MILES] = self.landing_miles[which, speeds, levels]
@@ -351,27 +383,25 @@ class SearchOptions(Struct, frozen=True, kw_only=True, gc=False):
 
 
 def options(
-    departure: SearchStart,
-    destinations: Sequence[SearchEnd],
+    departure: SearchStarts,
+    destinations: Sequence[Sequence[SearchEnd]],
     *,
     flow_scale: float,
     leak_kg_per_h: float,
 ) -> SearchOptions:
-    """Fly to each destination at every level from its lowest and every speed."""
-    asked = _asked(destinations)
-    at_ends = asked.read(departure.descent)
-    last = _levels_within(departure, asked, at_ends[0, MILES].T)
+    """Fly from each start to each of its destinations at every level and every speed."""
+    asked = _asked(departure.starts, destinations)
+    ends = asked.read(departure.descent)
+    last = _levels_within(departure, asked, ends[0, MILES])
     lowest = int(asked.lowest_row.min())
     rows = slice(lowest, max(lowest, int(last.max())))
-    speeds = departure.speeds
-    way = _way(departure, asked, at_ends, rows)
+    way = _way(departure, asked, ends, rows)
     down = way.down(flow_scale=flow_scale, leak_kg_per_h=leak_kg_per_h)
-    to_level_kg = departure.fuel_kg[:, rows].copy()
+    to_level_kg = asked.each(departure.fuel_kg[..., rows]).copy()
     offset_kg = -to_level_kg
-    flow = Parabola(terms=departure.level_flow[..., rows].copy())
+    flow = Parabola(terms=asked.each(departure.level_flow[..., rows]).copy())
     left_nm = asked.distance_nm[:, None, None] - way.miles
-    descents = min(max(departure.descents - lowest, 0), left_nm.shape[2])
-    glance_nm = _at_least_none(left_nm - down.miles.glance(offset_kg), descents)
+    glance_nm = asked.at_least_none(left_nm - down.miles.glance(offset_kg), rows)
     glance_hours = glance_nm / way.safe_kt
     at_start_kg = _leaving(flow.glance(offset_kg), flow_scale, leak_kg_per_h) * glance_hours
     halfway_flow = flow.glance(offset_kg - at_start_kg / 2.0)  # a long cruise burns less at its end
@@ -379,7 +409,7 @@ def options(
     landing_offset_kg = offset_kg - glance_kg
     landing_nm = down.miles.at(landing_offset_kg)
     straight_nm = left_nm - landing_nm
-    cruise_nm = _at_least_none(straight_nm.copy(), descents)
+    cruise_nm = asked.at_least_none(straight_nm.copy(), rows)
     hours = cruise_nm / way.safe_kt
     cruise_flow = flow.at(offset_kg - glance_kg / 2.0)
     cruise_kg = _leaving(cruise_flow, flow_scale, leak_kg_per_h) * hours
@@ -390,13 +420,16 @@ def options(
         way,
         cruise_nm=cruise_nm,
         known=departure.tables.flow_known(
-            speeds, rows, mass_kg=departure.mass_kg, offset_kg=offset_kg, burnt_kg=cruise_kg
+            departure.speeds,
+            rows,
+            mass_kg=asked.start_mass_kg[:, None, None] + offset_kg,
+            burnt_kg=cruise_kg,
         ),
     )
     return SearchOptions(
         departure=departure,
+        asked=asked,
         rows=rows,
-        destinations=destinations,
         masks=masks,
         to_level_miles=way.miles,
         cruise_fuel_kg=cruise_kg,
@@ -412,8 +445,8 @@ def options(
 
 
 def _masks(
-    departure: SearchStart,
-    asked: _Asked,
+    departure: SearchStarts,
+    asked: Destinations,
     last: FloatArray,
     way: _Way,
     *,
@@ -422,7 +455,7 @@ def _masks(
 ) -> Masks:
     """What limits and distances leave; a level that is not climbed to is worth any cruise."""
     rows, sought = way.rows, _sought(asked, way.rows, last)
-    within: BoolArray = departure.climbs[:, rows] & sought
+    within: BoolArray = asked.each(departure.climbs[..., rows]) & sought
     within = within & (cruise_nm >= 0.0)
     if way.safe_kt is not way.ground_kt:
         within &= way.ground_kt >= SLOWEST_GROUND_SPEED_KT
@@ -432,7 +465,8 @@ def _masks(
         MINIMUM_CRUISE_MIN / MIN_PER_H * way.safe_kt,
     )
     worth_it: BoolArray = np.greater_equal(cruise_nm, shortest_nm)
-    worth_it[..., : max(departure.descents - rows.start, 0)] = True
+    for start, mine in asked.parts:
+        worth_it[mine, :, : max(start.descents - rows.start, 0)] = True
     return Masks(
         sought=sought,
         within_limits=within,
@@ -441,17 +475,15 @@ def _masks(
     )
 
 
-def _at_least_none(cruise_nm: FloatArray, descents: int) -> FloatArray:
-    """Miles of the cruise, in place: none less than none on levels that need no climb."""
-    lowest = cruise_nm[..., :descents]
-    np.maximum(lowest, 0.0, out=lowest)
-    return cruise_nm
+Table = TypeVar("Table", FloatArray, BoolArray)
 
 
-class _Asked(Struct, frozen=True, kw_only=True, gc=False):
+class Destinations(Struct, frozen=True, kw_only=True, gc=False):
     """All destinations: one figure each, and their airs, one for all where all are the same.
 
     An end lies above the level `below_row` by a `share` of what is between that and the next.
+    `start` is the place of its start among all of them, and `parts` are the starts with the
+    destinations of each.
     """
 
     distance_nm: FloatArray
@@ -460,72 +492,104 @@ class _Asked(Struct, frozen=True, kw_only=True, gc=False):
     share: FloatArray
     lowest_row: FloatArray
     highest_row: FloatArray
+    most_fuel_kg: FloatArray
+    start_mass_kg: FloatArray
+    start: IntArray
+    parts: tuple[tuple[Start, slice], ...]
     airs: tuple[Air, ...]
 
+    def each(self, table: Table) -> Table:
+        """A table [.., start, speed, level] for each destination; that of one start for all."""
+        return table if len(self.parts) == 1 else table.take(self.start, axis=-3)
+
     def read(self, table: FloatArray) -> FloatArray:
-        """A table [.., level] at the height of each end, linear: [.., destination]."""
+        """A table [.., start or destination, speed, level] at each end: [.., destination, speed].
+
+        One that stands for all is read at all of the ends.
+        """
         below = np.minimum(self.below_row, table.shape[-1] - 2)
         share = self.share + (self.below_row - below)
-        low, high = table[..., below], table[..., below + 1]
-        result: FloatArray = low * (1.0 - share) + high * share
-        return result
+        which = self.start if table.shape[-3] == len(self.parts) else np.arange(len(below))
+        if table.shape[-3] == 1:
+            which = np.zeros_like(below)
+        low, high = table[..., which, :, below], table[..., which, :, below + 1]
+        share = share.reshape(-1, *(1,) * (low.ndim - 1))
+        ends: FloatArray = low * (1.0 - share) + high * share  # [destination, .., speed]
+        return ends.transpose(*range(1, ends.ndim - 1), 0, ends.ndim - 1)
 
-    def read_each(self, tables: FloatArray) -> FloatArray:
-        """Tables [term, destination, speed, level], each at its own end: [term, destination, ..].
-
-        A single destination's is read at all of the ends.
-        """
-        below = np.minimum(self.below_row, tables.shape[-1] - 2)
-        share = (self.share + (self.below_row - below))[:, None, None]
-        which = np.arange(len(below)) if tables.shape[1] > 1 else np.zeros_like(below)
-        low, high = tables[:, which, :, below], tables[:, which, :, below + 1]
-        result: FloatArray = (low * (1.0 - share) + high * share).swapaxes(0, 1)
-        return result
+    def at_least_none(self, cruise_nm: FloatArray, rows: slice) -> FloatArray:
+        """Miles of the cruise, in place: none less than none on levels that need no climb."""
+        for start, mine in self.parts:
+            lowest = cruise_nm[mine, :, : max(start.descents - rows.start, 0)]
+            np.maximum(lowest, 0.0, out=lowest)
+        return cruise_nm
 
 
-def _asked(destinations: Sequence[SearchEnd]) -> _Asked:
-    distance_nm, headwind_kt, end_row, lowest_row, highest_row = np.array(
-        [
-            (
-                each.distance_nm,
-                max(each.air.strongest_headwind_kt, 0.0),
-                each.end_row,
-                each.lowest_row,
-                each.highest_row,
-            )
-            for each in destinations
-        ]
-    ).T
-    airs = tuple([each.air for each in destinations])
+def _asked(starts: Sequence[Start], destinations: Sequence[Sequence[SearchEnd]]) -> Destinations:
+    flat = [
+        (i, start, each)
+        for i, (start, ends) in enumerate(zip(starts, destinations, strict=True))
+        for each in ends
+    ]
+    start, start_mass_kg, distance_nm, headwind_kt, end_row, lowest, highest, most_fuel_kg = (
+        np.array(
+            [
+                (
+                    i,
+                    start.mass_kg,
+                    each.distance_nm,
+                    max(each.air.strongest_headwind_kt, 0.0),
+                    each.end_row,
+                    each.lowest_row,
+                    each.highest_row,
+                    each.most_fuel_kg,
+                )
+                for i, start, each in flat
+            ]
+        ).T
+    )
+    airs = tuple([each.air for _, _, each in flat])
     below_row = end_row.astype(np.intp)
-    return _Asked(
+    alone = len(starts) == 1
+    ends = [0, *accumulate(map(len, destinations))]
+    return Destinations(
         distance_nm=distance_nm,
         headwind_kt=headwind_kt,
         below_row=below_row,
         share=end_row - below_row,
-        lowest_row=lowest_row,
-        highest_row=highest_row,
-        airs=airs[:1] if airs.count(airs[0]) == len(airs) else airs,
+        lowest_row=lowest,
+        highest_row=highest,
+        most_fuel_kg=most_fuel_kg,
+        start_mass_kg=start_mass_kg,
+        start=start.astype(np.intp),
+        parts=tuple(
+            (start, slice(None) if alone else slice(*part))
+            for start, part in zip(starts, pairwise(ends), strict=True)
+        ),
+        airs=airs[:1] if alone and airs.count(airs[0]) == len(airs) else airs,
     )
 
 
-def _levels_within(departure: SearchStart, asked: _Asked, to_bottom_nm: FloatArray) -> FloatArray:
+def _levels_within(
+    departure: SearchStarts, asked: Destinations, to_bottom_nm: FloatArray
+) -> FloatArray:
     """How many levels to look at for each: beyond, climb and descent exceed the distance.
 
     The strongest headwind on all of the way is the most that can shorten them. `to_bottom_nm`
     [destination, speed] is what a descent from the end would go on to the lowest level.
     """
-    reach = departure.reach
+    reach = asked.each(departure.reach)
     shortest_nm = reach[MILES] - asked.headwind_kt[:, None, None] * reach[HOURS]
     taken_nm = (shortest_nm - to_bottom_nm[..., None]).min(axis=1, initial=math.inf)
     levels = np.arange(1.0, departure.levels + 1.0)
     near = np.where(taken_nm <= asked.distance_nm[:, None], levels, 0.0).max(axis=1, initial=0.0)
-    least = np.maximum(asked.lowest_row, departure.first_climb_row) + 1.0
+    first = np.array([each.first_climb_row for each in departure.starts])[asked.start]
+    least = np.maximum(asked.lowest_row, first) + 1.0
     within: FloatArray = np.minimum(np.maximum(near + 1.0, least), departure.levels)
     return within
 
 
-def _sought(asked: _Asked, rows: slice, within: FloatArray) -> BoolArray:
+def _sought(asked: Destinations, rows: slice, within: FloatArray) -> BoolArray:
     """Which levels are looked at for each destination: [destination, 1, level]."""
     levels = np.arange(rows.start, rows.stop)
     last = np.minimum(asked.highest_row, within - 1.0)
@@ -601,6 +665,7 @@ class _Way(Struct, frozen=True, kw_only=True, gc=False):
     """
 
     descent: FloatArray
+    asked: Destinations
     blown: FloatArray
     ends: FloatArray
     ground_kt: FloatArray
@@ -610,38 +675,44 @@ class _Way(Struct, frozen=True, kw_only=True, gc=False):
 
     def down(self, *, flow_scale: float, leak_kg_per_h: float) -> _Down:
         """From the levels looked at to the ends."""
-        burnt = self.descent[:, FUEL, None, :, self.rows] - self.ends[:, FUEL, ..., None]
         leaked: FloatArray | float = 0.0
         if leak_kg_per_h > 0.0:
-            hours = self.descent[:, HOURS, None, :, self.rows] - self.ends[:, HOURS, ..., None]
-            leaked = hours * leak_kg_per_h
+            leaked = self._through(HOURS) * leak_kg_per_h
         return _Down(
             miles=Parabola(terms=self.blown[..., self.rows] - self.ends[:, MILES, ..., None]),
-            fuel=Parabola(terms=_leaving(burnt, flow_scale, leaked)),
+            fuel=Parabola(terms=_leaving(self._through(FUEL), flow_scale, leaked)),
         )
 
+    def _through(self, quantity: int) -> FloatArray:
+        """What the air asks for: [term, destination, speed, level]."""
+        from_level = self.asked.each(self.descent[:, quantity, ..., self.rows])
+        result: FloatArray = from_level - self.ends[:, quantity, ..., None]
+        return result
 
-def _way(departure: SearchStart, asked: _Asked, at_ends: FloatArray, rows: slice) -> _Way:
+
+def _way(departure: SearchStarts, asked: Destinations, at_ends: FloatArray, rows: slice) -> _Way:
     """The winds of all destinations put into the miles of climb and descent."""
     tables, speeds, table = departure.tables, departure.speeds, departure.descent
     winds = winds_of(tables, asked.airs)
-    drift_nm = winds.drift_nm(tables, mass_kg=departure.mass_kg)
-    blown = table[:, MILES, None] - drift_nm[:, :, speeds, : table.shape[-1]]
-    ends = at_ends.swapaxes(-1, -2).copy()
-    ends[:, MILES] = asked.read_each(blown)
-    first, top = departure.first_climb_row, rows.stop
-    climbed = departure.band_hours[:, : top - 1] * winds.band_kt[:, speeds, : top - 1]
+    drift_nm = winds.drift_nm(tables, asked.parts)
+    blown = asked.each(table[:, MILES]) - drift_nm[:, :, speeds, : table.shape[-1]]
+    ends = at_ends.copy()
+    ends[:, MILES] = asked.read(blown)
+    top = rows.stop
+    climbed = asked.each(departure.band_hours[..., : top - 1]) * winds.band_kt[:, speeds, : top - 1]
     blown_nm = np.zeros((len(climbed), climbed.shape[1], top))
     climbed.cumsum(axis=2, out=blown_nm[..., 1:])
-    miles = departure.miles[:, rows] - blown_nm[..., rows]
-    if first > rows.start:
-        descended = blown[0, ..., rows.start : min(first, top)]
-        from_start = between(blown[0], departure.start_row)[..., None]
-        miles[..., : descended.shape[2]] = from_start - descended
+    miles = asked.each(departure.miles[..., rows]) - blown_nm[..., rows]
+    for start, mine in asked.parts:
+        below = slice(rows.start, min(start.first_climb_row, top))
+        if below.stop > below.start:
+            from_start = between(blown[0, mine], start.row)[..., None]
+            miles[mine, :, : below.stop - below.start] = from_start - blown[0, mine, :, below]
     ground_kt = np.ascontiguousarray(winds.ground_kt[:, speeds, rows])
     slow = winds.slowest_kt < SLOWEST_GROUND_SPEED_KT
     return _Way(
         descent=table,
+        asked=asked,
         blown=blown,
         ends=ends,
         ground_kt=ground_kt,
@@ -656,8 +727,8 @@ class Winds(Struct, frozen=True, kw_only=True, gc=False):
 
     `ground_kt` is the speed over the ground, `slowest_kt` the least of them, `band_kt` the
     equivalent headwind between a level and the next;
-    `drift_by_mass_nm` [mass, entry] what it takes off the miles of the descent from the lowest
-    level to each.
+    `drift_by_mass_nm` [mass, air, speed, level] what it takes off the miles of the descent from the
+    lowest level to each.
     """
 
     ground_kt: FloatArray
@@ -665,10 +736,14 @@ class Winds(Struct, frozen=True, kw_only=True, gc=False):
     band_kt: FloatArray
     drift_by_mass_nm: FloatArray
 
-    def drift_nm(self, tables: Prepared, *, mass_kg: float) -> FloatArray:
-        """Terms of the parabolas around a mass: [term, air, speed, level]."""
-        terms = tables.in_mass(self.drift_by_mass_nm, mass_kg=mass_kg)
-        return terms.reshape(len(terms), *self.ground_kt.shape)
+    def drift_nm(self, tables: Prepared, parts: Sequence[tuple[Start, slice]]) -> FloatArray:
+        """Terms of the parabolas around the mass of each start: [term, air, speed, level]."""
+        found = []
+        for start, mine in parts:
+            drift = self.drift_by_mass_nm[:, mine]
+            terms = tables.in_mass(drift.reshape(len(drift), -1), mass_kg=start.mass_kg)
+            found.append(terms.reshape(len(terms), *drift.shape[1:]))
+        return found[0] if len(found) == 1 else np.concatenate(found, axis=1)
 
 
 @lru_cache(maxsize=32)
@@ -693,5 +768,5 @@ def winds_of(tables: Prepared, airs: tuple[Air, ...]) -> Winds:
         ground_kt=ground_kt,
         slowest_kt=float(ground_kt.min()),
         band_kt=band_kt,
-        drift_by_mass_nm=drift_nm.reshape(len(hours), -1),
+        drift_by_mass_nm=drift_nm,
     )

@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from decision.case import case_from_mapping
-from decision.decide.afterwards import missed_there
+from decision.course import Course
+from decision.decide.afterwards import left_after_each, missed_again
 from decision.flight.second_miss import LeftAfterMiss
-from decision.flight.situation import situation_of
+from decision.flight.situation import Situation, situation_of
 from decision.flight.tracks import between_nm
 from decision.performance import (
     approach_allowance,
@@ -27,10 +28,16 @@ from tests.physics.outcomes import fly_diversion, fly_go_around
 NOW = "divert_now:XTOR"
 
 
+def left_at(course: Course, seen: Situation) -> LeftAfterMiss | None:
+    """What a miss at the end of a course leaves."""
+    missed = missed_again(course, seen)
+    return None if missed is None else left_after_each({"it": missed}, seen).get("it")
+
+
 def left(name: str = "clean", /, label: str = NOW, **changes: Any) -> LeftAfterMiss | None:
     seen = situation(name, **changes)
     courses = {course.label: course for course in courses_in(seen)}
-    return missed_there(courses[label], seen)
+    return left_at(courses[label], seen)
 
 
 def told(name: str, /, **changes: Any) -> dict[str, Any]:
@@ -41,7 +48,7 @@ def test_the_fuel_after_a_second_miss_is_flown_like_that_after_the_first() -> No
     seen = situation("clean")
     courses = {course.label: course for course in courses_in(seen)}
     course, profile = courses[NOW], seen.case.aircraft.profile
-    found = missed_there(course, seen)
+    found = left_at(course, seen)
     assert found is not None
     assert found.next_aerodrome == "XKAL"
     assert course.ledger is not None
@@ -148,7 +155,7 @@ def test_a_place_of_unknown_distance_is_named_and_not_counted_as_out_of_reach() 
     )
     seen = situation_of(replace(case, alternates=nowhere))
     courses = {course.label: course for course in courses_in(seen)}
-    found = missed_there(courses[NOW], seen)
+    found = left_at(courses[NOW], seen)
     assert found is not None
     assert found.distance_unknown == ("XBRE",)
     assert found.next_aerodrome == "XKAL"
@@ -163,7 +170,7 @@ def test_without_the_fuel_to_climb_away_nothing_is_left_to_tell() -> None:
     course = courses[NOW]
     assert course.ledger is not None
     dry = replace(course.ledger, flight_kg=course.ledger.counted_from_kg - 20.0)
-    assert missed_there(replace(course, ledger=dry), seen) is None
+    assert left_at(replace(course, ledger=dry), seen) is None
 
 
 def test_the_climb_there_is_told_beside_what_is_published_for_it() -> None:

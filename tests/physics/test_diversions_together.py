@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from decision.errors import OutOfRange
-from decision.performance import CALM_STANDARD, Configuration, Track, uniform_air
+from decision.flight import physics
+from decision.performance import (
+    CALM_STANDARD,
+    Configuration,
+    Leaving,
+    Objective,
+    Track,
+    fly_from_each,
+    uniform_air,
+)
 from tests.physics.builders import CLEAN, WINDY, configurations, flying, masses_kg, xtj150
 from tests.physics.outcomes import fly_diversion, fly_diversions
 
@@ -65,6 +76,59 @@ def test_together_is_each_alone(
         for track in tracks
     )
     assert together == alone
+
+
+@st.composite
+def leaving(draw: st.DrawFn) -> tuple[Leaving, ...]:
+    """Places to leave from, of which some may be searched together and some may not."""
+    first_kg = draw(masses_kg())
+    heaviest_kg = xtj150().masses.mtow_kg
+    return tuple(
+        Leaving(
+            mass_kg=min(heaviest_kg, first_kg + draw(st.sampled_from([0.0, 1.0, 300.0, 9_000.0]))),
+            pressure_altitude_ft=draw(st.sampled_from([1_500.0, 4_000.0, 7_312.5, 30_000.0])),
+            tracks=draw(st.lists(TRACKS, max_size=3).map(tuple)),
+            ordinary=draw(st.booleans()),
+        )
+        for _ in range(draw(st.integers(1, 4)))
+    )
+
+
+@settings(max_examples=60)
+@given(
+    configuration=configurations(),
+    leaving=leaving(),
+    leak_kg_per_h=st.sampled_from([0.0, 0.0, 900.0]),
+    objective=st.sampled_from(Objective),
+)
+def test_from_several_places_is_from_each_alone(
+    configuration: Configuration,
+    leaving: tuple[Leaving, ...],
+    leak_kg_per_h: float,
+    objective: Objective,
+) -> None:
+    same: dict[str, Any] = {
+        "configuration": configuration,
+        "leak_kg_per_h": leak_kg_per_h,
+        "objective": objective,
+    }
+    together = fly_from_each(xtj150(), leaving=leaving, **same)
+    alone = tuple(fly_from_each(xtj150(), leaving=(each,), **same)[0] for each in leaving)
+    assert together == alone
+
+
+@given(configuration=configurations(), leaving=leaving())
+def test_what_is_remembered_of_a_place_does_not_touch_the_others(
+    configuration: Configuration, leaving: tuple[Leaving, ...]
+) -> None:
+    same: dict[str, Any] = {
+        "configuration": configuration,
+        "leak_kg_per_h": 0.0,
+        "objective": Objective.LEAST_FUEL,
+    }
+    physics.fly_from_each(xtj150(), leaving=leaving[-1:], **same)
+    flown = physics.fly_from_each(xtj150(), leaving=(*leaving, *leaving), **same)
+    assert flown == 2 * fly_from_each(xtj150(), leaving=leaving, **same)
 
 
 def test_what_one_destination_forbids_does_not_touch_the_others() -> None:

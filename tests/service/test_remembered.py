@@ -53,6 +53,6 @@ def test_what_is_remembered_is_among_the_metrics(real_client: FlaskClient) -> No
     told = dict(
         line.rsplit(" ", 1) for line in text.splitlines() if line.startswith("approach_remembered")
     )
-    name = 'approach_remembered_values{function="performance.diversion.fly_diversions"}'
-    assert float(told[name]) == kept()["performance.diversion.fly_diversions"] > 0
+    name = 'approach_remembered_values{function="flight.physics._room"}'
+    assert float(told[name]) == kept()["flight.physics._room"] > 0
     assert len(told) == len(kept())
