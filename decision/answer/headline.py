@@ -28,6 +28,7 @@ from decision.answer.words import (
     over_reserve,
     place_text,
     told_breaches,
+    under_reserve,
     until_touchdown,
 )
 from decision.course import CourseKind
@@ -207,19 +208,19 @@ class Story:
     @property
     def no_diversion(self) -> str:
         """Why no diversion is legal after a missed approach here, with the nearest miss."""
-        margins = [
-            (judged.course.ledger.margin_kg, judged.course.icao)
+        diversions = [
+            (judged.course.ledger, judged.course.icao)
             for judged in self.courses
             if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT
             and judged.course.ledger is not None
         ]
-        if not margins or max(margins)[0] >= 0.0:
+        best = max(diversions, key=lambda each: (each[0].margin_kg, each[1]), default=None)
+        if best is None or best[0].margin_kg >= 0.0:
             return next(self._against_diversions(), "no alternate is named")
-        margin_kg, icao = max(margins)
-        short = shown_down(margin_kg, "kg").removeprefix("-")
+        ledger, icao = best
         return (
-            f"a diversion after a missed approach at {self.here} reaches {icao} at best, {short} "
-            "under final reserve"
+            f"a diversion after a missed approach at {self.here} reaches {icao} at best, "
+            f"{under_reserve(ledger)}"
         )
 
     def _against_diversions(self) -> Iterator[str]:

@@ -13,7 +13,8 @@ from decision.attempt.attempt import Attempt
 from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import minutes_left
-from decision.rules.finding import Finding, Sense, shown, shown_down, shown_up
+from decision.flight.ledger import Ledger
+from decision.rules.finding import Finding, Sense, shown, shown_down, shown_short, shown_up
 from decision.windows import MINUTE, clock_text
 
 UNKNOWN_FUEL: Final = "an unknown amount of fuel"
@@ -79,11 +80,15 @@ def over_reserve(course: Course) -> str:
     """Fuel above the final reserve, or how far below it."""
     if course.ledger is None:
         return "an unknown margin"
-    margin_kg = course.ledger.margin_kg
-    told = shown_down(margin_kg, "kg")
-    if margin_kg < 0.0:
-        return f"{told.removeprefix('-')} under final reserve"
+    if course.ledger.margin_kg < 0.0:
+        return under_reserve(course.ledger)
+    told = shown_down(course.ledger.margin_kg, "kg")
     return f"{'at most ' if course.unknown else ''}{told} above final reserve"
+
+
+def under_reserve(ledger: Ledger) -> str:
+    """How much less than its final reserve is left on landing, by the two figures shown."""
+    return f"{shown_short(ledger.landing_kg, ledger.final_reserve_kg, 'kg')} under final reserve"
 
 
 def until_touchdown(course: Course) -> str:

@@ -103,13 +103,17 @@ def level_text(pressure_altitude_ft: float) -> str:
     return f"FL{pressure_altitude_ft / 100:03.0f}"
 
 
-def above_reserve(margin_kg: float | None) -> str:
+def room_kg(fuel: Data) -> int:
+    """Fuel above final reserve in tens; what is missing is the difference of the two as shown."""
+    if fuel["margin_kg"] >= 0.0:
+        return in_tens(fuel["margin_kg"], floor)
+    return in_tens(fuel["landing_kg"], floor) - in_tens(fuel["final_reserve_kg"], ceil)
+
+
+def above_reserve(fuel: Data) -> str:
     """A margin in words, so that no sign has to be read."""
-    if margin_kg is None:
-        return "margin not known"
-    if margin_kg < 0.0:
-        return f"{tens(margin_kg, floor).removeprefix('-')} kg under final reserve"
-    return f"{kg_down(margin_kg)} above final reserve"
+    room = room_kg(fuel)
+    return f"{-room} kg under final reserve" if room < 0 else f"{room} kg above final reserve"
 
 
 def joined(parts: Iterable[str], by: str = ", ") -> str:

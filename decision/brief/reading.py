@@ -105,7 +105,7 @@ def margin_text(course: Data) -> str:
     """Fuel above or under final reserve; empty where no fuel could be worked out."""
     if course["fuel"] is None:
         return ""
-    told = above_reserve(course["fuel"]["margin_kg"])
+    told = above_reserve(course["fuel"])
     return f"at most {told}" if is_at_most(course) else told
 
 

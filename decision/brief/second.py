@@ -22,6 +22,7 @@ from decision.brief.layout import (
     joined,
     kg_down,
     kg_up,
+    room_kg,
     tens,
     tenth_down,
     wrapped,
@@ -147,7 +148,7 @@ def _courses(answer: Data) -> Iterable[str]:
         figures = (
             tens(fuel.get("required_now_kg"), ceil),
             _lands(fuel),
-            tens(fuel.get("margin_kg"), floor),
+            str(room_kg(fuel)) if fuel else NONE,
             clock_up(touchdown_of(course)),
         )
         yield (

@@ -2,7 +2,8 @@
 
 The sentence is built from the figures, never typed, so it cannot disagree with them. Margins are
 positive when there is room, for every rule. In text a margin, the value it comes from
-and the limit are rounded against the aircraft, each by itself.
+and the limit are rounded against the aircraft; what is missing is the difference of the two
+figures shown, so that a reader who subtracts them finds it.
 """
 
 from __future__ import annotations
@@ -72,16 +73,30 @@ def shown(value: float, unit: str, *, step: float | None = None) -> str:
 def shown_down(value: float, unit: str, *, step: float | None = None) -> str:
     """A figure rounded down to the step of its unit, with the unit: for margins."""
     step = step or _step(unit)
-    return _in_steps(math.floor(value / step + ROUNDING_NOISE), step, unit)
+    return _in_steps(_steps_down(value, step), step, unit)
 
 
 def shown_up(value: float, unit: str, *, step: float | None = None) -> str:
     """A figure rounded up to the step of its unit, with the unit: for what a maximum holds."""
     step = step or _step(unit)
-    return _in_steps(math.ceil(value / step - ROUNDING_NOISE), step, unit)
+    return _in_steps(_steps_up(value, step), step, unit)
+
+
+def shown_short(low: float, high: float, unit: str, *, step: float | None = None) -> str:
+    """By how much the one is less than the other, as both are shown: rounded down and up."""
+    step = step or _step(unit)
+    return _in_steps(_steps_up(high, step) - _steps_down(low, step), step, unit)
 
 
 ROUNDING_NOISE: Final = 1e-9  # 0.3 / 0.1 is a little less than 3
+
+
+def _steps_down(value: float, step: float) -> int:
+    return math.floor(value / step + ROUNDING_NOISE)
+
+
+def _steps_up(value: float, step: float) -> int:
+    return math.ceil(value / step - ROUNDING_NOISE)
 
 
 def _step(unit: str) -> float:
@@ -150,7 +165,8 @@ class Judgement(Struct, frozen=True, kw_only=True, gc=False):
             room = shown_down(margin, self.unit, step=self.step)
             return f"{thing} {value}, {bound} {limit}: margin {room}"
         side = "below" if at_least else "above"
-        short = shown_down(margin, self.unit, step=self.step).removeprefix("-")
+        low, high = sorted((self.value, self.limit))
+        short = shown_short(low, high, self.unit, step=self.step)
         return f"{thing} {value} is {short} {side} the {bound} of {limit}"
 
     def meaning(self, breach: Breach) -> Judgement:

@@ -148,7 +148,10 @@ def test_reasons_are_left_out_where_the_answer_has_none() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_need_in_the_course_table_counts_from_the_fuel_on_board_now(name: str) -> None:
-    """Need and margin together are what is on board, each rounded against the aircraft."""
+    """Need and margin together are what is on board, each rounded against the aircraft.
+
+    What is missing is the difference of two figures that are rounded: once more against it.
+    """
     answer = told_of(case_from_mapping(demo(name)))
     table = brief(answer).split("COURSES, best first")[1].split("Kilograms.")[0]
     rows = re.findall(
@@ -157,7 +160,8 @@ def test_every_need_in_the_course_table_counts_from_the_fuel_on_board_now(name: 
     assert rows
     for needed, _, margin in rows:
         off_kg = int(needed) + int(margin) - answer["fuel_on_board_kg"]
-        assert -10.0 < off_kg < 10.0
+        rounded = 2 if int(margin) < 0 else 1
+        assert -10.0 * rounded < off_kg < 10.0
 
 
 def test_the_last_clean_point_and_its_course_need_the_same_fuel() -> None:

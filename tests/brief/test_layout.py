@@ -52,17 +52,25 @@ def test_fuel_that_is_there_is_rounded_down_and_fuel_that_is_needed_up(
 
 
 @pytest.mark.parametrize(
-    ("margin_kg", "words"),
+    ("landing_kg", "final_reserve_kg", "words"),
     [
-        (1227.8, "1220 kg above final reserve"),
-        (0.0, "0 kg above final reserve"),
-        (-0.1, "10 kg under final reserve"),
-        (-157.2, "160 kg under final reserve"),
-        (None, "margin not known"),
+        (2419.0, 1191.2, "1220 kg above final reserve"),
+        (1191.2, 1191.2, "0 kg above final reserve"),
+        (1191.1, 1191.2, "10 kg under final reserve"),
+        (1544.0, 1592.2, "60 kg under final reserve"),
+        (-4.0, 1190.0, "1200 kg under final reserve"),
     ],
 )
-def test_a_margin_is_said_in_words_and_rounded_down(margin_kg: float | None, words: str) -> None:
-    assert above_reserve(margin_kg) == words
+def test_room_is_rounded_down_and_what_is_missing_is_what_the_shown_figures_differ_by(
+    landing_kg: float, final_reserve_kg: float, words: str
+) -> None:
+    margin_kg = landing_kg - final_reserve_kg
+    fuel = {
+        "landing_kg": landing_kg,
+        "final_reserve_kg": final_reserve_kg,
+        "margin_kg": margin_kg,
+    }
+    assert above_reserve(fuel) == words
 
 
 def test_needs_go_up_and_what_there_is_goes_down_by_steps() -> None:
