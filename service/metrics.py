@@ -27,7 +27,7 @@ from prometheus_client import (
 from prometheus_client.multiprocess import MultiProcessCollector
 
 from decision.answer import Answer
-from service.gauges import streams_gauge
+from service.gauges import outbox_gauge, streams_gauge, tries_counter
 from service.remembered import kept
 from service.shared_counts import SHARED_FOLDER
 
@@ -117,7 +117,8 @@ class Metrics:
             registry=self._registry,
             multiprocess_mode="max",
         )
-        streams_gauge(self._registry)
+        for each in (streams_gauge, outbox_gauge, tries_counter):
+            each(self._registry)  # what other processes count
         self._looks = count()
 
     def observe(self, app: Flask) -> None:

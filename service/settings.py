@@ -28,6 +28,7 @@ ADDRESS: Final = re.compile(r"https?://[A-Za-z0-9.:\[\]-]+(/[A-Za-z0-9._~/-]*)?"
 SHORTEST_KEY: Final = 32  # 128 bits in hexadecimal
 STORE_SCHEMES: Final = ("sqlite:///", "postgresql+psycopg://")
 ORIGIN: Final = re.compile(r"https?://[a-z0-9.:\[\]-]+")
+VAULT_KEY: Final = re.compile(r"[A-Za-z0-9_-]{43}=")  # 256 bits, in Base64 for addresses
 HEADER: Final = re.compile(r"[A-Za-z][A-Za-z0-9-]{0,63}")
 FLAGS: Final = {"yes": True, "no": False}
 LOCALHOST: Final = "localhost"
@@ -122,6 +123,13 @@ def _key_text(text: str) -> KeyText | None:
     if text and found is None:
         raise ValueError("must be the text of a key, as `python -m service.keys text` makes one")
     return found
+
+
+def _vault_keys(text: str) -> tuple[str, ...]:
+    keys = tuple(each.strip() for each in text.split(",") if each.strip())
+    if not all(VAULT_KEY.fullmatch(each) for each in keys):
+        raise ValueError("must be keys, as `python -m service.webhooks key` makes one")
+    return keys
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -365,6 +373,22 @@ SETTINGS: Final = (
         " process.",
     ),
     Setting(
+        name="webhook_hosts",
+        parse=_hosts,
+        default="",
+        help="The hosts that events may be sent to (webhooks), with commas between. Names that lead"
+        " to private addresses need these listed as well. Default: none, nothing is sent.",
+    ),
+    Setting(
+        name="webhook_key",
+        parse=_vault_keys,
+        default="",
+        help="The key that secrets of webhooks are kept under: `python -m service.webhooks key`"
+        " makes one. Several with commas between: the first encrypts, all decrypt. Default: none,"
+        " nothing is sent.",
+        secret=True,
+    ),
+    Setting(
         name="log_level",
         parse=_choice(*LOG_LEVELS),
         default="INFO",
@@ -410,6 +434,8 @@ class Settings:
     connections_of_one_address: int
     event_streams: int
     most_watches: int
+    webhook_hosts: tuple[str, ...]
+    webhook_key: tuple[str, ...]
     log_level: str
 
     @property

@@ -7,7 +7,8 @@
     verify   look at every link and every body, and tell where the chain breaks;
              --head 'NUMBER LINK': it must still pass through a head that was noted
     purge    remove what is older than APPROACH_KEEP_DAYS, APPROACH_KEEP_KEYS_DAYS and
-             APPROACH_KEEP_AUDIT_DAYS, and sessions of browsers that have ended
+             APPROACH_KEEP_AUDIT_DAYS, sessions of browsers that have ended, and events of watches
+             after 24 hours
     export   write everything as lines of JSON to the standard output
     import   read such lines from the standard input into an empty store
 
@@ -34,7 +35,9 @@ from service.store.access import remove_sessions
 from service.store.audit import remove_events
 from service.store.chain import Head, head_of, signing_with
 from service.store.engines import engine_for, reading, writing
+from service.store.journal import EVENTS_KEPT, remove_watch_events
 from service.store.moving import NotImported, export, take_in
+from service.store.outbox import remove_sent
 from service.store.port import StoreDamaged, StoreUnavailable
 from service.store.proof import proof_of
 from service.store.retention import remove_decisions, remove_keys
@@ -110,9 +113,11 @@ def _purge(settings: Settings, _asked: argparse.Namespace) -> int:
         if settings.keep_audit_days:
             events = remove_events(connection, before=at - timedelta(days=settings.keep_audit_days))
         sessions = remove_sessions(connection, before=at)
+        told = remove_watch_events(connection, before=at - EVENTS_KEPT)
+        sent = remove_sent(connection, before=at - EVENTS_KEPT, at=at)
     print(
         f"removed: bodies of {decisions} decisions, {keys} keys, {events} entries of the audit"
-        f" log, {sessions} sessions"
+        f" log, {sessions} sessions, {told} events of watches, {sent} that were sent or have failed"
     )
     return FINE
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 
 from sqlalchemy import Connection, Engine, delete, func, or_, select
@@ -16,6 +16,8 @@ from service.store.events import THE_HEAD
 from service.store.port import StoreDamaged
 from service.store.tables import EVENT_HEAD, EVENTS, WATCHES
 
+EVENTS_KEPT: Final = timedelta(hours=24)
+"""For whoever comes back; what is sent to webhooks is seen for as long after it has ended."""
 _READ: Final = (
     EVENTS.c.sequence,
     EVENTS.c.watch_id,
