@@ -68,7 +68,9 @@ def create_app(
         crew=_crew(settings) if library is None and engine is None else None,
         gate=Turnstile(settings.dear_at_once),
         watches=WatchDesk(
-            kept=_watches(settings) if watches is None else watches, most=settings.most_watches
+            kept=_watches(settings) if watches is None else watches,
+            most=settings.most_watches,
+            webhook_hosts=settings.webhook_hosts if settings.webhook_key else (),
         ),
     )
     app = Flask(__name__, static_folder=None)

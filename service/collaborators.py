@@ -19,10 +19,11 @@ from service.store.watching import SqlWatches
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WatchDesk:
-    """Decisions under watch, and how many may be open at once."""
+    """Decisions under watch, how many may be open at once, and where events may be sent to."""
 
     kept: SqlWatches
     most: int
+    webhook_hosts: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

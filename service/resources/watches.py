@@ -52,9 +52,14 @@ from service.store.watching import (
     TooManyWatches,
 )
 from service.watching.standing import StandingTold, shown, standing_of
+from service.webhooks.target import TargetRefused, target_of
 
 LONGEST: Final = timedelta(hours=24)
 PATCH: Final = "/patch"
+NOT_SET_UP: Final = (
+    "webhooks are not set up: APPROACH_WEBHOOK_HOSTS lists no host, or APPROACH_WEBHOOK_KEY is"
+    " missing"
+)
 Body = dict[str, Any]
 
 WatchId = Annotated[str, sized("The watch's id, a UUID.")]
@@ -282,8 +287,17 @@ def _watchable(with_: Collaborators, identity: str) -> StoredDecision:
 
 def _webhook(with_: Collaborators, given: WebhookGiven) -> Webhook:
     """Where events are to be sent. Raises: Problem where nothing may be sent."""
-    del with_, given
-    _refuse("/webhook", "not_set_up", "webhooks are not set up", "a watch without one")
+    hosts = with_.watches.webhook_hosts
+    if not hosts:
+        _refuse("/webhook", "not_set_up", NOT_SET_UP, "a watch without one")
+    try:
+        target_of(given.url, hosts=hosts)
+    except TargetRefused as refused:
+        _refuse("/webhook/url", "not_allowed", str(refused), f"https:// and {' or '.join(hosts)}")
+    if not with_.watches.kept.can_sign(given.secret_id, at=with_.clock()):
+        how = "an id that `python -m service.webhooks create` has shown"
+        _refuse("/webhook/secret_id", "unknown", "no secret of this id signs anything", how)
+    return Webhook(url=given.url, secret_id=given.secret_id)
 
 
 def _require_case(with_: Collaborators, watch: KeptWatch, patch: Mapping[str, Any]) -> None:

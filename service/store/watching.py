@@ -27,6 +27,7 @@ from service.store.engines import reading, writing
 from service.store.events import Webhook
 from service.store.port import KeyReused
 from service.store.tables import OUTBOX, WATCHED_PLACES, WATCHES
+from service.store.webhook_secrets import signing_in
 
 MOST_STATES: Final = 20  # [ASSUMED] given and not decided yet; each is looked at within seconds
 DELIVERIES_TOLD: Final = 20  # [ASSUMED]
@@ -210,6 +211,11 @@ class SqlWatches:
                 )
             )
         return True
+
+    def can_sign(self, secret_id: str, *, at: datetime) -> bool:
+        """Whether there is a secret of that id, for what is sent to webhooks."""
+        with reading(self._engine) as connection:
+            return bool(signing_in(connection, (secret_id,), at=at))
 
     def deliveries(self, watch_id: str) -> list[Delivery]:
         """What was or is to be sent of a watch, the newest first."""

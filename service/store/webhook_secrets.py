@@ -54,7 +54,7 @@ class SqlWebhookSecrets:
         """
         table = WEBHOOK_SECRETS
         with writing(self._engine) as connection:
-            found = _signing(connection, (secret_id,), at=at)
+            found = signing_in(connection, (secret_id,), at=at)
             if not found:
                 raise NoSuchSecret(secret_id)
             for each, end in zip(reversed(found), (until, *[at] * len(found)), strict=False):
@@ -100,14 +100,13 @@ class SqlWebhookSecrets:
     def signing(self, ids: Collection[str], *, at: datetime) -> Sequence[KeptSecret]:
         """The versions that sign at an instant, of some secrets, the older first."""
         with reading(self._engine) as connection:
-            return _signing(connection, ids, at=at)
-
-    def signs(self, secret_id: str, *, at: datetime) -> bool:
-        """Whether there is a secret of that id that signs."""
-        return bool(self.signing((secret_id,), at=at))
+            return signing_in(connection, ids, at=at)
 
 
-def _signing(connection: Connection, ids: Collection[str], *, at: datetime) -> Sequence[KeptSecret]:
+def signing_in(
+    connection: Connection, ids: Collection[str], *, at: datetime
+) -> Sequence[KeptSecret]:
+    """The versions that sign at an instant, of some secrets, the older first."""
     table = WEBHOOK_SECRETS
     lasting: ColumnElement[bool] = or_(table.c.ends_at.is_(None), table.c.ends_at > rfc3339(at))
     wanted = (

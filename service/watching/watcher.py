@@ -22,10 +22,13 @@ from service.clock import Clock, utc_now
 from service.settings import Settings
 from service.store import StoreUnavailable
 from service.store.engines import engine_for, reading, writing
+from service.store.journal import EVENTS_KEPT, remove_watch_events
 from service.store.leases import Backlog, backlog, claim, release
+from service.store.outbox import remove_sent
 from service.store.owners import owners_for
 from service.store.reports import remove_reports
 from service.store.watching import end_passed, remove_ended
+from service.webhooks.delivering import opened_deliverer
 
 if TYPE_CHECKING:
     from service.watching.counts import WatchCounts
@@ -71,12 +74,15 @@ class Watcher:
         self._on_the_way: dict[Future[Looked], _OnTheWay] = {}
         self._tidied_s = self._counted_s = float("-inf")
         self._pause = threading.Event()
+        self._deliverer = opened_deliverer(settings, self._store, self._owners, clock=clock)
 
     def run(self) -> None:
         """Go on until told to stop; a store that is away is waited for.
 
         Raises: BrokenExecutor when a process of the crew has died: it is to be begun anew.
         """
+        if self._deliverer is not None:
+            self._deliverer.start()
         try:
             while self._goes_on():
                 try:
@@ -107,6 +113,8 @@ class Watcher:
             end_passed(connection, at=now)
             remove_ended(connection, before=now - KEEP_ENDED)
             remove_reports(connection, before=now - KEEP_REPORTS)
+            remove_watch_events(connection, before=now - EVENTS_KEPT)
+            remove_sent(connection, before=now - EVENTS_KEPT, at=now)
 
     def _look_round(self, now: datetime) -> None:
         """See how much there is to do; begin to work with the first watch."""
@@ -191,6 +199,8 @@ class Watcher:
                 self._pause.wait(POLL_S)
                 continue
             working.counts.looked(looked, seconds=time.monotonic() - chunk.begun_s)
+            if self._deliverer is not None:
+                self._deliverer.wake()
 
     def _end(self) -> None:
         """Have what is on its way end, and give back what is not."""
@@ -203,5 +213,7 @@ class Watcher:
         if left:
             with suppress(StoreUnavailable):
                 release(self._store, left, owner=self._owners.me())
+        if self._deliverer is not None:
+            self._deliverer.stop()
         self._owners.close()
         self._store.dispose()

@@ -53,7 +53,7 @@ WHY: Final[tuple[tuple[type[Exception], str], ...]] = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OneTry:
-    """What came of a try: the status that was answered, or why there was none."""
+    """What came of a try, and when it had ended: the status, or why there was none."""
 
     at: datetime
     status: int | None
@@ -124,10 +124,10 @@ class Sender:
             )
             status = self._posted(target, address, body, {**HEADERS, **signed}, deadline)
         except TargetRefused as refused:
-            return OneTry(at=at, status=None, why=str(refused))
+            return OneTry(at=self._clock(), status=None, why=str(refused))
         except Exception as error:  # the socket's, the library's or the parser's
-            return OneTry(at=at, status=None, why=_why(error))
-        return OneTry(at=at, status=status, why=_why_not(status))
+            return OneTry(at=self._clock(), status=None, why=_why(error))
+        return OneTry(at=self._clock(), status=status, why=_why_not(status))
 
     def close(self) -> None:
         """Wait for no look-up any more."""

@@ -149,7 +149,7 @@ def test_a_secret_has_two_versions_at_most_and_then_one(engine: Engine) -> None:
     assert [each.encrypted for each in secrets.signing(["s-1"], at=T0)] == ["x2", "x3"]
     assert [each.version for each in secrets.signing(["s-1"], at=T0 + hour)] == [3]
     secrets.revoke("s-1", at=T0)
-    assert not secrets.signs("s-1", at=T0)
+    assert not secrets.signing(["s-1"], at=T0)
     assert "x3" not in repr(secrets.all())
     for change in (
         lambda: secrets.rotate("s-1", encrypted="x4", at=T0, until=T0),

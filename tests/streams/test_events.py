@@ -230,14 +230,3 @@ def streams_of(service: Running) -> list[int]:
         if b"service.streams" in words and str(service.process.pid).encode() in words:
             found.append(int(each.parent.name))
     return found
-
-
-def test_the_process_ends_with_the_service_and_streams_with_it(tmp_path: Path) -> None:
-    with running(tmp_path, APPROACH_WORKERS="1") as service:
-        assert streams_of(service) == []  # nobody has asked yet
-        with Listener.at(service.port, {}) as listener:
-            listener.begun()
-            (process,) = streams_of(service)
-            assert service.stop() == 0
-            assert listener.ends() < 5.0
-        assert not Path(f"/proc/{process}").exists()

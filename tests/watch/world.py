@@ -107,7 +107,7 @@ class World:
 
 
 @contextmanager
-def opened(address: str, *, most_watches: int = 1000) -> Iterator[World]:
+def opened(address: str, *, most_watches: int = 1000, **more: str) -> Iterator[World]:
     """A service on a store, and looks with the real engine."""
     clock = Standing()
     settings = settings_from(
@@ -115,6 +115,7 @@ def opened(address: str, *, most_watches: int = 1000) -> Iterator[World]:
             "APPROACH_STORE": address,
             "APPROACH_BATCH_PROCESSES": "1",
             "APPROACH_MOST_WATCHES": str(most_watches),
+            **more,
         }
     )
     log = SqlDecisionLog.open(address, timeout_s=5)

@@ -344,7 +344,7 @@ def test_the_command_makes_changes_and_takes_back_secrets(
     monkeypatch.setenv("APPROACH_WEBHOOK_KEY", first)
     assert main(["encrypt-anew"]) == 1
     assert main(["revoke", secret_id]) == 0
-    assert not secrets.signs(secret_id, at=now)
+    assert not secrets.signing([secret_id], at=now)
     assert main(["rotate", secret_id]) == 1
     assert main(["revoke", "whs-none"]) == 1
     with pytest.raises(SystemExit):
