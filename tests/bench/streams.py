@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import http.client
 import json
+import os
 import resource
 import selectors
 import socket
@@ -17,7 +18,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, nullcontext
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
@@ -27,6 +28,7 @@ from sqlalchemy import Engine
 from tests.case.builders import demo
 from tests.faults.running import Running, running
 from tests.streams.builders import store_of, written
+from tests.streams.test_events import streams_of
 
 STREAMS: Final = 1_000
 ROUNDS: Final = 6
@@ -107,6 +109,13 @@ def asked_s(service: Running, kind: str) -> list[float]:
     return took
 
 
+def processor_s(service: Running) -> float:
+    """What the process of streams has taken of a processor."""
+    (process,) = streams_of(service)
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def p99(took: list[float]) -> float:
     """The slowest of a hundred, in milliseconds."""
     return statistics.quantiles(took, n=100)[98] * 1_000
@@ -118,6 +127,7 @@ def main() -> None:
     resource.setrlimit(resource.RLIMIT_NOFILE, (min(hard, 8 * STREAMS), hard))
     took: dict[tuple[str, str], list[float]] = {}
     rounds: dict[tuple[str, str], list[float]] = {}
+    shares: dict[str, list[float]] = {}  # of a processor
     with TemporaryDirectory(prefix="approach-bench-") as name, running(Path(name)) as service:
         with store_of(f"sqlite:///{Path(name) / 'decisions.sqlite3'}") as engine:
             for kind in ASKED:
@@ -127,15 +137,18 @@ def main() -> None:
                 begun_s = time.monotonic()
                 readers = Readers(service)
                 opened_s = time.monotonic() - begun_s
-                if number % 2:
-                    with telling(engine):
-                        _one(service, "open, an event a second", took, rounds)
-                else:
-                    _one(service, "open", took, rounds)
+                name_of = "open, an event a second" if number % 2 else "open"
+                begun_s, used_s = time.monotonic(), processor_s(service)
+                with telling(engine) if number % 2 else nullcontext():
+                    _one(service, name_of, took, rounds)
+                used_s = processor_s(service) - used_s
+                shares.setdefault(name_of, []).append(used_s / (time.monotonic() - begun_s))
                 told = readers.told
                 readers.close()
                 time.sleep(0.5)
         print(f"{STREAMS} streams were opened in {opened_s:.1f} s; the last round told {told}")
+    for streams, found in shares.items():
+        print(f"{streams}: the process of streams takes {statistics.median(found):.1%} of a core")
     for kind in ASKED:
         without = statistics.median(rounds[kind, "none"])
         for streams in ("none", "open", "open, an event a second"):
