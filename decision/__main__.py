@@ -6,27 +6,15 @@ import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Final, NoReturn
+from typing import Any, NoReturn
 
 from decision.answer import plain
 from decision.brief import brief
 from decision.case import case_from_mapping
 from decision.errors import InvalidCase, told
 from decision.legible import visible
-from decision.options import EXIT_BAD_INPUT, Options
-from decision.recommend import Verdict, recommend_answer
-
-EXIT_CODE: Final = {
-    Verdict.GO: 0,
-    Verdict.GO_WITH_CAUTION: 10,
-    Verdict.NO_GO: 20,
-    Verdict.INSUFFICIENT_DATA: 30,
-}
-EXIT_CODES: Final = (
-    "exit code: "
-    + ", ".join(f"{code} {verdict}" for verdict, code in EXIT_CODE.items())
-    + f", {EXIT_BAD_INPUT} bad input;\nany other code is no decision"
-)
+from decision.options import EXIT_BAD_INPUT, EXIT_CODE, EXIT_CODES, Options
+from decision.recommend import recommend_answer
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

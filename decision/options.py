@@ -11,6 +11,12 @@ from pathlib import Path
 from typing import Final, NoReturn
 
 EXIT_BAD_INPUT: Final = 64  # EX_USAGE of sysexits.h
+EXIT_CODE: Final = {"GO": 0, "GO_WITH_CAUTION": 10, "NO_GO": 20, "INSUFFICIENT_DATA": 30}
+EXIT_CODES: Final = (
+    "exit code: "
+    + ", ".join(f"{code} {verdict}" for verdict, code in EXIT_CODE.items())
+    + f", {EXIT_BAD_INPUT} bad input;\nany other code is no decision"
+)
 
 
 class Options(argparse.ArgumentParser):

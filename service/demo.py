@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from service.client import post_case, wait_until_ready
+from service.alive import post_case, wait_until_ready
 
 START_S: Final = 60.0
 

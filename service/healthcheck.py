@@ -9,7 +9,7 @@ import os
 import sys
 from typing import Final
 
-from service.client import answers
+from service.alive import answers
 from service.settings import settings_from
 
 TIMEOUT_S: Final = 3.0

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from service.client import wait_until_ready
+from service.alive import wait_until_ready
 from service.settings import ROOT
 
 START_S: Final = 120

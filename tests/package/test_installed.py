@@ -24,7 +24,7 @@ from urllib.request import Request, urlopen
 import pytest
 
 from decision.options import EXIT_BAD_INPUT
-from service.client import wait_until_ready
+from service.alive import wait_until_ready
 from tests.case.builders import CASES
 from tests.counts import long_tier
 from tests.faults.running import free_port
@@ -170,7 +170,7 @@ def test_a_case_is_decided_by_the_installed_command(installed: Installed) -> Non
     assert "ACTION     DIVERT XTOR" in done.stdout
 
 
-@pytest.mark.parametrize("name", ["approach-decision", "approach-service"])
+@pytest.mark.parametrize("name", ["approach-decision", "approach-service", "approach-ask"])
 def test_an_installed_command_says_how_it_is_called(installed: Installed, name: str) -> None:
     helped = installed.command(name, "--help")
     assert (helped.returncode, helped.stderr) == (0, "")

@@ -25,7 +25,7 @@ from flask import Flask
 
 from decision.profile import profile_ids
 from service import demo
-from service.client import is_ready, post_case, wait_until_ready
+from service.alive import is_ready, post_case, wait_until_ready
 from service.observing import JsonLines, log_to
 from service.settings import ROOT, SETTINGS
 from service.shared_counts import SHARED_FOLDER, forget_shared

@@ -1,4 +1,4 @@
-"""A client of the standard library: enough to wait for the service and to post it a case."""
+"""With the standard library alone: wait for the service on this machine, and post it a case."""
 
 from __future__ import annotations
 
