@@ -98,6 +98,7 @@ class Arriving:
         self._chunks: ChunkedBody | None = None
         self.stage = Progress.SILENT
         self.behind = b""
+        self.is_framed = True  # where it ends is known; else no other request can follow it
         self.wants_continue = False
 
     @property
@@ -120,7 +121,7 @@ class Arriving:
             end = self._head.find(END_OF_HEAD, begun)
             if end < 0:
                 if len(self._head) > LONGEST_HEAD:
-                    self.stage = Progress.WHOLE  # to be refused
+                    self._hand_over_unclear()
                 return
             data = bytes(self._head[end + len(END_OF_HEAD) :])
             del self._head[end + len(END_OF_HEAD) :]
@@ -128,7 +129,7 @@ class Arriving:
             self._read_head()
         if self.stage is Progress.BODY:
             self._feed_body(data)
-        else:
+        elif self.is_framed:
             self.behind += data
 
     def is_late(self, *, now_s: float) -> bool:
@@ -165,20 +166,23 @@ class Arriving:
         head = bytes(self._head)
         lengths, codings = LENGTH.findall(head), CODING.findall(head)
         unclear = len(lengths) > 1 or (bool(lengths) and bool(codings))
-        if unclear or not (lengths or codings):
+        if not (lengths or codings):
             self.stage = Progress.WHOLE
-        elif codings:
-            if [each.lower() for each in codings] == [b"chunked"]:
-                self._chunks = ChunkedBody()
-            else:
-                self.stage = Progress.WHOLE
-        elif lengths[0].isdigit() and int(lengths[0]) <= self._most_bytes:
+        elif unclear:
+            self._hand_over_unclear()
+        elif [each.lower() for each in codings] == [b"chunked"]:
+            self._chunks = ChunkedBody()
+        elif lengths and lengths[0].isdigit() and int(lengths[0]) <= self._most_bytes:
             self._length = int(lengths[0])
         else:
-            self.stage = Progress.WHOLE
+            self._hand_over_unclear()
         if self.stage is Progress.BODY and EXPECT.search(head):
             self.wants_continue = True
             self._head[:] = EXPECT.sub(b"", head)
+
+    def _hand_over_unclear(self) -> None:
+        """To be refused: what comes after it may be its body, and is no request."""
+        self.stage, self.is_framed = Progress.WHOLE, False
 
     def _feed_body(self, data: bytes) -> None:
         if self._length is not None:
@@ -189,7 +193,8 @@ class Arriving:
             at = self._chunks.ends_at(data)
             own, whole = data if at is None else data[:at], at is not None
             too_much = self._came + len(own) > self._most_bytes
-            whole = whole or self._chunks.unclear or too_much
+            self.is_framed = not (self._chunks.unclear or (too_much and not whole))
+            whole = whole or not self.is_framed
         if own:
             if self._body is None:
                 self._body = SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - kept open

@@ -9,19 +9,21 @@ thread of their own.
 
 from __future__ import annotations
 
+import re
 import socket
 import struct
 import time
 from collections import Counter
-from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from email.utils import formatdate
 from functools import partial
 from selectors import EVENT_READ
 from typing import Any, Final
+from urllib.parse import urlsplit
 
 from gunicorn import util
+from gunicorn.http.errors import InvalidHeader
 from gunicorn.http.unreader import SocketUnreader
 from gunicorn.workers.gthread import TConn, ThreadWorker
 
@@ -35,6 +37,10 @@ KEPT_MOST: Final = 4  # largest bodies that all connections together may have co
 OK: Final = "200 "
 TOO_SLOW: Final = b"408 Request Timeout"
 TOO_MANY: Final = b"503 Service Unavailable"
+HOST: Final = "HOST"
+HOST_SINCE: Final = (1, 1)
+NAME: Final = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._~-]+)(:[0-9]{1,5})?")
+ABSOLUTE: Final = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")  # of the target: a scheme begins it
 REFUSED: Final = b"HTTP/1.1 %b\r\nConnection: close\r\nRetry-After: 1\r\nContent-Length: 0\r\n\r\n"
 
 
@@ -45,9 +51,10 @@ class HandedOver(StopIteration):
 class Collected(SocketUnreader):
     """What was collected of a request, then what the caller still sends."""
 
-    def __init__(self, sock: socket.socket, pieces: Iterator[bytes]) -> None:
+    def __init__(self, sock: socket.socket, arriving: Arriving) -> None:
         super().__init__(sock)
-        self._pieces = pieces
+        self._pieces = arriving.pieces()
+        self.is_framed = arriving.is_framed
 
     def chunk(self, size_hint: int | None = None) -> bytes:
         """The next piece."""
@@ -73,7 +80,7 @@ class PatientConnection(TConn):
         """Have the parser read what was collected. In the thread that handles it."""
         self.init()
         if self.arriving is not None:
-            self.parser.unreader = Collected(self.sock, self.arriving.pieces())
+            self.parser.unreader = Collected(self.sock, self.arriving)
             self.arriving, self._handed_over = None, self.arriving
 
     def close(self, graceful: bool = False) -> None:
@@ -300,6 +307,23 @@ class PatientWorker(ThreadWorker):
         answer.close()
         place.give(environ["gunicorn.socket"], head_of(*head, date=formatdate(usegmt=True)))
         raise HandedOver
+
+
+def look_at(req: Any) -> None:  # noqa: ANN401 - gunicorn's own
+    """What a request must be besides what the parser asks; called before each.
+
+    It has one name (RFC 9112, section 3.2), which is that of its target where the target has one:
+    a proxy in front may have gone by either. Where its end is not known, nothing follows it.
+    Raises: InvalidHeader, which is answered with 400.
+    """
+    if not req.unreader.is_framed:
+        req.force_close()
+    names = [value for name, value in req.headers if name == HOST]
+    optional = req.version < HOST_SINCE and not names
+    target = urlsplit(req.uri).netloc.lower() if ABSOLUTE.match(req.uri) else None
+    fine = len(names) == 1 and NAME.fullmatch(names[0]) and target in {None, names[0].lower()}
+    if not (optional or fine):
+        raise InvalidHeader(HOST, req=req)
 
 
 def _address(client: Any) -> str:  # noqa: ANN401 - of any family

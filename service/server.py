@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from service.companions import Companion, Companions
-from service.patient import PatientWorker
+from service.patient import PatientWorker, look_at
 from service.settings import settings_from
 from service.shared_counts import forget_shared
 from service.streams.link import CHILD_FD, StreamLink
@@ -81,6 +81,11 @@ def post_worker_init(worker: PatientWorker) -> None:
     worker.most_bytes = max(_settings.batch_max_bytes, _settings.max_body_bytes)
     worker.of_one_address = _settings.connections_of_one_address
     worker.link = next(iter(_links), None)
+
+
+def pre_request(_worker: object, request: object) -> None:
+    """Called by a worker before each request."""
+    look_at(request)
 
 
 def on_exit(_server: object) -> None:

@@ -76,8 +76,10 @@ UNCLEAR = {
 
 @pytest.mark.parametrize("fields", UNCLEAR.values(), ids=UNCLEAR.keys())
 def test_what_is_not_clear_is_handed_over_to_be_refused(fields: bytes) -> None:
-    came = arrived(HEAD + fields + b"\r\n")
+    came = arrived(HEAD + fields + b"\r\n" + NEXT, NEXT)
     assert came.stage is Progress.WHOLE
+    assert not came.is_framed
+    assert came.behind == b"", "what may be its body is no request"
 
 
 @pytest.mark.parametrize("chunks", [b"zz\r\n", b"\r\n", b"-1\r\n", b"1" * (LONGEST_CHUNK_LINE + 1)])

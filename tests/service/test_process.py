@@ -493,9 +493,14 @@ def test_what_the_server_refuses_before_the_application_is_a_bare_error_of_the_r
     assert raw(served, request_bytes)[0] == status
 
 
-@pytest.mark.parametrize("host", [b"a b<>", b"x:99999", b"", b"[", b"e\xff"])
-def test_a_host_that_is_none_makes_no_failure(served: str, host: bytes) -> None:
+@pytest.mark.parametrize("host", [b"a b<>", b"", b"[", b"e\xff", b"a/b"])
+def test_a_host_that_is_none_is_refused(served: str, host: bytes) -> None:
     request = b"GET /none HTTP/1.1\r\nHost: " + host + b"\r\nConnection: close\r\n\r\n"
+    assert raw(served, request)[0] == 400
+
+
+def test_a_host_with_a_port_that_is_none_makes_no_failure(served: str) -> None:
+    request = b"GET /none HTTP/1.1\r\nHost: x:99999\r\nConnection: close\r\n\r\n"
     status, form, content = raw(served, request)
     assert (status, form) == (404, "application/problem+json")
     assert json.loads(content)["type"].endswith("/problems/not-found")
