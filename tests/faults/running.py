@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from service.alive import wait_until_ready
+from service.keytext import KeyText
 from service.settings import ROOT
 
 START_S: Final = 120
@@ -110,6 +111,17 @@ def _command(pid: int) -> bytes:
         return b""
 
 
+def behind_its_door(key: KeyText) -> dict[str, str]:
+    """Settings with which each caller must have a key, and one that opens everything."""
+    return {
+        "ready": "/healthz",
+        "APPROACH_BEHIND_PROXY": "yes",
+        "APPROACH_HOSTS": "127.0.0.1",
+        "APPROACH_REQUESTS_PER_MINUTE": "0",
+        "APPROACH_ADMIN_KEY": key.text,
+    }
+
+
 def _told(answer: Any, begun_s: float) -> Answer:
     content = answer.read()
     return Answer(
@@ -121,8 +133,11 @@ def _told(answer: Any, begun_s: float) -> Answer:
 
 
 @contextmanager
-def running(folder: Path, **settings: str) -> Iterator[Running]:
-    """A service with a store in a folder, ready; it is ended however the test ends."""
+def running(folder: Path, *, ready: str = "/readyz", **settings: str) -> Iterator[Running]:
+    """A service with a store in a folder, ready; it is ended however the test ends.
+
+    `ready`: what must be answered; behind its door it answers only `/healthz` to everybody.
+    """
     port, log = free_port(), folder / "log"
     environment = {
         "PATH": os.environ["PATH"],
@@ -148,7 +163,7 @@ def running(folder: Path, **settings: str) -> Iterator[Running]:
     try:
         service = Running(port=port, process=process, log=log)
         alive = lambda: process.poll() is None  # noqa: E731 - no longer than its name
-        if not wait_until_ready(service.address, seconds=START_S, alive=alive):
+        if not wait_until_ready(service.address, seconds=START_S, alive=alive, path=ready):
             raise RuntimeError(log.read_text())
         yield service
     finally:

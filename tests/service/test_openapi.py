@@ -27,7 +27,7 @@ from service.clock import utc_now
 from service.door.opening import opened_access
 from service.examples import DEMOS
 from service.keytext import new_key
-from service.negotiation import EVENT_STREAM, JSON_LINES
+from service.negotiation import EVENT_STREAM
 from service.openapi import EXAMPLES, main, published, rendered, schema_of_any
 from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
@@ -35,16 +35,11 @@ from service.scopes import GIVEN as SCOPES
 from service.store import SqlDecisionLog
 from service.store.access import NewKey
 from tests.counts import in_proportion
+from tests.service import lines_sent as lines_sent  # noqa: PLC0414 - it registers itself
 from tests.service.builders import service_settings
 
 DOCUMENT = json.loads(API_DOCUMENT.read_bytes())
 FUZZED_EXAMPLES = in_proportion(20)  # of each address, right ones and wrong ones
-
-
-@schemathesis.serializer(*JSON_LINES)
-def as_lines(_context: Any, value: Any) -> bytes:
-    """A generated body of lines as it is sent: text already."""
-    return str(value).encode()
 
 
 def schema_errors(name: str, answer: object) -> list[str]:
