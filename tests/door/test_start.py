@@ -24,7 +24,7 @@ from service.store import StoreUnavailable
 from tests.door.builders import OUTSIDE, PROXIED, House, Time, bearer
 from tests.door.conftest import Built
 from tests.faults.running import free_port
-from tests.service.builders import service_settings
+from tests.service.builders import listening, service_settings
 
 START_S = 120
 
@@ -222,19 +222,57 @@ def test_a_store_that_does_not_answer_is_named_at_the_start(
 # --- its own look at itself ---
 
 
+def checked(monkeypatch: pytest.MonkeyPatch, **settings: str) -> int:
+    """What the health check ends with under some settings."""
+    with monkeypatch.context() as changed:
+        for name, value in settings.items():
+            changed.setenv(name, value)
+        return healthcheck.main()
+
+
 def test_the_health_check_needs_no_key(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[tuple[str, str | None]] = []
+    asked: list[tuple[str, str | None, str | None]] = []
 
-    def answers(address: str, *, path: str, host: str | None, timeout_s: float) -> bool:
-        asked.append((path, host))
-        return address == "http://127.0.0.1:8080" and timeout_s > 0
+    def status_of(
+        address: str, *, path: str, host: str | None, timeout_s: float, key: str | None
+    ) -> int | None:
+        asked.append((path, host, key))
+        return 200 if address == "http://127.0.0.1:8080" and timeout_s > 0 else None
 
-    monkeypatch.setattr(healthcheck, "answers", answers)
+    monkeypatch.setattr(healthcheck, "status_of", status_of)
     told: tuple[dict[str, str], ...] = ({}, OUTSIDE, PROXIED)
-    for given in told:
-        for name in (*OUTSIDE, *PROXIED):
-            monkeypatch.delenv(name, raising=False)
-        for name, value in given.items():
-            monkeypatch.setenv(name, value)
-        assert healthcheck.main() == 0
-    assert asked == [("/readyz", None), ("/healthz", None), ("/healthz", "ops.example")]
+    assert [checked(monkeypatch, **given) for given in told] == [0, 0, 0]
+    assert asked == [
+        ("/readyz", None, None),
+        ("/healthz", None, None),
+        ("/healthz", "ops.example", None),
+    ]
+
+
+def test_with_a_key_the_health_check_sees_whether_decisions_can_be_recorded(
+    build: Built, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    house = build(PROXIED)
+    key = house.key()
+    with listening(house.app) as address:
+        port = address.rpartition(":")[2]
+        given = {**PROXIED, "APPROACH_PORT": port}
+        assert checked(monkeypatch, **given, APPROACH_ADMIN_KEY=key.text) == 0
+        house.log.close()
+        for each in tmp_path.glob("decisions*"):
+            each.rename(each.with_suffix(".away"))
+        house.time.pass_by(seconds=60)
+        assert checked(monkeypatch, **given, APPROACH_ADMIN_KEY=key.text) == 1
+        assert checked(monkeypatch, **given) == 0, "without one it sees only that it answers"
+
+
+def test_a_key_that_was_taken_back_does_not_make_the_service_unwell(
+    build: Built, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    house = build(PROXIED)
+    key = house.key()
+    house.access.revoke(key.identifier, by="test", at=house.time.at)
+    with listening(house.app) as address:
+        given = {**PROXIED, "APPROACH_PORT": address.rpartition(":")[2]}
+        assert checked(monkeypatch, **given, APPROACH_ADMIN_KEY=key.text) == 0
+    assert checked(monkeypatch, **given, APPROACH_ADMIN_KEY=key.text) == 1, "nobody answers"

@@ -14,6 +14,7 @@ from service.settings import ROOT, SETTINGS
 
 DOCKERFILE = ROOT / "docker" / "Dockerfile"
 COMPOSE = ROOT / "docker" / "compose.yaml"
+KUBERNETES = ROOT / "docker" / "kubernetes.yaml"
 YAML_RULES = "{extends: default, rules: {document-start: disable, line-length: {max: 100}}}"
 
 
@@ -77,5 +78,6 @@ def test_the_container_starts_with_a_key_from_a_file_that_is_not_in_the_image() 
 def test_every_setting_in_the_container_files_exists() -> None:
     known = {setting.variable for setting in SETTINGS}
     known |= {f"{setting.variable}_FILE" for setting in SETTINGS if setting.secret}
-    named = set(re.findall(r"APPROACH_[A-Z_]+", DOCKERFILE.read_text() + COMPOSE.read_text()))
+    files = (DOCKERFILE, COMPOSE, KUBERNETES)
+    named = {name for file in files for name in re.findall(r"APPROACH_[A-Z_]+", file.read_text())}
     assert named <= known
