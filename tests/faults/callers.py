@@ -31,8 +31,8 @@ class Callers:
     """Callers over a new connection for each request, until they are refused or end.
 
     `acknowledged`: the ids that came with a 201; `lost`: what went wrong in another way than being
-    refused. With `keyed` each request has a key of its own. `ends_at_first`: a caller ends with the
-    first thing that goes wrong.
+    refused; `sent`: how many requests. With `keyed` each request has a key of its own.
+    `ends_at_first`: a caller ends with the first thing that goes wrong.
     """
 
     def __init__(
@@ -41,7 +41,7 @@ class Callers:
         self._service, self._keyed, self._ends = service, keyed, ends_at_first
         self.acknowledged: list[str] = []
         self.lost: list[BaseException | int] = []
-        self.in_flight = 0
+        self.in_flight = self.sent = 0
         self._ended = threading.Event()
         self._lock = threading.Lock()
         self._threads = [threading.Thread(target=self._post) for _ in range(CALLERS)]
@@ -70,6 +70,7 @@ class Callers:
     def _count(self, more: int) -> None:
         with self._lock:
             self.in_flight += more
+            self.sent += max(0, more)
 
     def _post(self) -> None:
         while not self._ended.is_set():
@@ -102,7 +103,12 @@ class Callers:
 
 def recorded(folder: Path) -> set[str]:
     """The decisions in the store of a folder."""
-    log = SqlDecisionLog.open(f"sqlite:///{folder / 'decisions.sqlite3'}", timeout_s=5)
+    return recorded_at(f"sqlite:///{folder / 'decisions.sqlite3'}")
+
+
+def recorded_at(store: str) -> set[str]:
+    """The decisions in a store."""
+    log = SqlDecisionLog.open(store, timeout_s=5)
     found = {each.decision_id for each in log.of_flight("XA 101", limit=100_000)}
     log.close()
     return found

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import os
 import signal
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from service.store import SqlDecisionLog
-from service.store.engines import reading
+from service.store.engines import engine_for, reading
 from service.store.proof import proof_of
-from tests.counts import ROUNDS
-from tests.faults.callers import CALLERS, Callers, recorded
+from tests.counts import ROUNDS, ROUNDS_OF_ANOTHER
+from tests.faults.callers import CALLERS, Callers, recorded, recorded_at
 from tests.faults.conftest import Seen
 from tests.faults.running import Running, running
+from tests.service import postgresql
 
 
 @pytest.mark.fault(
@@ -61,17 +62,34 @@ def kill_all(service: Running) -> None:
     service.process.wait(20)
 
 
+@pytest.fixture(params=["SQLite", "PostgreSQL"])
+def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, str]]:
+    """Which kind of store, and its address."""
+    if request.param == "SQLite":
+        yield request.param, f"sqlite:///{tmp_path / 'decisions.sqlite3'}"
+        return
+    with postgresql.running() as address:
+        if address is None:
+            pytest.skip("PostgreSQL is not installed")
+        yield request.param, address
+
+
 @pytest.mark.fault(
     "kill -9 of a worker, of the whole group, in turns, in each round with requests in flight",
     "nothing acknowledged is lost or doubled, the chain is whole",
 )
 def test_nothing_acknowledged_is_lost_or_doubled_however_often_processes_are_killed(
-    tmp_path: Path, seen: Seen
+    tmp_path: Path, store: tuple[str, str], seen: Seen
 ) -> None:
     """Rounds on one store, in each of which something is in flight when the blow falls."""
-    acknowledged: list[str] = []
-    for number in range(ROUNDS):
-        with running(tmp_path) as service, Callers(service, keyed=True) as callers:
+    kind, address = store
+    rounds = ROUNDS if kind == "SQLite" else ROUNDS_OF_ANOTHER
+    acknowledged, sent = list[str](), 0
+    for number in range(rounds):
+        with (
+            running(tmp_path, APPROACH_STORE=address) as service,
+            Callers(service, keyed=True) as callers,
+        ):
             callers.wait_for(CALLERS)
             assert callers.in_flight > 0
             (kill_all if number % 2 else kill_worker)(service)
@@ -79,11 +97,16 @@ def test_nothing_acknowledged_is_lost_or_doubled_however_often_processes_are_kil
                 callers.wait_for(2 * CALLERS)
                 callers.end()
         acknowledged += callers.acknowledged
-    seen("rounds", ROUNDS, "")
-    seen("acknowledged", len(acknowledged), "")
-    assert len(acknowledged) == len(set(acknowledged)) >= ROUNDS * CALLERS
-    assert set(acknowledged) <= recorded(tmp_path)
-    log = SqlDecisionLog.open(f"sqlite:///{tmp_path / 'decisions.sqlite3'}", timeout_s=5)
-    with reading(log._engine) as connection:
+        sent += callers.sent
+    found = recorded_at(address)
+    seen(f"{kind}: rounds", rounds, "")
+    seen(f"{kind}: sent", sent, "")
+    seen(f"{kind}: acknowledged", len(acknowledged), "")
+    seen(f"{kind}: recorded", len(found), "")
+    assert len(acknowledged) == len(set(acknowledged)) >= rounds * CALLERS
+    assert set(acknowledged) <= found
+    assert len(found) <= sent, "what was sent once is recorded once at most"
+    engine = engine_for(address, timeout_s=5)
+    with reading(engine) as connection:
         assert proof_of(connection).breaks == ()
-    log.close()
+    engine.dispose()
