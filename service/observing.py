@@ -14,6 +14,7 @@ from flask import Flask, Response, g, request
 
 from decision.legible import visible
 from service.clock import Entropy
+from service.spans import begin_request
 from service.tracing import HEADER, PRESENT, trace_of
 
 REQUEST_ID_HEADER: Final = "X-Request-ID"
@@ -42,6 +43,9 @@ def observe_requests(app: Flask, *, entropy: Entropy) -> None:
         known = REQUEST_ID_PATTERN.fullmatch(given) is not None
         g.request_id = given if known else entropy(REQUEST_ID_BYTES).hex()
         g.trace = trace_of(request.headers.get(HEADER), entropy=entropy)
+        g.span = begin_request(g.trace, method=request.method)
+        if g.span is not None:
+            g.trace = g.span.trace
         PRESENT.set(g.trace)
         g.noted = {}
 
@@ -51,12 +55,21 @@ def observe_requests(app: Flask, *, entropy: Entropy) -> None:
         for name, value in SECURITY_HEADERS.items():
             response.headers.setdefault(name, value)
         LOG.info("request", extra={"fields": _fields(response)})
+        _end_span(response)
         return response
 
 
 def note(**fields: object) -> None:
     """Add fields to the log line of the present request."""
     g.noted.update(fields)
+
+
+def _end_span(response: Response) -> None:
+    """End the span of the present request, once."""
+    span, rule = g.pop("span", None), request.url_rule
+    if span is not None:
+        route = None if rule is None else rule.rule
+        span.end(method=request.method, route=route, status=response.status_code)
 
 
 def _fields(response: Response) -> dict[str, object]:

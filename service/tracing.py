@@ -23,11 +23,15 @@ NOT_SAMPLED: Final = "00"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trace:
-    """A trace, our part of it, and whether somebody records it."""
+    """A trace, our part of it, and whether somebody records it.
+
+    `parent_id`: the part that ours is of; None where the trace begins here.
+    """
 
     trace_id: str
     span_id: str
     flags: str
+    parent_id: str | None = None
 
     @property
     def header(self) -> str:
@@ -42,8 +46,11 @@ def trace_of(given: str | None, *, entropy: Entropy) -> Trace:
     """The trace of a request by its header; one of our own where that is missing or wrong."""
     found = PATTERN.fullmatch(given or "")
     valid = found is not None and set(found[1]) != {"0"} and set(found[2]) != {"0"}
+    parent_id: str | None
     if found is not None and valid:
-        trace_id, flags = found[1], found[3]
+        trace_id, parent_id, flags = found[1], found[2], found[3]
     else:
-        trace_id, flags = entropy(TRACE_BYTES).hex(), NOT_SAMPLED
-    return Trace(trace_id=trace_id, span_id=entropy(SPAN_BYTES).hex(), flags=flags)
+        trace_id, parent_id, flags = entropy(TRACE_BYTES).hex(), None, NOT_SAMPLED
+    return Trace(
+        trace_id=trace_id, span_id=entropy(SPAN_BYTES).hex(), flags=flags, parent_id=parent_id
+    )

@@ -10,6 +10,7 @@ from service.app import create_app
 from service.door.opening import prepare
 from service.observing import log_to
 from service.settings import settings_from
+from service.spans import begin_spans
 
 
 def application() -> Flask:
@@ -19,5 +20,6 @@ def application() -> Flask:
     """
     settings = settings_from(os.environ)
     log_to(level=settings.log_level)
+    begin_spans(os.environ)
     prepare(settings)
     return create_app(settings)

@@ -17,6 +17,7 @@ from service.fetching.reading import FetchedReading, read
 from service.fetching.retry import Chance, Sleep, with_retries
 from service.fetching.template import Template
 from service.fetching.transport import Transport
+from service.spans import span
 
 LOG: Final = logging.getLogger("service.fetching")
 KIND_WORDS: Final = {ReportClass.OBSERVATION: "metar", ReportClass.FORECAST: "taf"}
@@ -67,7 +68,7 @@ class ReportSource:
         return [Lack(icao=each.icao, kind=kind) for each in asked for kind in KIND_WORDS]
 
     def _content(self, address: str, deadline: FetchDeadline) -> bytes:
-        with self.breaker.guard():
+        with span("fetch"), self.breaker.guard():
             return with_retries(
                 lambda: self._transport.get(address, deadline=deadline),
                 deadline=deadline,

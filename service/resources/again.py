@@ -43,6 +43,7 @@ from service.resources.decisions import (
 )
 from service.scopes import Scope
 from service.shapes import DecideAgain, Variations
+from service.spans import span
 from service.store import Draft
 
 Data = Mapping[str, Any]
@@ -127,7 +128,7 @@ def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, objec
 
 
 def _row(with_: Collaborators, asked: Body) -> Data:
-    with with_.gate.passed(asked):
+    with with_.gate.passed(asked), span("decide"):
         row = with_.engine.row(asked)
     with_.metrics.decided(tally_of_row(row))
     return row

@@ -37,6 +37,7 @@ from service.problems import (
 )
 from service.representation import represented
 from service.scopes import Scope
+from service.spans import span
 from service.store import Draft, Record, Replay, StoreUnavailable
 
 Body = Mapping[str, object]
@@ -200,7 +201,8 @@ def _told(with_: Collaborators, body: Body) -> Told:
     """An answer that is not recorded."""
     with with_.gate.passed(body):
         started_s = perf_counter()
-        told = with_.engine.decide(body)
+        with span("decide"):
+            told = with_.engine.decide(body)
     _decided(with_, told.tally, body, None, started_s=started_s)
     return told
 
@@ -209,7 +211,8 @@ def answered(with_: Collaborators, body: Body, identity: str | None) -> Answer:
     """An answer with all that was computed for it."""
     with with_.gate.passed(body):
         started_s = perf_counter()
-        answer = {**with_.engine.whole(body), "id": identity}
+        with span("decide"):
+            answer = {**with_.engine.whole(body), "id": identity}
     _decided(with_, tally_of(answer), body, identity, started_s=started_s)
     return answer
 

@@ -13,6 +13,7 @@ from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine,
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DisconnectionError, IntegrityError, SQLAlchemyError
 
+from service.spans import span
 from service.store.port import StoreUnavailable
 
 WRITES: Final = "writes"
@@ -109,7 +110,7 @@ def _has_vanished(info: Mapping[str, Any]) -> bool:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """A transaction that only reads. Raises: StoreUnavailable."""
-    with named_failures(), engine.begin() as connection:
+    with span("store read"), named_failures(), engine.begin() as connection:
         yield connection
 
 
@@ -117,7 +118,7 @@ def reading(engine: Engine) -> Iterator[Connection]:
 def writing(engine: Engine) -> Iterator[Connection]:
     """A transaction that writes. Raises: StoreUnavailable."""
     writer = engine.execution_options(**{WRITES: True})
-    with named_failures(), writer.begin() as connection:
+    with span("store write"), named_failures(), writer.begin() as connection:
         yield connection
         if _has_vanished(connection.info):
             connection.invalidate()
