@@ -57,6 +57,9 @@ if [ "${1:-}" = --long ]; then
     wait "$types" || { cat "$said/mypy"; exit 1; }
     say "pytest, full counts"
     in_two -o timeout=14400 --junitxml="$said/tests.xml" || say "some tests failed"
+    say "load, with the machine for itself"
+    python -m pytest -o timeout=14400 --junitxml="$said/load.xml" tests/faults/test_load.py \
+        || say "a load was not borne"
     say "mutants"
     python -m tests.bench.mutants --sample 400 --seed 20261129 --json "$said/mutants.json"
     python -m tests.long "$said"

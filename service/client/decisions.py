@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import uuid
 from collections import OrderedDict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
 from types import TracebackType
 from typing import Any, Final, Self
 from urllib.parse import parse_qsl, quote, urlsplit
@@ -27,6 +27,7 @@ Data = Mapping[str, Any]
 Case = Mapping[str, Any] | bytes
 
 DECISIONS: Final = "/v1/decisions"
+WATCHES: Final = "/v1/watches"
 KEY: Final = "Idempotency-Key"
 REMEMBERED: Final = 128  # answers, with their ETags
 UNCHANGED: Final = 304
@@ -129,6 +130,37 @@ class Client:
                 yield told
         raise CutOff(f"{call.path}: the answer ended after {count} lines, without its last")
 
+    # --- watching ---
+
+    def watch(
+        self,
+        decision_id: str,
+        *,
+        until: str,
+        webhook: Data | None = None,
+        key: str | None = None,
+    ) -> dict[str, Any]:
+        """Keep a recorded decision under watch until an instant (RFC 3339); begun once."""
+        body = {"decision_id": decision_id, "until": until}
+        more = {} if webhook is None else {"webhook": webhook}
+        return self._posted(WATCHES, {**body, **more}, headers={KEY: key or new_key()})
+
+    def give_state(self, watch_id: str, patch: Data) -> dict[str, Any]:
+        """Give the state of an aircraft under watch, as a merge patch; it is decided on soon."""
+        return self._posted(f"{_watch(watch_id)}/state", {"patch": patch})
+
+    def hand_in(self, reports: Sequence[str], *, received_at: str | None = None) -> dict[str, Any]:
+        """Hand in raw reports for whatever is under watch; a text that came before is known."""
+        more = {} if received_at is None else {"received_at": received_at}
+        return self._posted("/v1/reports", {"reports": list(reports), **more})
+
+    def end_watch(self, watch_id: str) -> dict[str, Any]:
+        """End a watch."""
+        path = _watch(watch_id)
+        with self._calls.answer(Call(method="DELETE", path=path)) as answer:
+            told: dict[str, Any] = _read(answer.content, path)
+        return told
+
     # --- reading ---
 
     def get(self, path: str, *, query: Mapping[str, str] | None = None) -> Any:  # noqa: ANN401  # any JSON value
@@ -170,7 +202,7 @@ class Client:
         flights: Sequence[str] = (),
         watches: Sequence[str] = (),
         last_event_id: str | None = None,
-    ) -> Iterator[StreamedEvent]:
+    ) -> Generator[StreamedEvent, None, None]:
         """What changes in decisions under watch, as it happens; of all of them, or of some.
 
         Does not end: it comes back by itself after an interruption, with the id that was told last.
@@ -225,6 +257,10 @@ def new_key() -> str:
 
 def _decision(identity: str) -> str:
     return f"{DECISIONS}/{quote(identity, safe='')}"
+
+
+def _watch(identity: str) -> str:
+    return f"{WATCHES}/{quote(identity, safe='')}"
 
 
 def _content(body: Case) -> bytes:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Generator, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, Final
@@ -111,7 +111,7 @@ class EventReader:
 
 def told_over(
     calls: Calls, *, query: Mapping[str, str], last_event_id: str | None
-) -> Iterator[StreamedEvent]:
+) -> Generator[StreamedEvent, None, None]:
     """Events over one connection after another, for as long as somebody wants them.
 
     Raises: RequestRefused, NoAnswer when no connection comes about within the calls' patience.

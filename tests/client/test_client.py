@@ -28,12 +28,13 @@ from tests.faults.running import Running, free_port, running
 from tests.service.builders import listening
 
 SOON = Bounds(silence_s=20.0, patience_s=5.0, tries=4)
+WATCHED = "XA WATCHED"
 FOG = "SPECI XKAL 140614Z 26008KT 0300 R27R/0300N FG VV001 08/07 Q1013"
 
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
-    with running(tmp_path_factory.mktemp("client"), APPROACH_WORKERS="1") as started:
+    with running(tmp_path_factory.mktemp("client"), APPROACH_MOST_WATCHES="9") as started:
         yield started
 
 
@@ -203,6 +204,41 @@ def test_a_batch_without_its_last_line_is_not_taken_for_whole(client: Client, re
             list(client.batch([case("XB 10")]))
 
 
+# --- watching ---
+
+
+def test_a_change_of_a_watched_decision_is_told_over_the_stream(service: Running) -> None:
+    until = (datetime.now(UTC) + timedelta(hours=1)).strftime("%Y-%m-%dT%H:%M:%SZ")
+    with Client(service.address) as client:
+        made = client.decide({**demo("gear-stuck"), "flight_id": WATCHED})
+        watch = client.watch(made["id"], until=until)
+        events = client.events(flights=[WATCHED])
+        first = told(events, watch["id"])
+        assert first.event_id is not None
+        assert first.data["flight_id"] == WATCHED
+        taken = client.hand_in([f"METAR XKAL {datetime.now(UTC):%d%H%M}Z 26008KT 9999 BKN020"])
+        assert taken
+        patch = {"fuel": {"on_board_kg": 5200}, "destination": {"track_nm": 30}}
+        assert client.give_state(watch["id"], patch)["id"] == watch["id"]
+        second = told(events, watch["id"])
+        assert second.event_id != first.event_id
+        again = client.events(watches=[watch["id"]], last_event_id=first.event_id)
+        assert told(again, watch["id"]).data == second.data, "from where the caller was"
+        events.close()
+        again.close()
+        assert client.end_watch(watch["id"])["ended_at"] is not None
+        with pytest.raises(RequestRefused):
+            client.give_state(watch["id"], patch)
+
+
+def told(events: Any, watch_id: str) -> Any:
+    """The next event of a watch that is no present state alone."""
+    for each in events:
+        if each.data.get("watch_id") == watch_id and each.kind != "reset":
+            return each
+    raise AssertionError("the stream has ended")
+
+
 # --- keys ---
 
 
@@ -332,7 +368,7 @@ def test_the_lines_of_the_readme_do_what_they_say(
     service: Running, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8").partition("## From Python")[2]
-    code = "\n".join(line[4:] for line in text.partition("`client.events()`")[0].splitlines())
+    code = "\n".join(line[4:] for line in text.partition("`client.watch(")[0].splitlines())
     code = code[code.index("import json") :].replace("http://127.0.0.1:8080", service.address)
     exec(compile(code, "README.md", "exec"), {})  # noqa: S102 - our own page
     told = capsys.readouterr().out

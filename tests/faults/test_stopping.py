@@ -83,7 +83,7 @@ def test_nothing_acknowledged_is_lost_or_doubled_however_often_processes_are_kil
 ) -> None:
     """Rounds on one store, in each of which something is in flight when the blow falls."""
     kind, address = store
-    rounds = ROUNDS if kind == "SQLite" else ROUNDS_OF_ANOTHER
+    rounds = ROUNDS_OF_ANOTHER if kind == "PostgreSQL" else ROUNDS - ROUNDS_OF_ANOTHER
     acknowledged, sent = list[str](), 0
     for number in range(rounds):
         with (
