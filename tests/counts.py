@@ -18,7 +18,7 @@ QUICK: Final = 100
 PROPERTY_CASES: Final = int(os.environ.get("PROPERTY_CASES", QUICK))
 ROUNDS: Final = 10 if PROPERTY_CASES <= QUICK else 120  # in which processes are killed
 ROUNDS_OF_ANOTHER: Final = 2 if PROPERTY_CASES <= QUICK else 60  # of them on another database
-GENERATED: Final = 16 if PROPERTY_CASES <= QUICK else 5_000  # requests over the whole document
+GENERATED: Final = 16 if PROPERTY_CASES <= QUICK else 5_600  # requests over the whole document
 GUESSES: Final = 200 if PROPERTY_CASES <= QUICK else 20_000  # of keys
 LOAD_S: Final = 1.5 if PROPERTY_CASES <= QUICK else 60.0  # of each kind of load
 long_tier: Final = pytest.mark.skipif(

@@ -17,6 +17,7 @@ from service.settings import ROOT
 
 PAGE = ROOT / "DEVELOPERS.md"
 SOME = "some"
+THOUSAND = 1_000
 BEGIN, END = "<!-- faults: written by tests -->", "<!-- end of faults -->"
 SEEN: dict[str, dict[tuple[str, str], list[float]]] = {}
 ROWS: dict[str, tuple[str, str]] = {}
@@ -96,5 +97,10 @@ def _seen_of(test: str) -> Iterable[tuple[tuple[str, str], list[float]]]:
 
 def _words(row: tuple[tuple[str, str], list[float]]) -> str:
     (words, unit), figures = row
-    low, high = (f"{each:.3g}" for each in (min(figures), max(figures)))
+    low, high = (_plain(each) for each in (min(figures), max(figures)))
     return f"{words} {low if low == high else f'{low} to {high}'}{unit and ' ' + unit}"
+
+
+def _plain(figure: float) -> str:
+    """Three figures, and of thousands all."""
+    return f"{figure:,.0f}" if figure >= THOUSAND else f"{figure:.3g}"
