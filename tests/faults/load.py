@@ -40,11 +40,12 @@ def another() -> bytes:
 
 @dataclass(kw_only=True)
 class Load:
-    """What came back: seconds of each that was recorded, and everything else."""
+    """What came back: seconds of each that was recorded, and everything else. `sent`: how many."""
 
     took_s: list[float] = field(default_factory=list)
     other: list[int | str] = field(default_factory=list)
     seconds: float = 0.0
+    sent: int = 0
 
     @property
     def rate(self) -> float:
@@ -118,6 +119,7 @@ def arriving(service: Running, seconds: float, *, rate: float) -> Load:
         while (at_s := at_s + chance.expovariate(rate)) < begun_s + seconds:
             time.sleep(max(0.0, at_s - time.monotonic()))
             pool.submit(poster.post, load, since_s=at_s)
+            load.sent += 1
     load.seconds = time.monotonic() - begun_s
     return load
 

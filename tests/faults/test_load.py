@@ -18,6 +18,7 @@ from tests.faults.running import Running, running
 
 IS_LONG = LOAD_S >= 60.0
 BEGUN_S = LOAD_S / 6.0  # 10 s of a minute: what is loaded and remembered at first is there
+WARM_UP_S = 1.5
 GROWTH = 1.1
 SHARE = 0.8
 SPREAD = 10.0
@@ -31,7 +32,7 @@ pytestmark = pytest.mark.skipif(
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     folder = tmp_path_factory.mktemp("load")
     with running(folder, APPROACH_LOG_LEVEL="ERROR") as started:
-        at_saturation(started, LOAD_S / 6.0)  # what is loaded once, and remembered
+        at_saturation(started, max(WARM_UP_S, BEGUN_S))  # what is loaded once, and remembered
         yield started
 
 
@@ -76,7 +77,7 @@ def test_arrivals_below_what_it_can_do_are_answered_evenly(service: Running, see
     seen("times the median", late_s / median_s, "")
     seen("times the memory of the beginning", grown(samples), "")
     assert load.other == []
-    assert len(load.took_s) > 0.5 * rate * LOAD_S
+    assert len(load.took_s) == load.sent > 0
     assert grown(samples) <= GROWTH
     if IS_LONG:
         assert late_s <= SPREAD * median_s
