@@ -86,7 +86,8 @@ def table(kept: Mapping[str, str]) -> str:
     ]
     rows = dict(kept)
     for test, (fault, promise) in ROWS.items():
-        held = "not held" if test in FAILED else "; ".join(["held", *map(_words, _seen_of(test))])
+        fate = "not held" if test in FAILED else "held"
+        held = "; ".join([fate, *map(_words, _seen_of(test))])
         rows[fault] = f"| {fault} | {promise} | {held} |"
     return "\n".join([*lines, *rows.values()]) + "\n"
 
