@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from operator import itemgetter
 from typing import Final, assert_never
 
 import numpy as np
@@ -49,7 +48,7 @@ from decision.performance.prepared import (
     near_mass,
     prepared,
 )
-from decision.performance.search import Start, between, row_of, speeds_for, winds_of
+from decision.performance.search import between, row_of, speeds_for, winds_of
 from decision.performance.slabs import CRUISE_PASSES
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
@@ -169,25 +168,24 @@ def _down(arrival: _Arrival) -> Outcome:
         fast=leg.objective.fast,
     )
     near = near_mass(tables, leg.mass_kg)
-    wanted, slowest = _columns(arrival, tables)
-    margin_fpm = MINIMUM_RATE_FPM if leg.objective is Objective.LEAST_TIME else 0.0
-    fast = wanted, _level_to_hold_ft(leg, tables, near, wanted, margin_fpm=margin_fpm)
-    slow = slowest, _level_to_hold_ft(leg, tables, near, slowest, margin_fpm=0.0)
-    for_time = leg.objective is Objective.LEAST_TIME and fast[1] >= leg.end_ft
-    column, level_ft = fast if for_time else max(fast, slow, key=itemgetter(1))
+    column, level_ft = _held(arrival, tables, near)
     if level_ft < leg.end_ft:
         return CannotFly(
             limited_by=f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
         )
     descent = _descent(leg, tables, near, column)
-    to_level = _between(leg, descent, leg.start_ft, level_ft, offset_kg=0.0)
-    final, burnt_kg = to_level, to_level.fuel_kg
+    from_start, from_level, from_end = (
+        between(descent, row_of(each_ft)) for each_ft in (leg.start_ft, level_ft, leg.end_ft)
+    )
+    to_level = _stage(leg, Parabola(terms=from_start - from_level), offset_kg=0.0)
+    down = Parabola(terms=from_level - from_end)
+    level = _level(leg, tables, near, column, level_ft)
     left_nm = leg.distance_nm - to_level.distance_nm
     cruise_kg = 0.0
     for _ in range(DESCENT_PASSES):
-        final = _between(leg, descent, level_ft, leg.end_ft, offset_kg=-burnt_kg - cruise_kg)
+        final = _stage(leg, down, offset_kg=-to_level.fuel_kg - cruise_kg)
         straight_nm = left_nm - final.distance_nm
-        cruise = _level(leg, tables, near, column, level_ft, distance_nm=max(straight_nm, 0.0))
+        cruise = level.flown(distance_nm=max(straight_nm, 0.0))
         cruise_kg = cruise.fuel_kg
     return flown_stages(
         leg,
@@ -196,6 +194,22 @@ def _down(arrival: _Arrival) -> Outcome:
         cas_kt=float(tables.speeds_kt[column]),
         extra_nm=max(-straight_nm, 0.0),
     )
+
+
+def _held(arrival: _Arrival, tables: Prepared, near: NearMass) -> tuple[int, float]:
+    """The column of the speed that is flown, and the level that is held at it.
+
+    The slowest speed allowed where that holds a higher level; not for time, where any will do.
+    """
+    leg, (wanted, slowest) = arrival.leg, _columns(arrival, tables)
+    for_time = leg.objective is Objective.LEAST_TIME
+    margin_fpm = MINIMUM_RATE_FPM if for_time else 0.0
+    level_ft = _level_to_hold_ft(leg, tables, near, wanted, margin_fpm=margin_fpm)
+    highest_ft = leg.end_ft if for_time else min(leg.start_ft, leg.highest.value)
+    if level_ft >= highest_ft:
+        return wanted, level_ft
+    slow_ft = _level_to_hold_ft(leg, tables, near, slowest, margin_fpm=0.0)
+    return (wanted, level_ft) if level_ft >= slow_ft else (slowest, slow_ft)
 
 
 def _columns(arrival: _Arrival, tables: Prepared) -> tuple[int, int]:
@@ -229,18 +243,14 @@ def _descent(leg: DiversionLeg, tables: Prepared, near: NearMass, column: int) -
     if leg.air.calm:
         return descent
     blown = descent.copy()
-    start = Start(height_ft=leg.start_ft, mass_kg=leg.mass_kg)
-    drift_nm = winds_of(tables, (leg.air,)).drift_nm(tables, ((start, slice(None)),))
-    blown[:, MILES] -= drift_nm[:, 0, column]
+    drift_by_mass_nm = winds_of(tables, (leg.air,)).drift_by_mass_nm[:, 0, column]
+    blown[:, MILES] -= tables.in_mass(drift_by_mass_nm, mass_kg=leg.mass_kg)
     return blown
 
 
-def _between(
-    leg: DiversionLeg, descent: FloatArray, from_ft: float, to_ft: float, *, offset_kg: float
-) -> FlownStage:
-    """The descent from one height to another."""
-    terms = between(descent, row_of(from_ft)) - between(descent, row_of(to_ft))
-    hours, fuel_kg, distance_nm = Parabola(terms=terms).at(offset_kg).tolist()
+def _stage(leg: DiversionLeg, descent: Parabola, *, offset_kg: float) -> FlownStage:
+    """A descent as flown."""
+    hours, fuel_kg, distance_nm = descent.at(offset_kg).tolist()
     return FlownStage(
         fuel_kg=fuel_kg * leg.configuration.fuel_flow_scale + hours * leg.leak_kg_per_h,
         time_min=hours * MIN_PER_H,
@@ -267,25 +277,34 @@ def _level_flow(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Level:
+    """Level flight of a leg; `burnt_kg_per_h` after so much fuel."""
+
+    leg: DiversionLeg
+    ground_kt: float
+    burnt_kg_per_h: Callable[[float], float]
+
+    def flown(self, *, distance_nm: float) -> FlownStage:
+        """So far, at the mass of its middle. Raises OutOfTable."""
+        hours, fuel_kg = distance_nm / self.ground_kt, 0.0
+        for _ in range(CRUISE_PASSES if hours > 0.0 else 0):
+            burnt = self.burnt_kg_per_h(fuel_kg / 2.0) * self.leg.configuration.fuel_flow_scale
+            fuel_kg = (burnt + self.leg.leak_kg_per_h) * hours
+        return FlownStage(fuel_kg=fuel_kg, time_min=hours * MIN_PER_H, distance_nm=distance_nm)
+
+
 def _level(
-    leg: DiversionLeg,
-    tables: Prepared,
-    near: NearMass,
-    column: int,
-    level_ft: float,
-    *,
-    distance_nm: float,
-) -> FlownStage:
-    """Level flight at the mass of its middle."""
-    flow_kg_per_h = _level_flow(leg, tables, near, column, level_ft)
+    leg: DiversionLeg, tables: Prepared, near: NearMass, column: int, level_ft: float
+) -> _Level:
+    """At one of the levels. Raises NoHeadway."""
     tas_kt = between(tables.level_tas_kt[column], row_of(level_ft))
-    ground_kt = ground_speed_kt(
-        tas_kt=float(tas_kt),
-        headwind_kt=float(headwind_kt(leg.air, pressure_altitude_ft=level_ft)),
-        crosswind_kt=float(crosswind_kt(leg.air, pressure_altitude_ft=level_ft)),
+    return _Level(
+        leg=leg,
+        ground_kt=ground_speed_kt(
+            tas_kt=float(tas_kt),
+            headwind_kt=float(headwind_kt(leg.air, pressure_altitude_ft=level_ft)),
+            crosswind_kt=float(crosswind_kt(leg.air, pressure_altitude_ft=level_ft)),
+        ),
+        burnt_kg_per_h=_level_flow(leg, tables, near, column, level_ft),
     )
-    hours, fuel_kg = distance_nm / ground_kt, 0.0
-    for _ in range(CRUISE_PASSES if hours > 0.0 else 0):
-        burnt = flow_kg_per_h(fuel_kg / 2.0) * leg.configuration.fuel_flow_scale
-        fuel_kg = (burnt + leg.leak_kg_per_h) * hours
-    return FlownStage(fuel_kg=fuel_kg, time_min=hours * MIN_PER_H, distance_nm=distance_nm)
