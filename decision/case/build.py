@@ -64,12 +64,14 @@ def input_digest(body: Mapping[str, Any]) -> str:
 
 def _plain(value: object) -> object:
     match value:
+        case str() | int() | None:  # the most, and told sooner than a mapping
+            return value
+        case float():
+            return int(value) if value.is_integer() else value
         case Mapping():
             return {key: _plain(item) for key, item in value.items()}
         case list() | tuple():
             return [_plain(item) for item in value]
-        case float() if value.is_integer():
-            return int(value)
         case _:
             return value
 

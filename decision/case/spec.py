@@ -286,8 +286,10 @@ class Field:
 
     def read(self, value: Mapping[str, Any], pointer: str, reading: BodyReading) -> object:
         """The member of an object, its listed default, or None."""
-        where = f"{pointer}/{self.name}"
         given = value.get(self.name)
+        if given is None and self.default is None and not self.supplied:
+            return None
+        where = f"{pointer}/{self.name}"
         if given is not None:
             return self.spec.read(given, where, reading)
         default = reading.supplied.get(where) if self.supplied else self.default
