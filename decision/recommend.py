@@ -18,6 +18,7 @@ from decision.decide.afterwards import (
     clean_point_of,
     fully_sampled,
     left_after_each,
+    priced_from,
     provision_of,
     second_misses_of,
     second_runways_of,
@@ -75,7 +76,7 @@ def recommend_answer(
     include = frozenset(case.include) | (answers.EVERYTHING if whole else frozenset())
     situation = _asked(case)  # what is left, the configurations, the weather
     attempts = JudgedAttempts(work)  # each of them drawn and judged once
-    decided = _decided(situation, attempts)  # fly, draw, judge, choose
+    decided = _decided(situation, attempts, flown_again=True)  # fly, draw, judge, choose
     # what the verdict asks for; then what the case does
     answer = _flown_again(decided, attempts, figures=bool(include & answers.EVERYTHING))
     told = answers.tell(answer, include=include, more=_included(answer, attempts))
@@ -182,11 +183,18 @@ def _asked(case: Case, rulebook: str | None = None) -> Situation:
     return situation
 
 
-def _decided(situation: Situation, attempts: JudgedAttempts) -> Decided:
-    """Fly to the minimum, choose there, fly on, choose at each end, wait, rank, decide."""
+def _decided(
+    situation: Situation, attempts: JudgedAttempts, *, flown_again: bool = False
+) -> Decided:
+    """Fly to the minimum, choose there, fly on, choose at each end, wait, rank, decide.
+
+    `flown_again`: it will be, and what is known by then is searched together.
+    """
     departure = departure_of(situation)  # flown to the minimum, once
     here = best_here(situation, departure.approach, attempts)  # drawn and judged, the best chosen
-    alone = courses_of(situation, departure, here, attempts)  # flown on; the best at each end
+    beside = priced_from(situation, departure.approach) if flown_again else ()
+    # flown on; the best at each end
+    alone = courses_of(situation, departure, here, attempts, beside=beside)
     alone += waiting_courses(situation, departure, alone, attempts)
     courses = ranked(compared(alone, situation), situation)
     attempts.work.flown(len(courses))

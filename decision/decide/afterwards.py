@@ -21,7 +21,11 @@ from decision.decide.decision import Basis, CleanPoint, Decision
 from decision.decide.facts import no_alternate
 from decision.decide.judge import JudgedCourse
 from decision.flight.approach import ApproachFlight
-from decision.flight.irreversible import gear_is_down_for_good, penalties
+from decision.flight.irreversible import (
+    gear_is_down_for_good,
+    penalties,
+    stuck_at_clean_point,
+)
 from decision.flight.second_miss import (
     LeftAfterMiss,
     MissedThere,
@@ -33,7 +37,7 @@ from decision.flight.second_miss import (
 from decision.flight.situation import Situation
 from decision.flight.stretches import State
 from decision.flight.ways import Origin
-from decision.performance import Spread, full_spread
+from decision.performance import Leaving, Spread, full_spread
 from decision.profile import Profile
 from decision.profile.operator_tables import OutOfTable
 from decision.rules.climb import charted_percent
@@ -170,6 +174,15 @@ def clean_point_of(
         ),
         reason=None if best is not None else "no_legal_clean_course",
     )
+
+
+def priced_from(situation: Situation, flight: ApproachFlight | None) -> tuple[Leaving, ...]:
+    """From where the price of passing it will be asked for; none where there is no such point."""
+    if flight is None or flight.passed or flight.last_clean.stopped is not None:
+        return ()
+    if not situation.configurations.irreversible:
+        return ()
+    return (stuck_at_clean_point(situation, flight),)
 
 
 def _none(reason: str) -> CleanPoint:

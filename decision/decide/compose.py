@@ -37,7 +37,7 @@ from decision.flight.ways import (
     land,
     leave_each,
 )
-from decision.performance import CannotFly, NotKnown
+from decision.performance import CannotFly, Leaving, NotKnown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,13 +87,23 @@ class CourseDraft(Struct, frozen=True, kw_only=True, gc=False):
 
 
 def courses_of(
-    situation: Situation, departure: Departure, here: Here | None, attempts: JudgedAttempts
+    situation: Situation,
+    departure: Departure,
+    here: Here | None,
+    attempts: JudgedAttempts,
+    *,
+    beside: Sequence[Leaving] = (),
 ) -> tuple[JudgedCourse, ...]:
-    """Every course of a case that does not wait for better weather."""
-    return composed(situation, list(_flown(situation, departure, here)), attempts)
+    """Every course of a case that does not wait for better weather.
+
+    `beside`: from where else flights after a miss will be asked for, to be searched with these.
+    """
+    return composed(situation, list(_flown(situation, departure, here, beside)), attempts)
 
 
-def _flown(situation: Situation, departure: Departure, here: Here | None) -> Iterator[CourseDraft]:
+def _flown(
+    situation: Situation, departure: Departure, here: Here | None, beside: Sequence[Leaving]
+) -> Iterator[CourseDraft]:
     """All of them as flown."""
     now = _now(situation, departure.present)
     if here is None:
@@ -106,7 +116,9 @@ def _flown(situation: Situation, departure: Departure, here: Here | None) -> Ite
         partings.append(_at_clean_point(situation, here.flight, hold_min=hold_min))
     at_once, *later = leave_each(situation, partings)
     yield from _diversions(at_once)
-    yield from after_miss(situation, here, CourseKind.APPROACH_THEN_DIVERT, hold_min=hold_min)
+    yield from after_miss(
+        situation, here, CourseKind.APPROACH_THEN_DIVERT, hold_min=hold_min, beside=beside
+    )
     for endings in later:
         yield from _diversions(endings)
     again = staying_again(situation, here, CourseKind.SECOND_APPROACH, hold_min=hold_min)
@@ -156,14 +168,20 @@ def _way_by_minimum(situation: Situation, here: Here, flight: Flight, *, hold_mi
 
 
 def after_miss(
-    situation: Situation, here: Here, kind: CourseKind, *, hold_min: float, rests_on: str = ""
+    situation: Situation,
+    here: Here,
+    kind: CourseKind,
+    *,
+    hold_min: float,
+    rests_on: str = "",
+    beside: Sequence[Leaving] = (),
 ) -> Iterator[CourseDraft]:
     """After one go-around, to each alternate."""
     missed = here.best.attempt
     away = go_around(situation, here.flight.minimum, missed.leg, missed.approach)
     way = _way_by_minimum(situation, here, away, hold_min=hold_min)
     onward = onward_by(situation.case, missed_track_nm(missed.approach))
-    for ending in divert(situation, way, onward):
+    for ending in divert(situation, way, onward, beside=beside):
         yield CourseDraft(kind=kind, ending=ending, missed=here.best, rests_on=rests_on)
 
 

@@ -54,6 +54,22 @@ class Penalty:
         return None if self.after_kg is None else self.after_kg - self.clean_kg
 
 
+def stuck_at_clean_point(situation: Situation, flight: ApproachFlight) -> Leaving:
+    """From the last clean point, as its price is asked for: after the step for good."""
+    onward = onward_by(situation.case, flight.extension_nm)
+    state = flight.last_clean.state
+    return Leaving(
+        mass_kg=state.mass_kg,
+        pressure_altitude_ft=state.pressure_altitude_ft,
+        tracks=tuple(
+            track_to(situation, leg, origin=Origin.LAST_CLEAN_POINT, distance_nm=miles)
+            for leg, miles in onward
+            if miles is not None
+        ),
+        ordinary=False,
+    )
+
+
 def penalties(
     situation: Situation, flight: ApproachFlight, *, beside: Iterable[Leaving] = ()
 ) -> tuple[Penalty, ...]:
@@ -63,22 +79,10 @@ def penalties(
     """
     if flight.last_clean.stopped is not None:
         return ()
-    onward = [
-        (leg, miles)
-        for leg, miles in onward_by(situation.case, flight.extension_nm)
-        if miles is not None
-    ]
-    state, flown = flight.last_clean.state, situation.configurations
-    legs = [leg for leg, _ in onward]
-    as_a_course = Leaving(  # and such a one has flown it already
-        mass_kg=state.mass_kg,
-        pressure_altitude_ft=state.pressure_altitude_ft,
-        tracks=tuple(
-            track_to(situation, leg, origin=Origin.LAST_CLEAN_POINT, distance_nm=miles)
-            for leg, miles in onward
-        ),
-    )
-    stuck = replace(as_a_course, ordinary=False)
+    onward, flown = onward_by(situation.case, flight.extension_nm), situation.configurations
+    legs = [leg for leg, miles in onward if miles is not None]
+    stuck = stuck_at_clean_point(situation, flight)
+    as_a_course = replace(stuck, ordinary=True)  # and such a one has flown it already
     before = _needs_kg(situation, legs, flown.clean, (as_a_course,))
     after = _needs_kg(situation, legs, flown.after_miss, (stuck, *beside))
     return tuple(

@@ -70,16 +70,19 @@ def fly_onward(
     outsets: Sequence[Outset],
     leak_kg_per_h: float,
     objective: Objective,
+    beside: Sequence[Leaving] = (),
 ) -> tuple[tuple[Onward, ...], ...]:
     """From each place each track, in one configuration, and approach in the other.
 
-    Raises OutOfRange.
+    `beside`: from where else flights in that configuration will be asked for; they are searched
+    with these. Raises OutOfRange.
     """
-    if len(outsets) > 1:  # in one search, of which each place then finds its part
+    leaving = [*[each.leaving for each in outsets], *beside]
+    if len(leaving) > 1:  # in one search, of which each place then finds its part
         fly_from_each(
             profile,
             configuration=configuration,
-            leaving=[each.leaving for each in outsets],
+            leaving=leaving,
             leak_kg_per_h=leak_kg_per_h,
             objective=objective,
         )

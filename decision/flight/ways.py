@@ -134,15 +134,26 @@ def track_to(
     )
 
 
-def divert(situation: Situation, way: Way, onward: Sequence[LegAndMiles]) -> tuple[Ending, ...]:
-    """Fly the way to each aerodrome and land there, and draw up the fuel."""
-    return _divert_each(situation, ((way, onward),))[0]
+def divert(
+    situation: Situation,
+    way: Way,
+    onward: Sequence[LegAndMiles],
+    *,
+    beside: Sequence[Leaving] = (),
+) -> tuple[Ending, ...]:
+    """Fly the way to each aerodrome and land there, and draw up the fuel.
+
+    `beside`: from where else flights in its configuration will be asked for.
+    """
+    return _divert_each(situation, ((way, onward),), beside=beside)[0]
 
 
-def _divert_each(situation: Situation, trips: Sequence[Trip]) -> list[tuple[Ending, ...]]:
+def _divert_each(
+    situation: Situation, trips: Sequence[Trip], *, beside: Sequence[Leaving] = ()
+) -> list[tuple[Ending, ...]]:
     """The same of each way, all of them in one configuration."""
     flying = [(way, onward) for way, onward in trips if way.flight.stopped is None]
-    flown = iter(_onward(situation, flying))
+    flown = iter(_onward(situation, flying, beside=beside))
     return [
         _endings(situation, way, onward, next(flown) if way.flight.stopped is None else ())
         for way, onward in trips
@@ -170,7 +181,9 @@ def distance_unknown(leg: Leg) -> NotKnown:
     return NotKnown(what=f"distance to {leg.aerodrome.icao}")
 
 
-def _onward(situation: Situation, trips: Sequence[Trip]) -> tuple[tuple[Onward, ...], ...]:
+def _onward(
+    situation: Situation, trips: Sequence[Trip], *, beside: Sequence[Leaving]
+) -> tuple[tuple[Onward, ...], ...]:
     """The flights of each way to all aerodromes of which the distance is known."""
     if not trips:
         return ()
@@ -181,6 +194,7 @@ def _onward(situation: Situation, trips: Sequence[Trip]) -> tuple[tuple[Onward, 
         outsets=[_outset(situation, way, onward) for way, onward in trips],
         leak_kg_per_h=situation.case.fuel.leak_kg_per_h,
         objective=objective_of(situation),
+        beside=beside,
     )
 
 

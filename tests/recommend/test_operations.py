@@ -33,7 +33,7 @@ COUNTED: Final = {
 }
 CEILINGS: Final = {
     "two alternates": {
-        "searches": 3,
+        "searches": 2,
         "run-ins": 4,
         "spreads": 6,
         "windows": 11,
@@ -41,10 +41,10 @@ CEILINGS: Final = {
         "landings": 9,
         "climbs": 6,
         "judged attempts": 12,
-        "calls": 18_900,
+        "calls": 18_700,
     },
     "five alternates": {
-        "searches": 3,
+        "searches": 2,
         "run-ins": 4,
         "spreads": 15,
         "windows": 20,
@@ -52,7 +52,7 @@ CEILINGS: Final = {
         "landings": 18,
         "climbs": 6,
         "judged attempts": 21,
-        "calls": 31_400,
+        "calls": 31_100,
     },
 }
 CASES: Final = {
