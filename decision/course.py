@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from datetime import datetime
 from enum import StrEnum
+from typing import Final
 
 from msgspec import Struct
 
 from decision.attempt.attempt import Attempt
 from decision.case import Leg
 from decision.flight.ledger import Diversion, Ledger
-from decision.flight.ways import Origin
+from decision.flight.ways import LAST_CLEAN_POINT, Origin
 from decision.performance import (
     Configuration,
     OrdinaryWay,
@@ -30,6 +31,12 @@ class CourseKind(StrEnum):
     HOLD_THEN_APPROACH = "hold_then_approach"
     SECOND_APPROACH = "second_approach"
     COMMIT_TO_LAND = "commit_to_land"
+
+
+APPROACH_THEN_DIVERT: Final = CourseKind.APPROACH_THEN_DIVERT  # each is asked for many times
+DIVERT_NOW: Final = CourseKind.DIVERT_NOW
+HOLD_THEN_APPROACH: Final = CourseKind.HOLD_THEN_APPROACH
+COMMIT_TO_LAND: Final = CourseKind.COMMIT_TO_LAND
 
 
 class Course(Struct, frozen=True, kw_only=True, gc=False):
@@ -81,8 +88,6 @@ class Course(Struct, frozen=True, kw_only=True, gc=False):
     @property
     def label(self) -> str:
         """A name that is unique in one answer."""
-        start = ":from_last_clean_point" if self.origin is Origin.LAST_CLEAN_POINT else ""
-        hold = (
-            f":hold_{self.hold_min:.1f}_min" if self.kind is CourseKind.HOLD_THEN_APPROACH else ""
-        )
+        start = ":from_last_clean_point" if self.origin is LAST_CLEAN_POINT else ""
+        hold = f":hold_{self.hold_min:.1f}_min" if self.kind is HOLD_THEN_APPROACH else ""
         return f"{self.kind}:{self.icao}{start}{hold}"

@@ -10,7 +10,7 @@ from decision.answer.figures import number
 from decision.answer.words import broken_text
 from decision.attempt.attempt import Attempt
 from decision.decide.judge import JudgedCourse
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import NOT_APPLICABLE, PASS, UNKNOWN, Finding
 from decision.rules.row import Topic
 
 TIGHTEST: Final = 3
@@ -51,12 +51,12 @@ def _grouped(judged: JudgedCourse) -> list[tuple[Finding, ...]]:
 
 def applying(found: Iterable[Finding]) -> list[Finding]:
     """Those of rules that apply."""
-    return [each for each in found if each.judgement.outcome is not Outcome.NOT_APPLICABLE]
+    return [each for each in found if each.judgement.outcome is not NOT_APPLICABLE]
 
 
 def not_applicable(found: Iterable[Finding]) -> tuple[str, ...]:
     """Codes of the rules that do not apply."""
-    return tuple(each.rule for each in found if each.judgement.outcome is Outcome.NOT_APPLICABLE)
+    return tuple(each.rule for each in found if each.judgement.outcome is NOT_APPLICABLE)
 
 
 def finding_told(subject: str, finding: Finding) -> told.FindingTold:
@@ -116,9 +116,7 @@ def open_told(judged: JudgedCourse) -> tuple[told.Open, ...]:
     """The rules of which it is not known whether a course meets them."""
     if judged.legal is True:  # nothing is
         return ()
-    return tuple(
-        [told.Open(rule=each.rule, at=each.at) for each in judged.of_outcome(Outcome.UNKNOWN)]
-    )
+    return tuple([told.Open(rule=each.rule, at=each.at) for each in judged.of_outcome(UNKNOWN)])
 
 
 def tightest_told(judged: JudgedCourse) -> tuple[told.Tight, ...]:
@@ -126,9 +124,7 @@ def tightest_told(judged: JudgedCourse) -> tuple[told.Tight, ...]:
     if judged.breaches:
         return ()
     asked = [
-        each
-        for each in judged.found
-        if each.stated.by.telling and each.judgement.outcome is Outcome.PASS
+        each for each in judged.found if each.stated.by.telling and each.judgement.outcome is PASS
     ]
     met = [each for each in asked if each.judgement.margin is not None and _room(each) < ROOMY]
     in_order = sorted(met, key=lambda finding: finding.stated.by.code)

@@ -41,7 +41,7 @@ from decision.decide.measures import (
     minutes_to_touchdown,
 )
 from decision.flight.situation import Situation
-from decision.rules.finding import Finding, Judgement, Outcome, shown, shown_down
+from decision.rules.finding import FAIL, PASS, UNKNOWN, Finding, Judgement, shown, shown_down
 from decision.rules.row import Topic
 from decision.weather.report import CeilingState
 
@@ -81,7 +81,7 @@ def _broken(decision: Decision) -> list[Reason]:
 def _closing(courses: Sequence[JudgedCourse]) -> list[Reason]:
     """What closes the approach at the destination."""
     here = first_of(courses, CourseKind.COMMIT_TO_LAND)
-    closed = (each for each in findings_here(here) if each.outcome is Outcome.FAIL and each.binds)
+    closed = (each for each in findings_here(here) if each.outcome is FAIL and each.binds)
     return [(each, here) for each in sorted(closed, key=gravest_first) if here is not None]
 
 
@@ -102,7 +102,7 @@ def _first_found(judged: JudgedCourse) -> tuple[Reason, ...]:
 
 def _tightest(judged: JudgedCourse) -> tuple[Reason, ...]:
     """Fuel, and whatever else has the least room for its limit."""
-    passed = [finding for finding in judged.of_outcome(Outcome.PASS) if finding.margin is not None]
+    passed = [finding for finding in judged.of_outcome(PASS) if finding.margin is not None]
     passed.sort(key=_relative_room)
     fuel = [finding for finding in passed if finding.by.topic is Topic.FUEL][:1]
     others = [finding for finding in passed if finding.by.telling][:1]
@@ -121,7 +121,7 @@ def _unknown(courses: Sequence[JudgedCourse]) -> tuple[Reason, ...]:
     lacking = [
         (finding, judged)
         for judged in courses
-        for finding in judged.of_outcome(Outcome.UNKNOWN)
+        for finding in judged.of_outcome(UNKNOWN)
         if judged.legal is None
     ]
     lacking.sort(key=lambda reason: not reason[0].by.topic.comes_first)
@@ -229,9 +229,7 @@ class Story:
         for judged in self.courses:
             if judged.course.kind is CourseKind.APPROACH_THEN_DIVERT:
                 yield from (finding.text for finding in judged.advised_against)
-                yield from (
-                    finding.text for finding in judged.found if finding.outcome is Outcome.UNKNOWN
-                )
+                yield from (finding.text for finding in judged.found if finding.outcome is UNKNOWN)
 
 
 def story_of(answer: Reasoned) -> Story:

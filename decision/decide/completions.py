@@ -14,7 +14,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from decision.decide.judge import JudgedCourse, judged_course
-from decision.rules.finding import Cause, Finding, Outcome
+from decision.rules.finding import FAIL, PASS, UNKNOWN, Cause, Finding, Outcome
 from decision.rules.row import ROUTE, Topic
 
 EVERYWHERE: Final = ""  # of a cause that is no place's
@@ -55,7 +55,7 @@ def causes_of(courses: Iterable[JudgedCourse]) -> tuple[Cause, ...]:
             for judged in courses
             if judged.legal is not True  # in a legal one nothing is
             for finding in judged.found
-            if finding.judgement.outcome is Outcome.UNKNOWN
+            if finding.judgement.outcome is UNKNOWN
         )
     )
 
@@ -79,7 +79,7 @@ class Turning:
 
     def completed(self, judged: JudgedCourse, completion: Completion) -> JudgedCourse:
         """A course in which nothing is unknown any more."""
-        if judged.legal is True or not judged.of_outcome(Outcome.UNKNOWN):
+        if judged.legal is True or not judged.of_outcome(UNKNOWN):
             return judged
         return judged_course(
             judged.course,
@@ -90,14 +90,14 @@ class Turning:
 
     def _turned(self, findings: Sequence[Finding], completion: Completion) -> list[Finding]:
         return [
-            self._either(each, completion) if each.judgement.outcome is Outcome.UNKNOWN else each
+            self._either(each, completion) if each.judgement.outcome is UNKNOWN else each
             for each in findings
         ]
 
     def _either(self, finding: Finding, completion: Completion) -> Finding:
         seen = self._seen.get(id(finding))
         if seen is None:
-            good, bad = _with(finding, Outcome.PASS), _with(finding, Outcome.FAIL)
+            good, bad = _with(finding, PASS), _with(finding, FAIL)
             seen = self._seen[id(finding)] = finding, cause_of(finding), good, bad
         _, cause, good, bad = seen
         return good if completion.turns(cause) else bad

@@ -33,7 +33,7 @@ from decision.profile.operator_tables import OutOfTable
 from decision.rules.against_minima import miss_likely
 from decision.rules.approach import may_be_barred
 from decision.rules.climb import gradient_short, gradient_within_error
-from decision.rules.finding import Judgement, Outcome
+from decision.rules.finding import FAIL, PASS, Judgement
 from decision.rules.hazard import gravest_hazard
 from decision.rules.landing import landing_within_error
 from decision.rules.no_alternate import came_without, provision
@@ -157,7 +157,7 @@ def here_of(commit: JudgedCourse | None) -> Attempt | None:
 def fitness_of(commit: JudgedCourse | None) -> Fitness:
     """Whether the destination can be used; where no flight there is known, it is unfit."""
     found = findings_here(commit)
-    failed = [each for each in found if each.outcome is Outcome.FAIL and each.binds]
+    failed = [each for each in found if each.outcome is FAIL and each.binds]
     unfit = [each.by.mend for each in failed if each.by.mend is not Mend.REPORT]
     if not found or not all(mend.by_waiting for mend in unfit):
         return Fitness.UNFIT
@@ -197,7 +197,7 @@ def no_alternate(commit: JudgedCourse | None, situation: Situation) -> Judgement
         situation,
         flow_kg_per_h=_cruise_flow_kg_per_h(here, situation),
     )
-    return judged if judged.outcome is Outcome.PASS else None
+    return judged if judged.outcome is PASS else None
 
 
 def _cruise_flow_kg_per_h(here: Attempt, situation: Situation) -> float | None:
@@ -218,7 +218,7 @@ def is_far_above(commit: JudgedCourse | None, situation: Situation) -> bool:
     here = here_of(commit)
     if commit is None or here is None:
         return False
-    met = all(each.outcome is Outcome.PASS for each in commit.found if each.by.far_above)
+    met = all(each.outcome is PASS for each in commit.found if each.by.far_above)
     weighty = is_hazardous(here, situation)
     return met and not weighty and not may_be_barred(here, situation)
 

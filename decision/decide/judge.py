@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,6 +17,8 @@ from decision.rules.finding import FAIL, UNKNOWN, Finding, Outcome
 from decision.rules.registry import Beside, Context, Standing, judge_among, judge_course, silent
 from decision.rules.row import Breach, Topic
 from decision.windows import minutes_between
+
+COMMIT: Final = Topic.COMMIT
 
 
 class JudgedCourse(Struct, frozen=True, kw_only=True, gc=False):
@@ -126,7 +129,7 @@ def findings_here(commit: JudgedCourse | None) -> tuple[Finding, ...]:
     return tuple(
         each
         for each in (*commit.approach_findings, *commit.escape_findings)
-        if each.by.topic is not Topic.COMMIT
+        if each.by.topic is not COMMIT
     )
 
 

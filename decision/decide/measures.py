@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from decision.course import Course, CourseKind
+from decision.course import COMMIT_TO_LAND, DIVERT_NOW, Course
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
-from decision.flight.ways import Origin
-from decision.rules.finding import Finding, Outcome
+from decision.flight.ways import PRESENT
+from decision.rules.finding import UNKNOWN, Finding
 from decision.rules.row import Figure, Means, Topic
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
@@ -63,12 +63,12 @@ def leaks(situation: Situation) -> bool:
 
 def leaves_now(course: Course) -> bool:
     """Whether it is a diversion from the present position."""
-    return course.kind is CourseKind.DIVERT_NOW and course.origin is Origin.PRESENT
+    return course.kind is DIVERT_NOW and course.origin is PRESENT
 
 
 def lands_straight(course: Course) -> bool:
     """One course a place: landing here, or leaving now for an alternate."""
-    return leaves_now(course) or course.kind is CourseKind.COMMIT_TO_LAND
+    return leaves_now(course) or course.kind is COMMIT_TO_LAND
 
 
 def minutes_to_touchdown(course: Course) -> float | None:
@@ -157,6 +157,6 @@ def _added_min(judged: JudgedCourse, situation: Situation, *, earliest_min: floa
 def _is_blind(found: Sequence[Finding]) -> bool:
     """Whether weather or stopping is not known: it counts as a danger, at every place alike."""
     return any(
-        each.judgement.outcome is Outcome.UNKNOWN and (each.by.stops or each.by.topic.reported)
+        each.judgement.outcome is UNKNOWN and (each.by.stops or each.by.topic.reported)
         for each in found
     )

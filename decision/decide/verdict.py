@@ -22,7 +22,7 @@ from decision.decide.rank import Keys, ranked
 from decision.decide.table import Ruling, ruling_of
 from decision.flight.situation import Situation
 from decision.rules.engine_out import engine_out
-from decision.rules.finding import Cause, Outcome
+from decision.rules.finding import UNKNOWN, Cause
 from decision.rules.row import ROUTE, Topic
 from decision.systems import Urgency, Weight
 
@@ -297,7 +297,7 @@ def hold_for_data(courses: Sequence[JudgedCourse], situation: Situation) -> Judg
     if here is None or here.course.ledger is None or not may_wait_here(here, situation):
         return None
     unknown_fuel = any(
-        each.outcome is Outcome.UNKNOWN for each in here.found if each.by.topic is Topic.FUEL
+        each.outcome is UNKNOWN for each in here.found if each.by.topic is Topic.FUEL
     )
     return None if unknown_fuel else here
 

@@ -26,7 +26,7 @@ from decision.flight.approach import Departure, approach_flight
 from decision.flight.leave_later import present_flow_kg_per_h
 from decision.flight.situation import Situation
 from decision.profile.operator_tables import OutOfTable
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import FAIL, Finding
 from decision.systems import Urgency
 from decision.units import MIN_PER_H
 from decision.windows import Window, minutes_between
@@ -128,7 +128,7 @@ def _waits(situation: Situation, judged: Sequence[JudgedCourse]) -> list[Wait]:
 
 def _weather_bars(findings: Iterable[Finding]) -> bool:
     """Whether weather, and nothing that waiting cannot mend, bars the approach."""
-    failed = [each.by.mend for each in findings if each.outcome is Outcome.FAIL and each.binds]
+    failed = [each.by.mend for each in findings if each.outcome is FAIL and each.binds]
     return bool(failed) and all(mend.by_waiting for mend in failed)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from enum import StrEnum
 from itertools import compress
+from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -46,6 +47,10 @@ class Origin(StrEnum):
     PRESENT = "present"
     LAST_CLEAN_POINT = "last_clean_point"
     MISSED_APPROACH = "missed_approach"
+
+
+PRESENT: Final = Origin.PRESENT  # a name is found ten times as soon as a member
+LAST_CLEAN_POINT: Final = Origin.LAST_CLEAN_POINT
 
 
 class Way(Struct, frozen=True, kw_only=True, gc=False):
@@ -102,7 +107,7 @@ class Ending(Struct, frozen=True, kw_only=True, gc=False):
 def diversion_air(situation: Situation, leg: Leg, origin: Origin) -> Air:
     """The air on the way to an aerodrome, from the present position or from the destination."""
     case = situation.case
-    start = case.aircraft if origin is Origin.PRESENT else case.destination.aerodrome
+    start = case.aircraft if origin is PRESENT else case.destination.aerodrome
     return air_along(
         case,
         start=start.position,

@@ -28,7 +28,7 @@ from decision.flight.ledger import planned_reserve_kg
 from decision.flight.situation import Situation
 from decision.performance import NotKnown
 from decision.profile.operator_tables import OutOfTable
-from decision.rules.finding import Finding, Outcome
+from decision.rules.finding import FAIL, NOT_APPLICABLE, PASS, Finding, Outcome
 from decision.rules.row import Mend, Topic
 from decision.systems import Urgency
 from decision.turning import last_good
@@ -120,7 +120,7 @@ def _may_wait(situation: Situation) -> bool:
 
 
 def _for_the_climb(situation: Situation, here: Here, attempts: JudgedAttempts) -> Iterator[Mended]:
-    if Outcome.FAIL not in _climbing(here.best):
+    if FAIL not in _climbing(here.best):
         return
     attempt = here.best.attempt
     yield from _procedures(situation, attempt, attempts)
@@ -135,7 +135,7 @@ def _climbing(judged: JudgedAttempt) -> set[Outcome]:
 
 
 def _meets(judged: JudgedAttempt) -> bool:
-    return _climbing(judged) <= {Outcome.PASS, Outcome.NOT_APPLICABLE}
+    return _climbing(judged) <= {PASS, NOT_APPLICABLE}
 
 
 def _procedures(
@@ -190,7 +190,7 @@ def _for_the_mass(situation: Situation, here: Here) -> Iterator[Mended]:
             -each.margin
             for each in here.best.findings
             if each.by.mend is Mend.BURNING_OFF
-            and each.outcome is Outcome.FAIL
+            and each.outcome is FAIL
             and each.judgement.unit == "kg"
             and each.margin is not None
         ),
@@ -251,5 +251,5 @@ def minimum_fuel_to_start_kg(courses: Sequence[JudgedCourse], situation: Situati
 
 def _not_met(judged: JudgedCourse) -> list[Finding]:
     """What a course breaks, or nobody knows."""
-    met = (Outcome.PASS, Outcome.NOT_APPLICABLE)
+    met = (PASS, NOT_APPLICABLE)
     return [each for each in judged.found if each.judgement.outcome not in met]

@@ -10,12 +10,13 @@ from msgspec import Struct
 
 from decision.attempt.attempt import Attempt
 from decision.case import Fetched
-from decision.course import CourseKind
+from decision.course import APPROACH_THEN_DIVERT, COMMIT_TO_LAND
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
 from decision.systems import Weight
 
 NO_FIGURES: Final[Mapping[str, float]] = MappingProxyType({})
+HERE: Final = (APPROACH_THEN_DIVERT, COMMIT_TO_LAND)  # kinds that begin with the approach here
 HAZARD: Final = "HAZARD_"  # how the codes of hazardous weather begin
 
 
@@ -50,6 +51,6 @@ def attempts_of(courses: Iterable[JudgedCourse]) -> Iterable[Attempt]:
 def attempt_here(courses: Iterable[JudgedCourse]) -> Attempt | None:
     """The approach at the destination."""
     for judged in courses:
-        if judged.course.kind in (CourseKind.APPROACH_THEN_DIVERT, CourseKind.COMMIT_TO_LAND):
+        if judged.course.kind in HERE:
             return next(iter(judged.course.attempts), None)
     return None
