@@ -71,16 +71,11 @@ class Shapes(Struct, frozen=True, kw_only=True, gc=False):
 
 
 class NearMass(Struct, frozen=True, kw_only=True, gc=False):
-    """All tables of a configuration that mass moves, as terms of parabolas around one mass.
+    """Tables of a configuration of which estimates are made, as terms of parabolas around one mass.
 
-    [term, speed, slab] for the climb, [term, speed, level] for what is at levels,
-    [term, quantity, speed, level] for the descent. `level_rate_fpm` is the climb left at a level,
-    extrapolated from the two slabs below it, which the lowest level does not have.
+    [term, speed, level] for level flight, [term, quantity, speed, level] for the descent.
     """
 
-    climb_rate_fpm: FloatArray
-    climb_flow_kg_per_h: FloatArray
-    level_rate_fpm: FloatArray
     level_flow_kg_per_h: FloatArray
     descent: FloatArray
 
@@ -90,9 +85,12 @@ class Prepared:
     """Tables of one configuration near one mass; arrays are indexed [speed, height].
 
     Climb tables stand at the middles of the slabs above `BOTTOM_FT`; descent and level tables at
-    the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air. What mass
-    moves lies side by side in `by_mass` [mass, table entry], so that one product has all of it near
-    a mass: an array operation costs more to begin than to do. `level_masses_kg` is the least and
+    the levels, descent cumulative from `BOTTOM_FT` as hours, fuel and NM through the air. The climb
+    is read by parabolas around the middle mass [term, speed, slab or level]; `level_rate_fpm` is
+    what is left of it at a level, extrapolated from the two slabs below it, which the lowest level
+    does not have. Flow in level flight and descent lie side by side in `by_mass` [mass, table
+    entry], so that one product has both near a mass: an array operation costs more to begin than to
+    do. `level_masses_kg` is the least and
     the greatest mass for which an operator's table has the flow of a level and a speed; None where
     nothing but the physics governs.
     """
@@ -101,6 +99,9 @@ class Prepared:
     speeds_kt: FloatArray
     levels_ft: FloatArray
     slab_middles_ft: FloatArray
+    climb_rate_fpm: Parabola
+    climb_flow_kg_per_h: Parabola
+    level_rate_fpm: Parabola
     by_mass: FloatArray
     shapes: Shapes
     slab_tas_kt: FloatArray
@@ -108,6 +109,10 @@ class Prepared:
     level_tas_kt: FloatArray
     level_cas_kt: FloatArray
     level_masses_kg: tuple[FloatArray, FloatArray] | None
+
+    def off_middle_kg(self, mass_kg: float) -> float:
+        """How far a mass is from the middle one."""
+        return mass_kg - self.masses_kg[1]
 
     @property
     def descent_by_mass(self) -> FloatArray:
@@ -133,35 +138,36 @@ class Prepared:
 
     def in_mass(self, by_mass: FloatArray, *, mass_kg: float) -> FloatArray:
         """Terms of the parabolas around a mass of what is given at the three masses."""
-        lightest_kg, middle_kg, _ = self.masses_kg
-        spacing = middle_kg - lightest_kg
-        x = (mass_kg - middle_kg) / spacing
-        half = 0.5 / spacing**2
-        weights = np.array(
-            (
-                ((x * x - x) / 2.0, 1.0 - x * x, (x * x + x) / 2.0),
-                ((x - 0.5) / spacing, -2.0 * x / spacing, (x + 0.5) / spacing),
-                (half, -2.0 * half, half),
-            )
+        return _around(self.masses_kg, by_mass, mass_kg=mass_kg)
+
+
+def _around(
+    masses_kg: tuple[float, float, float], by_mass: FloatArray, *, mass_kg: float
+) -> FloatArray:
+    lightest_kg, middle_kg, _ = masses_kg
+    spacing = middle_kg - lightest_kg
+    x = (mass_kg - middle_kg) / spacing
+    half = 0.5 / spacing**2
+    weights = np.array(
+        (
+            ((x * x - x) / 2.0, 1.0 - x * x, (x * x + x) / 2.0),
+            ((x - 0.5) / spacing, -2.0 * x / spacing, (x + 0.5) / spacing),
+            (half, -2.0 * half, half),
         )
-        terms: FloatArray = weights @ by_mass
-        return terms
+    )
+    terms: FloatArray = weights @ by_mass
+    return terms
 
 
 @lru_cache(maxsize=16)
 def near_mass(tables: Prepared, mass_kg: float) -> NearMass:
-    """All tables around a mass."""
+    """What is estimated, around a mass."""
     terms = tables.in_mass(tables.by_mass, mass_kg=mass_kg)
-    speeds, levels, slabs = tables.shapes.speeds, tables.shapes.levels, tables.shapes.slabs
-    climb, level = speeds * slabs, speeds * levels
-    at_levels = 2 * climb
-    at_descent = at_levels + 2 * level
+    speeds, levels = tables.shapes.speeds, tables.shapes.levels
+    level = speeds * levels
     return NearMass(
-        climb_rate_fpm=terms[:, :climb].reshape(3, speeds, slabs),
-        climb_flow_kg_per_h=terms[:, climb:at_levels].reshape(3, speeds, slabs),
-        level_rate_fpm=terms[:, at_levels : at_levels + level].reshape(3, speeds, levels),
-        level_flow_kg_per_h=terms[:, at_levels + level : at_descent].reshape(3, speeds, levels),
-        descent=terms[:, at_descent:].reshape(3, QUANTITIES, speeds, levels),
+        level_flow_kg_per_h=terms[:, :level].reshape(3, speeds, levels),
+        descent=terms[:, level:].reshape(3, QUANTITIES, speeds, levels),
     )
 
 
@@ -221,19 +227,17 @@ def _prepare(
     rate_fpm, climb_flow = build.climb(middles)
     level, tables = build.level_flow(levels), profile.tables
     shape = (masses_kg.size, levels_ft.size, speeds_kt.size)
+    three_kg = masses_kg.item(0), masses_kg.item(1), masses_kg.item(2)
     level_flow_kg_per_h = np.broadcast_to(np.asarray(level.kg_per_h), shape)
     return Prepared(
-        masses_kg=(masses_kg.item(0), masses_kg.item(1), masses_kg.item(2)),
+        masses_kg=three_kg,
         speeds_kt=speeds_kt,
         levels_ft=levels_ft,
         slab_middles_ft=middles_ft,
-        by_mass=_side_by_side(
-            rate_fpm,
-            climb_flow,
-            _level_rate_fpm(rate_fpm),
-            level_flow_kg_per_h,
-            build.descent(middles),
-        ),
+        climb_rate_fpm=_around_middle(three_kg, rate_fpm),
+        climb_flow_kg_per_h=_around_middle(three_kg, climb_flow),
+        level_rate_fpm=_around_middle(three_kg, _level_rate_fpm(rate_fpm)),
+        by_mass=_side_by_side(level_flow_kg_per_h, build.descent(middles)),
         shapes=Shapes(speeds=speeds_kt.size, levels=levels_ft.size, slabs=middles_ft.size),
         slab_tas_kt=_by_speed(_kt(middles)[0]),
         slab_rise_fpm=_by_speed(
@@ -248,6 +252,13 @@ def _prepare(
 def _by_speed(table: FloatArray) -> FloatArray:
     """[.., height, speed] as [.., speed, height]: sums run along heights, choices along speeds."""
     return np.ascontiguousarray(np.swapaxes(table, -1, -2))
+
+
+def _around_middle(masses_kg: tuple[float, float, float], table: FloatArray) -> Parabola:
+    """A table [mass, height, speed] around the middle mass: [term, speed, height]."""
+    by_speed = _by_speed(table)
+    terms = _around(masses_kg, by_speed.reshape(len(table), -1), mass_kg=masses_kg[1])
+    return Parabola(terms=terms.reshape(by_speed.shape))
 
 
 def _side_by_side(*tables: FloatArray) -> FloatArray:

@@ -168,7 +168,7 @@ def _down(arrival: _Arrival) -> Outcome:
         fast=leg.objective.fast,
     )
     near = near_mass(tables, leg.mass_kg)
-    column, level_ft = _held(arrival, tables, near)
+    column, level_ft = _held(arrival, tables)
     if level_ft < leg.end_ft:
         return CannotFly(
             limited_by=f"no level can be held at {leg.mass_kg:.0f} kg from {leg.start_ft:.0f} ft"
@@ -196,7 +196,7 @@ def _down(arrival: _Arrival) -> Outcome:
     )
 
 
-def _held(arrival: _Arrival, tables: Prepared, near: NearMass) -> tuple[int, float]:
+def _held(arrival: _Arrival, tables: Prepared) -> tuple[int, float]:
     """The column of the speed that is flown, and the level that is held at it.
 
     The slowest speed allowed where that holds a higher level; not for time, where any will do.
@@ -204,11 +204,11 @@ def _held(arrival: _Arrival, tables: Prepared, near: NearMass) -> tuple[int, flo
     leg, (wanted, slowest) = arrival.leg, _columns(arrival, tables)
     for_time = leg.objective is Objective.LEAST_TIME
     margin_fpm = MINIMUM_RATE_FPM if for_time else 0.0
-    level_ft = _level_to_hold_ft(leg, tables, near, wanted, margin_fpm=margin_fpm)
+    level_ft = _level_to_hold_ft(leg, tables, wanted, margin_fpm=margin_fpm)
     highest_ft = leg.end_ft if for_time else min(leg.start_ft, leg.highest.value)
     if level_ft >= highest_ft:
         return wanted, level_ft
-    slow_ft = _level_to_hold_ft(leg, tables, near, slowest, margin_fpm=0.0)
+    slow_ft = _level_to_hold_ft(leg, tables, slowest, margin_fpm=0.0)
     return (wanted, level_ft) if level_ft >= slow_ft else (slowest, slow_ft)
 
 
@@ -221,7 +221,7 @@ def _columns(arrival: _Arrival, tables: Prepared) -> tuple[int, int]:
 
 
 def _level_to_hold_ft(
-    leg: DiversionLeg, tables: Prepared, near: NearMass, column: int, *, margin_fpm: float
+    leg: DiversionLeg, tables: Prepared, column: int, *, margin_fpm: float
 ) -> float:
     """The highest level, not above the start and the limits, at which the aircraft can stay.
 
@@ -229,7 +229,8 @@ def _level_to_hold_ft(
     diversion, what drifts down has none. Minus infinity if no level is left down to the end.
     """
     highest_ft = min(leg.start_ft, leg.highest.value)
-    rate_fpm = near.climb_rate_fpm[0, column]
+    rate = Parabola(terms=tables.climb_rate_fpm.terms[:, column])
+    rate_fpm = rate.at(tables.off_middle_kg(leg.mass_kg))
     if np.interp(highest_ft, tables.slab_middles_ft, rate_fpm) >= margin_fpm:
         return highest_ft
     held = (tables.slab_middles_ft <= highest_ft) & (rate_fpm >= margin_fpm)

@@ -167,19 +167,14 @@ def depart(
     slabs = (rows - 1) * SLABS_PER_LEVEL
     speeds = speeds_for(profile, configuration, tables, mass_kg=starts[0].mass_kg)
     highest = max([rows, *[each.first_climb_row + 1 for each in starts]])
-    near, scale = (
-        [near_mass(tables, each.mass_kg) for each in starts],
-        configuration.fuel_flow_scale,
-    )
+    near = [near_mass(tables, each.mass_kg) for each in starts]
+    scale = configuration.fuel_flow_scale
     descent = _stacked([each.descent[:, :, speeds, :highest] for each in near])
     way, slowest_fpm = _climb(
         tables,
         starts,
         speeds=speeds,
-        rate=Parabola(terms=_stacked([each.climb_rate_fpm[:, speeds, :slabs] for each in near])),
-        flow=Parabola(
-            terms=_stacked([each.climb_flow_kg_per_h[:, speeds, :slabs] for each in near])
-        ),
+        slabs=slabs,
         flow_scale=scale,
         leak_kg_per_h=leak_kg_per_h,
     )
@@ -191,8 +186,8 @@ def depart(
             down = between(table, start.row)[..., None] - table[..., :below]
             down[FUEL] = _leaving(down[FUEL], scale, leak_kg_per_h * down[HOURS])
             way[:, i, :, :below] = down
-    level_rate = Parabola(terms=_stacked([each.level_rate_fpm[:, speeds, :rows] for each in near]))
-    level_fpm = level_rate.at(-way[FUEL])
+    level_rate = Parabola(terms=tables.level_rate_fpm.terms[:, None, speeds, :rows])
+    level_fpm = level_rate.at(_off_middle_kg(tables, starts) - way[FUEL])
     level_fpm[..., 0] = math.inf  # nothing is below the lowest level that could tell
     slowest_fpm = np.minimum(slowest_fpm, level_fpm)
     return SearchStarts(
@@ -209,6 +204,11 @@ def depart(
         descent=descent,
         reach=way + descent[0, ..., :rows],
     )
+
+
+def _off_middle_kg(tables: Prepared, starts: Sequence[Start]) -> FloatArray:
+    """How far the masses of the starts are from that of the tables: [start, 1, 1]."""
+    return np.array([tables.off_middle_kg(each.mass_kg) for each in starts])[:, None, None]
 
 
 def _stacked(tables: Sequence[FloatArray]) -> FloatArray:
@@ -255,8 +255,7 @@ def _climb(
     starts: Sequence[Start],
     *,
     speeds: slice,
-    rate: Parabola,
-    flow: Parabola,
+    slabs: int,
     flow_scale: float,
     leak_kg_per_h: float,
 ) -> tuple[FloatArray, FloatArray]:
@@ -265,17 +264,19 @@ def _climb(
     Through the slabs; the fuel of each pass gives the mass in each slab for the next. Near the
     highest level two passes would climb 2 % too fast.
     """
-    slabs = rate.terms.shape[-1]
     rows = slabs // SLABS_PER_LEVEL + 1
+    rate = Parabola(terms=tables.climb_rate_fpm.terms[:, None, speeds, :slabs])
+    flow = Parabola(terms=tables.climb_flow_kg_per_h.terms[:, None, speeds, :slabs])
     start_ft = np.array([each.height_ft for each in starts])[:, None, None]
     above_ft = BOTTOM_FT + SLAB_FT - start_ft + SLAB_FT * np.arange(float(slabs))
     height_ft = np.minimum(np.maximum(above_ft, 0.0), SLAB_FT)  # nothing to climb below the start
     height_fpm_h = height_ft / MIN_PER_H
-    offset_kg: FloatArray = np.zeros_like(rate.terms[0])
+    start_kg = _off_middle_kg(tables, starts)
+    offset_kg = start_kg
     for _ in range(CLIMB_PASSES - 1):
         hours = height_fpm_h / np.maximum(rate.at(offset_kg), MINIMUM_RATE_FPM)
         fuel_kg = _leaving(flow.at(offset_kg), flow_scale, leak_kg_per_h) * hours
-        offset_kg = fuel_kg / 2.0 - fuel_kg.cumsum(axis=-1)
+        offset_kg = start_kg + fuel_kg / 2.0 - fuel_kg.cumsum(axis=-1)
     rate_fpm = rate.at(offset_kg)
     hours = height_fpm_h / np.maximum(rate_fpm, MINIMUM_RATE_FPM)
     cosine = np.sqrt(1.0 - (rate_fpm / tables.slab_rise_fpm[speeds, :slabs]) ** 2)
