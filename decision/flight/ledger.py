@@ -113,11 +113,12 @@ def reserve_kg(
 def arrival_flow_kg_per_h(
     situation: Situation, configuration: Configuration, mass_kg: float, leg: Leg
 ) -> float:
-    """Flow of a hold over the aerodrome, with the leak: what a minute is worth there.
+    """Flow of a hold over the aerodrome, with the leak: what a minute is worth there."""
+    return flow_of_reserve_kg_per_h(situation, reserve_kg(situation, configuration, mass_kg, leg))
 
-    The final reserve is such a hold, so that its minutes say what the flow is.
-    """
-    held_kg = reserve_kg(situation, configuration, mass_kg, leg)
+
+def flow_of_reserve_kg_per_h(situation: Situation, held_kg: float) -> float:
+    """The same by a final reserve, which is such a hold: its minutes say what the flow is."""
     minutes = situation.rulebook.number("final_reserve_min")
     return held_kg * MIN_PER_H / minutes + situation.case.fuel.leak_kg_per_h
 

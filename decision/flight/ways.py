@@ -21,7 +21,7 @@ from decision.flight.approach import before_landing_min, lowest_ft, wait_for_che
 from decision.flight.ledger import (
     HOLDING_HEIGHT_FT,
     Ledger,
-    arrival_flow_kg_per_h,
+    flow_of_reserve_kg_per_h,
     fuel_at_most,
     fuel_unknowns,
     planned_reserve_kg,
@@ -33,7 +33,7 @@ from decision.flight.physics import approach_allowance
 from decision.flight.situation import Situation
 from decision.flight.stretches import Flight, descended, objective_of
 from decision.flight.tracks import air_along
-from decision.performance import Air, CannotFly, Configuration, Leaving, NotKnown, Track
+from decision.performance import Air, CannotFly, Configuration, Leaving, NotKnown, Spread, Track
 from decision.profile.operator_tables import OutOfTable
 from decision.windows import minutes_between
 
@@ -366,18 +366,19 @@ def _landed_there(
     situation: Situation, leg: Leg, way: Way, landed: Flight, *, onward: Arrived
 ) -> Landed:
     """Raises OutOfTable."""
-    arrival, ordinary = landed.state, onward.flown.ordinary
-    ledger = _ledger(situation, leg, way, landed)
+    ordinary = onward.flown.ordinary
+    ledger = _ledger(
+        situation,
+        leg,
+        way,
+        landed,
+        spread=onward.spread,
+        ordinary_more_kg=0.0 if ordinary is None else ordinary.fuel_kg - onward.flown.fuel_kg,
+    )
     return Landed(
         flight=landed,
-        ledger=replace(
-            ledger,
-            spread=onward.spread,
-            ordinary_more_kg=0.0 if ordinary is None else ordinary.fuel_kg - onward.flown.fuel_kg,
-        ),
-        holding_flow_kg_per_h=arrival_flow_kg_per_h(
-            situation, way.configuration, arrival.mass_kg, leg
-        ),
+        ledger=ledger,
+        holding_flow_kg_per_h=flow_of_reserve_kg_per_h(situation, ledger.configured_reserve_kg),
         unknown=fuel_unknowns(situation),
         onward=onward,
         net_level_ft=net_level_of(
@@ -397,21 +398,28 @@ def land(situation: Situation, leg: Leg, way: Way) -> Ending:
 
 def _landed_here(situation: Situation, leg: Leg, way: Way) -> Landed:
     try:
-        return Landed(
-            flight=way.flight,
-            ledger=_ledger(situation, leg, way, way.flight),
-            holding_flow_kg_per_h=arrival_flow_kg_per_h(
-                situation, way.configuration, way.flight.state.mass_kg, leg
-            ),
-            unknown=fuel_unknowns(situation),
-        )
+        ledger = _ledger(situation, leg, way, way.flight)
     except OutOfTable as error:
         return Landed(
             flight=way.flight, ledger=None, holding_flow_kg_per_h=0.0, unknown=(str(error),)
         )
+    return Landed(
+        flight=way.flight,
+        ledger=ledger,
+        holding_flow_kg_per_h=flow_of_reserve_kg_per_h(situation, ledger.configured_reserve_kg),
+        unknown=fuel_unknowns(situation),
+    )
 
 
-def _ledger(situation: Situation, leg: Leg, way: Way, landed: Flight) -> Ledger:
+def _ledger(
+    situation: Situation,
+    leg: Leg,
+    way: Way,
+    landed: Flight,
+    *,
+    spread: Spread | None = None,
+    ordinary_more_kg: float = 0.0,
+) -> Ledger:
     """The fuel of a way as planned. Raises OutOfTable."""
     state, counted_kg = landed.state, way.counted_from_kg
     return Ledger(
@@ -420,6 +428,7 @@ def _ledger(situation: Situation, leg: Leg, way: Way, landed: Flight) -> Ledger:
         flight_kg=counted_kg - state.usable_kg,
         planned_reserve_kg=planned_reserve_kg(situation, state.mass_kg, leg),
         configured_reserve_kg=reserve_kg(situation, way.configuration, state.mass_kg, leg),
-        spread=None,
+        spread=spread,
+        ordinary_more_kg=ordinary_more_kg,
         at_most=fuel_at_most(situation),
     )

@@ -695,8 +695,8 @@ def _way(departure: SearchStarts, asked: Destinations, at_ends: FloatArray, rows
     """The winds of all destinations put into the miles of climb and descent."""
     tables, speeds, table = departure.tables, departure.speeds, departure.descent
     winds = winds_of(tables, asked.airs)
-    drift_nm = winds.drift_nm(tables, asked.parts)
-    blown = asked.each(table[:, MILES]) - drift_nm[:, :, speeds, : table.shape[-1]]
+    drift_nm = winds.drift_nm(tables, asked.parts, speeds=speeds, levels=table.shape[-1])
+    blown = asked.each(table[:, MILES]) - drift_nm
     ends = at_ends.copy()
     ends[:, MILES] = asked.read(blown)
     top = rows.stop
@@ -737,11 +737,18 @@ class Winds(Struct, frozen=True, kw_only=True, gc=False):
     band_kt: FloatArray
     drift_by_mass_nm: FloatArray
 
-    def drift_nm(self, tables: Prepared, parts: Sequence[tuple[Start, slice]]) -> FloatArray:
+    def drift_nm(
+        self,
+        tables: Prepared,
+        parts: Sequence[tuple[Start, slice]],
+        *,
+        speeds: slice,
+        levels: int,
+    ) -> FloatArray:
         """Terms of the parabolas around the mass of each start: [term, air, speed, level]."""
         found = []
         for start, mine in parts:
-            drift = self.drift_by_mass_nm[:, mine]
+            drift = self.drift_by_mass_nm[:, mine, speeds, :levels]
             terms = tables.in_mass(drift.reshape(len(drift), -1), mass_kg=start.mass_kg)
             found.append(terms.reshape(len(terms), *drift.shape[1:]))
         return found[0] if len(found) == 1 else np.concatenate(found, axis=1)
