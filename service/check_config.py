@@ -28,6 +28,8 @@ from service.store.access import SqlAccess
 from service.store.engines import engine_for, reading
 from service.store.port import StoreUnavailable
 from service.store.upkeep import PRESENT, form_of
+from service.store.webhook_secrets import SqlWebhookSecrets
+from service.webhooks.vault import Vault, VaultClosed, key_id
 
 CONNECT_S: Final = 3.0  # [ASSUMED] as long as anybody waits for a check
 PORTS: Final = {"https": 443, "http": 80}
@@ -79,6 +81,7 @@ def checked(settings: Settings, *, clock: Clock = utc_now) -> Iterator[LookedAt]
     if store.weight is Bearing.FINE:  # it has the keys
         yield _keys(settings, clock=clock)
     yield _weather(settings)
+    yield _webhooks(settings)
 
 
 def _listening(settings: Settings) -> LookedAt:
@@ -189,3 +192,39 @@ def _weather(settings: Settings) -> LookedAt:
         told = f"{template.host}:{port} takes no connection ({error}); what it has stays unknown"
         return LookedAt(what=what, told=told, weight=Bearing.WARNING)
     return LookedAt(what=what, told=f"{template.host}:{port} takes connections; nothing was asked")
+
+
+def _webhooks(settings: Settings) -> LookedAt:
+    """Whether webhooks can be sent, and whether the secrets that are kept can be read."""
+    what, hosts = "webhooks", ", ".join(settings.webhook_hosts)
+    if not (hosts or settings.webhook_key):
+        return LookedAt(what=what, told="none: nothing is sent")
+    if not (hosts and settings.webhook_key):
+        missing = "APPROACH_WEBHOOK_KEY" if hosts else "APPROACH_WEBHOOK_HOSTS"
+        told = f"{missing} is missing: nothing is sent"
+        return LookedAt(what=what, told=told, weight=Bearing.WARNING)
+    closed = _unreadable(settings)
+    if closed:
+        told = (
+            f"secrets that the key does not open: {', '.join(closed)}; what they sign is not sent"
+        )
+        return LookedAt(what=what, told=told, weight=Bearing.WARNING)
+    return LookedAt(what=what, told=f"to {hosts}; nothing was asked of them")
+
+
+def _unreadable(settings: Settings) -> list[str]:
+    """The secrets that the keys of the settings do not open; of a store without tables, none."""
+    vault = Vault(settings.webhook_key)
+    engine = engine_for(settings.store, timeout_s=settings.store_timeout_s)
+    found = []
+    try:
+        for each in SqlWebhookSecrets(engine).all():
+            try:
+                vault.opened(each)
+            except VaultClosed:
+                found.append(key_id(each.secret_id, each.version))
+    except StoreUnavailable:  # told of the store, or its form has none yet
+        return []
+    finally:
+        engine.dispose()
+    return found

@@ -17,7 +17,10 @@ import pytest
 
 from service.keytext import new_key
 from service.settings import ROOT, SETTINGS
+from service.store.engines import engine_for
 from service.store.upkeep import PRESENT
+from service.store.webhook_secrets import SqlWebhookSecrets
+from service.webhooks.vault import Vault, new_secret, new_vault_key
 from tests.door.builders import OUTSIDE, PROXIED
 from tests.door.conftest import Built
 from tests.service import postgresql
@@ -207,3 +210,25 @@ def test_an_address_of_another_machine_is_a_problem(told: Told) -> None:
     code, text = told(APPROACH_HOST="192.0.2.1", APPROACH_ADMIN_KEY=key.text)
     assert code == 2
     assert "problem  address: 192.0.2.1:8080 cannot be listened on" in text
+
+
+def test_webhooks_are_told_with_what_they_lack(told: Told, build: Built) -> None:
+    key, another = new_vault_key(), new_vault_key()
+    hosts = {"APPROACH_WEBHOOK_HOSTS": "desk.example"}
+    assert "ok       webhooks: none" in told()[1]
+    code, text = told(**hosts)
+    assert code == 0
+    assert "warning  webhooks: APPROACH_WEBHOOK_KEY is missing" in text
+    assert "APPROACH_WEBHOOK_HOSTS is missing" in told(APPROACH_WEBHOOK_KEY=key)[1]
+    code, text = told(**hosts, APPROACH_WEBHOOK_KEY=key)
+    assert (code, key in text) == (0, False)
+    assert "ok       webhooks: to desk.example" in text
+    house = build({})
+    engine = engine_for(house.settings.store, timeout_s=5)
+    kept = Vault((key,)).closed(new_secret(os.urandom))
+    SqlWebhookSecrets(engine).create("whs-1", encrypted=kept, at=house.time.at)
+    engine.dispose()
+    assert "ok       webhooks: to desk.example" in told(**hosts, APPROACH_WEBHOOK_KEY=key)[1]
+    code, text = told(**hosts, APPROACH_WEBHOOK_KEY=another)
+    assert code == 0
+    assert "warning  webhooks: secrets that the key does not open: whs-1.1" in text
