@@ -1,8 +1,8 @@
 """What a thousand open event streams cost other requests: `python -m tests.bench.streams`.
 
-A real service; rounds without streams and rounds with them follow each other in one run, with one
-caller who asks and waits. In half of the rounds with streams an event is told to all of them each
-second. Run it on a quiet machine: what is compared is the slowest of a hundred.
+A real service with a thousand streams over which an event is told each second. In short windows, by
+turns, the process of streams works or is stopped; the same caller asks and waits in both. So both
+kinds of windows see the same machine, and what differs is what the streams take of it.
 """
 
 from __future__ import annotations
@@ -11,14 +11,14 @@ import http.client
 import json
 import os
 import resource
-import selectors
+import signal
 import socket
 import statistics
 import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager, nullcontext
+from contextlib import ExitStack, contextmanager, nullcontext, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
@@ -31,47 +31,49 @@ from tests.streams.builders import store_of, written
 from tests.streams.test_events import streams_of
 
 STREAMS: Final = 1_000
-ROUNDS: Final = 6
-REQUESTS: Final = 1_000
+WINDOWS: Final = 30
+WINDOW_S: Final = 1.5
+SHARE_S: Final = 20.0
+EVENT_BYTES: Final = 300  # so that what nobody reads yet finds room in the system
 CASE: Final = json.dumps(demo("clean")).encode()
 ASKED: Final = {
     "read": ("GET", "/v1/aerodromes/XKAL", None),
     "decide": ("POST", "/v1/decisions?record=false", CASE),
 }
-SHARE: Final = {"read": 1.0, "decide": 0.2}  # of the requests
+say: Final = sys.stdout.write
 HEAD: Final = b"GET /v1/events HTTP/1.1\r\nHost: x\r\nAccept: text/event-stream\r\n\r\n"
 
 
 class Readers:
-    """Streams that are open, and a thread that reads what comes over them."""
+    """Streams that are open. They are read at the end: whoever reads is no part of the service."""
 
     def __init__(self, service: Running) -> None:
-        self._selector = selectors.DefaultSelector()
         self._open = ExitStack()
-        self.told = 0
-        for _ in range(STREAMS):
+        self._callers: list[socket.socket] = []
+        for _ in range(STREAMS):  # one by one: they are of one address, and a worker has a bound
             caller = self._open.enter_context(service.connected(HEAD))
+            self._callers.append(caller)
             if not caller.recv(4_096).startswith(b"HTTP/1.1 200"):
                 raise RuntimeError("a stream was refused")
-            caller.setblocking(False)
-            self._selector.register(caller, selectors.EVENT_READ)
-        self._ended = threading.Event()
-        self._thread = threading.Thread(target=self._read)
-        self._thread.start()
 
-    def _read(self) -> None:
-        while not self._ended.is_set():
-            for key, _ in self._selector.select(0.2):
-                caller = key.fileobj
-                if isinstance(caller, socket.socket):
-                    self.told += caller.recv(65_536).count(b"\nevent: ")
+    def told(self) -> int:
+        """How many events have come since."""
+        for caller in self._callers:
+            caller.setblocking(False)
+        return sum(_all_of(caller).count(b"\nevent: ") for caller in self._callers)
 
     def close(self) -> None:
         """Leave."""
-        self._ended.set()
-        self._thread.join()
-        self._selector.close()
         self._open.close()
+
+
+def _all_of(caller: socket.socket) -> bytes:
+    """What has come over a connection."""
+    content = b""
+    with suppress(BlockingIOError):
+        while piece := caller.recv(1_048_576):
+            content += piece
+    return content
 
 
 @contextmanager
@@ -81,7 +83,7 @@ def telling(engine: Engine) -> Iterator[None]:
 
     def tell() -> None:
         while not ended.wait(1.0):
-            written(engine, size=1_000)
+            written(engine, size=EVENT_BYTES)
 
     thread = threading.Thread(target=tell)
     thread.start()
@@ -92,12 +94,12 @@ def telling(engine: Engine) -> Iterator[None]:
         thread.join()
 
 
-def asked_s(service: Running, kind: str) -> list[float]:
-    """How long each of some requests took."""
+def window(service: Running, kind: str, *, seconds: float) -> list[float]:
+    """How long each request took of those that one caller could make in some time."""
     method, path, body = ASKED[kind]
     connection = http.client.HTTPConnection("127.0.0.1", service.port, timeout=60)
-    took = []
-    for _ in range(round(REQUESTS * SHARE[kind])):
+    took, end_s = [], time.monotonic() + seconds
+    while time.monotonic() < end_s:
         begun_s = time.perf_counter()
         connection.request(method, path, body, {"Content-Type": "application/json"})
         answer = connection.getresponse()
@@ -109,9 +111,8 @@ def asked_s(service: Running, kind: str) -> list[float]:
     return took
 
 
-def processor_s(service: Running) -> float:
-    """What the process of streams has taken of a processor."""
-    (process,) = streams_of(service)
+def processor_s(process: int) -> float:
+    """What a process has taken of a processor."""
     fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
@@ -121,56 +122,52 @@ def p99(took: list[float]) -> float:
     return statistics.quantiles(took, n=100)[98] * 1_000
 
 
+def compared(service: Running, process: int, kind: str) -> str:
+    """A line for one kind of request."""
+    took: dict[bool, list[float]] = {True: [], False: []}
+    of_windows: dict[bool, list[float]] = {True: [], False: []}
+    for number in range(WINDOWS):
+        for works in (True, False) if number % 2 else (False, True):
+            os.kill(process, signal.SIGCONT if works else signal.SIGSTOP)
+            time.sleep(0.1)
+            found = window(service, kind, seconds=WINDOW_S)
+            took[works] += found
+            of_windows[works].append(p99(found))
+    os.kill(process, signal.SIGCONT)
+    with_ms, without_ms = p99(took[True]), p99(took[False])
+    medians = [statistics.median(of_windows[works]) for works in (True, False)]
+    return (
+        f"{kind:<8} {len(took[True])} and {len(took[False])} requests   p99 {with_ms:.2f} ms,"
+        f" without {without_ms:.2f} ms: {with_ms / without_ms:.2f}   median of p99s"
+        f" {medians[0]:.2f} ms, without {medians[1]:.2f} ms: {medians[0] / medians[1]:.2f}\n"
+    )
+
+
 def main() -> None:
-    """Print both, and how they compare."""
+    """Print how long it took to open them, what they take, and how requests compare."""
     _, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
     resource.setrlimit(resource.RLIMIT_NOFILE, (min(hard, 8 * STREAMS), hard))
-    took: dict[tuple[str, str], list[float]] = {}
-    rounds: dict[tuple[str, str], list[float]] = {}
-    shares: dict[str, list[float]] = {}  # of a processor
-    with TemporaryDirectory(prefix="approach-bench-") as name, running(Path(name)) as service:
-        with store_of(f"sqlite:///{Path(name) / 'decisions.sqlite3'}") as engine:
+    with (
+        TemporaryDirectory(prefix="approach-bench-") as name,
+        running(Path(name)) as service,
+        store_of(f"sqlite:///{Path(name) / 'decisions.sqlite3'}") as engine,
+    ):
+        begun_s = time.monotonic()
+        readers = Readers(service)
+        say(f"{STREAMS} streams were opened in {time.monotonic() - begun_s:.1f} s\n")
+        (process,) = streams_of(service)
+        for words, told in (("open", nullcontext()), ("an event a second", telling(engine))):
+            with told:
+                used_s = processor_s(process)
+                time.sleep(SHARE_S)
+                share = (processor_s(process) - used_s) / SHARE_S
+            say(f"{words}: their process takes {share:.1%} of a core\n")
+        with telling(engine):
             for kind in ASKED:
-                asked_s(service, kind)
-            for number in range(ROUNDS * 2):
-                _one(service, "none", took, rounds)
-                begun_s = time.monotonic()
-                readers = Readers(service)
-                opened_s = time.monotonic() - begun_s
-                name_of = "open, an event a second" if number % 2 else "open"
-                begun_s, used_s = time.monotonic(), processor_s(service)
-                with telling(engine) if number % 2 else nullcontext():
-                    _one(service, name_of, took, rounds)
-                used_s = processor_s(service) - used_s
-                shares.setdefault(name_of, []).append(used_s / (time.monotonic() - begun_s))
-                told = readers.told
-                readers.close()
-                time.sleep(0.5)
-        print(f"{STREAMS} streams were opened in {opened_s:.1f} s; the last round told {told}")
-    for streams, found in shares.items():
-        print(f"{streams}: the process of streams takes {statistics.median(found):.1%} of a core")
-    for kind in ASKED:
-        without = statistics.median(rounds[kind, "none"])
-        for streams in ("none", "open", "open, an event a second"):
-            median_ms = statistics.median(took[kind, streams]) * 1_000
-            of_rounds = statistics.median(rounds[kind, streams])
-            sys.stdout.write(
-                f"{kind:<8} {streams:<26} p50 {median_ms:7.2f} ms   p99 of all"
-                f" {p99(took[kind, streams]):7.2f} ms   median p99 of rounds {of_rounds:7.2f} ms"
-                f"   {of_rounds / without:5.2f}\n"
-            )
-
-
-def _one(
-    service: Running,
-    streams: str,
-    took: dict[tuple[str, str], list[float]],
-    rounds: dict[tuple[str, str], list[float]],
-) -> None:
-    for kind in ASKED:
-        found = asked_s(service, kind)
-        took.setdefault((kind, streams), []).extend(found)
-        rounds.setdefault((kind, streams), []).append(p99(found))
+                window(service, kind, seconds=1.0)
+                say(compared(service, process, kind))
+        say(f"told {readers.told()}\n")
+        readers.close()
 
 
 if __name__ == "__main__":
