@@ -11,6 +11,7 @@ from __future__ import annotations
 import select
 import socket
 import struct
+import threading
 from collections.abc import Iterable
 from enum import Enum
 from typing import Final
@@ -25,7 +26,8 @@ TAKEN: Final = "approach.streams.taken"
 CHILD_FD: Final = 3
 """The number of the process's end in that process."""
 SEND_S: Final = 2  # [ASSUMED] until the process has read what others have asked before
-ANSWER_S: Final = 3.0  # [ASSUMED] the process may have to begin first, which takes one
+ANSWER_S: Final = 10.0  # [ASSUMED] the process may have to begin first: a second, on a busy machine
+TURN_S: Final = 1.0  # [ASSUMED] for others, while one waits for that
 MOST_ASKED_BYTES: Final = 65_536  # of what is asked for; a request line has 4,094
 MOST_HEAD_BYTES: Final = 65_536  # of an answer, which has a tenth
 
@@ -79,6 +81,7 @@ class StreamLink:
         # All workers share this description, so it has no mode of its own but a time-out.
         wait = struct.pack("ll", SEND_S, 0)
         self._workers.setsockopt(socket.SOL_SOCKET, socket.SO_SNDTIMEO, wait)
+        self._turn = threading.Lock()
 
     @property
     def process_fd(self) -> int:
@@ -92,7 +95,18 @@ class StreamLink:
         return bool(poll.poll(0))
 
     def ask(self, asked: StreamAsked) -> StreamPlace:
-        """A place in the process. Raises: NoRoom."""
+        """A place in the process. Raises: NoRoom.
+
+        One thread of a worker waits at a time, so that a process that does not answer holds up one.
+        """
+        if not self._turn.acquire(timeout=TURN_S):
+            raise NoRoom(None)
+        try:
+            return self._asked(asked)
+        finally:
+            self._turn.release()
+
+    def _asked(self, asked: StreamAsked) -> StreamPlace:
         ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_STREAM)
         try:
             with theirs:

@@ -258,6 +258,28 @@ def test_nobody_who_answers_is_not_waited_for_long(monkeypatch: pytest.MonkeyPat
     link.close()
 
 
+def test_one_thread_at_a_time_waits_for_a_process_that_does_not_answer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(link_module, "ANSWER_S", 1.0)
+    monkeypatch.setattr(link_module, "TURN_S", 0.1)
+    link, took_s = StreamLink(), []
+
+    def ask() -> None:
+        begun_s = time.monotonic()
+        with pytest.raises(NoRoom):
+            link.ask(StreamAsked())
+        took_s.append(time.monotonic() - begun_s)
+
+    threads = [threading.Thread(target=ask) for _ in range(4)]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join()
+    link.close()
+    assert sorted(each > 0.9 for each in took_s) == [False, False, False, True]
+
+
 def test_what_cannot_be_read_on_the_link_is_passed_over() -> None:
     ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_DGRAM)
     theirs.setblocking(False)
