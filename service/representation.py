@@ -18,9 +18,12 @@ from flask import Flask, Response, render_template, request
 from markupsafe import Markup
 
 from decision.legible import visible
+from service.clock import utc_now
 from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
+from service.page import decision_page
+from service.page.decision import FIRST_NAMES
 from service.store.port import digest
 
 LINK: Final = {"Link": "The page after this one, rel=next; absent after the last."}
@@ -82,9 +85,10 @@ def _text(content: bytes, engine: Engine) -> Response:
     return Response(engine.brief(_read(content)), mimetype=TEXT)
 
 
-def _html(content: bytes, engine: Engine) -> Response:
+def _html(content: bytes, _engine: Engine) -> Response:
     answer = _read(content)
-    return page("decision.html", answer=answer, brief=engine.brief(answer))
+    shown = decision_page(answer, now=utc_now())
+    return page("decision.html", page=shown, answer=answer, first_names=FIRST_NAMES)
 
 
 def _read(content: bytes) -> Any:  # noqa: ANN401  # our own answer, an object

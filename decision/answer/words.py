@@ -14,7 +14,7 @@ from decision.course import Course
 from decision.decide.judge import JudgedCourse
 from decision.decide.measures import minutes_left
 from decision.flight.ledger import Ledger
-from decision.rules.finding import Finding, Sense, shown, shown_down, shown_short, shown_up
+from decision.rules.finding import Finding, Sense, shown_down, shown_short, shown_up
 from decision.windows import MINUTE, clock_text
 
 UNKNOWN_FUEL: Final = "an unknown amount of fuel"
@@ -104,7 +104,8 @@ def broken_text(finding: Finding) -> str:
     if judged.value is None or judged.limit is None:
         return judged.what
     against = shown_down if judged.sense is Sense.AT_LEAST else shown_up
-    value, limit = against(judged.value, judged.unit), shown(judged.limit, judged.unit)
+    beyond = shown_up if judged.sense is Sense.AT_LEAST else shown_down
+    value, limit = against(judged.value, judged.unit), beyond(judged.limit, judged.unit)
     return f"{judged.thing} {value}, limit {limit}"
 
 

@@ -89,10 +89,20 @@ class Line:
         """Lines that may be cut."""
         return len(self.lines()) - self.least
 
+    @property
+    def whole(self) -> str:
+        """The text, without what it cites."""
+        return SOURCE.sub("", self.text)
+
     def lines(self) -> list[str]:
-        """Laid out, without what a text cites."""
-        told = shortened(SOURCE.sub("", self.text), width=WIDTH - LABEL, most=self.most)
+        """Laid out."""
+        told = shortened(self.whole, width=WIDTH - LABEL, most=self.most)
         return [f"{'' if row else self.label:<{LABEL}}{text}" for row, text in enumerate(told)]
+
+
+def questions_answered(answer: Data) -> list[Line]:
+    """Every line of the first screen, none cut."""
+    return [line for part in PARTS for line in part(answer)]
 
 
 def first_screen(answer: Data) -> list[str]:
@@ -109,7 +119,7 @@ def cut_short(answer: Data) -> list[tuple[str, str]]:
 
 def _fitted(answer: Data) -> list[Line]:
     """Cut where most is said, until all has room."""
-    fitted = [line for part in PARTS for line in part(answer)]
+    fitted = questions_answered(answer)
     while _height(fitted) > ROOM:
         row = max(range(len(fitted)), key=lambda each: (fitted[each].spare, each))
         fitted[row] = replace(fitted[row], most=len(fitted[row].lines()) - 1)

@@ -15,7 +15,7 @@ from tests.faults.running import Running, running
 ESCAPES = "\x1b]0;owned\x07\x1b[2J\x1b[31mGO\x7f\x9b2K\x85\u202eOG\u2066\r"
 OBEYED = {*map(chr, range(0x20)), "\x7f", *map(chr, range(0x80, 0xA0)), *"\u202e\u2066"} - {"\n"}
 FORGED = 'XA 1\n{"at":"2026-01-01","level":"INFO","logger":"service.request","event":"forged"}\n'
-TEMPLATES = "{{7*7}} {% for a in b %} ${7*7} <script>alert(1)</script> \"'><b>"
+TEMPLATES = "{{7*77777}} {% for a in b %} ${7*77777} <script>alert(1)</script> \"'><i>"
 LINE_BREAKS = "x\r\nSet-Cookie: owned=1\r\n\r\n<h1>"
 
 
@@ -121,10 +121,10 @@ def assert_ours(headers: Mapping[str, str]) -> None:
 @pytest.mark.fault("texts that are templates, scripts or markup", "they are shown and do nothing")
 def test_a_template_in_a_text_is_shown_and_does_nothing(service: Running) -> None:
     page = decided(service, TEMPLATES, "text/html")
-    assert "{{7*7}}" in page
-    assert "${7*7}" in page
-    assert "49" not in page.partition("<pre>")[0]
+    assert "{{7*77777}}" in page
+    assert "${7*77777}" in page
+    assert "544439" not in page
     assert "&lt;script&gt;" in page
     assert "<script" not in page
-    assert "<b>" not in page
-    assert "{{7*7}}" in decided(service, TEMPLATES, "text/plain")
+    assert "<i>" not in page
+    assert "{{7*77777}}" in decided(service, TEMPLATES, "text/plain")

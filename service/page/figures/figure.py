@@ -1,0 +1,44 @@
+"""What a figure is: drawings of several widths, a sentence for who does not see it, a table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, Final
+
+from markupsafe import Markup
+from msgspec import Struct
+
+Data = Mapping[str, Any]
+
+NARROW_PX: Final = 366
+MIDDLE_PX: Final = 500
+WIDE_PX: Final = 1200
+
+
+class NumberTable(Struct, frozen=True, kw_only=True):
+    """The numbers of a figure: heads with their units, rows as they are shown."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+class PageFigure(Struct, frozen=True, kw_only=True):
+    """`said`: the text alternative, with its numbers; `notes`: how it is read, in sentences."""
+
+    name: str
+    title: str
+    said: str
+    drawings: tuple[Markup, ...]
+    table: NumberTable
+    notes: tuple[str, ...] = ()
+
+
+def attempts_of(answer: Data) -> Iterator[Data]:
+    """Every approach of every course, in the order of the courses; the answer is a joined one."""
+    for course in answer["courses"]:
+        yield from course["attempts"]
+
+
+Drawn = Callable[[Data], PageFigure | None]
+"""From an answer to a figure; None where it would explain nothing or its numbers are not there."""

@@ -1,0 +1,55 @@
+"""The page of a decision: the order of its first screen, and that it says what the answer says."""
+
+from __future__ import annotations
+
+import pytest
+
+from decision.brief.first import questions_answered
+from decision.brief.layout import clock_down
+from tests.page.pages import NAMES, page_of, read, whole
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_page_leads_with_the_action_its_place_and_its_runway(name: str) -> None:
+    page, action = page_of(name), whole(name)["action"]
+    assert page.action.endswith(action["aerodrome"])
+    assert page.runway.startswith(
+        "runway not known" if action["runway"] is None else f"runway {action['runway']}"
+    )
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_line_of_the_brief_stands_on_the_first_screen(name: str) -> None:
+    page, told = page_of(name), " ".join(text for _, text in page_of(name).facts)
+    drawn_otherwise = {"TOUCHDOWN", "ACTION", "LEAVE BY", "HOLD"}
+    lines = [each for each in questions_answered(read(name)) if each.label]
+    assert lines
+    for line in lines:
+        if line.label not in drawn_otherwise:
+            assert line.whole.rstrip(".") in (page.because if line.label == "BECAUSE" else told), (
+                line.label
+            )
+
+
+@pytest.mark.parametrize("name", [each for each in NAMES if whole(each)["deadline"]])
+def test_a_deadline_is_a_clock_time_with_miles_and_fuel(name: str) -> None:
+    answer, page = whole(name), page_of(name)
+    values = [cell.value for cell in page.frame.cells]
+    if answer["action"]["do"] == "DIVERT":
+        assert clock_down(answer["deadline"]["at"]) in values
+    assert page.frame.until_then == "; ".join(answer["until_then"])
+
+
+def test_an_answer_that_ran_out_says_so_and_for_how_long() -> None:
+    assert page_of("gear-stuck").ran_out_min is None
+    assert page_of("gear-stuck", 10).ran_out_min == 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_course_stands_in_the_table_once_and_the_chosen_one_is_marked(name: str) -> None:
+    rows = [row for _, group in page_of(name).groups for row in group]
+    answer = whole(name)
+    assert len(rows) == len(answer["courses"])
+    chosen = [row.rank for row in rows if row.chosen]
+    named = [each for each in answer["courses"] if each["course"] == answer["action"]["course"]]
+    assert chosen == [each["rank"] for each in named]
