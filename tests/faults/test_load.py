@@ -2,6 +2,9 @@
 
 The quick tier has short loads and looks at what must hold in any case; times of answers mean
 something on a machine that has nothing else to do, so they are asked of the long tier, by itself.
+
+Memory is compared when what functions remember is full, each up to its bound: until then, for about
+a thousand decisions, it grows by a sixth (206 to 239 MB within a minute, 242 after another, seen).
 """
 
 from __future__ import annotations
@@ -32,7 +35,7 @@ pytestmark = pytest.mark.skipif(
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     folder = tmp_path_factory.mktemp("load")
     with running(folder, APPROACH_LOG_LEVEL="ERROR") as started:
-        at_saturation(started, max(WARM_UP_S, BEGUN_S))  # what is loaded once, and remembered
+        at_saturation(started, max(WARM_UP_S, LOAD_S))  # what is loaded once, and remembered
         yield started
 
 
@@ -43,7 +46,8 @@ def grown(samples: list[tuple[float, float]]) -> float:
 
 
 @pytest.mark.fault(
-    "more than it can do: twelve callers, each with the next case as soon as it has an answer",
+    "more than it can do, after a minute of it: twelve callers, each with the next case as soon as"
+    " it has an answer",
     "every answer is a record, memory stays within 1.1 times that of the beginning",
 )
 def test_at_saturation_everything_is_answered_and_memory_is_bounded(
