@@ -18,9 +18,10 @@ QUICK: Final = 100
 PROPERTY_CASES: Final = int(os.environ.get("PROPERTY_CASES", QUICK))
 ROUNDS: Final = 10 if PROPERTY_CASES <= QUICK else 120  # in which processes are killed
 ROUNDS_OF_ANOTHER: Final = 2 if PROPERTY_CASES <= QUICK else 60  # of them on another database
-GENERATED: Final = 16 if PROPERTY_CASES <= QUICK else 5_600  # requests over the whole document
-GUESSES: Final = 200 if PROPERTY_CASES <= QUICK else 20_000  # of keys
-LOAD_S: Final = 1.5 if PROPERTY_CASES <= QUICK else 60.0  # of each kind of load
+GENERATED: Final = 8 if PROPERTY_CASES <= QUICK else 5_600  # requests over the whole document
+GUESSES: Final = 50 if PROPERTY_CASES <= QUICK else 20_000  # of keys
+LOAD_S: Final = 1.0 if PROPERTY_CASES <= QUICK else 60.0  # of each kind of load
+IS_LONG: Final = PROPERTY_CASES > QUICK
 long_tier: Final = pytest.mark.skipif(
     PROPERTY_CASES <= QUICK, reason="asks an index: the long tier"
 )

@@ -17,7 +17,7 @@ from service.keytext import KeyText, new_key
 from service.scopes import GIVEN
 from service.store.access import NewKey, SqlAccess
 from service.store.engines import engine_for
-from tests.counts import GUESSES
+from tests.counts import GUESSES, IS_LONG
 from tests.faults.conftest import Seen
 from tests.faults.running import Running, behind_its_door, running
 
@@ -98,6 +98,9 @@ def test_a_guessed_key_opens_nothing_and_fills_nothing(
     assert len(audit["events"]) <= 2 * 61 * minutes + 3  # two processes, sixty a minute each
 
 
+@pytest.mark.skipif(
+    not IS_LONG, reason="waits for 5 s: the long tier; tests/door has a clock to move"
+)
 @pytest.mark.fault(
     "a key that expires, and one that is taken back, while they are used",
     "401 from its end, and 5 s after it was taken back at the latest, in every process",

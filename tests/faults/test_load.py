@@ -14,14 +14,13 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.counts import LOAD_S
+from tests.counts import IS_LONG, LOAD_S
 from tests.faults.conftest import Seen
 from tests.faults.load import arriving, at_saturation, memory_of
 from tests.faults.running import Running, running
 
-IS_LONG = LOAD_S >= 60.0
 BEGUN_S = LOAD_S / 6.0  # 10 s of a minute: what is loaded and remembered at first is there
-WARM_UP_S = 1.5
+WARM_UP_S = 1.0
 GROWTH = 1.1
 SHARE = 0.8
 SPREAD = 10.0
