@@ -112,6 +112,11 @@ def write_json(value: object) -> bytes:
     plain = isinstance(value, dict | list | tuple)
     told = value if plain else msgspec.to_builtins(value, enc_hook=dict)
     require_finite(told)
+    return write_finite(told)
+
+
+def write_finite(told: object) -> bytes:
+    """Plain data, of which it is known that no number in it is not finite, as one line of JSON."""
     return shown(orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE))
 
 

@@ -24,11 +24,11 @@ from service.bounds import Overtime
 from service.clock import Clock, Entropy, utc_now
 from service.engine import Engine
 from service.identifiers import RANDOM_BYTES, decision_id
-from service.jsontext import read_json, write_json
+from service.jsontext import read_json, write_finite, write_json
 from service.store import Draft
 from service.store.events import NewEvent, SendFirst
 from service.store.leases import Claimed, Settled
-from service.store.sql import Packed, packed_for
+from service.store.sql import IN_HASTE, Packed, packed_for
 from service.store.watching import Due, Ended, GivenState
 from service.watching.moments import again_at, next_look_at
 from service.watching.standing import is_worse, moved, standing_of
@@ -200,11 +200,11 @@ class _Looking:
             verdict=answer["verdict"],
             created_at=now,
             request=write_json(body),
-            response=write_json({**sent, **more}),
             whole=write_json({**answer, **more}),
+            response=write_finite({**sent, **more}),  # a part of the whole
             caller=self.claimed.watch.caller,
         )
-        self.packed.append(packed_for(draft))
+        self.packed.append(packed_for(draft, level=IN_HASTE))
         self.stored, self.sent, self.whole = body, sent, answer
         return str(differs["why"])
 
@@ -236,10 +236,10 @@ def with_what_is_lacking(body: Body, engine: Engine) -> Body:
 
     A watch fetches by itself, for all watches together; nothing is fetched for one decision.
     """
-    lacks = engine.lacking(body)
+    weather: Body = body["weather"]
+    lacks = engine.lacking(body) if weather.get("fetch") else None
     if lacks is None:
         return body
-    weather: Body = body["weather"]
     return {**body, "weather": {**weather, "fetched": [_note(each) for each in lacks]}}
 
 
