@@ -31,8 +31,8 @@ from sqlalchemy import Engine, func, select
 from decision.windows import instant_text
 from service.store.engines import engine_for, reading
 from service.store.tables import EVENTS
-from tests.faults.running import Running, running
-from tests.watch.running import children_of, fog, present, told, until_so
+from tests.faults.running import Running, children_of, running
+from tests.watch.running import fog, present, told, until_so
 
 AIM_S: Final = 5.0
 PATIENCE_S: Final = 120.0

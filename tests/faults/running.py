@@ -12,7 +12,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -91,8 +91,7 @@ class Running:
 
     def children(self) -> tuple[int, ...]:
         """The processes that the first one has begun."""
-        children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
-        return tuple(int(each) for each in children.read_text().split())
+        return children_of(self.process.pid)
 
     def workers(self) -> tuple[int, ...]:
         """Those of them that answer requests: forked, so that they have its command."""
@@ -102,6 +101,15 @@ class Running:
         """End it as an operator does; its exit code."""
         self.process.send_signal(signal.SIGTERM)
         return self.process.wait(60)
+
+
+def children_of(pid: int) -> tuple[int, ...]:
+    """The processes that one has begun, whichever of its threads did."""
+    found: list[int] = []
+    for each in Path(f"/proc/{pid}/task").glob("*/children"):
+        with suppress(OSError):  # it has just ended
+            found += map(int, each.read_text().split())
+    return tuple(sorted(found))
 
 
 def _command(pid: int) -> bytes:

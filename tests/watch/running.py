@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from decision.windows import instant_text
 from tests.case.builders import demo
-from tests.faults.running import Running
+from tests.faults.running import Running, children_of
 
 WATCHER: Final = b"service.watching"
 DEMO_AT: Final = datetime(2026, 3, 14, 6, 10, tzinfo=UTC)
@@ -104,15 +104,6 @@ def watchers(service: Running) -> list[int]:
     """The processes of the watcher and of its crew."""
     own = [each for each in service.children() if WATCHER in _command(each)]
     return [*own, *(each for one in own for each in children_of(one))]
-
-
-def children_of(pid: int) -> tuple[int, ...]:
-    """The processes that one has begun."""
-    try:
-        text = Path(f"/proc/{pid}/task/{pid}/children").read_text()
-    except OSError:
-        return ()
-    return tuple(int(each) for each in text.split())
 
 
 def _command(pid: int) -> bytes:
