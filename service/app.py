@@ -11,6 +11,7 @@ from decision.case import Library, installed_library
 from service.bounds import Turnstile
 from service.clock import Clock, Entropy, utc_now
 from service.collaborators import Collaborators, WatchDesk
+from service.counted import CountedLog
 from service.door.door import Door
 from service.door.limits import Seconds
 from service.door.opening import opened_access
@@ -47,12 +48,13 @@ def create_app(
 ) -> Flask:
     """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
     shelf = installed_library() if library is None else library
+    counts = Metrics()
     collaborators = Collaborators(
         engine=installed_engine(shelf, seconds=settings.decision_cpu_s)
         if engine is None
         else engine,
         library=shelf,
-        log=_log(settings) if log is None else log,
+        log=CountedLog(_log(settings) if log is None else log, counts),
         door=Door(
             settings=settings,
             access=opened_access(settings),
@@ -63,7 +65,7 @@ def create_app(
         clock=clock,
         entropy=entropy,
         fetcher=_fetcher(settings, clock) if fetcher is None else fetcher,
-        metrics=Metrics(),
+        metrics=counts,
         batch=_limits(settings),
         crew=_crew(settings) if library is None and engine is None else None,
         gate=Turnstile(settings.dear_at_once),

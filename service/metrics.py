@@ -10,7 +10,8 @@ from __future__ import annotations
 import os
 import time
 from collections import Counter as Count
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import count
 from typing import Any, Final
@@ -27,9 +28,12 @@ from prometheus_client import (
 from prometheus_client.multiprocess import MultiProcessCollector
 
 from decision.answer import Answer
+from decision.version import ENGINE_VERSION
 from service.gauges import outbox_gauge, streams_gauge, tries_counter
 from service.remembered import kept
 from service.shared_counts import SHARED_FOLDER
+from service.store import StoreUnavailable
+from service.version import VERSION
 
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 OTHER: Final = "other"
@@ -117,6 +121,53 @@ class Metrics:
             registry=self._registry,
             multiprocess_mode="max",
         )
+        self._remembered = Gauge(
+            "approach_remembered_looks",
+            "How often a function was asked and knew the value already, or not; all processes.",
+            ("function", "outcome"),
+            registry=self._registry,
+            multiprocess_mode="sum",
+        )
+        self._store_seconds = Histogram(
+            "approach_store_seconds",
+            "Time of a call of the log of decisions, the wait for the store in it.",
+            ("call", "outcome"),
+            buckets=SECONDS,
+            registry=self._registry,
+        )
+        self._fetch_seconds = Histogram(
+            "approach_fetch_seconds",
+            "Time that a decision waits for reports to be fetched.",
+            buckets=SECONDS,
+            registry=self._registry,
+        )
+        self._fetched = Counter(
+            "approach_fetched",
+            "Reports that decisions lacked, by what came of fetching them.",
+            ("kind", "outcome"),
+            registry=self._registry,
+        )
+        self._lines = Counter(
+            "approach_batch_lines",
+            "Lines of batches, by what came of them.",
+            ("outcome",),
+            registry=self._registry,
+        )
+        self._batches = Histogram(
+            "approach_batch_seconds",
+            "Time in which a batch was answered, from its whole body to its end.",
+            ("outcome",),
+            buckets=(*SECONDS, 30.0, 60.0, 120.0, 300.0, 600.0),
+            registry=self._registry,
+        )
+        build = Gauge(
+            "approach_build_info",
+            "1; which version runs, and whose engine.",
+            ("version", "engine"),
+            registry=self._registry,
+            multiprocess_mode="max",
+        )
+        build.labels(version=VERSION, engine=ENGINE_VERSION).set(1)
         for each in (streams_gauge, outbox_gauge, tries_counter):
             each(self._registry)  # what other processes count
         self._looks = count()
@@ -144,10 +195,40 @@ class Metrics:
         if next(self._looks) % LOOK_EACH == 0:
             self._look()
 
+    @contextmanager
+    def store_call(self, call: str) -> Iterator[None]:
+        """Time a call of the store; `failed`: it was away. What else it raises is an answer."""
+        started_s, outcome = time.perf_counter(), "answered"
+        try:
+            yield
+        except StoreUnavailable:
+            outcome = "failed"
+            raise
+        finally:
+            took_s = time.perf_counter() - started_s
+            self._store_seconds.labels(call=call, outcome=outcome).observe(took_s)
+
+    def fetched(self, notes: Sequence[Mapping[str, Any]], *, seconds: float) -> None:
+        """Count what came of fetching for a case, by the notes that it got."""
+        self._fetch_seconds.observe(seconds)
+        for each in notes:
+            outcome = "stale" if each["stale"] else "had" if each["problem"] is None else "failed"
+            self._fetched.labels(kind=str(each["kind"]), outcome=outcome).inc()
+
+    def line(self, outcome: str) -> None:
+        """Count a line of a batch: decided, refused or replayed."""
+        self._lines.labels(outcome=outcome).inc()
+
+    def batch(self, outcome: str, *, seconds: float) -> None:
+        """Count a batch: whole, late, or broken off by the caller or a fault."""
+        self._batches.labels(outcome=outcome).observe(seconds)
+
     def _look(self) -> None:
         """See what this process remembers: another one answers the next scrape, perhaps."""
-        for function, values in kept().items():
-            self._kept.labels(function=function).set(values)
+        for function, seen in kept().items():
+            self._kept.labels(function=function).set(seen.values)
+            self._remembered.labels(function=function, outcome="known").set(seen.known)
+            self._remembered.labels(function=function, outcome="new").set(seen.new)
 
     def text(self) -> bytes:
         """Every count; with several processes, of all of them together."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, Final
 
@@ -37,12 +38,26 @@ def _bounded() -> tuple[tuple[str, Keeper], ...]:
     return tuple((name_of(keeper), keeper) for keeper in bounded)
 
 
-def kept() -> Mapping[str, int]:
-    """How many values of each function are kept at present, where a bound ends them.
+@dataclass(slots=True, kw_only=True)
+class Remembered:
+    """What a function has remembered: values at present, and how often one was asked for that was
+    known, or new.
+    """
+
+    values: int = 0
+    known: int = 0
+    new: int = 0
+
+
+def kept() -> Mapping[str, Remembered]:
+    """What each function remembers, where a bound ends it.
 
     Two may keep values of the same function, one behind the other.
     """
-    values: dict[str, int] = {}
+    found: dict[str, Remembered] = {}
     for name, keeper in _bounded():
-        values[name] = values.get(name, 0) + keeper.cache_info().currsize
-    return values
+        info, seen = keeper.cache_info(), found.setdefault(name, Remembered())
+        seen.values += info.currsize
+        seen.known += info.hits
+        seen.new += info.misses
+    return found

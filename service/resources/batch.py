@@ -13,6 +13,7 @@ from collections.abc import Callable, Generator, Iterator
 from contextlib import closing, suppress
 from functools import partial
 from http import HTTPStatus
+from types import MappingProxyType
 from typing import Annotated, Final, assert_never
 
 from flask import Response, g, request
@@ -145,6 +146,11 @@ def decide_batch(
     return response
 
 
+OUTCOMES: Final = MappingProxyType(
+    {DecidedLine: "decided", RefusedLine: "refused", ReplayedLine: "replayed"}
+)
+
+
 def key_of_line(key: str, number: int) -> str:
     """The key of one line of a batch; no caller can send it, since it has spaces."""
     return f"batch {digest(key.encode())} {number}"
@@ -166,18 +172,22 @@ class _Answers:
 
     def lines(self) -> Iterator[bytes]:
         """A line for each line, then the one that says that they are all."""
-        until_s = time.monotonic() + self._with.batch.seconds
+        begun_s, outcome = time.monotonic(), "broken_off"
+        until_s = begun_s + self._with.batch.seconds
         count = 0
         try:
             with self._body.file, closing(self._results()) as results:  # hanging up ends the work
                 for asked, result in results:
                     if time.monotonic() > until_s:
+                        outcome = "late"
                         yield self._problem(asked, result.ref, self._late(asked))
                         return
                     yield self._line(asked, result)
                     count += 1
+            outcome = "whole"
             yield write_json(EndOfLines(end=True, count=count))
         finally:
+            self._with.metrics.batch(outcome, seconds=time.monotonic() - begun_s)
             for number in tuple(self._claims):
                 self._give_back(number)
 
@@ -214,6 +224,7 @@ class _Answers:
         return decision_id(at=self._with.clock(), random=self._with.entropy(RANDOM_BYTES))
 
     def _line(self, asked: AskedLine, result: Result) -> bytes:
+        self._with.metrics.line(OUTCOMES[type(result)])
         match result:
             case RefusedLine():
                 self._give_back(asked.number)  # what came to nothing may be sent again

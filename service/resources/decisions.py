@@ -7,7 +7,7 @@ from contextlib import suppress
 from functools import partial
 from http import HTTPStatus
 from time import perf_counter
-from typing import Annotated, TypeVar
+from typing import Annotated, Any, TypeVar
 
 from flask import Response, request
 
@@ -194,7 +194,11 @@ def with_weather(with_: Collaborators, body: Body) -> Body:
     if lacks is None:
         return body
     note(fetched_for=len(lacks))
-    return filled(body, lacks, with_.fetcher)
+    started_s = perf_counter()
+    made = filled(body, lacks, with_.fetcher)
+    weather: Any = made["weather"]
+    with_.metrics.fetched(weather["fetched"], seconds=perf_counter() - started_s)
+    return made
 
 
 def _told(with_: Collaborators, body: Body) -> Told:

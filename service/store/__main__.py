@@ -7,8 +7,8 @@
     verify   look at every link and every body, and tell where the chain breaks;
              --head 'NUMBER LINK': it must still pass through a head that was noted
     purge    remove what is older than APPROACH_KEEP_DAYS, APPROACH_KEEP_KEYS_DAYS and
-             APPROACH_KEEP_AUDIT_DAYS, sessions of browsers that have ended, and events of watches
-             after 24 hours
+             APPROACH_KEEP_AUDIT_DAYS, sessions of browsers that have ended, events of watches and
+             watches that have ended after 24 hours, reports after 48
     export   write everything as lines of JSON to the standard output
     import   read such lines from the standard input into an empty store
 
@@ -40,6 +40,7 @@ from service.store.moving import NotImported, export, take_in
 from service.store.outbox import remove_sent
 from service.store.port import StoreDamaged, StoreUnavailable
 from service.store.proof import proof_of
+from service.store.reports import REPORTS_KEPT, remove_reports
 from service.store.retention import remove_decisions, remove_keys
 from service.store.upkeep import (
     BACKUP_IS_DUE,
@@ -49,6 +50,7 @@ from service.store.upkeep import (
     form_of,
     require_present_form,
 )
+from service.store.watching import remove_ended
 
 FINE: Final = 0
 NOT_SO: Final = 1
@@ -113,11 +115,14 @@ def _purge(settings: Settings, _asked: argparse.Namespace) -> int:
         if settings.keep_audit_days:
             events = remove_events(connection, before=at - timedelta(days=settings.keep_audit_days))
         sessions = remove_sessions(connection, before=at)
+        remove_ended(connection, before=at - EVENTS_KEPT)
+        reports = remove_reports(connection, before=at - REPORTS_KEPT)
         told = remove_watch_events(connection, before=at - EVENTS_KEPT)
         sent = remove_sent(connection, before=at - EVENTS_KEPT, at=at)
     print(
         f"removed: bodies of {decisions} decisions, {keys} keys, {events} entries of the audit"
-        f" log, {sessions} sessions, {told} events of watches, {sent} that were sent or have failed"
+        f" log, {sessions} sessions, {told} events of watches, {sent} that were sent or failed,"
+        f" {reports} reports"
     )
     return FINE
 

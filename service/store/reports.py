@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 
 from sqlalchemy import Connection, case, delete, select, update
@@ -19,6 +19,7 @@ from service.store.port import digest
 from service.store.tables import REPORTS, WATCHED_PLACES, WATCHES
 from service.store.watching import Due
 
+REPORTS_KEPT: Final = timedelta(hours=48)
 MOST_AT_ONCE: Final = 500  # values of one statement, far below what either database takes
 
 

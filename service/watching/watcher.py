@@ -26,7 +26,7 @@ from service.store.journal import EVENTS_KEPT, remove_watch_events
 from service.store.leases import Backlog, backlog, claim, release
 from service.store.outbox import remove_sent
 from service.store.owners import owners_for
-from service.store.reports import remove_reports
+from service.store.reports import REPORTS_KEPT, remove_reports
 from service.store.watching import end_passed, remove_ended
 from service.webhooks.delivering import opened_deliverer
 
@@ -42,7 +42,6 @@ CHUNK: Final = 8  # watches; some tenths of a second of work
 AHEAD: Final = 2  # chunks on the way for each process: one being looked at, one ready
 TIDY_EACH_S: Final = 30.0
 COUNT_EACH_S: Final = 2.0
-KEEP_REPORTS: Final = timedelta(hours=48)
 KEEP_ENDED: Final = timedelta(hours=24)
 
 
@@ -112,7 +111,7 @@ class Watcher:
         with writing(self._store) as connection:
             end_passed(connection, at=now)
             remove_ended(connection, before=now - KEEP_ENDED)
-            remove_reports(connection, before=now - KEEP_REPORTS)
+            remove_reports(connection, before=now - REPORTS_KEPT)
             remove_watch_events(connection, before=now - EVENTS_KEPT)
             remove_sent(connection, before=now - EVENTS_KEPT, at=now)
 

@@ -9,10 +9,14 @@ from pathlib import Path
 import pytest
 from flask.testing import FlaskClient
 
-from service.metrics import tally_of
+from decision.version import ENGINE_VERSION
+from service.app import create_app
+from service.metrics import Metrics, tally_of
 from service.settings import ROOT
 from service.shared_counts import SHARED_FOLDER
-from tests.service.builders import body, plain_answer
+from service.version import VERSION
+from tests.case.builders import demo
+from tests.service.builders import body, plain_answer, plain_engine, service_settings
 
 
 def metrics(client: FlaskClient) -> dict[str, float]:
@@ -98,3 +102,56 @@ def test_the_counts_of_several_processes_are_added_up(tmp_path: Path) -> None:
 @pytest.mark.parametrize("url", ["/metrics?x=1"])
 def test_metrics_have_no_parameters(client: FlaskClient, url: str) -> None:
     assert client.get(url).status_code == 422
+
+
+def test_calls_of_the_store_are_timed_and_told_apart_when_it_is_away(tmp_path: Path) -> None:
+    app = create_app(service_settings(tmp_path), engine=plain_engine())
+    client = app.test_client()
+    client.post("/v1/decisions", json=body())
+    client.get("/v1/decisions/0")
+    (tmp_path / "decisions.sqlite3").unlink()
+    assert client.get("/v1/decisions/0").status_code == 503
+    seen = counted(client, "approach_store_seconds_count")
+    assert seen == {
+        'approach_store_seconds_count{call="record",outcome="answered"}': 1,
+        'approach_store_seconds_count{call="find",outcome="answered"}': 1,
+        'approach_store_seconds_count{call="find",outcome="failed"}': 1,
+    }
+
+
+def test_batches_and_their_lines_are_counted_by_what_came_of_them(client: FlaskClient) -> None:
+    lines = "\n".join([json.dumps(body()), "{", json.dumps(body())])
+    answer = client.post(
+        "/v1/decisions/batch", data=lines.encode(), content_type="application/x-ndjson"
+    )
+    assert len(answer.data.splitlines()) == 4
+    seen = metrics(client)
+    assert seen['approach_batch_lines_total{outcome="decided"}'] == 2
+    assert seen['approach_batch_lines_total{outcome="refused"}'] == 1
+    assert seen['approach_batch_seconds_count{outcome="whole"}'] == 1
+
+
+def test_what_came_of_fetching_is_counted_by_kind() -> None:
+    metrics_ = Metrics()
+    had = {"kind": "observation", "stale": False, "problem": None}
+    stale = {"kind": "forecast", "stale": True, "problem": "the source is away"}
+    none = {"kind": "forecast", "stale": False, "problem": "the source has none"}
+    metrics_.fetched([had, stale, none], seconds=0.2)
+    told = metrics_.text().decode()
+    assert 'approach_fetched_total{kind="observation",outcome="had"} 1.0' in told
+    assert 'approach_fetched_total{kind="forecast",outcome="stale"} 1.0' in told
+    assert 'approach_fetched_total{kind="forecast",outcome="failed"} 1.0' in told
+    assert "approach_fetch_seconds_count 1.0" in told
+
+
+def test_the_build_is_told(client: FlaskClient) -> None:
+    name = f'approach_build_info{{engine="{ENGINE_VERSION}",version="{VERSION}"}}'
+    assert metrics(client)[name] == 1
+
+
+def test_what_functions_knew_already_is_told(real_client: FlaskClient) -> None:
+    for _ in range(2):
+        real_client.post("/v1/decisions?record=false", json=demo("clean"))
+    seen = counted(real_client, "approach_remembered_looks")
+    assert any(value > 0 for name, value in seen.items() if 'outcome="known"' in name)
+    assert any(value > 0 for name, value in seen.items() if 'outcome="new"' in name)

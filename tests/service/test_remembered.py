@@ -51,8 +51,10 @@ def test_what_is_remembered_is_among_the_metrics(real_client: FlaskClient) -> No
     assert real_client.post("/v1/decisions?record=false", json=demo("clean")).status_code == 200
     text = real_client.get("/metrics").text
     told = dict(
-        line.rsplit(" ", 1) for line in text.splitlines() if line.startswith("approach_remembered")
+        line.rsplit(" ", 1)
+        for line in text.splitlines()
+        if line.startswith("approach_remembered_values")
     )
     name = 'approach_remembered_values{function="flight.physics._room"}'
-    assert float(told[name]) == kept()["flight.physics._room"] > 0
+    assert float(told[name]) == kept()["flight.physics._room"].values > 0
     assert len(told) == len(kept())
