@@ -20,6 +20,8 @@ from sqlalchemy import select
 from service.store.engines import engine_for, reading
 from service.store.proof import proof_of
 from service.store.tables import EVENTS
+from tests.bench.watching import AIM_S
+from tests.bench.watching import run as measured
 from tests.counts import PROPERTY_CASES, QUICK
 from tests.faults.conftest import Seen
 from tests.faults.running import Running, running
@@ -182,3 +184,18 @@ def test_nobody_looks_when_the_service_has_ended(tmp_path: Path, how: signal.Sig
         service.process.send_signal(how)
         service.process.wait(40)
         until_so(lambda: not any(map(is_running, processes)), seconds=30)
+
+
+@pytest.mark.fault(
+    "one report touches 500 watches of two alternates, and makes all of them worse",
+    "the last of them is with its receiver 5 s after the 202",
+)
+@pytest.mark.skipif(not MANY, reason="takes both processors for itself: the long tier")
+def test_a_worse_verdict_of_each_of_many_watches_is_delivered_in_time(seen: Seen) -> None:
+    found = measured(500, 500)
+    seen("first after", found.at(0.0), "s")
+    seen("half after", found.at(0.5), "s")
+    seen("last after", found.at(1.0), "s")
+    seen("processor time", found.processor_s, "s")
+    assert len(found.took_s) == 500
+    assert found.at(1.0) <= AIM_S
