@@ -10,6 +10,7 @@ from sqlalchemy import func, select
 from service.store.engines import reading
 from service.store.proof import proof_of
 from service.store.tables import DECISIONS
+from service.watching.look import Expectation
 from tests.watch.world import FINE, FOG, START, World
 
 
@@ -195,3 +196,32 @@ def test_a_state_that_makes_no_case_is_refused_where_it_is_given(
     assert answer.status_code == 422
     assert [each["pointer"] for each in answer.get_json()["errors"]] == [pointer]
     assert world.look() == {}
+
+
+@pytest.mark.parametrize("share", [0.0, 1.0])
+def test_what_is_told_does_not_depend_on_what_was_expected(world: World, share: float) -> None:
+    """By the figures first, or with all that is told at once."""
+    watch = world.watched()
+    world.looker.tendency.share = share
+    world.clock.put_on(1)
+    world.report(FINE)
+    assert world.look() == {"same": 1}
+    world.looker.tendency.share = share
+    world.clock.put_on(3)
+    world.report(FOG)
+    assert world.look() == {"recorded": 1}
+    (event,) = world.events()
+    assert (event["worse"], event["standing"]["as_of"]) == (True, "2026-03-14T06:14:00Z")
+    assert world.watch(watch["id"])["looked"] == 3
+
+
+@pytest.mark.parametrize(
+    ("changed", "expected"), [((True,) * 4, True), ((True,) * 4 + (False,) * 4, False)]
+)
+def test_looks_that_change_something_let_more_of_them_be_expected(
+    changed: tuple[bool, ...], expected: bool
+) -> None:
+    tendency = Expectation()
+    for each in changed:
+        tendency.note(changed=each)
+    assert tendency.is_to_change is expected
