@@ -1,7 +1,8 @@
 """As much load as the service takes, and four fifths of that whatever it answers.
 
-The quick tier has short loads and looks at what must hold in any case; times of answers mean
-something on a machine that has nothing else to do, so they are asked of the long tier, by itself.
+The quick tier has short loads and looks at what must hold in any case; times of answers and growth
+of memory mean something in a minute on a machine that has nothing else to do, so they are asked of
+the long tier, by itself. The quick one holds memory to a bound that does not wait for that.
 
 Memory is compared when what functions remember is full, each up to its bound: until then, for about
 a thousand decisions, it grows by a sixth (206 to 239 MB within a minute, 242 after another, seen).
@@ -22,6 +23,7 @@ from tests.faults.running import Running, running
 BEGUN_S = LOAD_S / 6.0  # 10 s of a minute: what is loaded and remembered at first is there
 WARM_UP_S = 1.0
 GROWTH = 1.1
+MOST_MB = 400.0  # two workers of 200 MB each, the target for one; all processes are in it
 SHARE = 0.8
 SPREAD = 10.0
 
@@ -44,6 +46,12 @@ def grown(samples: list[tuple[float, float]]) -> float:
     return max(mb for _, mb in samples[-4:]) / begun
 
 
+def assert_memory_is_bounded(samples: list[tuple[float, float]]) -> None:
+    assert max(mb for _, mb in samples) <= MOST_MB
+    if IS_LONG:
+        assert_memory_is_bounded(samples)
+
+
 @pytest.mark.fault(
     "more than it can do, after a minute of it: twelve callers, each with the next case as soon as"
     " it has an answer",
@@ -60,7 +68,7 @@ def test_at_saturation_everything_is_answered_and_memory_is_bounded(
     seen("times that of the beginning", grown(samples), "")
     assert load.other == []
     assert load.took_s
-    assert grown(samples) <= GROWTH
+    assert_memory_is_bounded(samples)
 
 
 @pytest.mark.fault(
@@ -81,6 +89,6 @@ def test_arrivals_below_what_it_can_do_are_answered_evenly(service: Running, see
     seen("times the memory of the beginning", grown(samples), "")
     assert load.other == []
     assert len(load.took_s) == load.sent > 0
-    assert grown(samples) <= GROWTH
+    assert_memory_is_bounded(samples)
     if IS_LONG:
         assert late_s <= SPREAD * median_s
