@@ -23,7 +23,6 @@ from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
 from service.page import decision_page
-from service.page.decision import FIRST_NAMES
 from service.store.port import digest
 
 LINK: Final = {"Link": "The page after this one, rel=next; absent after the last."}
@@ -88,7 +87,7 @@ def _text(content: bytes, engine: Engine) -> Response:
 def _html(content: bytes, _engine: Engine) -> Response:
     answer = _read(content)
     shown = decision_page(answer, now=utc_now())
-    return page("decision.html", page=shown, answer=answer, first_names=FIRST_NAMES)
+    return page("decision.html", page=shown, answer=answer)
 
 
 def _read(content: bytes) -> Any:  # noqa: ANN401  # our own answer, an object

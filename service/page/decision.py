@@ -9,10 +9,11 @@ from typing import Final
 
 from markupsafe import Markup
 from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.answer.reading import joined
 from decision.brief.cautions import cautions_told
-from decision.brief.first import questions_answered
+from decision.brief.first import Line, questions_answered
 from decision.brief.layout import (
     NONE,
     Data,
@@ -25,13 +26,20 @@ from decision.brief.layout import (
     room_kg,
     tens,
 )
-from decision.brief.reading import TIME_CRITICAL, breaks_of, chosen_of, minutes_to, touchdown_of
+from decision.brief.reading import (
+    TIME_CRITICAL,
+    breaks_of,
+    chosen_of,
+    first_of,
+    minutes_to,
+    touchdown_of,
+)
 from decision.legible import all_on_one_line
 from service.page.drawing import Sheet
 from service.page.figures.climb import climb_figure, climb_sentence
 from service.page.figures.figure import Drawn, NumberTable, PageFigure
 from service.page.figures.fuel import fuel_figure
-from service.page.figures.lost import lost_figure, lost_rows
+from service.page.figures.lost import lost_figure, lost_table
 from service.page.figures.margins import bar, course_name, extent, grouped, margins_figure, signed
 from service.page.figures.runway import runway_figure
 from service.page.figures.touchdown import touchdown_figure
@@ -112,8 +120,6 @@ class DecisionPage(Struct, frozen=True, kw_only=True):
     date: str
     rules: str
     valid_until: str
-    valid_until_at: str
-    now: str
     ran_out_min: int | None
     action: str
     runway: str
@@ -155,8 +161,6 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
         date=f"{datetime.fromisoformat(answer['as_of']):%d %b %Y}",
         rules=answer["provenance"]["rulebook"]["id"],
         valid_until=clock_down(valid),
-        valid_until_at=valid,
-        now=now.isoformat(),
         ran_out_min=_ran_out_min(valid, now),
         action=_action(answer),
         runway=_runway(answer),
@@ -169,11 +173,7 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
         groups=tuple(_groups(answer)),
         figures=tuple(each for each in drawn if first is None or each.name != first.name),
         climb=climb_sentence(answer),
-        lost=NumberTable(
-            caption="",
-            heads=("failure", "by way of", "function", "left"),
-            rows=lost_rows(answer),
-        ),
+        lost=lost_table(answer),
         cautions=tuple(each.marked for each in cautions_told(answer)),
         messages=tuple(
             (each["to"].replace("_", " "), each["text"]) for each in answer.get("messages", ())
@@ -183,7 +183,7 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
         flips=_flips(answer),
         rulebooks=_rulebooks(answer),
         spread=_spread(answer),
-        unknowns=tuple(_text_of(each) for each in answer["unknowns"]),
+        unknowns=tuple(answer["unknowns"]),
         assumptions=_assumptions(answer),
         identity=tuple(_identity(answer)),
         disclaimer=answer["disclaimer"],
@@ -192,12 +192,12 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
 
 def _first_figure(answer: Data) -> PageFigure | None:
     """That of the basis; where it cannot be drawn, that of the fuel."""
-    found = OF_BASIS.get(answer["basis"], fuel_figure)(answer)
-    return found if found is not None else fuel_figure(answer)
+    found = OF_BASIS.get(answer["basis"], fuel_figure)(answer) or fuel_figure(answer)
+    return None if found is None else replace(found, title=FIRST_NAMES[found.name])
 
 
 def _bound(answer: Data) -> str:
-    here = next((each for each in answer["courses"] if each["kind"] == "commit_to_land"), None)
+    here = first_of(answer, "commit_to_land")
     if here is None:
         return ""
     to_go = next((each["distance_to_go_nm"] for each in answer.get("timeline") or ()), None)
@@ -256,9 +256,10 @@ def _frame(answer: Data) -> LeaveFrame:
 
 def _deadline(answer: Data, deadline: Data) -> Iterator[LargeFigure]:
     if deadline["distance_to_go_nm"] is not None:
-        here = _bound(answer).split(",")[0].split(" ")[0]
+        here = first_of(answer, "commit_to_land")
         miles = f"{deadline['distance_to_go_nm']:.1f} NM"
-        yield LargeFigure(value=miles, meaning=f"to go to {here}" if here else "to go")
+        meaning = "to go" if here is None else f"to go to {here['aerodrome']}"
+        yield LargeFigure(value=miles, meaning=meaning)
     yield LargeFigure(value=clock_down(deadline["at"]), meaning=_from_as_of(answer, deadline["at"]))
     if deadline["fuel_kg"] is not None:
         yield LargeFigure(value=kg_down(deadline["fuel_kg"]), meaning="on board")
@@ -306,14 +307,14 @@ def _touchdown(answer: Data) -> tuple[LargeFigure, ...]:
     return (LargeFigure(value=minutes, meaning="to touchdown"), at) if minutes else (at,)
 
 
-def _facts(lines: Sequence[object]) -> Iterator[tuple[str, str]]:
+def _facts(lines: Sequence[Line]) -> Iterator[tuple[str, str]]:
     """Label and text of each line that is not drawn otherwise; rows of one label are joined."""
     told: dict[str, list[str]] = {}
     label = ""
     for each in lines:
-        label = each.label or label  # type: ignore[attr-defined]
+        label = each.label or label
         if label in LABELS:
-            told.setdefault(LABELS[label], []).append(each.whole)  # type: ignore[attr-defined]
+            told.setdefault(LABELS[label], []).append(each.whole)
     for name, texts in told.items():
         yield name, "; ".join(text.rstrip(".") for text in texts) + "."
 
@@ -379,11 +380,6 @@ def _bar(course: Data, reach: tuple[float, float], *, chosen: bool) -> Markup:
     return drawing.markup()
 
 
-def _text_of(each: object) -> str:
-    """The text of something that is told as text, or as an object that has one."""
-    return str(each["text"]) if isinstance(each, dict) and each.get("text") else str(each)
-
-
 def _weather(answer: Data) -> NumberTable:
     rows = []
     for icao, each in answer["weather"].items():
@@ -399,7 +395,7 @@ def _weather(answer: Data) -> NumberTable:
                 NONE
                 if window is None
                 else f"{clock_down(window['start'])} to {clock_up(window['end'])}",
-                "; ".join(_text_of(text) for text in each["unread"]) or NONE,
+                "; ".join(each["unread"]) or NONE,
             )
         )
     return NumberTable(
@@ -428,12 +424,9 @@ def _flips(answer: Data) -> NumberTable | None:
         return None
     rows = []
     for each in found:
-        turns = (
-            "nothing in range"
-            if each["flips_at"] is None
-            else f"{each['flips_at']:g} {each['unit']}"
-        )
-        now = NONE if each["present"] is None else f"{each['present']:g} {each['unit']}"
+        unit = "" if each["unit"] is None else f" {each['unit']}"
+        now = NONE if each["present"] is None else f"{each['present']:g}{unit}"
+        turns = "nothing in range" if each["flips_at"] is None else f"{each['flips_at']:g}{unit}"
         then = f"{answer['verdict']} stays" if each["to_verdict"] is None else each["to_verdict"]
         rows.append((each["input"].rsplit("_", 1)[0].replace("_", " "), now, turns, then))
     return NumberTable(
@@ -447,29 +440,12 @@ def _rulebooks(answer: Data) -> NumberTable | None:
     found = answer.get("rulebooks_compared")
     if not found:
         return None
-    rows = (
-        found.items() if isinstance(found, dict) else [(each["rulebook"], each) for each in found]
-    )
     return NumberTable(
         caption="The same case under each rulebook.",
-        heads=("rulebook", "verdict", "action"),
+        heads=("rulebook", "verdict", "action", "basis", "in words"),
         rows=tuple(
-            (
-                str(name),
-                str(each["verdict"]),
-                " ".join(
-                    str(part)
-                    for part in (
-                        each["action"]["do"],
-                        each["action"]["aerodrome"],
-                        each["action"]["runway"] or "",
-                    )
-                    if part
-                )
-                if isinstance(each.get("action"), dict)
-                else str(each.get("action", "")),
-            )
-            for name, each in rows
+            (each["rulebook"], each["verdict"], each["do"], each["basis"], each["headline"])
+            for each in found
         ),
     )
 

@@ -7,6 +7,7 @@ a pattern whose name is the drawing's own, since a page holds several.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import floor, log10
 from typing import Final
 from xml.etree.ElementTree import Element, SubElement, tostring
 
@@ -94,11 +95,6 @@ class Sheet:
         return Markup(tostring(self._root, encoding="unicode"))  # noqa: S704 - escaped by ElementTree
 
 
-def text_px(text: str, size_px: float = TEXT_PX) -> float:
-    """About how wide a text is."""
-    return len(text) * CHARACTER_EM * size_px
-
-
 def fitting(text: str, room_px: float, size_px: float = TEXT_PX) -> str:
     """As much of a text as has room; what is cut says so by three dots."""
     most = int(room_px / (CHARACTER_EM * size_px))
@@ -108,19 +104,10 @@ def fitting(text: str, room_px: float, size_px: float = TEXT_PX) -> str:
 def round_ticks(low: float, high: float, *, about: int = 6) -> Sequence[float]:
     """Round values that reach over a range, ends included."""
     wanted = max(high - low, 1e-9) / about
-    power = 10.0 ** _floor_log10(wanted)
+    power = 10.0 ** floor(log10(wanted))
     step = next(each * power for each in (1.0, 2.0, 5.0, 10.0) if each * power >= wanted * 0.999)
     first, last = int(low // step), int(-(-high // step))
     return [each * step for each in range(first, last + 1)]
-
-
-def _floor_log10(value: float) -> int:
-    power = 0
-    while value >= 10.0:  # noqa: PLR2004 - decimal digits
-        value, power = value / 10.0, power + 1
-    while value < 1.0:
-        value, power = value * 10.0, power - 1
-    return power
 
 
 def _px(value: float) -> str:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import pytest
 
 from decision.brief.first import questions_answered
 from decision.brief.layout import clock_down
+from service.page import decision_page
 from tests.page.pages import NAMES, page_of, read, whole
 
 
@@ -53,3 +56,21 @@ def test_every_course_stands_in_the_table_once_and_the_chosen_one_is_marked(name
     chosen = [row.rank for row in rows if row.chosen]
     named = [each for each in answer["courses"] if each["course"] == answer["action"]["course"]]
     assert chosen == [each["rank"] for each in named]
+
+
+def test_what_other_rulebooks_say_stands_in_a_table() -> None:
+    answer = whole("gear-stuck")
+    told = {"rulebook": "easa", "verdict": "NO_GO", "do": "DIVERT", "basis": "B", "headline": "H"}
+    page = decision_page(
+        {**answer, "rulebooks_compared": [told]}, now=datetime.fromisoformat(answer["as_of"])
+    )
+    assert page.rulebooks is not None
+    assert page.rulebooks.rows == (("easa", "NO_GO", "DIVERT", "B", "H"),)
+    assert page_of("gear-stuck").rulebooks is None
+
+
+def test_a_flip_point_has_its_unit_and_a_code_has_none() -> None:
+    flips = page_of("gear-stuck").flips
+    assert flips is not None
+    assert ("fuel on board", "3450 kg", "3500 kg", "GO_WITH_CAUTION") in flips.rows
+    assert not any("None" in cell for row in flips.rows for cell in row)

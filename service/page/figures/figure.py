@@ -40,5 +40,21 @@ def attempts_of(answer: Data) -> Iterator[Data]:
         yield from course["attempts"]
 
 
+YES_NO: Final = {True: "yes", False: "no", None: "not known"}
+"""Whether a course keeps every rule, in a table."""
+
+
+def mark_of(legal: bool | None, *, chosen: bool) -> str:
+    """What stands before its name."""
+    return "▸ " if chosen else "✕ " if legal is False else ""
+
+
+def bar_of(legal: bool | None, *, chosen: bool) -> str:
+    """The kind of its bar where nothing is hatched that is chosen."""
+    if chosen:
+        return "bar-chosen"
+    return {True: "bar", False: "bar-broken", None: "bar-open"}[legal]
+
+
 Drawn = Callable[[Data], PageFigure | None]
 """From an answer to a figure; None where it would explain nothing or its numbers are not there."""

@@ -16,6 +16,7 @@ from markupsafe import Markup
 from msgspec import Struct
 
 from decision.brief.layout import in_tens
+from decision.brief.reading import first_of
 from service.page.drawing import Point, Sheet, round_ticks
 from service.page.figures.figure import MIDDLE_PX, NARROW_PX, Data, NumberTable, PageFigure
 
@@ -24,13 +25,12 @@ TOP_PX: Final = 64
 FOOT_PX: Final = 48
 LEFT_PX: Final = 52
 RIGHT_PX: Final = {NARROW_PX: 58, MIDDLE_PX: 96}
-MOST_LINES: Final = 3
+LINES: Final = ("chosen", "other", "third")  # kinds of line of the needs, in their order
 BREAK_NM: Final = 10.0  # the last miles are drawn wider than those before
 BREAK_FROM_NM: Final = 15.0
 NEAR_SHARE: Final = 0.45
 LABEL_PX: Final = 16
 TICK_ROOM_PX: Final = 24.0
-ALIKE: Final = 0.03  # two needs closer than this share of the larger have one label
 
 
 class FuelNeeded(Struct, frozen=True, kw_only=True):
@@ -99,8 +99,8 @@ def _at_the_ends(answer: Data) -> tuple[FuelHere, ...]:
     """What every answer has: now, the last clean point, the missed approach."""
     clean = answer["last_clean_diversion"]
     first = (answer.get("timeline") or [{}])[0]
-    missed = [each for each in answer["courses"] if each["kind"] == "approach_then_divert"]
-    at_miss = next((each["fuel"]["at_missed_approach_kg"] for each in missed if each["fuel"]), None)
+    missed = _diversions(answer, "missed_approach")
+    at_miss = next((each["fuel"]["at_missed_approach_kg"] for each in missed), None)
     found = (
         (first.get("distance_to_go_nm"), answer["fuel_on_board_kg"], "present", False),
         (clean["distance_to_go_nm"], clean["fuel_kg"], "last_clean_point", False),
@@ -227,25 +227,21 @@ def _drawn(
     answer: Data, points: Sequence[FuelHere], order: Sequence[str], width: int, said: str
 ) -> Markup:
     drawing = Sheet(name="fuel", width_px=width, height_px=HEIGHT_PX, said=said)
-    shown = order[:MOST_LINES]
+    shown = order[: len(LINES)]
     scale = _scale(points, shown, width)
     _axes(drawing, scale, answer)
     _bands(drawing, scale, points, shown[0])
     _reserves(drawing, scale, points, shown[0])
     _clean_point(drawing, scale, answer)
-    for row, aerodrome in reversed([*enumerate(shown)]):
+    for kind, aerodrome in reversed([*zip(LINES, shown, strict=False)]):
         for stretch in _stretches(points, aerodrome):
-            drawing.line([(scale.x(nm), scale.y(kg)) for nm, kg in stretch], _line_of(row))
+            drawing.line([(scale.x(nm), scale.y(kg)) for nm, kg in stretch], kind)
     drawing.line([(scale.x(each.to_go_nm), scale.y(each.planned_kg)) for each in points], "flown")
     if not _ahead(answer):
         for each in points:
             drawing.ring((scale.x(each.to_go_nm), scale.y(each.planned_kg)), 3.0, "dot")
     _labels(drawing, scale, points, shown)
     return drawing.markup()
-
-
-def _line_of(row: int) -> str:
-    return ("chosen", "other", "third")[row]
 
 
 def _scale(points: Sequence[FuelHere], shown: Sequence[str], width: int) -> _Scale:
@@ -282,7 +278,8 @@ def _axes(drawing: Sheet, scale: _Scale, answer: Data) -> None:
             last = x
     wide = drawing.width_px >= MIDDLE_PX
     wider = "; wider scale from 10" if wide and scale.most_nm > BREAK_FROM_NM else ""
-    where = _destination(answer)
+    here = first_of(answer, "commit_to_land")
+    where = "the destination" if here is None else here["aerodrome"]
     drawing.words(
         (scale.left_px, HEIGHT_PX - 8), f"miles (NM) to the threshold at {where}{wider}", "label"
     )
@@ -292,11 +289,6 @@ def _miles(most_nm: float) -> Sequence[float]:
     near = [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]
     far = [each for each in round_ticks(0.0, most_nm, about=5) if BREAK_NM < each <= most_nm]
     return [each for each in near if each <= most_nm] + far
-
-
-def _destination(answer: Data) -> str:
-    here = next((each for each in answer["courses"] if each["kind"] == "commit_to_land"), None)
-    return "the destination" if here is None else str(here["aerodrome"])
 
 
 def _stretches(points: Sequence[FuelHere], aerodrome: str) -> list[list[Point]]:

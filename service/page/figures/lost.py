@@ -47,6 +47,15 @@ def lost_rows(answer: Data) -> tuple[tuple[str, str, str, str], ...]:
     )
 
 
+def lost_table(answer: Data) -> NumberTable:
+    """The same as a table."""
+    return NumberTable(
+        caption="Each function with what takes it.",
+        heads=("failure", "by way of", "function", "left"),
+        rows=lost_rows(answer),
+    )
+
+
 def _words(identifier: str) -> str:
     return identifier.replace("-", " ").replace("_", " ")
 
@@ -62,11 +71,7 @@ def lost_figure(answer: Data) -> PageFigure | None:
         title="From failure to lost function",
         said=said,
         drawings=(_drawn(rows, said),),
-        table=NumberTable(
-            caption="Each function with what takes it.",
-            heads=("failure", "by way of", "function", "left"),
-            rows=rows,
-        ),
+        table=lost_table(answer),
         notes=("Full square: lost. Half square: less than before.",),
     )
 

@@ -15,7 +15,14 @@ from markupsafe import Markup
 from decision.brief.layout import in_tens, room_kg
 from decision.brief.reading import breaks_of
 from service.page.drawing import Sheet, fitting
-from service.page.figures.figure import MIDDLE_PX, NARROW_PX, Data, NumberTable, PageFigure
+from service.page.figures.figure import (
+    MIDDLE_PX,
+    NARROW_PX,
+    Data,
+    NumberTable,
+    PageFigure,
+    mark_of,
+)
 
 ROW_PX: Final = 21
 HEAD_PX: Final = 24
@@ -141,8 +148,7 @@ def _drawn(
 
 def _row(drawing: Sheet, answer: Data, course: Data, y: float, x: Along) -> None:
     chosen = course["course"] == answer["action"]["course"]
-    broken = course["legal"] is False
-    mark = "▸ " if chosen else "✕ " if broken else ""
+    mark = mark_of(course["legal"], chosen=chosen)
     kind = "chosen-word" if chosen else "word"
     drawing.words(
         (0, y + 13), mark + fitting(course_name(course), NAME_PX[drawing.width_px] - 16), kind

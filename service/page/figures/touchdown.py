@@ -11,7 +11,15 @@ from markupsafe import Markup
 from decision.brief.layout import clock_up
 from decision.brief.reading import is_straight, touchdown_of
 from service.page.drawing import Sheet
-from service.page.figures.figure import MIDDLE_PX, NARROW_PX, Data, NumberTable, PageFigure
+from service.page.figures.figure import (
+    MIDDLE_PX,
+    NARROW_PX,
+    YES_NO,
+    Data,
+    NumberTable,
+    PageFigure,
+    mark_of,
+)
 
 ROW_PX: Final = 30
 TOP_PX: Final = 8
@@ -44,7 +52,7 @@ def touchdown_figure(answer: Data) -> PageFigure | None:
                     each["runway"] or "not known",
                     str(_minutes(each)),
                     clock_up(touchdown_of(each)),
-                    {True: "yes", False: "no", None: "not known"}[each["legal"]],
+                    YES_NO[each["legal"]],
                 )
                 for each in ways
             ),
@@ -75,7 +83,7 @@ def _drawn(answer: Data, ways: Sequence[Data], width: int, said: str) -> Markup:
         y = TOP_PX + row * ROW_PX
         chosen = each["aerodrome"] == answer["action"]["aerodrome"]
         broken = each["legal"] is False
-        mark = "▸ " if chosen else "✕ " if broken else ""
+        mark = mark_of(each["legal"], chosen=chosen)
         drawing.words(
             (0, y + 18), f"{mark}{each['aerodrome']}", "chosen-word" if chosen else "word"
         )

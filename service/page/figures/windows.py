@@ -21,10 +21,13 @@ from service.page.figures.figure import (
     MIDDLE_PX,
     NARROW_PX,
     WIDE_PX,
+    YES_NO,
     Data,
     NumberTable,
     PageFigure,
     attempts_of,
+    bar_of,
+    mark_of,
 )
 
 HERE: Final[dict[str, str]] = {
@@ -267,13 +270,9 @@ def _drawn(
     drawing.words((decided, 14), f"decided {clock_down(answer['as_of'])}", "strong")
     y = float(TOP_PX)
     for place in places:
-        if not wide:
-            drawing.words((0, y + 16), f"{place.icao}, {place.approach}", "strong")
-            drawing.words((0, y + 32), fitting(_minimum(place), width), "small")
-            y += head
-        else:
-            drawing.words((0, y + 16), f"{place.icao}, {place.approach}", "strong")
-            drawing.words((0, y + 34), _minimum(place), "small")
+        drawing.words((0, y + 16), f"{place.icao}, {place.approach}", "strong")
+        drawing.words((0, y + 33), fitting(_minimum(place), width), "small")
+        y += head
         _place(drawing, place, y, x, (left, right))
         y += place.height_px
         drawing.line([(0, y - 6), (right, y - 6)], "grid")
@@ -296,17 +295,15 @@ def _place(drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point) -
         below = y + PLOT_PX
     for row, each in enumerate(place.windows):
         top = below + row * WINDOW_PX
-        kind = "bar-chosen" if each.chosen else "bar-broken" if each.legal is False else "bar"
-        if each.legal is None and not each.chosen:
-            kind = "bar-open"
+        kind = bar_of(each.legal, chosen=each.chosen)
         drawing.box(
             (x(each.start), top + 4),
             max(3.0, x(each.end) - x(each.start)),
             12,
             kind,
-            hatched=each.legal is False and not each.chosen,
+            hatched=kind == "bar-broken",
         )
-        mark = "▸ " if each.chosen else "✕ " if each.legal is False else ""
+        mark = mark_of(each.legal, chosen=each.chosen)
         text = f"{mark}{each.name} {each.start:%H:%M}"
         word = "chosen-word" if each.chosen else "halo"
         before = x(each.start) - left
@@ -380,7 +377,7 @@ def _table(places: Sequence[PlaceShown]) -> NumberTable:
                 f"{each.end:%H:%M}Z",
                 minimum,
                 place.governs,
-                {True: "yes", False: "no", None: "not known"}[each.legal],
+                YES_NO[each.legal],
             )
             for each in place.windows
         ]
