@@ -21,6 +21,7 @@ from typing import Final
 from service.clock import rfc3339, utc_now
 from service.door.opening import opened_access
 from service.keytext import new_key
+from service.overlap import OVERLAP_H, hours_of_overlap
 from service.scopes import scopes_of
 from service.settings import Settings, SettingsError, settings_from
 from service.store import StoreUnavailable
@@ -34,8 +35,6 @@ BAD_SETTINGS: Final = 2
 UNUSABLE: Final = 3
 COMMAND: Final = "command"
 SHOWN_ONCE: Final = "The text of the key is shown this once."
-OVERLAP_H: Final = 24.0  # [ASSUMED] as long as it takes to change a key everywhere
-LONGEST_H: Final = 8_784.0  # a year
 LONGEST_DAYS: Final = 3_660
 
 
@@ -102,7 +101,7 @@ def _options() -> argparse.ArgumentParser:
     rotate.add_argument("identifier")
     rotate.add_argument(
         "--overlap-hours",
-        type=_hours,
+        type=hours_of_overlap,
         default=OVERLAP_H,
         help="how long the old one opens beside it; default: 24; 0: not at all",
     )
@@ -130,16 +129,6 @@ def _days(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1 <= int(text) <= LONGEST_DAYS):
         raise argparse.ArgumentTypeError(f"a whole number from 1 to {LONGEST_DAYS}")
     return int(text)
-
-
-def _hours(text: str) -> float:
-    try:
-        hours = float(text)
-    except ValueError:
-        hours = -1.0
-    if not 0 <= hours <= LONGEST_H:
-        raise argparse.ArgumentTypeError(f"a number from 0 to {LONGEST_H:g}")
-    return hours
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -18,6 +18,7 @@ from datetime import timedelta
 from typing import Final
 
 from service.clock import rfc3339, utc_now
+from service.overlap import OVERLAP_H, hours_of_overlap
 from service.settings import PREFIX, Settings, SettingsError, settings_from
 from service.store.engines import engine_for
 from service.store.port import StoreUnavailable
@@ -37,8 +38,6 @@ FINE: Final = 0
 NOT_SO: Final = 1
 BAD_SETTINGS: Final = 2
 UNUSABLE: Final = 3
-OVERLAP_H: Final = 24.0  # [ASSUMED] as long as it takes to change a secret everywhere
-LONGEST_H: Final = 8_784.0  # a year
 NO_KEY: Final = f"{PREFIX}WEBHOOK_KEY: is needed; `python -m service.webhooks key` makes one"
 SHOWN: Final = ("secret_id", "version", "created_at", "ends_at", "revoked_at")
 
@@ -103,7 +102,7 @@ def _options() -> argparse.ArgumentParser:
     rotate.add_argument("secret_id")
     rotate.add_argument(
         "--overlap-hours",
-        type=_hours,
+        type=hours_of_overlap,
         default=OVERLAP_H,
         help="how long the version before signs beside it; default: 24; 0: not at all",
     )
@@ -113,16 +112,6 @@ def _options() -> argparse.ArgumentParser:
     commands.add_parser("encrypt-anew", help="keep all under the first key of the settings")
     commands.add_parser("key", help=f"show a key for {PREFIX}WEBHOOK_KEY; it is kept nowhere")
     return parser
-
-
-def _hours(text: str) -> float:
-    try:
-        hours = float(text)
-    except ValueError:
-        hours = -1.0
-    if not 0 <= hours <= LONGEST_H:
-        raise argparse.ArgumentTypeError(f"a number from 0 to {LONGEST_H:g}")
-    return hours
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
