@@ -17,6 +17,7 @@ TEXT: Final = "text/plain"
 HTML: Final = "text/html"
 FORM: Final = "application/x-www-form-urlencoded"
 SVG: Final = "image/svg+xml"
+SCRIPT: Final = "text/javascript"
 EVENT_STREAM: Final = "text/event-stream"
 JSON_LINES: Final = ("application/x-ndjson", "application/jsonl")
 IDENTITY: Final = "identity"

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
-from urllib.parse import quote, urlencode
+from urllib.parse import quote, urlencode, urlsplit
 
 from flask import Flask, Response, render_template, request
 from markupsafe import Markup
@@ -23,15 +23,17 @@ from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
 from service.page import decision_page
+from service.problems import base
 from service.store.port import digest
 
 LINK: Final = {"Link": "The page after this one, rel=next; absent after the last."}
 STYLE: Final = Markup((Path(__file__).parent / "templates" / "page.css").read_text("utf-8"))  # noqa: S704  # our own file
 STYLE_HASH: Final = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
 PAGE_POLICY: Final = (
-    f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; img-src 'self'; "
+    f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; img-src 'self'; form-action 'self'; "
     "frame-ancestors 'none'; base-uri 'none'"
 )
+SCRIPT_POLICY: Final = f"{PAGE_POLICY}; script-src 'self'; connect-src 'self'"
 
 
 def represented(
@@ -59,11 +61,19 @@ def linked(response: Response, following: Mapping[str, object] | None) -> Respon
     return response
 
 
-def page(template: str, **values: object) -> Response:
-    """A page of the service's own, that loads nothing from anywhere."""
-    response = Response(render_template(template, style=STYLE, **values), mimetype=HTML)
-    response.headers["Content-Security-Policy"] = PAGE_POLICY
+def page(template: str, *, scripts: Sequence[str] = (), **values: object) -> Response:
+    """A page of the service's own, that loads nothing from anywhere but its own `scripts`."""
+    shown = render_template(template, style=STYLE, root=root(), scripts=scripts, **values)
+    response = Response(shown, mimetype=HTML)
+    response.headers["Content-Security-Policy"] = SCRIPT_POLICY if scripts else PAGE_POLICY
     return response
+
+
+def root() -> str:
+    """The path that addresses of this service begin with where a browser sees it, without a slash
+    at its end: empty unless it stands under a path of its own.
+    """
+    return urlsplit(base()).path.rstrip("/")
 
 
 def write_out_controls(app: Flask) -> None:

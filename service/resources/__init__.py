@@ -7,6 +7,7 @@ from typing import Final
 from service.address import View
 from service.resources import (
     again,
+    assets,
     audit,
     batch,
     catalogue,
@@ -44,6 +45,7 @@ MODULES: Final = (
     home,
     operation,
     docs,
+    assets,
     problem_pages,
 )
 VIEWS: Final = tuple(
