@@ -18,7 +18,7 @@ from flask import Flask, Response, render_template, request
 from markupsafe import Markup
 
 from decision.legible import visible
-from service.clock import utc_now
+from service.clock import Clock
 from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
@@ -37,13 +37,14 @@ SCRIPT_POLICY: Final = f"{PAGE_POLICY}; script-src 'self'; connect-src 'self'"
 
 
 def represented(
-    content: bytes, form: str, engine: Engine, *, whole: bytes | None = None
+    content: bytes, form: str, engine: Engine, clock: Clock, *, whole: bytes | None = None
 ) -> Response:
     """An answer, given as its JSON bytes, in the form asked for.
 
     Text and page are made from the `whole` of it; what has none is of a time when it was sent.
+    The page says by the `clock` whether the answer has run out.
     """
-    response = FORMS[form](content if form == JSON or whole is None else whole, engine)
+    response = FORMS[form](content if form == JSON or whole is None else whole, engine, clock)
     response.set_etag(digest(response.get_data()))
     return response
 
@@ -86,17 +87,17 @@ def _shown(value: object) -> object:
     return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
-def _json(content: bytes, _engine: Engine) -> Response:
+def _json(content: bytes, _engine: Engine, _clock: Clock) -> Response:
     return Response(content, mimetype=JSON)
 
 
-def _text(content: bytes, engine: Engine) -> Response:
+def _text(content: bytes, engine: Engine, _clock: Clock) -> Response:
     return Response(engine.brief(_read(content)), mimetype=TEXT)
 
 
-def _html(content: bytes, _engine: Engine) -> Response:
+def _html(content: bytes, _engine: Engine, clock: Clock) -> Response:
     answer = _read(content)
-    shown = decision_page(answer, now=utc_now())
+    shown = decision_page(answer, now=clock())
     return page("decision.html", page=shown, answer=answer)
 
 

@@ -2,7 +2,8 @@
 
 `service/licences.csv` has what the service needs, `tests/licences.csv` what its tests need besides.
 What a package says of itself is told as it stands: an expression (PEP 639), else its classifiers,
-else the first line of what it wrote. A row of what is not installed here stays as it was.
+else the first line of what it wrote, else that of its licence file. A row of what is not installed
+here stays as it was.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import csv
 import io
 import re
 from collections.abc import Mapping
-from importlib.metadata import PackageNotFoundError, metadata
+from importlib.metadata import PackageNotFoundError, distribution, metadata
 from pathlib import Path
 from typing import Final
 
@@ -51,8 +52,18 @@ def licence_of(name: str) -> str | None:
     ]
     if classifiers:
         return " AND ".join(sorted(classifiers))
-    said = told["License"].strip() if "License" in told else ""
+    said = told["License"].strip() if "License" in told else _licence_file(name)
     return said.splitlines()[0][:LONGEST] if said else "not said"
+
+
+def _licence_file(name: str) -> str:
+    """What stands in the file of an installed package that has its licence; empty without one."""
+    package = distribution(name)
+    for file in package.metadata.get_all("License-File") or ():
+        text = package.read_text(f"licenses/{file}") or package.read_text(file)
+        if text:
+            return text.strip()
+    return ""
 
 
 def written(wanted: Mapping[str, str], before: Mapping[str, tuple[str, str]]) -> str:

@@ -81,10 +81,10 @@ def decide(
     """Decide, and record unless told not to."""
     if not record and form == JSON:
         told = _told(with_, with_weather(with_, body))
-        return represented(told.content, form, with_.engine)
+        return represented(told.content, form, with_.engine, with_.clock)
     if not record:
         answer = answered(with_, with_weather(with_, body), None)
-        return represented(write_json(answer), form, with_.engine)
+        return represented(write_json(answer), form, with_.engine, with_.clock)
     draft = partial(_draft, with_, body)
     return created(recorded(with_, key, request.get_data(), draft), form, with_)
 
@@ -110,7 +110,7 @@ def read_decision(
     """What was recorded."""
     if form != JSON:
         return _from_whole(id, form, with_)
-    return represented(known(with_.log.find(id)).response, form, with_.engine)
+    return represented(known(with_.log.find(id)).response, form, with_.engine, with_.clock)
 
 
 def known(found: T | None) -> T:
@@ -124,7 +124,7 @@ def created(record: Record, form: str, with_: Collaborators) -> Response:
     """A decision that was recorded, in the form asked for, with its address."""
     identity = record.decision_id
     if form == JSON:
-        response = represented(record.response, form, with_.engine)
+        response = represented(record.response, form, with_.engine, with_.clock)
     else:
         response = _from_whole(identity, form, with_)
     response.status_code = HTTPStatus.CREATED
@@ -135,7 +135,7 @@ def created(record: Record, form: str, with_: Collaborators) -> Response:
 def _from_whole(identity: str, form: str, with_: Collaborators) -> Response:
     """Text or page of a recorded decision, made from all that was computed for it."""
     told = known(with_.log.told(identity))
-    return represented(told.response, form, with_.engine, whole=told.whole)
+    return represented(told.response, form, with_.engine, with_.clock, whole=told.whole)
 
 
 def recorded(

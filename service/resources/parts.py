@@ -90,7 +90,7 @@ class WeatherInFull(Struct, frozen=True, kw_only=True, gc=False):
 )
 def read_request(with_: Collaborators, id: DecisionId) -> Response:
     """What was decided: posted again, it gets the same answer."""
-    return represented(known(with_.log.told(id)).request, JSON, with_.engine)
+    return represented(known(with_.log.told(id)).request, JSON, with_.engine, with_.clock)
 
 
 @Address(
@@ -204,4 +204,4 @@ def _named(whole: Data, found: Data) -> dict[str, Any]:
 
 
 def _part(with_: Collaborators, part: Data) -> Response:
-    return represented(write_json(part), JSON, with_.engine)
+    return represented(write_json(part), JSON, with_.engine, with_.clock)

@@ -141,10 +141,13 @@ def _told(answer: Any, begun_s: float) -> Answer:
 
 
 @contextmanager
-def running(folder: Path, *, ready: str = "/readyz", **settings: str) -> Iterator[Running]:
+def running(
+    folder: Path, *, ready: str = "/readyz", module: str = "service", **settings: str
+) -> Iterator[Running]:
     """A service with a store in a folder, ready; it is ended however the test ends.
 
     `ready`: what must be answered; behind its door it answers only `/healthz` to everybody.
+    `module`: what is run as a program; the service itself, or it with another clock.
     """
     port, log = free_port(), folder / "log"
     environment = {
@@ -161,7 +164,7 @@ def running(folder: Path, *, ready: str = "/readyz", **settings: str) -> Iterato
     }
     with log.open("ab") as out:
         process = subprocess.Popen(
-            [sys.executable, "-m", "service"],
+            [sys.executable, "-m", module],
             cwd=ROOT,
             env=environment,
             stdout=out,
