@@ -5,6 +5,6 @@ given the service's clock. Words are those of the brief.
 """
 
 from service.page.decision import DecisionPage, decision_page
-from service.page.scripts import scripts
+from service.page.scripts import ICON, scripts
 
-__all__ = ["DecisionPage", "decision_page", "scripts"]
+__all__ = ["ICON", "DecisionPage", "decision_page", "scripts"]

@@ -1,4 +1,4 @@
-"""The scripts of the pages: a fixed set, read once, so that no request can name a file."""
+"""The scripts of the pages and their icon: a fixed set, read once, so no request names a file."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Final
 
 FOLDER: Final = Path(__file__).parent / "script"
+ICON: Final = (Path(__file__).parents[1] / "templates" / "icon.svg").read_bytes()
 
 
 @cache

@@ -1,4 +1,4 @@
-"""`/assets`: the scripts of the service's own pages."""
+"""`/assets` and `/icon.svg`: the scripts of the service's own pages, and the sign of their tabs."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from flask import Response
 
 from decision.fields import sized
 from service.address import Address
-from service.negotiation import SCRIPT
-from service.page import scripts
+from service.negotiation import SCRIPT, SVG
+from service.page import ICON, scripts
 from service.problems import NOT_FOUND, Problem
 from service.scopes import Scope
 
@@ -30,3 +30,17 @@ def asset(name: Annotated[str, sized("File name of the script.")]) -> Response:
     if name not in scripts():
         raise Problem(NOT_FOUND, "No script has this name.")
     return Response(scripts()[name], mimetype=SCRIPT)
+
+
+@Address(
+    "GET",
+    "/icon.svg",
+    tag="operation",
+    scope=Scope.OPEN,
+    summary="The sign of the service's pages in a browser's tabs.",
+    forms=(SVG,),
+    successes={HTTPStatus.OK: "The drawing."},
+)
+def icon() -> Response:
+    """The sign."""
+    return Response(ICON, mimetype=SVG)

@@ -120,6 +120,7 @@ def test_what_is_open_to_all_says_nothing_of_anybody() -> None:
     assert free == {
         "GET /healthz",
         "GET /assets/<name>",
+        "GET /icon.svg",
         "GET /problems/<slug>",
         "GET /sign-in",
         "POST /sign-in",

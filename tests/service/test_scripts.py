@@ -9,7 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.app import create_app
-from service.page import scripts
+from service.page import ICON, scripts
 from service.store import SqlDecisionLog
 from tests.service.builders import service_settings
 
@@ -44,3 +44,11 @@ def test_a_script_imports_only_what_is_there_and_never_makes_markup_of_text(name
     text = scripts()[name]
     assert set(IMPORTED.findall(text)) <= set(scripts())
     assert [word for word in NEVER if word in text] == []
+
+
+def test_a_page_names_the_sign_of_its_tab_which_is_served(client: FlaskClient) -> None:
+    shown = client.get("/docs").text
+    assert '<link rel="icon" type="image/svg+xml" href="/icon.svg">' in shown
+    answer = client.get("/icon.svg")
+    assert answer.mimetype == "image/svg+xml"
+    assert answer.data == ICON
