@@ -6,6 +6,7 @@ configuration that it will really be flown in, every attempt is drawn and judged
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
 
@@ -47,8 +48,9 @@ from decision.flight.tried import WhatIf
 from decision.rulebooks.rulebook import rulebook_ids
 from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
-from decision.what_if.flip import flip_points
+from decision.what_if.flip import FlipPoints, flip_points
 from decision.what_if.remedies import Answered, mended, minimum_fuel_to_start_kg
+from decision.what_if.vary import BY_NAME, varied
 
 __all__ = [
     "Recommendation",
@@ -58,6 +60,7 @@ __all__ = [
     "recommend_answer",
     "recommend_mapping",
     "recommend_row",
+    "recommend_tried",
 ]
 
 
@@ -91,15 +94,62 @@ def recommend_row(case: Case, *, work: Work | None = None) -> dict[str, Any]:
     Raises InvalidCase when the policy is looser than allowed.
     """
     attempts = JudgedAttempts(work)
-    decided = _decided(_asked(case), attempts)
-    answered = _answered(decided)
-    return answers.plain(
-        answers.row_told(
-            decided,
-            place=answered.place,
-            fuel_state=answered.fuel_state,
-            leave_by=_leave_by(decided, attempts),
+    return answers.plain(_row(_decided(_asked(case), attempts), attempts))
+
+
+def recommend_tried(
+    case: Case,
+    tried: Sequence[Mapping[str, float]],
+    *,
+    turns_of: Sequence[str] = (),
+    work: Work | None = None,
+) -> list[dict[str, Any]]:
+    """The case with inputs at other values, several times over, each in a row of figures.
+
+    `turns_of`: inputs whose flip point is told as well, each with the other inputs of the row at
+    their values and itself as the case has it. What variations share is worked out once.
+    Raises InvalidCase when the policy is looser than allowed; and when a variation is none of the
+    case, its pointers beginning with the number of the variation.
+    """
+    attempts = JudgedAttempts(work)
+    stored = _decided(_asked(case), attempts)
+    told = []
+    for number, values in enumerate(tried):
+        decided, judged = _varied(
+            *varied(stored, values, at=f"/{number}"), stored.situation, attempts
         )
+        turns = [_turn(name, values, stored, attempts) for name in turns_of]
+        told.append(
+            answers.plain(
+                answers.tried_told(
+                    stored,
+                    [(BY_NAME[name], value) for name, value in values.items()],
+                    row=_row(decided, judged),
+                    turns=[flip for each in turns for flip in each.found],
+                    left_out=[name for each in turns for name in each.left_out],
+                )
+            )
+        )
+    return told
+
+
+def _turn(
+    name: str, values: Mapping[str, float], stored: Decided, attempts: JudgedAttempts
+) -> FlipPoints:
+    """Where one input turns the verdict, the others of a variation at their values."""
+    others = {other: value for other, value in values.items() if other != name}
+    given, judged = _varied(*varied(stored, others), stored.situation, attempts)
+    again = partial(decide_varied, like=given.situation, attempts=judged)
+    return flip_points(given, again, judged.work.has_room_for, inputs=(BY_NAME[name],))
+
+
+def _row(decided: Decided, attempts: JudgedAttempts) -> answers.RowTold:
+    answered = _answered(decided)
+    return answers.row_told(
+        decided,
+        place=answered.place,
+        fuel_state=answered.fuel_state,
+        leave_by=_leave_by(decided, attempts),
     )
 
 
@@ -282,9 +332,21 @@ def decide_varied(
 
     `like`: the situation of the case that it varies, and `attempts` those that were judged in it.
     """
-    situation = None if like is None else varied_situation(like, case, what_if)
-    if situation is None:  # nothing of the other case can be used again
-        book = None if like is None else like.rulebook.id
-        situation = situation_of(case, rulebook=book, what_if=what_if)
-        attempts = JudgedAttempts(None if attempts is None else attempts.work)
-    return _decided(situation, JudgedAttempts() if attempts is None else attempts)
+    kept = JudgedAttempts() if attempts is None else attempts
+    if like is None:
+        return _decided(situation_of(case, what_if=what_if), kept)
+    return _varied(case, what_if, like, kept)[0]
+
+
+def _varied(
+    case: Case, what_if: WhatIf, like: Situation, attempts: JudgedAttempts
+) -> tuple[Decided, JudgedAttempts]:
+    """What is decided of a varied case, and the attempts judged for it.
+
+    They are those of the case that it varies, unless nothing of that can be used again.
+    """
+    situation = varied_situation(like, case, what_if)
+    if situation is None:
+        situation = situation_of(case, rulebook=like.rulebook.id, what_if=what_if)
+        attempts = JudgedAttempts(attempts.work)
+    return _decided(situation, attempts), attempts

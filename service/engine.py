@@ -14,7 +14,7 @@ from decision.answer.reading import as_sent
 from decision.brief import brief
 from decision.case import Lack, Library, case_from_mapping, installed_library, lacking
 from decision.decide.work import Work
-from decision.recommend import recommend_answer, recommend_row
+from decision.recommend import recommend_answer, recommend_row, recommend_tried
 from service.bounds import limit_of
 from service.jsontext import shown, write_json
 from service.metrics import Tally, tally_of_told
@@ -62,7 +62,7 @@ class Engine:
 
     `decide`: with what the body asks to include, not recorded; `whole`: with all that was computed.
     `sent`: of a whole answer what was asked for. `brief`: of a whole answer. `row`: the figures
-    alone.
+    alone. `tried`: those of the case with inputs at other values, and where inputs turn it.
     """
 
     decide: Callable[[Body], Told]
@@ -70,6 +70,7 @@ class Engine:
     sent: Callable[[Answer], Answer]
     brief: Callable[[Answer], str]
     row: Callable[[Body], Answer]
+    tried: Callable[[Body, Sequence[Mapping[str, float]], Sequence[str]], Sequence[Answer]]
     lacking: Callable[[Body], Sequence[Lack] | None] = lambda _body: None
 
 
@@ -94,7 +95,21 @@ def installed_engine(library: Library | None = None, *, seconds: float = math.in
         work = Work(limit_of(seconds))
         return recommend_row(case_from_mapping(body, library=shelf), work=work)
 
+    def tried(
+        body: Body, inputs: Sequence[Mapping[str, float]], turns_of: Sequence[str]
+    ) -> Sequence[Answer]:
+        case, work = case_from_mapping(body, library=shelf), Work(limit_of(seconds))
+        return recommend_tried(case, inputs, turns_of=turns_of, work=work)
+
     def lacks(body: Body) -> Sequence[Lack] | None:
         return lacking(case_from_mapping(body, library=shelf))
 
-    return Engine(decide=decide, whole=whole, sent=as_sent, brief=brief, row=row, lacking=lacks)
+    return Engine(
+        decide=decide,
+        whole=whole,
+        sent=as_sent,
+        brief=brief,
+        row=row,
+        tried=tried,
+        lacking=lacks,
+    )

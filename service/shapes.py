@@ -45,6 +45,7 @@ from decision.systems.timeline import (
     MAX_TRACK_NM,
     MIN_GROUNDSPEED_KT,
 )
+from decision.what_if.vary import BY_NAME, InputsTried
 
 MOST_PATCHES: Final = 8
 DEFAULT_ALTITUDE_FT: Final = 1500.0  # where arrivals and holds are usually counted [PRACTICE]
@@ -238,10 +239,24 @@ class Variations(Struct, frozen=True, kw_only=True, gc=False):
         tuple[Annotated[dict[str, Any], about("a patch")], ...],
         sized(
             "JSON Merge Patches (RFC 7396) of the stored case, each of it alone.",
-            shortest=1,
             longest=MOST_PATCHES,
         ),
-    ]
+    ] = ()
+    inputs: Annotated[
+        tuple[Annotated[InputsTried, about("Inputs at other values, all at once.")], ...],
+        sized(
+            "Inputs of the stored case at other values, what reports and winds say among them.",
+            longest=MOST_PATCHES,
+        ),
+    ] = ()
+    turns_of: Annotated[
+        tuple[Annotated[str, sized("an input", words=tuple(BY_NAME))], ...],
+        sized(
+            "Inputs of which each of `inputs` tells where they turn the verdict, the others at"
+            " their values.",
+            longest=len(BY_NAME),
+        ),
+    ] = ()
 
 
 class ReportsGiven(Struct, frozen=True, kw_only=True, gc=False):

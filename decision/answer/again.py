@@ -16,6 +16,7 @@ from decision.answer.differences import (
     FromTo,
 )
 from decision.answer.row import RowTold
+from decision.answer.tried import TriedTold
 from decision.answer.types import Answer
 from decision.fields import about
 
@@ -49,12 +50,19 @@ class VariedTold(Struct, frozen=True, kw_only=True, gc=False):
     moved: Annotated[MovedTold, about("What differs from the stored case.")]
 
 
+class TriedBeside(TriedTold, frozen=True, kw_only=True, gc=False):
+    """The case with inputs at other values, beside the case."""
+
+    moved: Annotated[MovedTold, about("What differs from the stored case.")]
+
+
 class SideBySide(Struct, frozen=True, kw_only=True, gc=False):
     """A stored case and variations of it; nothing of it is recorded."""
 
     decision: Annotated[str, about("Id of the stored decision.")]
     stored: Annotated[RowTold, about("The stored case, decided as variations are.")]
     varied: Annotated[tuple[VariedTold, ...], about("One for each patch, in their order.")]
+    tried: Annotated[tuple[TriedBeside, ...], about("One for each of `inputs`, in their order.")]
 
 
 def moved(

@@ -30,6 +30,7 @@ from decision.answer.recommendation import NOTHING_MORE, Included, Reasoned, Rec
 from decision.answer.remedies import remedy
 from decision.answer.row import action_told, deadline_told
 from decision.answer.second_best import instead_told, runway_told
+from decision.answer.tried import flip_told
 from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
 from decision.case import Assumption, Case
@@ -46,7 +47,6 @@ from decision.quantities import AntiSkid
 from decision.rules.finding import Stated
 from decision.systems import Capability
 from decision.version import ENGINE_VERSION
-from decision.what_if.flip import FlipPoint
 
 DISCLAIMER = (
     "Advice only. The operator's approved manuals, the rules of the State and the licensed crew "
@@ -127,7 +127,7 @@ def tell(
         capability=_capability(situation.capability),
         weather=weather_told(answer),
         reports=reports_told(answer) if full else None,
-        flip_points=None if more.flip_points is None else tuple(map(_flip, more.flip_points)),
+        flip_points=None if more.flip_points is None else tuple(map(flip_told, more.flip_points)),
         fuel_ahead=None if more.fuel_ahead is None else ahead_told(more.fuel_ahead),
         uncertainty=_uncertainty(chosen, more.spread),
         accuracy=tuple(_accuracy(row) for row in case.aircraft.profile.accuracy),
@@ -187,16 +187,6 @@ def _attempts(subjects: Subjects, situation: Situation) -> dict[str, AttemptTold
         name: attempt_told(attempt, subjects.found[name], landing_factor=factor)
         for name, attempt in subjects.attempts.items()
     }
-
-
-def _flip(point: FlipPoint) -> told.FlipPointTold:
-    return told.FlipPointTold(
-        input=point.input,
-        present=number(point.present),
-        flips_at=number(point.flips_at),
-        to_verdict=point.to_verdict,
-        unit=point.unit,
-    )
 
 
 def _uncertainty(chosen: Flown, spread: Spread | None) -> told.Uncertainty | None:

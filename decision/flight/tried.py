@@ -46,7 +46,15 @@ class Tried(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
             )
         return seen
 
+    def beside(self, other: Tried) -> Tried:
+        """Both tried out at once; of what both try this one's."""
+        return replace(
+            other,
+            **{name: value for name in FIELDS if (value := getattr(self, name)) is not None},
+        )
 
+
+FIELDS: Final = Tried.__struct_fields__
 NOTHING_TRIED: Final = Tried()
 
 
@@ -61,6 +69,14 @@ class WhatIf:
     def at(self, *, destination: bool) -> Tried:
         """What is tried out at the destination, or at every alternate."""
         return self.destination if destination else self.alternates
+
+    def beside(self, other: WhatIf) -> WhatIf:
+        """Both tried out at once; of what both try this one's."""
+        return WhatIf(
+            headwind_kt=self.headwind_kt or other.headwind_kt,
+            destination=self.destination.beside(other.destination),
+            alternates=self.alternates.beside(other.alternates),
+        )
 
 
 AS_IT_IS: Final = WhatIf()

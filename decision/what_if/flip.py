@@ -9,7 +9,7 @@ to one step, that was seen to give the other verdict, and the step before it was
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count
@@ -91,20 +91,27 @@ class FlipPoints:
     left_out: tuple[str, ...]
 
 
-def flip_points(answer: Decided, decide: Decide, has_room: Room = lambda: True) -> FlipPoints:
+def flip_points(
+    answer: Decided,
+    decide: Decide,
+    has_room: Room = lambda: True,
+    *,
+    inputs: Sequence[Input] = INPUTS,
+) -> FlipPoints:
     """One flip point for each input, as long as there is room for another probe."""
     found: list[FlipPoint] = []
+    tried = answer.situation.what_if
 
     def probe(case: Case, what_if: WhatIf) -> Decided:
         if not has_room():
             raise _NoRoom
-        return decide(case, what_if)
+        return decide(case, what_if.beside(tried))
 
-    for number, each in enumerate(INPUTS):
+    for number, each in enumerate(inputs):
         try:
             found.append(_flip(each, answer, probe))
         except _NoRoom:
-            others = tuple(other.name for other in INPUTS[number:])
+            others = tuple(other.name for other in inputs[number:])
             return FlipPoints(found=tuple(found), left_out=others)
     return FlipPoints(found=tuple(found), left_out=())
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
-from typing import Final
+from types import MappingProxyType
+from typing import Annotated, Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from decision.attempt.attempt import Attempt, Role
 from decision.case import Case
 from decision.course import CourseKind
 from decision.decide.decision import Decided
+from decision.errors import Fault, InvalidCase
+from decision.fields import about
 from decision.flight.tried import AS_IT_IS, Tried, WhatIf
+from decision.quantities import CODE, KG
 
 Try = Callable[[Case, float], tuple[Case, WhatIf]]
 
@@ -211,3 +216,79 @@ INPUTS: Final[tuple[Input, ...]] = (
         tried=lambda case, value: (case, WhatIf(destination=Tried(temperature_degc=value))),
     ),
 )
+BY_NAME: Final = MappingProxyType({each.name: each for each in INPUTS})
+
+
+FUEL_TRIED = Annotated[float, about("a fuel", low=0, high=MOST_FUEL_KG, unit="kg")]
+HEADWIND_TRIED = Annotated[float, about("a headwind", low=-60, high=100, unit="kt")]
+CEILING_TRIED = Annotated[float, about("a ceiling", low=0, high=HIGHEST_CEILING_FT, unit="ft")]
+VISIBILITY_TRIED = Annotated[
+    float, about("a visibility", low=0, high=FURTHEST_VISIBILITY_M, unit="m")
+]
+DELAY_TRIED = Annotated[float, about("a delay", low=0, high=120, unit="min")]
+TEMPERATURE_TRIED = Annotated[
+    float, about("a temperature", low=-40, high=50, unit="degrees Celsius")
+]
+
+
+class InputsTried(Struct, frozen=True, kw_only=True, gc=False):
+    """Values of inputs that are tried out together; what is absent stays as it is."""
+
+    fuel_on_board_kg: Annotated[FUEL_TRIED | None, about("Fuel on board, at the same mass.")] = None
+    diversion_headwind_kt: Annotated[
+        HEADWIND_TRIED | None, about("Headwind more than is known, on every diversion.")
+    ] = None
+    destination_visibility_m: Annotated[
+        VISIBILITY_TRIED | None, about("Visibility at the destination, and RVR with it.")
+    ] = None
+    destination_ceiling_ft: Annotated[
+        CEILING_TRIED | None, about("Ceiling at the destination.")
+    ] = None
+    alternate_ceiling_ft: Annotated[CEILING_TRIED | None, about("Ceiling at each alternate.")] = (
+        None
+    )
+    alternate_visibility_m: Annotated[
+        VISIBILITY_TRIED | None, about("Visibility at each alternate, and RVR with it.")
+    ] = None
+    delay_min: Annotated[DELAY_TRIED | None, about("A hold besides the planned one.")] = None
+    destination_condition_code: Annotated[
+        CODE | None, about("Runway condition code of every third at the destination.")
+    ] = None
+    mass_kg: Annotated[
+        KG | None, about("Gross mass, at the same fuel, as far as that is one of the aircraft.")
+    ] = None
+    destination_temperature_degc: Annotated[
+        TEMPERATURE_TRIED | None, about("Temperature at the destination.")
+    ] = None
+
+
+def varied(answer: Decided, values: Mapping[str, float], *, at: str = "") -> tuple[Case, WhatIf]:
+    """The case of an answer with inputs at these values, by name, all at once.
+
+    Raises: InvalidCase, its pointers below `at`, where the case does not know an input, so that
+    there is nothing to vary, or where a value is none that it can have.
+    """
+    faults = tuple(
+        fault for name in values if (fault := _fault(BY_NAME[name], answer, values[name], at))
+    )
+    if faults:
+        raise InvalidCase(faults)
+    case, what_if = answer.situation.case, answer.situation.what_if
+    for each in INPUTS:  # in one order, whatever the caller's
+        if each.name in values:
+            case, more = each.tried(case, values[each.name])
+            what_if = more.beside(what_if)
+    return case, what_if
+
+
+def _fault(tried: Input, answer: Decided, value: float, at: str) -> Fault | None:
+    low, high = tried.span(answer)
+    if low <= value <= high and tried.present(answer) is not None:
+        return None
+    known = tried.present(answer) is not None
+    return Fault(
+        pointer=f"{at}/{tried.name}",
+        code="range" if known else "unknown",
+        message=f"is {value:g} {tried.unit}" if known else "is not known in this case",
+        accepted=f"{low:g} to {high:g} {tried.unit}" if known else "a variation without it",
+    )

@@ -94,9 +94,18 @@ class Client:
         path = f"{_decision(decision_id)}/again"
         return self._posted(path, body, headers={KEY: key or new_key()})
 
-    def what_if(self, decision_id: str, patches: Sequence[Data]) -> dict[str, Any]:
-        """Try patches of a recorded case, side by side; nothing is recorded."""
-        return self._posted(f"{_decision(decision_id)}/what-if", {"patches": list(patches)})
+    def what_if(
+        self,
+        decision_id: str,
+        patches: Sequence[Data] = (),
+        *,
+        inputs: Sequence[Data] = (),
+        turns_of: Sequence[str] = (),
+    ) -> dict[str, Any]:
+        """Try patches of a recorded case, and its inputs at other values; nothing is recorded."""
+        asked = {"patches": patches, "inputs": inputs, "turns_of": turns_of}
+        body = {name: list(each) for name, each in asked.items() if each}
+        return self._posted(f"{_decision(decision_id)}/what-if", body)
 
     def batch(
         self, cases: Iterable[Case], *, record: bool = False, view: str | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from http import HTTPStatus
@@ -49,6 +49,7 @@ from service.store import Draft
 Data = Mapping[str, Any]
 
 PATCH: Final = "/patch"
+INPUTS: Final = "/inputs"
 
 
 @Address(
@@ -89,16 +90,20 @@ def decide_again(
     "/v1/decisions/<id>/what-if",
     tag="decisions",
     scope=Scope.DECIDE,
-    summary="Try up to eight variations of a recorded case, side by side; nothing is recorded.",
-    description="Each patch is of the recorded case alone, at its moment: no state is carried on."
-    " Told are the figures: verdict, action, deadline and the room of every course, and what of"
-    " them the patch moves.",
+    summary="Try variations of a recorded case, side by side; nothing is recorded.",
+    description="Each patch, and each of `inputs`, is of the recorded case alone, at its moment: no"
+    " state is carried on. Told are the figures: verdict, action, deadline and the room of every"
+    " course, and what of them moves. `inputs` are those of flip points: fuel, mass and delay, and"
+    " what reports and winds say; `turns_of` asks where one turns the verdict, the others at their"
+    " values.",
     body=record_of(Variations),
     example={
         "patches": [
             {"fuel": {"on_board_kg": 4450}, "aircraft": {"mass_kg": 61300}},
             {"plan": {"hold_min": 10}},
-        ]
+        ],
+        "inputs": [{"destination_visibility_m": 800, "delay_min": 5}],
+        "turns_of": ["fuel_on_board_kg"],
     },
     answers=(SideBySide,),
     successes={HTTPStatus.OK: "Decided, not recorded."},
@@ -107,7 +112,7 @@ def decide_again(
 def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, object]:
     """The figures of each variation beside those of the case."""
     stored: Any = read_json(known(with_.log.told(id)).request)
-    patches: Any = body["patches"]
+    patches: Any = body.get("patches") or ()
     before, rows, faults = _row(with_, stored), [], list[Fault]()
     for index, patch in enumerate(patches):
         try:
@@ -115,6 +120,10 @@ def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, objec
             rows.append((asked, _row(with_, asked)))
         except InvalidCase as error:
             faults += faults_in(error.faults, at=f"/patches/{index}")
+    try:
+        tried = _tried(with_, stored, body)
+    except InvalidCase as error:
+        faults += faults_in(error.faults, at=INPUTS)
     if faults:
         raise invalid(faults)
     return {
@@ -124,6 +133,13 @@ def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, objec
             {"row": row, "moved": moved(before, row, request_before=stored, request_after=asked)}
             for asked, row in rows
         ],
+        "tried": [
+            {
+                **each,
+                "moved": moved(before, each["row"], request_before=stored, request_after=stored),
+            }
+            for each in tried
+        ],
     }
 
 
@@ -132,6 +148,21 @@ def _row(with_: Collaborators, asked: Body) -> Data:
         row = with_.engine.row(asked)
     with_.metrics.decided(tally_of_row(row))
     return row
+
+
+def _tried(with_: Collaborators, stored: Data, body: Body) -> Sequence[Any]:
+    """The case at other values. Raises: InvalidCase for those that it cannot have."""
+    inputs: Any = body.get("inputs") or ()
+    turns_of: Any = body.get("turns_of") or ()
+    if not inputs:
+        return ()
+    with with_.gate.passed(stored), span("decide"):
+        given = [{n: value for n, value in each.items() if value is not None} for each in inputs]
+        tried = with_.engine.tried(stored, given, turns_of)
+    for each in tried:
+        row: Any = each["row"]
+        with_.metrics.decided(tally_of_row(row))
+    return tried
 
 
 def _varied(stored: Data, patch: Data) -> Body:

@@ -97,6 +97,7 @@ def plain_engine(
         sent=dict,
         brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n",
         row=decide,
+        tried=lambda body, inputs, _turns_of: [{"row": decide(body)} for _ in inputs],
     )
 
 

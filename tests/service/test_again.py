@@ -279,4 +279,36 @@ def test_faults_of_variations_say_of_which(client: FlaskClient, recorded: Record
     found = pointers(tried(client, identity, {}, *wrong))
     assert found == ["/patches/1/fuel/on_board_kg", "/patches/2/as_of", "/patches/3/flight_id"]
     assert pointers(tried(client, identity, *[{}] * 9)) == ["/patches"]
-    assert pointers(tried(client, identity)) == ["/patches"]
+    assert tried(client, identity).get_json()["varied"] == []
+
+
+def test_inputs_are_tried_beside_the_stored_case_with_where_they_turn_it(
+    client: FlaskClient, recorded: Recorder
+) -> None:
+    identity = recorded("gear-stuck")["id"]
+    body = {
+        "inputs": [{}, {"fuel_on_board_kg": 9000, "delay_min": None}],
+        "turns_of": ["fuel_on_board_kg"],
+    }
+    told = client.post(f"/v1/decisions/{identity}/what-if", json=body).get_json()
+    assert told["varied"] == []
+    same, more = told["tried"]
+    assert same["row"] == told["stored"]
+    assert same["moved"]["verdict"] is None
+    assert same["moved"]["courses"] == []
+    assert more["moved"]["verdict"] == {"from": told["stored"]["verdict"], "to": "GO_WITH_CAUTION"}
+    [tried] = more["inputs"]
+    assert (tried["input"], tried["value"]) == ("fuel_on_board_kg", 9000)
+    assert more["turns"] == same["turns"]
+    assert [each["input"] for each in same["turns"]] == ["fuel_on_board_kg"]
+
+
+def test_faults_of_what_is_tried_are_told_beside_those_of_patches(
+    client: FlaskClient, recorded: Recorder
+) -> None:
+    identity = recorded("clean")["id"]
+    path = f"/v1/decisions/{identity}/what-if"
+    unfit = {"patches": [{"as_of": "2026-01-01T00:00:00Z"}], "inputs": [{}, {"mass_kg": 1}]}
+    assert pointers(client.post(path, json=unfit)) == ["/patches/0/as_of", "/inputs/1/mass_kg"]
+    unknown = {"inputs": [{"hold_min": 1}], "turns_of": ["weather"]}
+    assert pointers(client.post(path, json=unknown)) == ["/inputs/0/hold_min", "/turns_of/0"]
