@@ -180,7 +180,7 @@ class View:
         in_path = PATH_PARAMETER.findall(self.address.path)
         found = (
             Parameter(
-                name=each.name,
+                name=parameter_of(each.name),
                 where="path" if each.name in in_path else "query",
                 kind=_present(kinds[each.name]),
                 required=each.default is each.empty,
@@ -203,6 +203,11 @@ class View:
         arms = get_args(told) if get_origin(told) is UnionType else (told,)
         types = (arm for arm in arms if isinstance(arm, type) and issubclass(arm, Struct))
         return tuple(types) or self.address.answers
+
+
+def parameter_of(name: str) -> str:
+    """The parameter that an argument is given; `from_` has a name that Python keeps for itself."""
+    return name if name in GIVEN else name.removesuffix("_")
 
 
 def _present(kind: object) -> object:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 
 from flask import Flask, Response
 
-from service.address import View
+from service.address import View, parameter_of
 from service.collaborators import Collaborators
 from service.incoming import form_body, idempotency_key, json_body, query_of
 from service.negotiation import acceptable
@@ -41,7 +41,7 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
             given["body"] = form_body(view.address.filled_in)
         if body is not None and "asked" in view.takes:
             given["asked"] = question_of(body.kind, sent, with_.library)
-        answer = view.function(**{name: given[name] for name in view.takes})
+        answer = view.function(**{name: given[parameter_of(name)] for name in view.takes})
         response = answer if isinstance(answer, Response) else json_response(answer)
         if len(forms) > 1:
             response.vary.add("Accept")

@@ -11,9 +11,15 @@ from msgspec import Struct
 
 from decision.fields import sized
 from service.address import Address, View
-from service.negotiation import JSON, TEXT
+from service.collaborators import Collaborators
+from service.negotiation import HTML, JSON, TEXT
+from service.page.form import case_form
+from service.representation import page
 from service.scopes import Scope
 from service.version import VERSION
+
+From = Annotated[str, sized("Id of a decision: the form starts from its case.")]
+DemoName = Annotated[str, sized("Name of a demo: the form starts from it.")]
 
 
 class Link(Struct, frozen=True, kw_only=True, gc=False):
@@ -38,13 +44,23 @@ class Home(Struct, frozen=True, kw_only=True, gc=False):
     "/",
     tag="operation",
     scope=Scope.READ,
-    summary="Every address of the service, as JSON or as text.",
+    summary="Every address, as JSON or text; for a browser, the form of a case made by hand.",
     answers=(Home,),
-    forms=(JSON, TEXT),
-    successes={HTTPStatus.OK: "The addresses."},
+    forms=(JSON, TEXT, HTML),
+    successes={HTTPStatus.OK: "The addresses, or the form."},
 )
-def home(views: Sequence[View], form: str) -> Home | Response:
-    """What there is."""
+def home(
+    with_: Collaborators,
+    views: Sequence[View],
+    form: str,
+    *,
+    from_: From | None = None,
+    demo: DemoName | None = None,
+) -> Home | Response:
+    """What there is; for a browser, what a person does with it."""
+    if form == HTML:
+        made = case_form(with_.library)
+        return page("form.html", form=made, from_=from_, demo=demo, scripts=("form.js",))
     told = Home(
         title="Approach decisions",
         version=VERSION,

@@ -1,0 +1,232 @@
+// The form of a case: load, fill in, be told, decide.
+
+import { add, collect, fill, itemsOf, keptIn, number, placeOf, valueOf } from "./case.js";
+import { address, ask, element, wrong } from "./ask.js";
+import { goTo, placed, write } from "./faults.js";
+import { toCorrect, toKnow } from "./summary.js";
+
+const QUIET_MS = 600;
+
+/** @template {HTMLElement} T @param {string} id @returns {T} */
+const byId = (id) => /** @type {T} */ (document.getElementById(id));
+
+const form = /** @type {HTMLFormElement} */ (byId("case"));
+const told = byId("told");
+/** Fields that a person has left once: what is wrong there is told. @type {WeakSet<Element>} */
+const left = new WeakSet();
+let pressed = false;
+/** @type {import("./faults.js").Fault[]} */
+let faults = [];
+/** @type {{unknowns: string[], assumptions: any[]}} */
+let known = { unknowns: [], assumptions: [] };
+let trouble = "";
+let timer = 0;
+/** @type {AbortController | null} */
+let asking = null;
+/** One key for as long as the same case is being sent. */
+let sent = { body: "", key: "" };
+
+/** The case as it stands. @returns {any} */
+function present() {
+  const body = collect(form);
+  if (!body.failures?.length && !byId("nothing-failed").checked) delete body.failures;
+  return body;
+}
+
+/** @param {string} text */
+function say(text) {
+  told.textContent = text;
+}
+
+/** @param {import("./ask.js").Answer} answer */
+function sayWhatWentWrong(answer) {
+  told.replaceChildren(wrong(answer));
+  if (answer.status === 401) told.append(" ", element("a", { href: address("/sign-in") }, "Sign in"));
+}
+
+/** @param {any} body @param {string} words */
+function load(body, words) {
+  fill(form, body);
+  byId("nothing-failed").checked = Array.isArray(body.failures) && body.failures.length === 0;
+  pressed = false;
+  say(words);
+  tellKept();
+  form.dispatchEvent(new Event("loaded"));
+  changed();
+}
+
+/** @param {string} name */
+async function loadDemo(name) {
+  const answer = await ask("GET", "/v1/demos");
+  const demo = answer.told?.demos?.find((/** @type {any} */ each) => each.name === name);
+  if (answer.status !== 200) sayWhatWentWrong(answer);
+  else if (!demo) say(`There is no demo ${name}.`);
+  else load(demo.request, `Demo: ${demo.title} ${demo.meaning}`);
+}
+
+/** @param {string} id */
+async function loadStored(id) {
+  const answer = await ask("GET", `/v1/decisions/${encodeURIComponent(id)}/request`);
+  if (answer.status === 200) load(answer.told, `The case of decision ${id}, as it was decided.`);
+  else sayWhatWentWrong(answer);
+}
+
+function tellKept() {
+  const box = byId("kept");
+  const found = keptIn(form);
+  const lines = found.map(({ pointer, value, forget }) => {
+    const meaning = document.querySelector(`#written [data-path="${CSS.escape(pointer.slice(1))}"]`)?.textContent;
+    const remove = element("button", { type: "button", class: "small" }, "Remove");
+    remove.addEventListener("click", () => {
+      forget();
+      tellKept();
+      changed();
+    });
+    const text = JSON.stringify(value);
+    const shown = text.length > 200 ? `${text.slice(0, 200)} …` : text;
+    return element("li", {}, element("b", {}, pointer), ` ${meaning ?? ""} `, element("code", {}, shown), " ", remove);
+  });
+  box.hidden = found.length === 0;
+  const count = box.querySelector("summary span");
+  if (count) count.textContent = found.length === 1 ? "1 part" : `${found.length} parts`;
+  box.querySelector("ul")?.replaceChildren(...lines);
+}
+
+/** @param {import("./case.js").Place} place */
+const isTold = (place) => pressed || left.has(place.control);
+
+/** @param {string} pointer */
+const nameAt = (pointer) => placeOf(form, pointer)?.label ?? pointer.split("/").at(-1)?.replaceAll("_", " ") ?? "";
+
+/** Faults, the summary and the note at the button, as they are known. */
+function tell() {
+  const found = placed(form, faults);
+  write(form, found, isTold);
+  const lines = [...toCorrect(found), ...toKnow(known.unknowns, known.assumptions, nameAt)];
+  if (trouble) lines.push(element("li", {}, trouble));
+  byId("summary").replaceChildren(element("ul", {}, ...lines));
+  const first = found.find(({ place }) => place);
+  byId("decide-note").textContent = first ? "now goes to the first field to correct" : "";
+}
+
+/** Whether nothing has been given yet: then there is nothing to be asked. */
+const isEmpty = () =>
+  ![...form.querySelectorAll("[data-control]")].some((each) => [valueOf(/** @type {any} */ (each)) ?? []].flat().length) &&
+  !form.querySelector("[data-item]") && !byId("nothing-failed").checked && keptIn(form).length === 0;
+
+/** What is required of a case of which nothing is given. @returns {import("./faults.js").Fault[]} */
+const lacking = () =>
+  [...form.querySelectorAll("[data-control][aria-required]")]
+    .filter((each) => valueOf(/** @type {any} */ (each)) === undefined)
+    .map((each) => ({ pointer: `/${each.getAttribute("data-control")}`, code: "required", message: "", accepted: "" }));
+
+function changed() {
+  for (const each of form.querySelectorAll("details.more")) {
+    const given = [...each.querySelectorAll("[data-control]")].filter((control) => valueOf(/** @type {any} */ (control)) !== undefined);
+    const count = each.querySelector(":scope > summary .given");
+    if (count) count.textContent = given.length ? `(${given.length} given)` : "";
+  }
+  clearTimeout(timer);
+  timer = window.setTimeout(check, QUIET_MS);
+}
+
+/** What the service would say of the case: decided, but neither recorded nor shown. */
+async function check() {
+  asking?.abort();
+  if (isEmpty()) {
+    heard({ status: 422, told: { errors: lacking() }, headers: new Headers() });
+    return;
+  }
+  const mine = (asking = new AbortController());
+  const body = present();
+  if (body.weather?.fetch) body.weather.fetch = false; // only once it is decided
+  try {
+    const answer = await ask("POST", "/v1/decisions?record=false", body, { signal: mine.signal });
+    if (asking === mine) heard(answer);
+  } catch {
+    // A newer question is under way.
+  }
+}
+
+/** @param {import("./ask.js").Answer} answer */
+function heard(answer) {
+  const told = answer.told ?? {};
+  faults = answer.status === 422 ? (told.errors ?? []) : [];
+  known = answer.status === 200 ? told : { unknowns: [], assumptions: [] };
+  trouble = answer.status === 200 || faults.length ? "" : wrong(answer);
+  tell();
+}
+
+async function decide() {
+  clearTimeout(timer);
+  asking?.abort();
+  asking = null;
+  const body = present();
+  const text = JSON.stringify(body);
+  if (sent.body !== text) sent = { body: text, key: newKey() };
+  say("Deciding ...");
+  const answer = await ask("POST", "/v1/decisions", body, { headers: { "Idempotency-Key": sent.key } });
+  if (answer.status === 201) {
+    say("Decided.");
+    window.location.assign(address(`/v1/decisions/${answer.told.id}`));
+    return;
+  }
+  pressed = true;
+  heard(answer);
+  sayWhatWentWrong(answer);
+  if (answer.status !== 0) sent = { body: "", key: "" };
+  const first = placed(form, faults).find(({ place }) => place)?.place;
+  if (first) goTo(first.control);
+}
+
+function newKey() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((each) => each.toString(16).padStart(2, "0")).join("");
+}
+
+/** @param {Event} event */
+function clicked(event) {
+  const button = /** @type {Element} */ (event.target).closest("button");
+  const list = /** @type {HTMLElement | null} */ (button?.closest("[data-list]") ?? null);
+  if (!button || !list) return;
+  if ("add" in button.dataset) {
+    const item = add(list);
+    goTo(/** @type {HTMLElement} */ (item.querySelector("[data-control]") ?? item));
+  } else if ("remove" in button.dataset) {
+    const items = itemsOf(list);
+    const at = items.findIndex((item) => item.contains(button));
+    items[at].remove();
+    number(list);
+    const next = itemsOf(list)[at] ?? itemsOf(list)[at - 1];
+    (next?.querySelector("legend") ?? list).focus();
+    form.dispatchEvent(new Event("input"));
+  }
+}
+
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  void decide();
+});
+form.addEventListener("click", clicked);
+form.addEventListener("input", changed);
+form.addEventListener("change", changed);
+form.addEventListener("focusout", (event) => {
+  const control = /** @type {Element} */ (event.target).closest("[data-control]");
+  if (control && valueOf(/** @type {any} */ (control)) !== undefined) left.add(control);
+});
+byId("load").addEventListener("click", () => {
+  const name = byId("demo").value;
+  const id = byId("stored").value.trim();
+  if (id) void loadStored(id);
+  else if (name) void loadDemo(name);
+  else say("Choose a demo, or give the id of a decision.");
+});
+byId("demo").addEventListener("change", () => {
+  if (byId("demo").value) void loadDemo(byId("demo").value);
+});
+byId("empty").addEventListener("click", () => load({}, "An empty form."));
+
+form.hidden = false;
+if (form.dataset.from) void loadStored(form.dataset.from);
+else if (form.dataset.demo) void loadDemo(form.dataset.demo);
+else changed();
