@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from service.metrics import Metrics
@@ -58,6 +59,11 @@ class CountedLog:
         """See DecisionLog."""
         with self._metrics.store_call("latest"):
             return self._log.latest(first, since=since, verdict=verdict, limit=limit)
+
+    def recent(self, flights: Sequence[str], *, most: int) -> Mapping[str, Sequence[Kept]]:
+        """See DecisionLog."""
+        with self._metrics.store_call("recent"):
+            return self._log.recent(flights, most=most)
 
     def check(self) -> None:
         """See DecisionLog."""

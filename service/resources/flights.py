@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from http import HTTPStatus
-from itertools import pairwise
+from itertools import dropwhile, pairwise
 from typing import Annotated, Any, Final
 
 from flask import Response
@@ -13,8 +13,7 @@ from msgspec import Struct
 
 from decision.answer.changed import changed
 from decision.answer.differences import Changed
-from decision.answer.types import Action, DeadlineTold
-from decision.decide.decision import Basis, FuelState, Verdict
+from decision.decide.decision import Verdict
 from decision.errors import Fault
 from decision.fields import Instant, about, sized
 from decision.quantities import IDENT
@@ -24,6 +23,13 @@ from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
 from service.problems import NOT_FOUND, UNAVAILABLE, invalid
+from service.recent import (
+    LOOKED_BACK,
+    DecisionInShort,
+    FlightInShort,
+    flight_in_short,
+    in_short,
+)
 from service.representation import LINK, json_response, linked
 from service.scopes import Scope
 from service.store import DamagedDecision, Kept, StoredDecision
@@ -38,20 +44,6 @@ OUT_OF_TIME: Final = Fault(
     message="is before or after any decision",
     accepted="an instant from 2000 to 2199",
 )
-SHOWN: Final = ("as_of", "verdict", "action", "basis", "headline", "fuel_state")
-
-
-class DecisionInShort(Struct, frozen=True, kw_only=True, gc=False):
-    """A recorded decision in short."""
-
-    id: Annotated[str, about("Id of the record.")]
-    created_at: Annotated[Instant, about("When it was recorded.")]
-    as_of: Annotated[Instant, about("The moment of deciding.")]
-    verdict: Annotated[Verdict, about("Go or no go.")]
-    action: Annotated[Action, about("What to do.")]
-    basis: Annotated[Basis, about("The row of the table of decisions that spoke.")]
-    headline: Annotated[str, about("The decision in words.")]
-    fuel_state: Annotated[FuelState, about("State of the fuel.")]
 
 
 class PastDecision(DecisionInShort, frozen=True, kw_only=True, gc=False):
@@ -84,15 +76,6 @@ class History(Struct, frozen=True, kw_only=True, gc=False):
     decisions: Annotated[tuple[PastDecision, ...], about("A page of them.")]
     damaged: Damaged
     next_before: Annotated[str | None, about("Older ones are asked for with it; null: none.")]
-
-
-class FlightInShort(DecisionInShort, frozen=True, kw_only=True, gc=False):
-    """A flight with its latest decision."""
-
-    flight_id: Annotated[str, about("As in the requests.")]
-    deadline: Annotated[
-        DeadlineTold | None, about("By when the action is to be begun; null: none.")
-    ]
 
 
 class Flights(Struct, frozen=True, kw_only=True, gc=False):
@@ -131,8 +114,15 @@ def flights(
     if not EARLIEST <= from_at <= LATEST:
         raise invalid((OUT_OF_TIME,))
     first = earliest_id(from_at - LONGEST)
-    told, damaged = _parted(with_.log.latest(first, since=from_at, verdict=verdict, limit=limit))
-    shown = [_of_flight(each, _object(each.response)) for each in told]
+    found = with_.log.latest(first, since=from_at, verdict=verdict, limit=limit)
+    told, damaged = _parted(found)
+    names = {each.decision_id: str(_object(each.response)["flight_id"]) for each in told}
+    before = with_.log.recent([*names.values()], most=LOOKED_BACK)
+    watches = {each.flight_id: each for each in with_.watches.kept.of_flights([*names.values()])}
+    shown = [
+        flight_in_short(_up_to(each, before[flight]), watches.get(flight))
+        for each, flight in ((each, names[each.decision_id]) for each in told)
+    ]
     return {
         "since": instant_text(from_at),
         "flights": sorted(shown, key=_urgency),
@@ -140,9 +130,11 @@ def flights(
     }
 
 
-def _of_flight(told: StoredDecision, answer: Mapping[str, Any]) -> dict[str, Any]:
-    deadline = answer.get("deadline")  # the first answers had none
-    return {**_entry(told, answer), "flight_id": answer["flight_id"], "deadline": deadline}
+def _up_to(latest: StoredDecision, found: Sequence[Kept]) -> list[StoredDecision]:
+    """The latest and those before it that can be read; what came since it was listed is left."""
+    readable, _ = _parted(found)
+    older = dropwhile(lambda each: each.decision_id != latest.decision_id, readable)
+    return [*older] or [latest]
 
 
 def _urgency(flight: Mapping[str, Any]) -> str:
@@ -206,7 +198,7 @@ def _entries(told: Sequence[StoredDecision]) -> list[dict[str, Any]]:
     nothing is known.
     """
     read = [(each, _object(each.request), _object(each.response)) for each in told]
-    entries = [_entry(each, answer) | {"changed": None} for each, _, answer in read]
+    entries = [in_short(each, answer) | {"changed": None} for each, _, answer in read]
     for entry, (newer, older) in zip(entries, pairwise(read), strict=False):
         entry["changed"] = changed(
             older[2], newer[2], request_before=older[1], request_after=newer[1]
@@ -216,8 +208,3 @@ def _entries(told: Sequence[StoredDecision]) -> list[dict[str, Any]]:
 
 def _object(content: bytes) -> Any:  # noqa: ANN401 - a body or an answer of ours, an object
     return read_json(content)
-
-
-def _entry(told: StoredDecision, answer: Mapping[str, Any]) -> dict[str, Any]:
-    shown = {name: answer[name] for name in SHOWN}
-    return {"id": told.decision_id, "created_at": told.created_at, **shown}

@@ -8,6 +8,7 @@ would let two concurrent requests both decide.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, Protocol
@@ -145,6 +146,9 @@ class DecisionLog(Protocol):
         """The newest decision of each flight, newest first: of ids from the first on and recorded
         since then; only of a verdict, where that is the newest one's.
         """
+
+    def recent(self, flights: Sequence[str], *, most: int) -> Mapping[str, Sequence[Kept]]:
+        """The newest decisions of each of these flights, at most so many, the newest first."""
 
     def check(self) -> None:
         """Return if the store answers and takes what is written. Raises: StoreNotUnderstood."""

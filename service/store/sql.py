@@ -148,6 +148,29 @@ class SqlDecisionLog:
         with self._read() as connection:
             return [_kept(row) for row in connection.execute(wanted).mappings()]
 
+    def recent(self, flights: Sequence[str], *, most: int) -> dict[str, list[Kept]]:
+        """The newest decisions of each of these flights, at most so many, the newest first."""
+        place = (
+            func.row_number()
+            .over(partition_by=DECISIONS.c.flight_id, order_by=CHAIN.c.sequence.desc())
+            .label("place")
+        )
+        numbered = (
+            select(CHAIN.c.sequence, place)
+            .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
+            .where(DECISIONS.c.flight_id.in_(flights))
+            .subquery()
+        )
+        newest = select(numbered.c.sequence).where(numbered.c.place <= most)
+        wanted = (
+            _chained(*LISTED).where(CHAIN.c.sequence.in_(newest)).order_by(CHAIN.c.sequence.desc())
+        )
+        found: dict[str, list[Kept]] = {each: [] for each in flights}
+        with self._read() as connection:
+            for row in connection.execute(wanted).mappings():
+                found[row["flight_id"]].append(_kept(row))
+        return found
+
     def count(self) -> int:
         """How many decisions are recorded."""
         with self._read() as connection:

@@ -179,6 +179,15 @@ class SqlWatches:
             rows = connection.execute(wanted.order_by(WATCHES.c.watch_id).limit(limit)).mappings()
             return _kept(connection, rows.all())
 
+    def of_flights(self, flights: Sequence[str]) -> list[KeptWatch]:
+        """Open watches of these flights, the first begun first."""
+        wanted = select(WATCHES).where(
+            WATCHES.c.ended_at.is_(None), WATCHES.c.flight_id.in_(flights)
+        )
+        with reading(self._engine) as connection:
+            rows = connection.execute(wanted.order_by(WATCHES.c.watch_id)).mappings()
+            return _kept(connection, rows.all())
+
     def end(self, watch_id: str, because: Ended, *, at: datetime) -> bool:
         """End a watch; whether there was one that had not ended."""
         with writing(self._engine) as connection:

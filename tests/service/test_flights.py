@@ -149,3 +149,42 @@ def test_what_flights_cannot_be_chosen_by_is_told_with_what_they_can(
     assert answer.status_code == 422
     [error] = answer.get_json()["errors"]
     assert (error["pointer"], error["accepted"]) == (f"?{query.partition('=')[0]}", accepted)
+
+
+def test_a_flight_in_short_says_what_its_answer_says(client: FlaskClient) -> None:
+    answer = decide(client, **{"/fuel/on_board_kg": 2500})
+    [told] = listed(client)
+    for name in ("deadline", "valid_until", "emergency", "ask", "until_then", "headline"):
+        assert told[name] == answer[name], name
+    chosen = next(
+        each for each in answer["courses"] if each["course"] == answer["action"]["course"]
+    )
+    assert told["fuel"]["margin_kg"] == chosen["fuel"]["margin_kg"]
+    assert told["destination"] == "XKAL"
+    assert "XTOR 1080 kg" in told["because"]
+    assert (told["decisions"], told["moved"], told["watch"]) == (1, None, None)
+
+
+def test_the_last_move_is_told_though_the_flight_was_decided_since(client: FlaskClient) -> None:
+    decide(client)
+    turned = decide(client, **{"/fuel/on_board_kg": 2500})
+    decide(client, **{"/fuel/on_board_kg": 2490})
+    [told] = listed(client)
+    assert (told["moved"]["verdict"], told["moved"]["at"]) == ("GO", turned["as_of"])
+    assert told["moved"]["action"] == "APPROACH XKAL runway 27R"
+    assert "now 2500 kg (950 kg less)" in told["moved"]["why"]
+    for kg in (2480, 2470):
+        decide(client, **{"/fuel/on_board_kg": kg})
+    assert listed(client)[0]["moved"] is None  # it is looked for among four
+    assert listed(client)[0]["decisions"] == 4
+
+
+def test_a_flight_in_short_names_the_watch_that_it_is_under(client: FlaskClient) -> None:
+    identity = decide(client)["id"]
+    until = "2026-01-31T07:00:00Z"
+    begun = client.post("/v1/watches", json={"decision_id": identity, "until": until}).get_json()
+    watch = listed(client)[0]["watch"]
+    assert (watch["id"], watch["decision"]) == (begun["id"], identity)
+    assert (watch["until"], watch["failures"]) == (begun["until"], 0)
+    client.delete(f"/v1/watches/{begun['id']}")
+    assert listed(client)[0]["watch"] is None
