@@ -11,7 +11,7 @@ from typing import Annotated, Any, Final
 
 from msgspec import Struct
 
-from decision.answer.changed import action_in_words, changed
+from decision.answer.changed import action_in_words, causes_told, changed
 from decision.answer.reading import joined
 from decision.answer.types import Action, Ask, DeadlineTold, DeclaredEmergency, Look
 from decision.brief.first import questions_answered
@@ -60,6 +60,9 @@ class LastMove(Struct, frozen=True, kw_only=True, gc=False):
     verdict: Annotated[Verdict, about("What the verdict was before.")]
     action: Annotated[str, about("What was to be done before, in words.")]
     why: Annotated[str, about("Why, in a few sentences.")]
+    causes: Annotated[
+        tuple[str, ...], about("What was different in the request, in words; none: only the time.")
+    ]
 
 
 class WatchInShort(Struct, frozen=True, kw_only=True, gc=False):
@@ -155,17 +158,18 @@ def _last_move(history: Sequence[StoredDecision], answers: Sequence[Data]) -> di
     """The newest two decisions in a row that differ in verdict, action or place."""
     for (newer, now), (older, was) in pairwise(zip(history, answers, strict=True)):
         if _stands(now) != _stands(was):
-            why = changed(
+            differs = changed(
                 was,
                 now,
                 request_before=_object(older.request),
                 request_after=_object(newer.request),
-            )["why"]
+            )
             return {
                 "at": now["as_of"],
                 "verdict": was["verdict"],
                 "action": action_in_words(was),
-                "why": why,
+                "why": differs["why"],
+                "causes": causes_told(differs["inputs"], differs["weather"]),
             }
     return None
 

@@ -55,7 +55,7 @@ def changed(
         "findings": findings,
         "courses": [*_courses(before, after)],
         "cautions": [*_cautions(before, after)],
-        "why": " ".join(_why(before, after, findings, [*_causes(inputs, weather)])),
+        "why": " ".join(_why(before, after, findings, causes_told(inputs, weather))),
     }
 
 
@@ -255,10 +255,10 @@ def _gravity(turned: Data) -> int:
     return len(WORST_FIRST) if now is None else WORST_FIRST.index(now)
 
 
-def _causes(inputs: Sequence[Data], weather: Sequence[Data]) -> Iterator[str]:
-    yield from map(_cause, inputs)
-    for each in weather:
-        yield f"report {each['what']}: {each['report']}"
+def causes_told(inputs: Sequence[Data], weather: Sequence[Data]) -> list[str]:
+    """What is different in the request, each in words: `inputs` and `weather` of `changed`."""
+    reports = (f"report {each['what']}: {each['report']}" for each in weather)
+    return [*map(_cause, inputs), *reports]
 
 
 def _cause(difference: Data) -> str:

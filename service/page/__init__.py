@@ -1,10 +1,11 @@
-"""A decision as a page: the first screen, figures with their numbers, tables.
+"""Pages: a decision with its first screen, figures and tables; the board of recent flights.
 
 Made from the answer alone, so a recorded decision looks the same for ever; what counts minutes is
 given the service's clock. Words are those of the brief.
 """
 
+from service.page.board import Board, Shown, board_page
 from service.page.decision import DecisionPage, decision_page
 from service.page.scripts import ICON, scripts
 
-__all__ = ["ICON", "DecisionPage", "decision_page", "scripts"]
+__all__ = ["ICON", "Board", "DecisionPage", "Shown", "board_page", "decision_page", "scripts"]

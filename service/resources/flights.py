@@ -113,9 +113,20 @@ def flights(
     from_at = with_.clock() - RECENT if since is None else since
     if not EARLIEST <= from_at <= LATEST:
         raise invalid((OUT_OF_TIME,))
-    first = earliest_id(from_at - LONGEST)
-    found = with_.log.latest(first, since=from_at, verdict=verdict, limit=limit)
-    told, damaged = _parted(found)
+    shown, damaged = recent_flights(with_, since=from_at, verdict=verdict, limit=limit)
+    return {
+        "since": instant_text(from_at),
+        "flights": sorted(shown, key=_urgency),
+        "damaged": damaged,
+    }
+
+
+def recent_flights(
+    with_: Collaborators, *, since: datetime, verdict: Verdict | None = None, limit: int
+) -> tuple[list[dict[str, Any]], list[dict[str, str]]]:
+    """The newest flights since an instant, the newest first, and what of them is damaged."""
+    first = earliest_id(since - LONGEST)
+    told, damaged = _parted(with_.log.latest(first, since=since, verdict=verdict, limit=limit))
     names = {each.decision_id: str(_object(each.response)["flight_id"]) for each in told}
     before = with_.log.recent([*names.values()], most=LOOKED_BACK)
     watches = {each.flight_id: each for each in with_.watches.kept.of_flights([*names.values()])}
@@ -123,11 +134,7 @@ def flights(
         flight_in_short(_up_to(each, before[flight]), watches.get(flight))
         for each, flight in ((each, names[each.decision_id]) for each in told)
     ]
-    return {
-        "since": instant_text(from_at),
-        "flights": sorted(shown, key=_urgency),
-        "damaged": damaged,
-    }
+    return shown, damaged
 
 
 def _up_to(latest: StoredDecision, found: Sequence[Kept]) -> list[StoredDecision]:
