@@ -53,7 +53,7 @@ class Shown(StrEnum):
     WATCHED = "watched"
 
 
-class Stage(StrEnum):
+class RowStage(StrEnum):
     """How a row is to be read while its answer holds."""
 
     DISTRESS = "distress"
@@ -72,7 +72,7 @@ class BoardRow(Struct, frozen=True, kw_only=True):
     decision: str
     destination: str
     alike: tuple[str, ...]
-    stage: Stage
+    stage: RowStage
     distress: str
     ends_at: datetime | None
     what: str
@@ -99,7 +99,7 @@ class BoardRow(Struct, frozen=True, kw_only=True):
 
     def count(self, now: datetime) -> tuple[str, str]:
         """The large figure while the answer holds, and its unit."""
-        if self.stage in (Stage.DISTRESS, Stage.NOW):
+        if self.stage in (RowStage.DISTRESS, RowStage.NOW):
             return "NOW", ""
         if self.ends_at is None:
             return "-", "no end"
@@ -115,7 +115,7 @@ class BoardRow(Struct, frozen=True, kw_only=True):
 
     def mark_px(self, now: datetime) -> float | None:
         """Where its end stands on the axis; None without one."""
-        if self.ends_at is None or self.stage is Stage.DISTRESS:
+        if self.ends_at is None or self.stage is RowStage.DISTRESS:
             return None
         return axis_px(left_min(self.ends_at, now))
 
@@ -135,11 +135,11 @@ class BoardRow(Struct, frozen=True, kw_only=True):
         """Distress; then what ran out, the last first; then what ends soonest."""
         ends_s = float("inf") if self.ends_at is None else self.ends_at.timestamp()
         decided_s = self.decided_at.timestamp()
-        if self.stage is Stage.DISTRESS:
+        if self.stage is RowStage.DISTRESS:
             return 0, ends_s, -decided_s
         if self.is_old(now):
             return 1, -self.old_at.timestamp(), -decided_s
-        if self.stage is Stage.NOW:
+        if self.stage is RowStage.NOW:
             return 2, float("-inf"), decided_s
         return 2, ends_s, -decided_s
 
@@ -195,7 +195,7 @@ def _digits(flight: str) -> str:
 
 
 def _is_asked_for(row: BoardRow, shown: Shown, now: datetime) -> bool:
-    if shown is Shown.ALL or row.stage is Stage.DISTRESS:
+    if shown is Shown.ALL or row.stage is RowStage.DISTRESS:
         return True
     if shown is Shown.WATCHED:
         return row.is_watched
@@ -216,7 +216,7 @@ def _row(flight: Data, others: tuple[str, ...], now: datetime) -> BoardRow:
         destination=flight["destination"],
         alike=others,
         stage=stage,
-        distress=f"distress: {emergency['reason']}" if stage is Stage.DISTRESS else "",
+        distress=f"distress: {emergency['reason']}" if stage is RowStage.DISTRESS else "",
         ends_at=ends_at,
         what=what,
         later=later,
@@ -265,34 +265,34 @@ def _confirms(flight: Data, watch: Data) -> bool:
 
 def _what_ends(
     flight: Data, now: datetime, *, confirmed: bool
-) -> tuple[Stage, datetime | None, str, str]:
+) -> tuple[RowStage, datetime | None, str, str]:
     """What ends first, when, and what ends after it."""
     deadline, emergency = flight["deadline"], flight["emergency"]
     if emergency is not None and emergency["level"] == Distress.DISTRESS:
         at = None if deadline is None else _at(deadline["at"])
-        return Stage.DISTRESS, at, _leaving(flight), ""
+        return RowStage.DISTRESS, at, _leaving(flight), ""
     if deadline is None and flight["action"]["do"] == Do.DIVERT:
-        return Stage.NOW, None, "leave at once", ""
+        return RowStage.NOW, None, "leave at once", ""
     return _counted(flight, now, confirmed=confirmed)
 
 
 def _counted(
     flight: Data, now: datetime, *, confirmed: bool
-) -> tuple[Stage, datetime | None, str, str]:
+) -> tuple[RowStage, datetime | None, str, str]:
     """The same of what can wait: its deadline, or that the answer ends before."""
     deadline, valid = flight["deadline"], flight["valid_until"]
     leave_at = None if deadline is None else _at(deadline["at"])
     if valid is None:
         told = _leaving(flight) or "an answer of an older format"
-        return Stage.COUNTED, leave_at or _at(flight["as_of"]), told, ""
+        return RowStage.COUNTED, leave_at or _at(flight["as_of"]), told, ""
     until = _at(valid["at"])
     went_on = confirmed and until <= now
     if leave_at is None and went_on:
-        return Stage.WATCHED, None, STILL, ""
+        return RowStage.WATCHED, None, STILL, ""
     if leave_at is not None and (went_on or leave_at <= until):
-        return Stage.COUNTED, leave_at, _leaving(flight), STILL if went_on else ""
+        return RowStage.COUNTED, leave_at, _leaving(flight), STILL if went_on else ""
     later = "" if deadline is None else f"{clock_down(deadline['at'])} {_leaving(flight)}"
-    return Stage.COUNTED, until, _validity(valid["why"]), later
+    return RowStage.COUNTED, until, _validity(valid["why"]), later
 
 
 def _leaving(flight: Data) -> str:

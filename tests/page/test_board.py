@@ -14,8 +14,8 @@ from service.page.board import (
     FOLDED_AFTER,
     Board,
     BoardRow,
+    RowStage,
     Shown,
-    Stage,
     alike,
     board_page,
     left_min,
@@ -81,14 +81,14 @@ def test_distress_comes_first_then_what_ran_out_then_the_soonest_end(
     rows = shown(*found).rows
 
     def group(row: BoardRow) -> int:
-        return 0 if row.stage is Stage.DISTRESS else 1 if row.is_old(NOW) else 2
+        return 0 if row.stage is RowStage.DISTRESS else 1 if row.is_old(NOW) else 2
 
     for before, after in pairwise(rows):
         assert group(before) <= group(after)
         if group(before) == group(after) == 1:
             assert before.old_at >= after.old_at
-        if group(before) == group(after) == 2 and before.stage is not Stage.NOW:
-            assert after.stage is not Stage.NOW
+        if group(before) == group(after) == 2 and before.stage is not RowStage.NOW:
+            assert after.stage is not RowStage.NOW
             assert before.ends_at is not None or after.ends_at is None
             if before.ends_at is not None and after.ends_at is not None:
                 assert before.ends_at <= after.ends_at
@@ -160,7 +160,7 @@ def test_a_diversion_says_for_where_to_leave_and_what_must_not_be_done() -> None
 def test_a_diversion_without_a_deadline_is_to_be_begun_now() -> None:
     told = row(deadline=None)
     assert told.count(NOW) == ("NOW", "")
-    assert told.stage is Stage.NOW
+    assert told.stage is RowStage.NOW
 
 
 def test_what_ran_out_names_the_old_action_as_old() -> None:
@@ -179,7 +179,7 @@ def test_a_watch_that_finds_nothing_changed_keeps_an_answer_until_its_next_look(
     here = {"do": "APPROACH", "aerodrome": "XKAL", "runway": "27R"}
     kept = row(valid_until=valid, deadline=None, action=here, watch=watch())
     assert not kept.is_old(NOW)
-    assert kept.stage is Stage.WATCHED
+    assert kept.stage is RowStage.WATCHED
     assert kept.is_old(NOW + timedelta(minutes=2))  # the look that was due did not come
     for wrong in ({"failures": 1}, {"decision": "another"}, {"last_looked_at": None}):
         told = row(valid_until=valid, deadline=None, action=here, watch=watch(**wrong))
