@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
@@ -22,7 +23,7 @@ from service.clock import Clock
 from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
-from service.page import decision_page
+from service.page import DO, SLIDERS, decision_page, names_of_courses
 from service.problems import base
 from service.store.port import digest
 
@@ -98,7 +99,16 @@ def _text(content: bytes, engine: Engine, _clock: Clock) -> Response:
 def _html(content: bytes, _engine: Engine, clock: Clock) -> Response:
     answer = _read(content)
     shown = decision_page(answer, now=clock())
-    return page("decision.html", page=shown, answer=answer)
+    recorded = answer.get("id") is not None
+    return page(
+        "decision.html",
+        scripts=("what-if.js",) if recorded else (),
+        page=shown,
+        answer=answer,
+        sliders=SLIDERS,
+        names=names_of_courses(answer),
+        actions=json.dumps(DO),
+    )
 
 
 def _read(content: bytes) -> Any:  # noqa: ANN401  # our own answer, an object

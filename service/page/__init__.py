@@ -5,7 +5,19 @@ given the service's clock. Words are those of the brief.
 """
 
 from service.page.board import Board, Shown, board_page
-from service.page.decision import DecisionPage, decision_page
+from service.page.decision import DO, DecisionPage, decision_page
 from service.page.scripts import ICON, scripts
+from service.page.what_if import SLIDERS, names_of_courses
 
-__all__ = ["ICON", "Board", "DecisionPage", "Shown", "board_page", "decision_page", "scripts"]
+__all__ = [
+    "DO",
+    "ICON",
+    "SLIDERS",
+    "Board",
+    "DecisionPage",
+    "Shown",
+    "board_page",
+    "decision_page",
+    "names_of_courses",
+    "scripts",
+]
