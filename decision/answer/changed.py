@@ -18,6 +18,7 @@ Data = Mapping[str, Any]
 SHOWN_KG: Final = 10.0  # smaller changes of a margin are not told; figures are printed to this
 LISTED_NOT: Final = ""  # of a rule that a course of a short answer does not list
 APART: Final = frozenset({"as_of", "flight_id", "weather", "failures", "include", "carried"})
+STANDS_IN_THE_WAY: Final = frozenset({"FAIL", "UNKNOWN"})
 LENGTH_OF_A_NAME: Final = 2  # of the pointer to one failure or alternate
 UNITS: Final = {
     "_kg": "kg",
@@ -236,7 +237,8 @@ def _why(
 def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[str]:
     """The rules that turned on the course that was chosen, else on the one that now is."""
     for answer in (before, after):
-        turned = [each for each in findings if each["course"] == answer["action"]["course"]]
+        chosen = answer["action"]["course"]
+        turned = [each for each in findings if each["course"] == chosen and _matters(each)]
         if turned:
             first = min(turned, key=_gravity)
             was, now = (first["outcome"][each] or "not broken" for each in ("from", "to"))
@@ -247,6 +249,11 @@ def _turning(before: Data, after: Data, findings: Sequence[Data]) -> Iterator[st
         yield f"New caution: {new[0]['text']}"
     else:
         yield f"{after['headline']}"
+
+
+def _matters(turned: Data) -> bool:
+    """Whether something was broken or open and is no more, or the reverse, or one for the other."""
+    return any(turned["outcome"][each] in STANDS_IN_THE_WAY for each in ("from", "to"))
 
 
 def _gravity(turned: Data) -> int:

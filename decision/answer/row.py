@@ -25,6 +25,10 @@ class Margin(Struct, frozen=True, kw_only=True, gc=False):
         float | None,
         about("Above final reserve on landing; null: not flown, or not known.", unit="kg"),
     ]
+    landing_kg: Annotated[float | None, about("Fuel on landing.", unit="kg")]
+    final_reserve_kg: Annotated[
+        float | None, about("Final reserve where the course ends.", unit="kg")
+    ]
     margin_p95_kg: Annotated[
         float | None,
         about("The margin if the flight needs as much as 19 flights of 20 do.", unit="kg"),
@@ -70,6 +74,12 @@ def row_told(
                 margin_kg=None
                 if each.course.ledger is None
                 else number(each.course.ledger.margin_kg),
+                landing_kg=None
+                if each.course.ledger is None
+                else number(each.course.ledger.landing_kg),
+                final_reserve_kg=None
+                if each.course.ledger is None
+                else number(each.course.ledger.final_reserve_kg),
                 margin_p95_kg=number(margin_p95_kg(each.course, decided.situation)),
             )
             for each in decided.courses

@@ -5,6 +5,7 @@ given the service's clock. Words are those of the brief.
 """
 
 from service.page.board import Board, Shown, board_page
+from service.page.compare import Comparison, DecisionBeside, comparison_page
 from service.page.decision import DO, DecisionPage, decision_page
 from service.page.scripts import ICON, scripts
 from service.page.what_if import SLIDERS, names_of_courses
@@ -14,9 +15,12 @@ __all__ = [
     "ICON",
     "SLIDERS",
     "Board",
+    "Comparison",
+    "DecisionBeside",
     "DecisionPage",
     "Shown",
     "board_page",
+    "comparison_page",
     "decision_page",
     "names_of_courses",
     "scripts",

@@ -54,7 +54,10 @@ def test_sliders_stand_at_the_values_of_the_case_and_tell_where_each_turns_it(
 ) -> None:
     path = decided("gear-stuck")
     opened(page, service, path)
-    for name, flip in flips(service, path).items():
+    found = flips(service, path)
+    assert found
+    assert page.locator(".slider").count() > 1
+    for name, flip in found.items():
         slider = page.locator(f'.slider[data-input="{name}"]')
         if slider.count() == 0:
             continue
@@ -81,6 +84,9 @@ def test_a_slider_moved_across_its_mark_turns_the_verdict_and_back_again(
     opened(page, service, path)
     said = page.locator("#what-if .said")
     expect(said).to_contain_text(f"As in the case: {answer['action']['do']} to XTOR")
+    then = "#what-if tbody tr td:nth-of-type(2)"  # as the table of courses has them
+    rooms = page.locator("#courses td:nth-of-type(4) b").all_inner_texts()
+    assert sorted(page.locator(then).all_inner_texts()) == sorted(rooms) != []
     move_to(page, FUEL, flip["flips_at"])
     expect(said).to_contain_text("Then: APPROACH XKAL")
     beside = page.locator("#what-if .beside")

@@ -324,9 +324,15 @@ def calls_check(node: ast.AST, scope: Scope) -> bool:
     return any(_checks(each.func, scope) for each in calls)
 
 
+def _expects(called: ast.expr) -> bool:
+    """Whether it is what a browser's page is held to: `expect(...).to_be_visible`, say."""
+    on = called.value if isinstance(called, ast.Attribute) else None
+    return isinstance(on, ast.Call) and _name(on.func) == "expect"
+
+
 def _checks(called: ast.expr, scope: Scope) -> bool:
     last = _name(called).rsplit(".", 1)[-1]
-    if _name(called) in CHECKING or last in OF_LIBRARIES:
+    if _name(called) in CHECKING or last in OF_LIBRARIES or _expects(called):
         return True
     found = scope.find(called.id) if isinstance(called, ast.Name) else None
     helper, there = found or (None, scope)

@@ -139,16 +139,22 @@ function begin(section) {
       "tr",
       is.course && was && was.legal !== is.legal ? { class: "chosen" } : {},
       element("th", { scope: "row" }, names[is.course] ?? is.course.replaceAll("_", " ")),
-      element("td", { class: "number" }, kg(was?.margin_kg)),
-      element("td", { class: "number" }, kg(is.margin_kg)),
+      element("td", { class: "number" }, room(was)),
+      element("td", { class: "number" }, room(is)),
       element("td", {}, is.legal === null ? "not known" : is.legal ? "yes" : "✕ no"),
     );
 
-  /** Rounded down to 10 kg like every room on the page. @param {number | null | undefined} value */
-  const kg = (value) => {
-    if (value === null || value === undefined) return "–";
-    const tens = Math.floor(value / 10) * 10;
-    return `${tens < 0 ? "−" : "+"}${Math.abs(tens)}`;
+  /**
+   * To 10 kg: what there is rounded down, what is missing the difference of two figures as shown.
+   *
+   * @param {any} margin
+   */
+  const room = (margin) => {
+    if (!margin || margin.margin_kg === null) return "–";
+    const { margin_kg: over, landing_kg: landing, final_reserve_kg: reserve } = margin;
+    const tens =
+      over >= 0 ? Math.floor(over / 10) : Math.floor(landing / 10) - Math.ceil(reserve / 10);
+    return `${tens < 0 ? "−" : "+"}${Math.abs(tens) * 10}`;
   };
 
   /**
