@@ -14,6 +14,7 @@ from decision.profile import Profile
 from decision.profile.describe import kind_of, range_of, table_kind
 from decision.profile.meanings import MEANING
 from decision.profile.systems_model import FailureGroup
+from decision.systems import FailureAlone
 
 
 class ProfileSource(Struct, frozen=True, kw_only=True, gc=False):
@@ -25,14 +26,15 @@ class ProfileSource(Struct, frozen=True, kw_only=True, gc=False):
     confidence: Annotated[Confidence, about("How well it is known.")]
 
 
-class FailureHeading(Struct, frozen=True, kw_only=True, gc=False):
-    """A failure that can be reported."""
+class FailureHeading(FailureAlone, frozen=True, kw_only=True, gc=False):
+    """A failure that can be reported, and what it does by itself."""
 
     id: Annotated[str, sized("What a case reports it by.")]
     title: Annotated[str, sized("What it is.")]
     group: Annotated[FailureGroup, about("The systems that it belongs to.")]
     needs_detent: Annotated[bool, about("Whether a report must name a flap detent.")]
     needs_position: Annotated[bool, about("Whether a report must name a slat position.")]
+    takes_quantity: Annotated[bool, about("Whether a report may say how much fuel is trapped.")]
 
 
 class Heading(Struct, frozen=True, kw_only=True, gc=False):

@@ -10,6 +10,7 @@ from decision.profile.systems_effects import (
     Urgency,
     Weight,
 )
+from decision.systems.alone import FailureAlone, each_alone
 from decision.systems.assess import assess
 from decision.systems.capability import (
     Capability,
@@ -32,6 +33,7 @@ __all__ = [
     "Drive",
     "Extension",
     "Failure",
+    "FailureAlone",
     "FlapCapability",
     "GearCapability",
     "IrreversibleChange",
@@ -45,6 +47,7 @@ __all__ = [
     "Weight",
     "assess",
     "check_failures",
+    "each_alone",
     "explain",
     "timeline",
 ]

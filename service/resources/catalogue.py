@@ -15,6 +15,7 @@ from decision.fields import about, sized
 from decision.profile import Profile
 from decision.profile.operator_tables import NO_TABLES
 from decision.rulebooks.rulebook import Rulebook, load_rulebook, rulebook_ids
+from decision.systems import each_alone
 from service.address import Address
 from service.collaborators import Collaborators
 from service.plain import plain
@@ -199,7 +200,7 @@ def _profile(profile: Profile) -> dict[str, Any]:
     """
     everything = plain(replace(profile, tables=NO_TABLES)) | {"tables": plain(profile.tables.reach)}
     del everything["systems"]
-    catalogue = profile.systems.catalogue
+    alone = each_alone(profile)
     reported = [
         {
             "id": entry.id,
@@ -207,7 +208,9 @@ def _profile(profile: Profile) -> dict[str, Any]:
             "group": plain(entry.group),
             "needs_detent": entry.needs_detent,
             "needs_position": entry.needs_position,
+            "takes_quantity": entry.takes_quantity,
+            **plain(alone[entry.id]),
         }
-        for entry in catalogue.values()
+        for entry in profile.systems.catalogue.values()
     ]
     return {**everything, "failures": reported}
