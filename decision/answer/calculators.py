@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from decision.answer.reports import DecodedReport
+from decision.answer.tokens import TokenedReport
 from decision.fields import Instant, about
 from decision.performance import Landing, Step
 from decision.performance.climb import Reached
@@ -19,7 +19,7 @@ from decision.weather.readings import Conditions, Segment
 class DecodedReports(Struct, frozen=True, kw_only=True, gc=False):
     """Reports decoded, in the order in which they were given."""
 
-    reports: Annotated[tuple[DecodedReport, ...], about("One for each text.")]
+    reports: Annotated[tuple[TokenedReport, ...], about("One for each text.")]
 
 
 class ReportInForce(Struct, frozen=True, kw_only=True, gc=False):

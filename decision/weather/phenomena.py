@@ -46,9 +46,10 @@ class Flag(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Phenomenon:
-    """The classes of one pair of letters."""
+    """The classes of one pair of letters; `title`: in words, of a descriptor with what binds it."""
 
     code: str
+    title: str
     part: Part
     nature: Nature
     icing: bool
@@ -57,6 +58,7 @@ class Phenomenon:
 
 UNKNOWN_LETTERS: Final = Phenomenon(
     code="//",
+    title="weather that is not told",
     part=Part.PHENOMENON,
     nature=Nature.PERSISTENT,
     icing=True,
@@ -68,11 +70,12 @@ UNKNOWN_LETTERS: Final = Phenomenon(
 @cache
 def phenomena() -> Mapping[str, Phenomenon]:
     """All classes by code. Raises DataError on a malformed table."""
-    columns = frozenset({"code", "part", "nature", "icing", "runway"})
+    columns = frozenset({"code", "title", "part", "nature", "icing", "runway"})
     return MappingProxyType(
         {
             row.text("code"): Phenomenon(
                 code=row.text("code"),
+                title=row.text("title"),
                 part=row.kind("part", Part),
                 nature=row.kind("nature", Nature),
                 icing=row.kind("icing", Flag) is Flag.YES,

@@ -7,7 +7,7 @@ from http import HTTPStatus
 from typing import Any, Final
 
 from decision.answer.calculators import ConditionsOverWindow, DecodedReports
-from decision.answer.reports import DecodedReport, decoded, unreadable
+from decision.answer.tokens import TokenedReport, tokened, tokened_unreadable
 from decision.case.derive import record_of
 from decision.errors import Fault, InvalidCase, UnreadableReport
 from decision.rulebooks.rulebook import load_rulebook
@@ -30,7 +30,7 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
     "/v1/weather/decode",
     tag="tools",
     scope=Scope.READ,
-    summary="What reports say: decoded, in the same order, with everything left unread.",
+    summary="What reports say: decoded, in the same order, word by word, with what was not read.",
     body=record_of(ReportsQuestion),
     example={
         "reports": [
@@ -94,12 +94,12 @@ def conditions(asked: ConditionsQuestion) -> dict[str, Any]:
     }
 
 
-def _decoded(raw: str, received_at: datetime) -> DecodedReport:
+def _decoded(raw: str, received_at: datetime) -> TokenedReport:
     """A decoded report; of one that cannot be read nothing is known, and it says why."""
     try:
-        return decoded(decode(raw, received_at=received_at))
+        return tokened(decode(raw, received_at=received_at))
     except UnreadableReport as error:
-        return unreadable(raw, error.problem)
+        return tokened_unreadable(raw, error.problem)
 
 
 def _window_of(asked: ConditionsQuestion) -> Window:

@@ -272,6 +272,24 @@ def test_a_profile_lists_the_failures_that_can_be_reported(client: FlaskClient) 
     assert listed["flaps-jammed"]["needs_detent"] is True
     assert listed["slats-jammed"]["needs_position"] is True
     assert listed["hydraulic-1"]["needs_detent"] is False
+    assert listed["fuel-trapped"]["takes_quantity"] is True
+
+
+def test_a_failure_is_listed_with_what_it_takes_away_by_itself(client: FlaskClient) -> None:
+    listed = {each["id"]: each for each in client.get("/v1/profiles/xtj150").get_json()["failures"]}
+    taken = listed["gear-retraction"]["takes_away"]
+    assert taken == [{"title": "Gear retraction", "kind": "function", "degraded": False}]
+    assert listed["gear-retraction"]["cannot_be_undone"] == ["extend the gear"]
+    assert listed["gear-retraction"]["urgency"] == "none"
+
+
+def test_decoded_reports_are_told_word_by_word(client: FlaskClient) -> None:
+    raw = "METAR XTOR 140600Z 29010KT 9999 BKN02O 07/04 Q1011"
+    question = {"reports": [raw], "received_at": "2026-03-14T06:10:00Z"}
+    [told] = client.post("/v1/weather/decode", json=question).get_json()["reports"]
+    assert [raw[each["start"] : each["end"]] for each in told["tokens"]] == raw.split()
+    assert [each["text"] for each in told["tokens"] if each["meaning"] is None] == ["BKN02O"]
+    assert told["consequence"] == "1 group not read, so cloud is not known"
 
 
 @pytest.mark.parametrize("path", ["profiles/x", "rulebooks/x", "aerodromes/XXXX"])
