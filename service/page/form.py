@@ -32,7 +32,8 @@ from decision.case.spec import (
 LONG_TEXT: Final = 1_000
 """Characters from which on a text of a list is a report, pasted with others into one field."""
 FEW: Final = 4
-"""Members up to which all of an object are shown at once."""
+"""Members up to which all of an object are shown at once, but for what most cases leave alone."""
+LEFT_ALONE: Final = frozenset({"Weather/fetch"})
 WRITTEN_BY_THE_SERVICE: Final = ("carried", "weather/fetched")
 SHOWN_AT_ONCE: Final = frozenset(
     {
@@ -310,7 +311,9 @@ def _parts(
         where = f"{path}{field.name}"
         needed = required and field.required
         inner = _record(field.spec)
-        shown = at_once and (needed or few or f"{record.name}/{field.name}" in SHOWN_AT_ONCE)
+        name = f"{record.name}/{field.name}"
+        common = needed or name in SHOWN_AT_ONCE or (few and name not in LEFT_ALONE)
+        shown = at_once and common
         if where in WRITTEN_BY_THE_SERVICE:
             continue
         if inner is not None:
@@ -347,7 +350,7 @@ def _control(field: Field, where: str, *, required: bool, at_once: bool) -> Cont
         label=label_of(field, group=where.rpartition("/")[0]),
         meaning=field.doc,
         accepted=field.spec.accepted,
-        absent="" if required else _absent(field),
+        absent="required" if required else _absent(field),
         required=required,
         at_once=at_once,
         options=options,

@@ -20,7 +20,11 @@ import pytest
 ROOT: Final = Path(__file__).parents[2]
 FILES: Final = sorted((ROOT / "tests").rglob("test_*.py"))
 CHECKING: Final = {"pytest.raises", "pytest.warns", "pytest.fail"}
-OF_LIBRARIES: Final = {"validate", "call_and_validate"}  # they raise when something is wrong
+OF_LIBRARIES: Final = {  # they raise when something is wrong
+    *("validate", "call_and_validate"),
+    *("to_be_visible", "to_be_hidden", "to_be_focused", "to_contain_text", "to_have_attribute"),
+    *("to_have_text", "to_have_value"),
+}
 SAME_LENGTH: Final = {  # and `product`, which is empty only if one of them is
     *("enumerate", "sorted", "reversed", "list", "tuple", "set", "frozenset", "dict", "zip"),
     "product",

@@ -279,7 +279,7 @@ export function placeOf(form, pointer) {
     listsOf(scope).find((each) => each.dataset.list === joined) ??
     controlsOf(scope).find((each) => each.dataset.control?.startsWith(joined ? `${joined}/` : "")) ??
     null;
-  const fault = found && document.getElementById(`${found.id}-fault`);
+  const fault = found && document.getElementById(found.getAttribute("aria-describedby")?.split(" ").at(-1) ?? "");
   return found && fault ? { control: found, fault, label: found.dataset.label ?? "" } : null;
 }
 

@@ -3,7 +3,11 @@
 import { add, collect, fill, itemsOf, keptIn, number, placeOf, valueOf } from "./case.js";
 import { address, ask, element, wrong } from "./ask.js";
 import { goTo, placed, write } from "./faults.js";
+import { oneAtATime } from "./turns.js";
 import { toCorrect, toKnow } from "./summary.js";
+import { watchFailures } from "./failures.js";
+import { watchPlaces } from "./places.js";
+import { watchReports } from "./reports.js";
 
 const QUIET_MS = 600;
 
@@ -20,9 +24,8 @@ let faults = [];
 /** @type {{unknowns: string[], assumptions: any[]}} */
 let known = { unknowns: [], assumptions: [] };
 let trouble = "";
+let deciding = false;
 let timer = 0;
-/** @type {AbortController | null} */
-let asking = null;
 /** One key for as long as the same case is being sent. */
 let sent = { body: "", key: "" };
 
@@ -61,7 +64,7 @@ async function loadDemo(name) {
   const demo = answer.told?.demos?.find((/** @type {any} */ each) => each.name === name);
   if (answer.status !== 200) sayWhatWentWrong(answer);
   else if (!demo) say(`There is no demo ${name}.`);
-  else load(demo.request, `Demo: ${demo.title} ${demo.meaning}`);
+  else load(demo.request, `Demo: ${demo.title}. ${demo.meaning}`);
 }
 
 /** @param {string} id */
@@ -127,26 +130,20 @@ function changed() {
     if (count) count.textContent = given.length ? `(${given.length} given)` : "";
   }
   clearTimeout(timer);
-  timer = window.setTimeout(check, QUIET_MS);
+  timer = window.setTimeout(check.now, QUIET_MS);
 }
 
 /** What the service would say of the case: decided, but neither recorded nor shown. */
-async function check() {
-  asking?.abort();
+const check = oneAtATime(async () => {
   if (isEmpty()) {
     heard({ status: 422, told: { errors: lacking() }, headers: new Headers() });
     return;
   }
-  const mine = (asking = new AbortController());
   const body = present();
   if (body.weather?.fetch) body.weather.fetch = false; // only once it is decided
-  try {
-    const answer = await ask("POST", "/v1/decisions?record=false", body, { signal: mine.signal });
-    if (asking === mine) heard(answer);
-  } catch {
-    // A newer question is under way.
-  }
-}
+  const answer = await ask("POST", "/v1/decisions?record=false", body);
+  if (!deciding) heard(answer);
+});
 
 /** @param {import("./ask.js").Answer} answer */
 function heard(answer) {
@@ -158,9 +155,9 @@ function heard(answer) {
 }
 
 async function decide() {
+  if (deciding) return;
+  deciding = true;
   clearTimeout(timer);
-  asking?.abort();
-  asking = null;
   const body = present();
   const text = JSON.stringify(body);
   if (sent.body !== text) sent = { body: text, key: newKey() };
@@ -168,9 +165,11 @@ async function decide() {
   const answer = await ask("POST", "/v1/decisions", body, { headers: { "Idempotency-Key": sent.key } });
   if (answer.status === 201) {
     say("Decided.");
+    await check.rest();
     window.location.assign(address(`/v1/decisions/${answer.told.id}`));
     return;
   }
+  deciding = false;
   pressed = true;
   heard(answer);
   sayWhatWentWrong(answer);
@@ -226,7 +225,11 @@ byId("demo").addEventListener("change", () => {
 });
 byId("empty").addEventListener("click", () => load({}, "An empty form."));
 
+watchFailures(form);
+watchPlaces(form);
+watchReports(form);
 form.hidden = false;
+byId("no-script").hidden = true;
 if (form.dataset.from) void loadStored(form.dataset.from);
 else if (form.dataset.demo) void loadDemo(form.dataset.demo);
 else changed();
