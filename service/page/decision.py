@@ -44,6 +44,7 @@ from service.page.figures.margins import bar, course_name, extent, grouped, marg
 from service.page.figures.runway import runway_figure
 from service.page.figures.touchdown import touchdown_figure
 from service.page.figures.windows import windows_figure
+from service.page.paper import action_px, facts_px, figure_px, fitted
 
 OF_BASIS: Final[dict[str, Drawn]] = {
     "WAIT": windows_figure,
@@ -54,11 +55,20 @@ OF_BASIS: Final[dict[str, Drawn]] = {
     "NEAREST_SUITABLE": touchdown_figure,
 }
 """Which figure explains a decision of this basis; of every other it is the fuel."""
+OF_REASON: Final[dict[tuple[str, str], Drawn]] = {
+    ("LD", "m"): runway_figure,
+    ("WD", "kt"): runway_figure,
+    ("AP", "m"): windows_figure,
+    ("WX", "m"): windows_figure,
+    ("MA", "%"): climb_figure,
+}
+"""Which explains what decides where the basis names none: by topic of the rule and its unit."""
 FIRST_NAMES: Final = {
     "fuel": "Why: fuel against miles to run",
     "windows": "Why: arrival windows against reports",
     "touchdown": "Why: minutes to touchdown",
     "runway": "Why: runway use",
+    "climb": "Why: missed approach climb",
 }
 LABELS: Final = {
     "DANGER": "Can harm here",
@@ -74,6 +84,11 @@ LABELS: Final = {
 }
 """Labels of the brief as the page writes them; lines that are drawn otherwise have none."""
 DO: Final = {"DIVERT": "DIVERT to", "HOLD": "HOLD for", "APPROACH": "APPROACH", "COMMIT": "LAND at"}
+UNTIL: Final = "Until then: "
+UNKNOWN_VERDICT: Final = "INSUFFICIENT_DATA"
+NOW: Final = {"DIVERT": "Leaving now: lands", "HOLD": "Without the hold: lands"}
+"""How a landing is told that is not the end of the action as it stands."""
+UNITS: Final = {"degC": "°C"}
 BAR_WIDTH_PX: Final = 150
 MOST_OPEN: Final = 3
 BAR_HEIGHT_PX: Final = 19
@@ -87,11 +102,14 @@ class LargeFigure(Struct, frozen=True, kw_only=True):
 
 
 class LeaveFrame(Struct, frozen=True, kw_only=True):
-    """By when: a heading, large figures, what must not be done until then."""
+    """By when: a heading, large figures, what must not be done; what to declare and to ask for."""
 
     heading: str
     cells: tuple[LargeFigure, ...]
-    until_then: str
+    not_yet: str
+    declare: str
+    distress: bool
+    ask: str
 
 
 class CourseRow(Struct, frozen=True, kw_only=True):
@@ -109,6 +127,11 @@ class CourseRow(Struct, frozen=True, kw_only=True):
     lands: str
     at: str
     bar: Markup | None
+    printed: bool = True
+
+
+CourseGroup = tuple[str, tuple[CourseRow, ...]]
+"""A heading and its courses."""
 
 
 class DecisionPage(Struct, frozen=True, kw_only=True):
@@ -129,11 +152,12 @@ class DecisionPage(Struct, frozen=True, kw_only=True):
     facts: tuple[tuple[str, str], ...]
     first: PageFigure | None
     margins: PageFigure | None
-    groups: tuple[tuple[str, tuple[CourseRow, ...]], ...]
+    groups: tuple[CourseGroup, ...]
     figures: tuple[PageFigure, ...]
     climb: str
     lost: NumberTable
     cautions: tuple[str, ...]
+    cautions_printed: int
     messages: tuple[tuple[str, str], ...]
     reasons: tuple[tuple[str, str, str], ...]
     weather: NumberTable
@@ -145,6 +169,11 @@ class DecisionPage(Struct, frozen=True, kw_only=True):
     identity: tuple[tuple[str, str], ...]
     disclaimer: str
 
+    @property
+    def unprinted(self) -> list[str]:
+        """Names of the courses that have no room on one sheet."""
+        return [row.name for _, rows in self.groups for row in rows if not row.printed]
+
 
 def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
     """The page of an answer, as it is to be read at a moment of the service's clock (UTC)."""
@@ -153,7 +182,19 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
     first = _first_figure(answer)
     others = (fuel_figure, windows_figure, runway_figure, climb_figure, lost_figure)
     drawn = [found for each in others if (found := each(answer)) is not None]
-    lines = questions_answered(answer)
+    lines, frame = questions_answered(answer), _frame(answer)
+    facts = tuple(each for each in _facts(lines) if not (frame.ask and each[0] == LABELS["ASK"]))
+    because = " ".join(each.whole for each in lines if each.label == "BECAUSE")
+    cautions = tuple(each.marked for each in cautions_told(answer))
+    beside = action_px(
+        landing=_runway(answer),
+        frame_rows=(frame.ask, frame.declare, frame.not_yet),
+        because=because,
+    )
+    drawing = None if first is None else first.on_paper
+    groups, cautions_printed = _printed(
+        tuple(_groups(answer)), cautions, max(beside, figure_px(drawing)) + facts_px(facts)
+    )
     return DecisionPage(
         flight=answer["flight_id"],
         bound=_bound(answer),
@@ -164,17 +205,18 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
         ran_out_min=_ran_out_min(valid, now),
         action=_action(answer),
         runway=_runway(answer),
-        frame=_frame(answer),
-        because=" ".join(each.whole for each in lines if each.label == "BECAUSE"),
+        frame=frame,
+        because=because,
         verdict=answer["verdict"],
-        facts=tuple(_facts(lines)),
+        facts=facts,
         first=first,
         margins=margins_figure(answer),
-        groups=tuple(_groups(answer)),
+        groups=groups,
         figures=tuple(each for each in drawn if first is None or each.name != first.name),
         climb=climb_sentence(answer),
         lost=lost_table(answer),
-        cautions=tuple(each.marked for each in cautions_told(answer)),
+        cautions=cautions,
+        cautions_printed=cautions_printed,
         messages=tuple(
             (each["to"].replace("_", " "), each["text"]) for each in answer.get("messages", ())
         ),
@@ -191,9 +233,18 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
 
 
 def _first_figure(answer: Data) -> PageFigure | None:
-    """That of the basis; where it cannot be drawn, that of the fuel."""
-    found = OF_BASIS.get(answer["basis"], fuel_figure)(answer) or fuel_figure(answer)
+    """That of the basis, else of what decides; where it cannot be drawn, fuel or windows."""
+    wanted = OF_BASIS.get(answer["basis"]) or _of_reason(answer)
+    found = wanted(answer) or fuel_figure(answer) or windows_figure(answer)
     return None if found is None else replace(found, title=FIRST_NAMES[found.name])
+
+
+def _of_reason(answer: Data) -> Drawn:
+    """The figure in which the first reason can be seen; of most it is the fuel."""
+    first = next(iter(answer["reasons"]), None)
+    if first is None:
+        return fuel_figure
+    return OF_REASON.get((first["rule"].partition("-")[0], first["unit"]), fuel_figure)
 
 
 def _bound(answer: Data) -> str:
@@ -228,30 +279,52 @@ def _runway(answer: Data) -> str:
             f"{told}. After a miss: lands at {course['aerodrome']} {clock_up(touchdown_of(course))}"
         )
     minutes = minutes_to(course)
-    now = "Leaving now: lands" if answer["action"]["do"] == "DIVERT" else "Lands"
+    now = NOW.get(answer["action"]["do"], "Lands")
     return f"{told}. {now} {clock_up(touchdown_of(course))}{f' ({minutes})' if minutes else ''}"
 
 
 def _frame(answer: Data) -> LeaveFrame:
-    until_then = "; ".join(answer.get("until_then", ()))
+    heading, cells, until = _by_when(answer)
+    undone = "; ".join(answer.get("until_then", ()))
+    level = answer["emergency"]["level"]
+    return LeaveFrame(
+        heading=heading,
+        cells=cells,
+        not_yet=_sentence(f"{until}{undone}") if undone else "",
+        declare="" if level == "NONE" else f"Declare {level}: {answer['emergency']['phrase']}.",
+        distress=level == "DISTRESS",
+        ask=_asked(answer) if answer["verdict"] == UNKNOWN_VERDICT else "",
+    )
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _by_when(answer: Data) -> tuple[str, tuple[LargeFigure, ...], str]:
+    """Heading, figures, and what is said before that which must not be done."""
     deadline = answer.get("deadline")
     do = answer["action"]["do"]
     if answer["basis"] == TIME_CRITICAL:
-        return LeaveFrame(
-            heading="Land as soon as possible", cells=_touchdown(answer), until_then=""
-        )
+        return "Land as soon as possible", _touchdown(answer), ""
     if do == "HOLD":
-        return LeaveFrame(heading="Leave the hold", cells=_hold(answer), until_then=until_then)
+        known = answer["verdict"] != UNKNOWN_VERDICT
+        heading = "Leave the hold" if known else "Hold until it is known, and no longer than to"
+        return heading, _hold(answer), UNTIL
     if do in ("APPROACH", "COMMIT"):
-        return LeaveFrame(heading="Touchdown", cells=_touchdown(answer), until_then=until_then)
+        return "Touchdown", _touchdown(answer), UNTIL
     if deadline is None:
-        told = (LargeFigure(value="NOW", meaning="leave at once"),)
-        return LeaveFrame(heading="Leave by", cells=told, until_then=until_then)
-    return LeaveFrame(
-        heading="Leave by whichever comes first",
-        cells=tuple(_deadline(answer, deadline)),
-        until_then=until_then,
-    )
+        return "Leave", (LargeFigure(value="NOW", meaning="at once"),), ""
+    return "Leave by whichever comes first", tuple(_deadline(answer, deadline)), UNTIL
+
+
+def _asked(answer: Data) -> str:
+    """What to ask for; questions to the same until the same moment in one sentence."""
+    told: dict[str, list[str]] = {}
+    for each in answer["ask"]:
+        by = "" if each["by_at"] is None else f", by {clock_down(each['by_at'])}"
+        told.setdefault(f"{each['whom']}{by}", []).append(each["what"])
+    return "; ".join(f"{', '.join(what)} (of {whom})" for whom, what in told.items())
 
 
 def _deadline(answer: Data, deadline: Data) -> Iterator[LargeFigure]:
@@ -317,6 +390,27 @@ def _facts(lines: Sequence[Line]) -> Iterator[tuple[str, str]]:
             told.setdefault(LABELS[label], []).append(each.whole)
     for name, texts in told.items():
         yield name, "; ".join(text.rstrip(".") for text in texts) + "."
+
+
+def _printed(
+    groups: Sequence[CourseGroup], cautions: Sequence[str], first_px: float
+) -> tuple[tuple[CourseGroup, ...], int]:
+    """Courses with those marked that have no room on one sheet, and how many cautions have."""
+    found, many = fitted(
+        groups,
+        cautions,
+        first_px=first_px,
+        below=lambda row: (*row.broken, *row.open[:1]),
+        kept=lambda row: row.chosen,
+    )
+    number, told = 0, []
+    for heading, rows in groups:
+        marked = []
+        for row in rows:
+            marked.append(replace(row, printed=number in found))
+            number += 1
+        told.append((heading, tuple(marked)))
+    return tuple(told), many
 
 
 def _groups(answer: Data) -> Iterator[tuple[str, tuple[CourseRow, ...]]]:
@@ -424,9 +518,12 @@ def _flips(answer: Data) -> NumberTable | None:
         return None
     rows = []
     for each in found:
-        unit = "" if each["unit"] is None else f" {each['unit']}"
-        now = NONE if each["present"] is None else f"{each['present']:g}{unit}"
-        turns = "nothing in range" if each["flips_at"] is None else f"{each['flips_at']:g}{unit}"
+        now = NONE if each["present"] is None else _with_unit(each["present"], each["unit"])
+        turns = (
+            "nothing in range"
+            if each["flips_at"] is None
+            else _with_unit(each["flips_at"], each["unit"])
+        )
         then = f"{answer['verdict']} stays" if each["to_verdict"] is None else each["to_verdict"]
         rows.append((each["input"].rsplit("_", 1)[0].replace("_", " "), now, turns, then))
     return NumberTable(
@@ -434,6 +531,13 @@ def _flips(answer: Data) -> NumberTable | None:
         heads=("input", "now", "turns at", "then"),
         rows=tuple(rows),
     )
+
+
+def _with_unit(value: float, unit: str | None) -> str:
+    """A figure with its unit as it is written; a runway condition code stands behind its name."""
+    if unit == "code":
+        return f"code {value:g}"
+    return f"{value:g} {UNITS.get(unit, unit)}" if unit else f"{value:g}"
 
 
 def _rulebooks(answer: Data) -> NumberTable | None:

@@ -101,6 +101,11 @@ def fitting(text: str, room_px: float, size_px: float = TEXT_PX) -> str:
     return text if len(text) <= most else f"{text[: max(1, most - 3)].rstrip()}..."
 
 
+def fits(text: str, room_px: float, size_px: float = TEXT_PX) -> bool:
+    """Whether a text has room."""
+    return len(text) * CHARACTER_EM * size_px <= room_px
+
+
 def round_ticks(low: float, high: float, *, about: int = 6) -> Sequence[float]:
     """Round values that reach over a range, ends included."""
     wanted = max(high - low, 1e-9) / about

@@ -25,6 +25,9 @@ def test_the_page_leads_with_the_action_its_place_and_its_runway(name: str) -> N
 def test_every_line_of_the_brief_stands_on_the_first_screen(name: str) -> None:
     page, told = page_of(name), " ".join(text for _, text in page_of(name).facts)
     drawn_otherwise = {"TOUCHDOWN", "ACTION", "LEAVE BY", "HOLD"}
+    if page.frame.ask:
+        assert all(each["what"] in page.frame.ask for each in whole(name)["ask"])
+        drawn_otherwise.add("ASK")
     lines = [each for each in questions_answered(read(name)) if each.label]
     assert lines
     for line in lines:
@@ -40,7 +43,7 @@ def test_a_deadline_is_a_clock_time_with_miles_and_fuel(name: str) -> None:
     values = [cell.value for cell in page.frame.cells]
     if answer["action"]["do"] == "DIVERT":
         assert clock_down(answer["deadline"]["at"]) in values
-    assert page.frame.until_then == "; ".join(answer["until_then"])
+    assert "; ".join(answer["until_then"]) in page.frame.not_yet
 
 
 def test_an_answer_that_ran_out_says_so_and_for_how_long() -> None:
@@ -74,3 +77,48 @@ def test_a_flip_point_has_its_unit_and_a_code_has_none() -> None:
     assert flips is not None
     assert ("fuel on board", "3450 kg", "3500 kg", "GO_WITH_CAUTION") in flips.rows
     assert not any("None" in cell for row in flips.rows for cell in row)
+
+
+def test_what_is_not_known_is_asked_for_before_anything_else() -> None:
+    frame = page_of("alternate-report-unreadable").frame
+    assert frame.heading.startswith("Hold until it is known")
+    assert frame.ask == (
+        "the latest report and forecast of XTOR, runway condition of XTOR"
+        " (of air traffic control or dispatch, by 06:41Z)"
+    )
+    assert page_of("gear-stuck").frame.ask == ""
+
+
+def test_distress_is_declared_in_the_frame_of_the_first_screen() -> None:
+    frame = page_of("time-critical").frame
+    assert frame.distress
+    assert frame.declare.startswith("Declare DISTRESS: MAYDAY MAYDAY MAYDAY, VENTO 318")
+    assert page_of("gear-stuck").frame.declare == ""
+
+
+def test_who_leaves_at_once_is_told_what_not_to_do_without_a_then() -> None:
+    frame = page_of("nothing-legal").frame
+    assert (frame.heading, frame.cells[0].value) == ("Leave", "NOW")
+    assert frame.not_yet == "Do not extend the gear."
+    assert page_of("gear-stuck").frame.not_yet == "Until then: do not extend the gear."
+
+
+def test_a_hold_without_an_approach_after_it_does_not_say_when_it_lands() -> None:
+    assert "Without the hold: lands 06:21Z" in page_of("alternate-report-unreadable").runway
+    assert "After a miss" in page_of("wait-for-fog").runway
+
+
+@pytest.mark.parametrize(
+    ("name", "figure"),
+    [
+        ("gear-stuck", "fuel"),
+        ("later-into-fog", "windows"),
+        ("island-in-fog", "windows"),
+        ("slush-and-crosswind", "runway"),
+        ("time-critical", "touchdown"),
+    ],
+)
+def test_the_first_figure_is_that_in_which_the_reason_can_be_seen(name: str, figure: str) -> None:
+    first = page_of(name).first
+    assert first is not None
+    assert first.name == figure

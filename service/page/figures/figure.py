@@ -32,6 +32,12 @@ class PageFigure(Struct, frozen=True, kw_only=True):
     drawings: tuple[Markup, ...]
     table: NumberTable
     notes: tuple[str, ...] = ()
+    paper: Markup | None = None
+
+    @property
+    def on_paper(self) -> Markup:
+        """What is printed of it: the narrowest drawing, unless it has one for paper."""
+        return self.drawings[0] if self.paper is None else self.paper
 
 
 def attempts_of(answer: Data) -> Iterator[Data]:

@@ -15,9 +15,9 @@ from typing import Final
 from markupsafe import Markup
 from msgspec import Struct
 
-from decision.brief.layout import in_tens
-from decision.brief.reading import first_of
-from service.page.drawing import Point, Sheet, round_ticks
+from decision.brief.layout import in_tens, room_kg
+from decision.brief.reading import chosen_of, first_of
+from service.page.drawing import Point, Sheet, fits, fitting, round_ticks
 from service.page.figures.figure import MIDDLE_PX, NARROW_PX, Data, NumberTable, PageFigure
 
 HEIGHT_PX: Final = 330
@@ -150,10 +150,11 @@ def _configuration(answer: Data, start: str) -> str:
 
 
 def _order(answer: Data, points: Sequence[FuelHere]) -> tuple[str, ...]:
-    """Places as they matter: that of the action first, then by what the last point needs."""
+    """Places as they matter: that of the chosen course first, then by what the last point needs."""
     last = max((point for point in points if point.needs), key=lambda point: -point.to_go_nm)
     needs = sorted(last.needs, key=lambda each: each.need_kg)
-    first = answer["action"]["aerodrome"]
+    chosen = chosen_of(answer)
+    first = None if chosen is None else chosen["aerodrome"]
     return tuple(each.aerodrome for each in sorted(needs, key=lambda each: each.aerodrome != first))
 
 
@@ -205,8 +206,12 @@ class _Scale(Struct, frozen=True, kw_only=True):
     left_px: float
     right_px: float
     most_nm: float
-    low_kg: float
-    high_kg: float
+    ticks_kg: tuple[float, ...]
+
+    @property
+    def low_kg(self) -> float:
+        """Where the axis begins."""
+        return self.ticks_kg[0]
 
     def x(self, to_go_nm: float) -> float:
         width = self.right_px - self.left_px
@@ -220,7 +225,8 @@ class _Scale(Struct, frozen=True, kw_only=True):
 
     def y(self, kg: float) -> float:
         height = HEIGHT_PX - FOOT_PX - TOP_PX
-        return TOP_PX + height * (self.high_kg - kg) / (self.high_kg - self.low_kg)
+        high_kg = self.ticks_kg[-1]
+        return TOP_PX + height * (high_kg - kg) / (high_kg - self.low_kg)
 
 
 def _drawn(
@@ -240,7 +246,7 @@ def _drawn(
     if not _ahead(answer):
         for each in points:
             drawing.ring((scale.x(each.to_go_nm), scale.y(each.planned_kg)), 3.0, "dot")
-    _labels(drawing, scale, points, shown)
+    _labels(drawing, scale, points, shown, _room_kg(answer, points, shown[0]))
     return drawing.markup()
 
 
@@ -251,20 +257,19 @@ def _scale(points: Sequence[FuelHere], shown: Sequence[str], width: int) -> _Sca
             if each.aerodrome in shown:
                 figures += [each.need_kg, each.reserve_kg, each.p95_kg or each.need_kg]
     low, high = min(figures), max(figures)
-    ticks = round_ticks(min(low, max(0.0, low)), high)
+    ticks = round_ticks(low, high)
     return _Scale(
         left_px=LEFT_PX,
         right_px=width - RIGHT_PX[width],
         most_nm=max(point.to_go_nm for point in points),
-        low_kg=min(ticks[0], low),
-        high_kg=ticks[-1],
+        ticks_kg=tuple(ticks),
     )
 
 
 def _axes(drawing: Sheet, scale: _Scale, answer: Data) -> None:
     start = f" (scale starts at {scale.low_kg:.0f})" if scale.low_kg else ""
     drawing.words((0, 16), f"kg of usable fuel{start}", "label")
-    for kg in round_ticks(scale.low_kg, scale.high_kg):
+    for kg in scale.ticks_kg:
         y = scale.y(kg)
         drawing.line([(scale.left_px, y), (scale.right_px, y)], "grid")
         drawing.words((scale.left_px - 6, y + 5), f"{kg:.0f}", "label", anchor="end")
@@ -337,7 +342,11 @@ def _reserves(drawing: Sheet, scale: _Scale, points: Sequence[FuelHere], aerodro
         if stuck:
             drawing.words((scale.right_px + 4, y + 5), str(reserve), "small")
         elif all(abs(y - LABEL_PX / 2 - each) > LABEL_PX for each in others):
-            drawing.words((x - 4, y - 6), f"final reserve {reserve}", "small", anchor="end")
+            text = f"final reserve {reserve}"
+            names = scale.y(stretch[0][1].need_kg) + 20 + 2 * LABEL_PX  # where those of lines end
+            beside = fits(f"{text}needed to divert to XXXX", x - scale.left_px)
+            if beside or y - LABEL_PX > names:
+                drawing.words((x - 4, y - 6), text, "small", anchor="end")
 
 
 def _clean_point(drawing: Sheet, scale: _Scale, answer: Data) -> None:
@@ -349,39 +358,65 @@ def _clean_point(drawing: Sheet, scale: _Scale, answer: Data) -> None:
     drawing.line([(x, TOP_PX - 20), (x, HEIGHT_PX - FOOT_PX)], "upright")
     end = "end" if x > drawing.width_px / 2 else "start"
     away = -5 if end == "end" else 5
+    room = (x if end == "end" else drawing.width_px - x) - 5
     drawing.words((x + away, TOP_PX - 24), f"last clean point {nm:.1f} NM", "strong", anchor=end)
-    drawing.words((x + away, TOP_PX - 9), _step(answer), "small", anchor=end)
+    drawing.words((x + away, TOP_PX - 9), _step(answer, room), "small", anchor=end)
     drawing.ring((x, scale.y(clean["fuel_kg"])), 6.0, "ring")
 
 
-def _step(answer: Data) -> str:
+def _step(answer: Data, room_px: float) -> str:
+    """The step as it has room, and if it has, that it is for good (what the line is for anyway)."""
     undone = [each["step"] for each in answer.get("timeline") or () if each["cannot_be_undone"]]
-    return f"{undone[0]}: cannot be undone" if undone else ""
+    if not undone:
+        return ""
+    whole = f"{undone[0]}: cannot be undone"
+    return whole if fits(whole, room_px) else fitting(undone[0], room_px)
+
+
+def _room_kg(answer: Data, points: Sequence[FuelHere], best: str) -> int | None:
+    """What a landing there after a miss has over its reserve, as all tables say it."""
+    found = next(
+        (each for each in _diversions(answer, "missed_approach") if each["aerodrome"] == best), None
+    )
+    if found is not None:
+        return room_kg(found["fuel"])
+    last = points[-1]
+    need = _of(last, best)
+    return None if need is None else _difference_kg(last, need)
+
+
+def _difference_kg(here: FuelHere, need: FuelNeeded) -> int:
+    return in_tens(here.planned_kg, floor) - in_tens(need.need_kg, ceil)
 
 
 def _labels(
-    drawing: Sheet, scale: _Scale, points: Sequence[FuelHere], shown: Sequence[str]
+    drawing: Sheet,
+    scale: _Scale,
+    points: Sequence[FuelHere],
+    shown: Sequence[str],
+    room_kg: int | None,
 ) -> None:
-    """At the end: what is needed, what there is, and what is missing or over."""
+    """At the end: what is needed, what there is, and what is missing or over.
+
+    What is over is that of the tables, rounded down by itself. Where it is not the difference of
+    the two beside it, each rounded against the aircraft, the need stands in the numbers alone.
+    """
     last, best = points[-1], shown[0]
     need, x = _of(last, best), scale.right_px + 6
     have = in_tens(last.planned_kg, floor)
-    if need is None:
+    if need is None or room_kg is None:
         drawing.words((x, scale.y(last.planned_kg) + 5), f"{have}", "strong")
     else:
         wanted = in_tens(need.need_kg, ceil)
         upper, lower = sorted((scale.y(need.need_kg), scale.y(last.planned_kg)))
         middle = (upper + lower) / 2
         drawing.line([(x - 2, upper), (x + 2, upper), (x + 2, lower), (x - 2, lower)], "axis")
-        rows = [(wanted, f"need {wanted}"), (have, f"have {have}")]
-        rows.sort(key=lambda each: -each[0])
         wide = drawing.width_px >= MIDDLE_PX
-        over = have - wanted
-        drawing.words(
-            (x + 6, middle - LABEL_PX + 5), rows[0][1] if wide else f"{rows[0][0]}", "strong"
-        )
-        drawing.words((x + 6, middle + 5), f"{over:+d}".replace("-", "−"), "strong")
-        drawing.words((x + 6, middle + LABEL_PX + 5), rows[1][1] if wide else f"{rows[1][0]}", "")
+        away = LABEL_PX if have > wanted else -LABEL_PX
+        drawing.words((x + 6, middle - away + 5), f"have {have}" if wide else f"{have}", "")
+        drawing.words((x + 6, middle + 5), f"{room_kg:+d}".replace("-", "−"), "strong")
+        if _difference_kg(last, need) == room_kg:
+            drawing.words((x + 6, middle + away + 5), f"need {wanted}" if wide else f"{wanted}", "")
     _names(drawing, scale, points[0], shown)
 
 

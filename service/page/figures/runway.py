@@ -53,7 +53,8 @@ def runway_figure(answer: Data) -> PageFigure | None:
         table=_table(used),
         notes=(
             "All to one scale, metres. Frame: the length that there is. Bar: where it stops. Thick"
-            " stroke: with the factor; it must stay inside the frame.",
+            " stroke: with the factor; it must stay inside the frame. ✕: too long, or too much wind"
+            " across.",
         ),
     )
 
@@ -110,12 +111,20 @@ def _sentence(attempt: Data) -> str:
 
 
 def _winds(attempt: Data) -> str:
-    limits = {each["rule"]: each for each in attempt.get("wind_limits") or ()}
-    told = wind_text(attempt)
-    cross = next((each for code, each in limits.items() if code.endswith("01")), None)
-    if cross is not None and cross["limit"] is not None and len(told) > 1:
-        told[1] = f"{told[1]}, limit {cross['limit']:.0f} kt"
+    told, limit_kt = wind_text(attempt), _most_across_kt(attempt)
+    if limit_kt is not None and len(told) > 1:
+        told[1] = f"{told[1]}, limit {limit_kt:.0f} kt"
     return "; ".join(told)
+
+
+def _most_across_kt(attempt: Data) -> float | None:
+    limits = {each["rule"]: each["limit"] for each in attempt.get("wind_limits") or ()}
+    return next((limit for code, limit in limits.items() if code.endswith("01")), None)
+
+
+def _too_much_across(attempt: Data) -> bool:
+    across, limit = attempt["crosswind_kt"], _most_across_kt(attempt)
+    return across is not None and limit is not None and across > limit
 
 
 def _drawn(used: Sequence[Data], width: int, said: str) -> Markup:
@@ -127,7 +136,7 @@ def _drawn(used: Sequence[Data], width: int, said: str) -> Markup:
     for row, each in enumerate(used):
         y = row * ROW_PX
         spare = _spare_m(each)
-        broken = spare is not None and spare < 0
+        broken = (spare is not None and spare < 0) or _too_much_across(each)
         drawing.words((0, y + 14), f"{'✕ ' if broken else ''}{_heading(each)}", "strong")
         top, lda = y + 21, each["lda_m"] * scale
         factored = _factored_m(each)

@@ -57,7 +57,9 @@ def touchdown_figure(answer: Data) -> PageFigure | None:
                 for each in ways
             ),
         ),
-        notes=("Hatched with ✕: breaks a rule.",),
+        notes=("Hatched with ✕: breaks a rule.",)
+        if any(each["legal"] is False for each in ways)
+        else (),
     )
 
 

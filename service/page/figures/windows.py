@@ -14,9 +14,10 @@ from typing import Final
 
 from markupsafe import Markup
 from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.brief.layout import clock_down
-from service.page.drawing import Point, Sheet, fitting
+from service.page.drawing import Point, Sheet, fits, fitting
 from service.page.figures.figure import (
     MIDDLE_PX,
     NARROW_PX,
@@ -52,8 +53,11 @@ FOOT_PX: Final = 40
 LEAST_M: Final = 100.0
 MOST_M: Final = 10_000.0
 MOST_WINDOWS: Final = 4
+WINDOWS_ON_PAPER: Final = 2
 FAR_ABOVE: Final = 4.0  # minima; such a place shrinks to a row of words
 QUOTED_ROOM_PX: Final = 40.0
+QUOTE_PX: Final = 20.0  # above a line that it stands on
+BOLD_PX: Final = 15.5  # what is chosen is set bold, which is wider
 UNKNOWN_TEXT: Final = "visibility not known"
 
 
@@ -123,12 +127,27 @@ def windows_figure(answer: Data) -> PageFigure | None:
             for width in (NARROW_PX, MIDDLE_PX, WIDE_PX)
         ),
         table=_table(places),
+        paper=_on_paper(answer, places, reach, said),
         notes=(
             "Thick line: visibility or RVR that is foretold, in steps of equal ratios. Hatched"
             " ground: below the minimum. Windows: hatched with ✕, not legal; solid, legal;"
             " ▸ chosen.",
         ),
     )
+
+
+def _on_paper(
+    answer: Data, places: Sequence[PlaceShown], reach: tuple[datetime, datetime], said: str
+) -> Markup:
+    """The destination and the place of the chosen course alone, with fewer windows."""
+    first = places[:1]
+    others = [
+        each for each in places[1:] if any(window.chosen for window in each.windows)
+    ] or places[1:2]
+    shown = [
+        replace(each, windows=each.windows[:WINDOWS_ON_PAPER]) for each in (*first, *others[:1])
+    ]
+    return _drawn(answer, shown, reach, width=NARROW_PX, said=said, name="windows-paper")
 
 
 def _places(answer: Data) -> Iterator[PlaceShown]:
@@ -244,12 +263,13 @@ def _drawn(
     *,
     width: int,
     said: str,
+    name: str = "windows",
 ) -> Markup:
     start, end = reach
     wide = width == WIDE_PX
     head = 0 if wide else 38
     height = TOP_PX + sum(each.height_px + head for each in places) + FOOT_PX
-    drawing = Sheet(name="windows", width_px=width, height_px=height, said=said)
+    drawing = Sheet(name=name, width_px=width, height_px=height, said=said)
     left, right = NAME_PX[width] + 52.0, width - 24.0
     seconds = (end - start).total_seconds()
 
@@ -266,14 +286,15 @@ def _drawn(
         drawing.words((x(at), foot + 18), f"{at:%H:%M}", "label", anchor="middle")
     drawing.words((right, height - 6), "time, UTC", "label", anchor="end")
     decided = x(datetime.fromisoformat(answer["as_of"]))
-    drawing.line([(decided, TOP_PX - 8), (decided, foot)], "upright")
+    drawing.line([(decided, TOP_PX - 8), (decided, TOP_PX)], "upright")
     drawing.words((decided, 14), f"decided {clock_down(answer['as_of'])}", "strong")
     y = float(TOP_PX)
     for place in places:
         drawing.words((0, y + 16), f"{place.icao}, {place.approach}", "strong")
         drawing.words((0, y + 33), fitting(_minimum(place), width), "small")
         y += head
-        _place(drawing, place, y, x, (left, right))
+        drawing.line([(decided, y), (decided, y + place.height_px - 6)], "upright")
+        _place(drawing, place, y, x, (left, right), words_from=decided + 5)
         y += place.height_px
         drawing.line([(0, y - 6), (right, y - 6)], "grid")
     return drawing.markup()
@@ -284,14 +305,17 @@ def _minimum(place: PlaceShown) -> str:
     return f"visibility or RVR, minimum {told}"
 
 
-def _place(drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point) -> None:
-    left, right = ends
+def _place(
+    drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point, *, words_from: float
+) -> None:
+    """`words_from`: right of the moment of the decision, whose line words would cross."""
+    _, right = ends
     if place.far_above or not place.steps:
         text = f"{place.governs}; far above the minimum" if place.far_above else place.governs
-        drawing.words((left + 4, y + 18), fitting(text, right - left - 8), "halo")
+        drawing.words((words_from, y + 18), fitting(text, right - words_from - 4), "halo")
         below = y + WORDS_PX
     else:
-        _plot(drawing, place, y, x, ends)
+        _plot(drawing, place, y, x, ends, words_from=words_from)
         below = y + PLOT_PX
     for row, each in enumerate(place.windows):
         top = below + row * WINDOW_PX
@@ -306,15 +330,18 @@ def _place(drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point) -
         mark = mark_of(each.legal, chosen=each.chosen)
         text = f"{mark}{each.name} {each.start:%H:%M}"
         word = "chosen-word" if each.chosen else "halo"
-        before = x(each.start) - left
-        if before > len(text) * 7.9:
-            drawing.words((x(each.start) - 6, top + 15), text, word, anchor="end")
+        before, after = x(each.start) - 8, drawing.width_px - x(each.end) - 8
+        if fits(text, after, BOLD_PX) or (not fits(text, before, BOLD_PX) and after > before):
+            told = text if fits(text, after, BOLD_PX) else fitting(text, after, BOLD_PX)
+            drawing.words((x(each.end) + 6, top + 15), told, word)
         else:
-            room = right - x(each.end) - 8
-            drawing.words((x(each.end) + 6, top + 15), fitting(text, max(room, 60)), word)
+            told = text if fits(text, before, BOLD_PX) else fitting(text, before, BOLD_PX)
+            drawing.words((x(each.start) - 6, top + 15), told, word, anchor="end")
 
 
-def _plot(drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point) -> None:
+def _plot(
+    drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point, *, words_from: float
+) -> None:
     left, right = ends
     top, foot = y + 10, y + PLOT_PX - 14
 
@@ -332,7 +359,8 @@ def _plot(drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point) ->
         drawing.box((left, line), right - left, foot - line, "ground", hatched=True)
         drawing.line([(left, line), (right, line)], "required")
         drawing.words((right, line - 5), f"minimum {place.minimum_m:.0f} m", "strong", anchor="end")
-    _steps_drawn(drawing, place.steps, x, at, foot)
+    minimum = None if place.minimum_m is None else at(place.minimum_m)
+    _steps_drawn(drawing, place.steps, x, at, (foot, minimum, words_from))
 
 
 def _steps_drawn(
@@ -340,22 +368,30 @@ def _steps_drawn(
     steps: Sequence[ForetoldStep],
     x: Along,
     at: Callable[[float], float],
-    foot: float,
+    around: tuple[float, float | None, float],
 ) -> None:
-    """What is foretold as one line; a gap with words where it is not known."""
+    """What is foretold as one line; a gap with words where it is not known.
+
+    `around`: the foot of the plot, the line of the minimum, and where words may begin.
+    """
+    foot, minimum, words_from = around
     points: list[Point] = []
     for step in steps:
         if step.metres is None:
             _flush(drawing, points)
-            drawing.words((x(step.start) + 4, foot - 6), UNKNOWN_TEXT, "halo")
+            begins = max(x(step.start) + 4, words_from)
+            drawing.words((begins, foot - 6), UNKNOWN_TEXT, "halo")
         else:
             points += [(x(step.start), at(step.metres)), (x(step.end), at(step.metres))]
     _flush(drawing, points)
     for step in steps:
-        room = x(step.end) - x(step.start) - 8
+        begins = max(x(step.start) + 4, words_from)
+        room = x(step.end) - begins - 4
         if step.metres is not None and room > QUOTED_ROOM_PX:
-            below = at(step.metres) < at(MOST_M) + 24
-            place = (x(step.start) + 4, at(step.metres) + (16 if below else -6))
+            y = at(step.metres)
+            struck = minimum is not None and y - QUOTE_PX < minimum < y
+            below = y < at(MOST_M) + 24 or struck
+            place = (begins, y + (16 if below else -6))
             drawing.words(place, fitting(step.text, room, 12.0), "quoted")
 
 
