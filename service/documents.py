@@ -23,6 +23,9 @@ FOLDER: Final = Path(__file__).parent / "docs"
 FIGURES: Final = FOLDER / "figures"
 INDEX: Final = "index"
 ADDRESS: Final = "/docs"
+_HEAD: Final = re.compile(r"<th[ >]")
+WIDE_FROM: Final = 3
+"""Columns from which a table may be wider than a phone."""
 _LINK: Final = re.compile(r"^(?P<name>[a-z][a-z0-9-]*)\.md(?P<anchor>#[\w-]*)?$")
 _FIGURE: Final = re.compile(r"^figures/(?P<name>[a-z0-9-]+\.svg)$")
 _CODE: Final = re.compile(r"[A-Z]{2}-[0-9]{2}\b")  # of a rule
@@ -43,15 +46,30 @@ class _Renderer(mistune.HTMLRenderer):
     def __init__(self) -> None:
         super().__init__(escape=True)
         self._anchors: Counter[str] = Counter()
+        self._tables: Counter[str] = Counter()
+        self._title = ""
 
     def link(self, text: str, url: str, title: str | None = None) -> str:
         return super().link(text, _address(url), title)
 
     def heading(self, text: str, level: int, **attrs: object) -> str:
         name = anchor(text)
+        self._title = re.sub(r"<[^>]+>", "", text)
         self._anchors[name] += 1
         again = f"-{self._anchors[name]}" if self._anchors[name] > 1 else ""
         return super().heading(text, level, **{**attrs, "id": name + again})
+
+    def table(self, text: str) -> str:
+        """A table in a stretch that scrolls by itself, so that keys reach what is beyond its edge;
+        it is named after the heading above it. One of few columns wraps and needs no such place.
+        """
+        if len(_HEAD.findall(text)) < WIDE_FROM:
+            return f"<table>\n{text}</table>\n"
+        self._tables[self._title] += 1
+        again = self._tables[self._title]
+        name = self._title + (f", table {again}" if again > 1 else "")
+        region = f'<div class="wide" tabindex="0" role="region" aria-label="{name}">'
+        return f"{region}<table>\n{text}</table></div>\n"
 
     def image(self, text: str, url: str, title: str | None = None) -> str:
         return super().image(text, _address(url), title)

@@ -309,7 +309,7 @@ def _by_when(answer: Data) -> tuple[str, tuple[LargeFigure, ...], str]:
         return "Land as soon as possible", _touchdown(answer), ""
     if do == "HOLD":
         known = answer["verdict"] != UNKNOWN_VERDICT
-        heading = "Leave the hold" if known else "Hold until it is known, and no longer than to"
+        heading = "Leave the hold" if known else "Hold until it is known"
         return heading, _hold(answer), UNTIL
     if do in ("APPROACH", "COMMIT"):
         return "Touchdown", _touchdown(answer), UNTIL

@@ -79,11 +79,21 @@ def _axe_text() -> str:
     return AXE.read_text(encoding="utf-8")
 
 
-def axe(page: Page) -> list[str]:
-    """What axe finds serious or critical on a page as it is shown: rule, place, why."""
+def axe(page: Page, *, contrast: bool = True) -> list[str]:
+    """What axe finds serious or critical on a page as it is shown: rule, place, why.
+
+    `contrast`: whether that of each text is measured, which takes most of the time.
+    """
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(_axe_text())
-    found = page.evaluate("() => axe.run(document, {resultTypes: ['violations'], preload: false})")
+    found = page.evaluate(
+        """(contrast) => axe.run(document, {
+            resultTypes: ['violations'],
+            preload: false,
+            rules: {'color-contrast': {enabled: contrast}},
+        })""",
+        contrast,
+    )
     return [
         f"{each['id']} ({each['impact']}): {node['target']}: {node['failureSummary']}"
         for each in found["violations"]

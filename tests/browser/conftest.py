@@ -11,6 +11,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from functools import cache
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
@@ -23,7 +24,7 @@ from tests.page.pages import DEMOS
 BROWSER = "chromium"
 DECIDED_AT = "2026-03-14T06:10:30Z"  # half a minute after the demo cases
 ACTION_MS = 10_000
-INCLUDED = ("ahead", "flip_points", "uncertainty")
+INCLUDED = ("ahead", "flip_points", "uncertainty", "findings")
 
 
 @pytest.fixture(scope="session")
@@ -45,6 +46,13 @@ def decided(service: Running) -> Callable[[str], str]:
         return f"/v1/decisions/{answer.json()['id']}"
 
     return path_of
+
+
+@pytest.fixture
+def request_with_four_alternates() -> dict[str, Any]:
+    """A case with more courses than a sheet has room for."""
+    body = {**DEMOS["gear-stuck"].request(), "include": ["ahead"]}
+    return {**body, "alternates": ["XTOR", "XBRE", "XMON", "XSUN"]}
 
 
 @pytest.fixture(scope="module")

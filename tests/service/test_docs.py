@@ -230,3 +230,14 @@ def test_the_page_on_the_brief_explains_no_heading_that_no_brief_can_have() -> N
     assert len(headings) > 30
     source = "".join(file.read_text("utf-8") for file in Path(first.__file__).parent.glob("*.py"))
     assert {each for each in headings if f'"{each}' not in source} == set()
+
+
+def test_a_wide_table_is_reached_by_keys_and_has_the_name_of_its_heading() -> None:
+    wide = "| a | b | c |\n| --- | --- | --- |\n| 1 | 2 | 3 |\n"
+    html = rendered("x", f'# A `b` & "c"\n\n{wide}\ntext\n\n{wide}').html
+    region = '<div class="wide" tabindex="0" role="region" aria-label="'
+    assert f'{region}A b &amp; &quot;c&quot;">' in html
+    assert f'{region}A b &amp; &quot;c&quot;, table 2">' in html
+    narrow = rendered("x", "# A\n\n| a | b |\n| --- | --- |\n| 1 | 2 |\n").html
+    assert "<table>" in narrow
+    assert "tabindex" not in narrow

@@ -331,12 +331,12 @@ def _place(
         text = f"{mark}{each.name} {each.start:%H:%M}"
         word = "chosen-word" if each.chosen else "halo"
         before, after = x(each.start) - 8, drawing.width_px - x(each.end) - 8
-        if fits(text, after, BOLD_PX) or (not fits(text, before, BOLD_PX) and after > before):
-            told = text if fits(text, after, BOLD_PX) else fitting(text, after, BOLD_PX)
-            drawing.words((x(each.end) + 6, top + 15), told, word)
+        if not fits(text, max(before, after), BOLD_PX):
+            text = fitting(f"{mark}{each.name}", max(before, after), BOLD_PX)  # the axis tells when
+        if fits(text, after, BOLD_PX):
+            drawing.words((x(each.end) + 6, top + 15), text, word)
         else:
-            told = text if fits(text, before, BOLD_PX) else fitting(text, before, BOLD_PX)
-            drawing.words((x(each.start) - 6, top + 15), told, word, anchor="end")
+            drawing.words((x(each.start) - 6, top + 15), text, word, anchor="end")
 
 
 def _plot(
