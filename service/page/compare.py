@@ -99,9 +99,11 @@ def _told(page: DecisionPage) -> dict[str, str]:
         "Action": page.action,
         "Then": page.runway or NONE,
         "By when": _by_when(page.frame),
-        "Not before": page.frame.until_then or NONE,
+        "Not before": page.frame.not_yet or NONE,
+        "Declare": page.frame.declare or NONE,
         "Because": page.because or NONE,
         **dict(page.facts),
+        **({"Ask": page.frame.ask} if page.frame.ask else {}),
         "Rules": page.rules,
         "Valid until": page.valid_until + ("" if ran_out is None else ", ran out"),
     }
