@@ -41,8 +41,8 @@ from service.door.callers import COOKIE
 from service.examples import Example, Examples, examples, request_examples
 from service.keytext import WORD
 from service.member_examples import tell_members
-from service.negotiation import FORM, JSON, JSON_LINES
-from service.problems import MEDIA_TYPE, ProblemDocument, ProblemType
+from service.negotiation import FORM, HTML, JSON, JSON_LINES
+from service.problems import MEDIA_TYPE, NO_KEY, ProblemDocument, ProblemType
 from service.resources import VIEWS
 from service.resources.operation import API_DOCUMENT
 from service.schemas import Shaped, ShapedRecords, schema_of
@@ -309,9 +309,18 @@ def _responses(view: View, told: Examples) -> dict[str, Any]:
         }
         made[str(status)] = {
             "description": "; ".join(kind.title for kind in kinds),
-            "content": {MEDIA_TYPE: media},
+            "content": {MEDIA_TYPE: media, **_page_for(view, status)},
         }
     return made
+
+
+def _page_for(view: View, status: int) -> dict[str, Any]:
+    """A browser that asked for a page is shown where to sign in."""
+    address = view.address
+    asks = address.method == "GET" or address.filled_in is not None
+    if status != NO_KEY.status or HTML not in address.forms or not asks:
+        return {}
+    return {HTML: {"schema": {"type": "string", "description": "A page to sign in with a key."}}}
 
 
 def _status(kind: ProblemType) -> int:

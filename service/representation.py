@@ -24,7 +24,7 @@ from service.engine import Engine
 from service.jsontext import read_json, write_json
 from service.negotiation import HTML, JSON, TEXT
 from service.page import DO, SLIDERS, decision_page, names_of_courses
-from service.problems import base
+from service.problems import Problem, base
 from service.store.port import digest
 
 LINK: Final = {"Link": "The page after this one, rel=next; absent after the last."}
@@ -68,6 +68,19 @@ def page(template: str, *, scripts: Sequence[str] = (), **values: object) -> Res
     shown = render_template(template, style=STYLE, root=root(), scripts=scripts, **values)
     response = Response(shown, mimetype=HTML)
     response.headers["Content-Security-Policy"] = SCRIPT_POLICY if scripts else PAGE_POLICY
+    return response
+
+
+def sign_in_page_of(
+    then: str, *, problem: Problem | None = None, refused: bool = False
+) -> Response:
+    """The page for signing in, in answer to a problem if there is one; then another is shown."""
+    response = page("sign-in.html", then=then, asked=problem is not None, refused=refused)
+    # With the policy of every other page a browser would not say where the form was sent from.
+    response.headers["Referrer-Policy"] = "same-origin"
+    if problem is not None:
+        response.status_code = problem.kind.status
+        response.headers.extend(problem.headers)
     return response
 
 

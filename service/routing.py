@@ -7,15 +7,17 @@ then its answer as bytes.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from urllib.parse import quote
 
-from flask import Flask, Response
+from flask import Flask, Response, request
 
 from service.address import View, parameter_of
 from service.collaborators import Collaborators
 from service.incoming import form_body, idempotency_key, json_body, query_of
-from service.negotiation import acceptable
+from service.negotiation import HTML, acceptable
+from service.problems import NO_KEY, Problem
 from service.questions import question_of
-from service.representation import json_response
+from service.representation import json_response, sign_in_page_of
 
 
 def register(app: Flask, views: Sequence[View], with_: Collaborators) -> None:
@@ -30,7 +32,9 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
     forms, body = view.address.forms, view.address.body
 
     def handle(**path: str) -> Response:
-        with_.door.admit(view.address.scope)
+        turned_away = _turned_away(view, with_)
+        if turned_away is not None:
+            return turned_away
         given: dict[str, object] = {"with_": with_, "views": views, "form": acceptable(forms)}
         given |= {**path, **query_of(view.query)}
         if "key" in view.takes:
@@ -48,3 +52,28 @@ def _handler(view: View, views: Sequence[View], with_: Collaborators) -> Callabl
         return response
 
     return handle
+
+
+def _turned_away(view: View, with_: Collaborators) -> Response | None:
+    """Where a browser can sign in, if it asked for a page by name without a session.
+
+    Raises: Problem for whoever else is not let in.
+    """
+    forms = view.address.forms
+    try:
+        with_.door.admit(view.address.scope)
+    except Problem as problem:
+        by_name = HTML in forms and HTML in request.accept_mimetypes.values()
+        reads = request.method in ("GET", "HEAD")
+        if problem.kind is not NO_KEY or not reads or not by_name or acceptable(forms) != HTML:
+            raise
+        response = sign_in_page_of(_asked(), problem=problem)
+        response.vary.add("Accept")
+        return response
+    return None
+
+
+def _asked() -> str:
+    """The path and query of the present request, as an address of this service has them."""
+    query = request.query_string.decode("ascii", "replace")
+    return quote(request.path) + (f"?{query}" if query else "")

@@ -219,6 +219,20 @@ class SignInQuestion(Struct, frozen=True, kw_only=True, gc=False):
     key: Annotated[str, sized("The text of the key.", shortest=1, longest=200)]
 
 
+class FilledSignIn(SignInQuestion, frozen=True, kw_only=True, gc=False):
+    """What the page for signing in sends."""
+
+    then: Annotated[
+        str,
+        sized(
+            "The path to be shown then; absent: the documents.",
+            shortest=1,
+            longest=2000,
+            pattern="/(?!/)[!-~]*|/",
+        ),
+    ] = "/docs"
+
+
 class DecideAgain(Struct, frozen=True, kw_only=True, gc=False):
     """What is other than in a stored case, now that it is decided again."""
 

@@ -18,10 +18,10 @@ from service.door.callers import COOKIE
 from service.door.door import Session
 from service.keytext import new_key
 from service.negotiation import HTML
-from service.problems import FOREIGN_ORIGIN, NO_KEY, TOO_OFTEN, UNAVAILABLE, base
-from service.representation import json_response, page
+from service.problems import FOREIGN_ORIGIN, NO_KEY, TOO_OFTEN, UNAVAILABLE, Problem, base
+from service.representation import json_response, sign_in_page_of
 from service.scopes import GIVEN, Scope
-from service.shapes import SignInQuestion
+from service.shapes import FilledSignIn, SignInQuestion
 
 NOBODYS_KEY: Final = new_key(bytes)  # of zeros
 SECONDS_PER_MINUTE: Final = 60
@@ -83,10 +83,7 @@ def sign_in(with_: Collaborators, body: Mapping[str, Any]) -> Response:
 )
 def sign_in_page() -> Response:
     """A form, without a script."""
-    response = page("sign-in.html")
-    # With the policy of every other page a browser would not say where the form was sent from.
-    response.headers["Referrer-Policy"] = "same-origin"
-    return response
+    return sign_in_page_of("/docs")
 
 
 @Address(
@@ -94,18 +91,24 @@ def sign_in_page() -> Response:
     "/sign-in",
     tag="door",
     scope=Scope.OPEN,
-    summary="What that page sends: sign in, then see the documents.",
-    filled_in=record_of(SignInQuestion),
+    summary="What that page sends: sign in, then see the page that was asked for.",
+    filled_in=record_of(FilledSignIn),
     forms=(HTML,),
     successes={HTTPStatus.SEE_OTHER: "The session has begun."},
-    sends={HTTPStatus.SEE_OTHER: {"Set-Cookie": "The session.", "Location": "The documents."}},
+    sends={HTTPStatus.SEE_OTHER: {"Set-Cookie": "The session.", "Location": "That page."}},
     raises=(NO_KEY, FOREIGN_ORIGIN, TOO_OFTEN, UNAVAILABLE),
 )
 def sign_in_by_form(with_: Collaborators, body: Mapping[str, Any]) -> Response:
-    """Begin a session, and show the documents."""
-    session = with_.door.sign_in(str(body["key"]))
+    """Begin a session, and show what was asked for: always an address of this service."""
+    then = str(body.get("then", "/docs"))
+    try:
+        session = with_.door.sign_in(str(body["key"]))
+    except Problem as problem:
+        if problem.kind is not NO_KEY:
+            raise
+        return sign_in_page_of(then, problem=problem, refused=True)
     response = Response(status=HTTPStatus.SEE_OTHER, mimetype=HTML)
-    response.headers["Location"] = f"{base()}/docs"
+    response.headers["Location"] = f"{base()}{then}"
     return _with_cookie(response, session, with_)
 
 

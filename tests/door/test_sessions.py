@@ -223,13 +223,58 @@ def test_a_page_signs_in_without_a_script_and_leads_to_the_documents(closed: Hou
     client = closed.client
     shown = client.get("/sign-in")
     assert (shown.status_code, shown.mimetype) == (200, "text/html")
-    assert '<form method="post">' in shown.text
+    assert '<form method="post" action="/sign-in">' in shown.text
     assert 'type="password"' in shown.text
     assert "<script" not in shown.text
     answer = client.post("/sign-in", data={"key": closed.key().text}, headers=OWN)
     assert (answer.status_code, answer.headers["Location"]) == (303, "http://localhost/docs")
     assert "HttpOnly" in answer.headers["Set-Cookie"]
     assert client.get("/docs").status_code == 200
+
+
+BROWSER = {"Accept": "text/html,*/*;q=0.8"}
+
+
+@pytest.mark.parametrize("path", ["/", "/?demo=gear-stuck", "/docs", "/board", "/v1/decisions/x"])
+def test_a_browser_without_a_session_signs_in_and_gets_what_it_asked_for(
+    closed: House, path: str
+) -> None:
+    client = closed.client
+    shown = client.get(path, headers=BROWSER)
+    assert (shown.status_code, shown.mimetype) == (401, "text/html")
+    assert shown.headers["WWW-Authenticate"].startswith("Bearer")
+    assert shown.headers["Referrer-Policy"] == "same-origin"
+    assert "Accept" in shown.headers["Vary"]
+    assert f'name="then" value="{path}"' in shown.text
+    sent = {"key": closed.key().text, "then": path}
+    answer = client.post("/sign-in", data=sent, headers=OWN)
+    assert (answer.status_code, answer.headers["Location"]) == (303, f"http://localhost{path}")
+
+
+def test_a_program_without_a_key_gets_a_problem_as_before(closed: House) -> None:
+    for headers in ({}, {"Accept": "application/json"}, {"Accept": "*/*"}):
+        answer = closed.client.get("/", headers=headers)
+        assert (answer.status_code, answer.mimetype) == (401, "application/problem+json")
+    answer = closed.client.get("/v1/profiles", headers=BROWSER)
+    assert answer.mimetype == "application/problem+json"
+
+
+@pytest.mark.parametrize(
+    "then", ["//other.example/", "http://other.example/", "other", "", "/\r\nX: y"]
+)
+def test_signing_in_leads_to_this_service_alone(closed: House, then: str) -> None:
+    sent = {"key": closed.key().text, "then": then}
+    answer = closed.client.post("/sign-in", data=sent, headers=OWN)
+    assert answer.status_code == 422
+    assert "Location" not in answer.headers
+
+
+def test_a_key_that_is_none_is_told_on_the_page(closed: House) -> None:
+    sent = {"key": "x", "then": "/board"}
+    answer = closed.client.post("/sign-in", data=sent, headers=OWN)
+    assert (answer.status_code, answer.mimetype) == (401, "text/html")
+    assert "This key does not open the service." in answer.text
+    assert 'name="then" value="/board"' in answer.text
 
 
 def test_from_the_page_a_browser_says_where_the_form_was_sent_from(closed: House) -> None:

@@ -18,6 +18,7 @@ export const address = (path) => (document.body.dataset.root ?? "") + path;
  * @returns {Promise<Answer>}
  */
 export async function ask(method, path, body, more = {}) {
+  /** @type {Record<string, string>} */
   const headers = { Accept: "application/json", ...more.headers };
   if (body !== undefined) headers["Content-Type"] = "application/json";
   try {

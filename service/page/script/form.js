@@ -11,11 +11,14 @@ import { watchReports } from "./reports.js";
 
 const QUIET_MS = 600;
 
-/** @template {HTMLElement} T @param {string} id @returns {T} */
-const byId = (id) => /** @type {T} */ (document.getElementById(id));
+/** @param {string} id */
+const byId = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+/** @param {string} id */
+const fieldOf = (id) => /** @type {HTMLInputElement} */ (byId(id));
 
 const form = /** @type {HTMLFormElement} */ (byId("case"));
 const told = byId("told");
+const asJson = /** @type {HTMLDetailsElement} */ (byId("as-json"));
 /** Fields that a person has left once: what is wrong there is told. @type {WeakSet<Element>} */
 const left = new WeakSet();
 let pressed = false;
@@ -32,7 +35,7 @@ let sent = { body: "", key: "" };
 /** The case as it stands. @returns {any} */
 function present() {
   const body = collect(form);
-  if (!body.failures?.length && !byId("nothing-failed").checked) delete body.failures;
+  if (!body.failures?.length && !fieldOf("nothing-failed").checked) delete body.failures;
   return body;
 }
 
@@ -44,13 +47,15 @@ function say(text) {
 /** @param {import("./ask.js").Answer} answer */
 function sayWhatWentWrong(answer) {
   told.replaceChildren(wrong(answer));
-  if (answer.status === 401) told.append(" ", element("a", { href: address("/sign-in") }, "Sign in"));
+  if (answer.status !== 401) return;
+  const there = element("a", { href: address("/sign-in"), target: "_blank", rel: "noopener" }, "Sign in in another tab");
+  told.append(" ", there, ", then go on here: what you have typed stays.");
 }
 
 /** @param {any} body @param {string} words */
 function load(body, words) {
   fill(form, body);
-  byId("nothing-failed").checked = Array.isArray(body.failures) && body.failures.length === 0;
+  fieldOf("nothing-failed").checked = Array.isArray(body.failures) && body.failures.length === 0;
   pressed = false;
   say(words);
   tellKept();
@@ -105,9 +110,11 @@ const nameAt = (pointer) => placeOf(form, pointer)?.label ?? pointer.split("/").
 function tell() {
   const found = placed(form, faults);
   write(form, found, isTold);
+  const box = byId("summary");
   const lines = [...toCorrect(found), ...toKnow(known.unknowns, known.assumptions, nameAt)];
   if (trouble) lines.push(element("li", {}, trouble));
-  byId("summary").replaceChildren(element("ul", {}, ...lines));
+  const list = element("ul", {}, ...lines);
+  if (!box.firstElementChild?.isEqualNode(list)) box.replaceChildren(list); // else it would be read out again
   const first = found.find(({ place }) => place);
   byId("decide-note").textContent = first ? "now goes to the first field to correct" : "";
 }
@@ -115,7 +122,7 @@ function tell() {
 /** Whether nothing has been given yet: then there is nothing to be asked. */
 const isEmpty = () =>
   ![...form.querySelectorAll("[data-control]")].some((each) => [valueOf(/** @type {any} */ (each)) ?? []].flat().length) &&
-  !form.querySelector("[data-item]") && !byId("nothing-failed").checked && keptIn(form).length === 0;
+  !form.querySelector("[data-item]") && !fieldOf("nothing-failed").checked && keptIn(form).length === 0;
 
 /** What is required of a case of which nothing is given. @returns {import("./faults.js").Fault[]} */
 const lacking = () =>
@@ -129,8 +136,14 @@ function changed() {
     const count = each.querySelector(":scope > summary .given");
     if (count) count.textContent = given.length ? `(${given.length} given)` : "";
   }
+  if (asJson.open) tellJson();
   clearTimeout(timer);
   timer = window.setTimeout(check.now, QUIET_MS);
+}
+
+function tellJson() {
+  const text = asJson.querySelector("pre");
+  if (text) text.textContent = JSON.stringify(present(), null, 1);
 }
 
 /** What the service would say of the case: decided, but neither recorded nor shown. */
@@ -214,15 +227,17 @@ form.addEventListener("focusout", (event) => {
   if (control && valueOf(/** @type {any} */ (control)) !== undefined) left.add(control);
 });
 byId("load").addEventListener("click", () => {
-  const name = byId("demo").value;
-  const id = byId("stored").value.trim();
+  const name = fieldOf("demo").value;
+  const id = fieldOf("stored").value.trim();
   if (id) void loadStored(id);
   else if (name) void loadDemo(name);
   else say("Choose a demo, or give the id of a decision.");
 });
 byId("demo").addEventListener("change", () => {
-  if (byId("demo").value) void loadDemo(byId("demo").value);
+  if (fieldOf("demo").value) void loadDemo(fieldOf("demo").value);
 });
+asJson.addEventListener("toggle", tellJson);
+document.querySelector('a[href="#as-json"]')?.addEventListener("click", () => (asJson.open = true));
 byId("empty").addEventListener("click", () => load({}, "An empty form."));
 
 watchFailures(form);
