@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import datetime, timedelta
+from email.utils import parsedate_to_datetime
 from typing import Any
 
 import pytest
@@ -131,6 +133,35 @@ def test_a_fault_in_an_item_of_a_list_is_told_there(
     expect(second.get_by_label("track, NM", exact=True)).to_be_focused()
     expect(second.locator(".fault:visible")).to_contain_text("accepted: a number from 0 to 3000 NM")
     expect(page.locator("#summary")).to_contain_text("track of alternate 2")
+
+
+def test_one_cause_is_told_once_under_its_field(
+    page: Page, service: Running, happened: Happened
+) -> None:
+    happened.expect(REFUSED)
+    loaded(page, service)
+    too_long = "A" * 2001
+    field(page, "weather/reports").fill(f"{too_long}\n\n{too_long}")
+    body = DEMOS[STUCK].request()
+    body["weather"]["reports"] = [too_long, too_long]
+    told = service.ask("/v1/decisions", body).json()["errors"]
+    assert [each["pointer"] for each in told] == ["/weather/reports/0", "/weather/reports/1"]
+    field(page, "flight_id").focus()
+    expect(page.locator("#c-weather-reports-fault span")).to_have_count(1)
+    expect(page.locator("#summary")).to_contain_text("1 field must be corrected: reports")
+
+
+def test_now_is_taken_from_the_service_and_not_from_the_browser(
+    page: Page, service: Running
+) -> None:
+    page.clock.install(time="2001-01-01T00:00:00Z")
+    loaded(page, service)
+    page.get_by_role("button", name="As of now, by the service's clock").click()
+    at = parsedate_to_datetime(service.ask("/healthz").headers["Date"])
+    shown = field(page, "as_of")
+    expect(shown).not_to_have_value("2026-03-14 06:10")
+    taken = datetime.fromisoformat(f"{shown.input_value()}+00:00")
+    assert timedelta(0) <= at - taken < timedelta(minutes=2)
 
 
 def test_a_pasted_report_is_told_word_by_word_and_what_is_not_read_stands_out(

@@ -19,6 +19,7 @@ from pathlib import Path
 import pytest
 
 from service.app import create_app
+from service.page.scripts import FOLDER as SCRIPTS
 from service.resources.operation import API_DOCUMENT
 from tests.case.builders import CASES
 from tests.counts import long_tier
@@ -29,6 +30,11 @@ CASE = CASES / "gear-stuck.json"
 DECIDED = {"verdict": "NO_GO", "aerodrome": "XTOR", "same": True, "refused": "/aircraft/mass_kg"}
 # A line of JSON each, and a drawing: what the Python generator has no type for.
 NOT_MADE = ["/v1/decisions/batch", "/docs/figures/{name}"]
+AS_A_BROWSER = (
+    *("--noEmit", "--allowJs", "--checkJs", "--strict", "--types", ""),
+    *("--target", "es2022", "--module", "esnext", "--moduleResolution", "bundler"),
+    *("--lib", "es2023,dom,dom.iterable"),
+)
 
 pytestmark = [long_tier, pytest.mark.timeout(1800)]
 
@@ -94,3 +100,15 @@ def test_a_generated_typescript_client_compiles_decides_reads_again_and_is_refus
     output_of(programs / "tsc", "-p", ".", folder=tmp_path)
     said = output_of("node", "made/decide.js", address, CASE, folder=tmp_path)
     assert json.loads(said) == DECIDED
+
+
+def test_the_scripts_of_the_pages_keep_the_types_that_they_declare(tmp_path: Path) -> None:
+    npm = shutil.which("npm")
+    if npm is None:
+        pytest.skip("npm is not installed")
+    for name in ("package.json", "package-lock.json"):
+        shutil.copy(FOLDER / name, tmp_path)
+    output_of(npm, "ci", "--no-audit", "--no-fund", folder=tmp_path)
+    scripts = sorted(SCRIPTS.glob("*.js"))
+    assert scripts
+    output_of(tmp_path / "node_modules" / ".bin" / "tsc", *AS_A_BROWSER, *scripts, folder=tmp_path)

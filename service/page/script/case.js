@@ -261,6 +261,7 @@ export function number(list) {
  * @param {ScopeElement} form @param {string} pointer @returns {Place | null}
  */
 export function placeOf(form, pointer) {
+  if (!pointer.startsWith("/")) return null; // about the whole, or about no part of the body
   let scope = form;
   let path = pointer.split("/").slice(1).map((each) => each.replaceAll("~1", "/").replaceAll("~0", "~"));
   for (let deeper = true; deeper; ) {

@@ -191,6 +191,15 @@ async function decide() {
   if (first) goTo(first.control);
 }
 
+/** The moment now, by the service's clock, to the minute that has begun. */
+async function now() {
+  const answer = await ask("GET", "/healthz");
+  const told = new Date(answer.headers.get("Date") ?? "");
+  if (Number.isNaN(told.getTime())) return sayWhatWentWrong(answer);
+  fieldOf("c-as_of").value = told.toISOString().slice(0, 16).replace("T", " ");
+  fieldOf("c-as_of").dispatchEvent(new Event("input", { bubbles: true }));
+}
+
 function newKey() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
   return [...bytes].map((each) => each.toString(16).padStart(2, "0")).join("");
@@ -238,6 +247,7 @@ byId("demo").addEventListener("change", () => {
 });
 asJson.addEventListener("toggle", tellJson);
 document.querySelector('a[href="#as-json"]')?.addEventListener("click", () => (asJson.open = true));
+byId("now").addEventListener("click", () => void now());
 byId("empty").addEventListener("click", () => load({}, "An empty form."));
 
 watchFailures(form);
