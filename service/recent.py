@@ -137,7 +137,7 @@ def flight_in_short(history: Sequence[StoredDecision], watch: KeptWatch | None) 
         "fuel": _fuel(told),
         "decisions": len(history),
         "moved": _last_move(history, answers),
-        "watch": None if watch is None else _watch(watch),
+        "watch": None if watch is None else watch_in_short(watch),
     }
 
 
@@ -178,7 +178,8 @@ def _stands(answer: Data) -> tuple[str, str]:
     return str(answer["verdict"]), action_in_words(answer)
 
 
-def _watch(kept: KeptWatch) -> dict[str, Any]:
+def watch_in_short(kept: KeptWatch) -> dict[str, Any]:
+    """An open watch, as `WatchInShort` has it."""
     return {
         "id": kept.watch_id,
         "decision": kept.decision_id,

@@ -115,7 +115,7 @@ def _html(content: bytes, _engine: Engine, clock: Clock) -> Response:
     recorded = answer.get("id") is not None
     return page(
         "decision.html",
-        scripts=("what-if.js",) if recorded else (),
+        scripts=("deadline.js", "what-if.js") if recorded else ("deadline.js",),
         page=shown,
         answer=answer,
         sliders=SLIDERS,

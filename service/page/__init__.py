@@ -7,6 +7,7 @@ given the service's clock. Words are those of the brief.
 from service.page.board import Board, Shown, board_page
 from service.page.compare import Comparison, DecisionBeside, comparison_page
 from service.page.decision import DO, DecisionPage, decision_page
+from service.page.history import HistoryPage, history_page
 from service.page.scripts import ICON, scripts
 from service.page.what_if import SLIDERS, names_of_courses
 
@@ -18,10 +19,12 @@ __all__ = [
     "Comparison",
     "DecisionBeside",
     "DecisionPage",
+    "HistoryPage",
     "Shown",
     "board_page",
     "comparison_page",
     "decision_page",
+    "history_page",
     "names_of_courses",
     "scripts",
 ]

@@ -11,7 +11,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from enum import StrEnum
-from math import ceil, floor
 from typing import Any, Final
 
 from msgspec import Struct
@@ -19,6 +18,7 @@ from msgspec import Struct
 from decision.brief.layout import clock_down, counted, room_kg
 from decision.decide.decision import Distress, Do, Verdict
 from decision.legible import all_on_one_line
+from service.page.minutes import left_min, passed_min, span
 
 Data = Mapping[str, Any]
 
@@ -27,14 +27,13 @@ NEW_FOR: Final = timedelta(minutes=5)  # [ASSUMED] of a flight that is decided f
 MOVED_FOR: Final = timedelta(minutes=30)  # [ASSUMED] for who asks what has moved
 LATE: Final = timedelta(minutes=1)  # [ASSUMED] a look that is later than that did not come
 SILENT_AFTER_S: Final = 30  # two heartbeats of the stream that did not come
+LOOK_EACH_S: Final = 20  # [ASSUMED] what nobody watches comes as no event
 MOST_CAUSES: Final = 2
 LEAST_DIGITS: Final = 2  # one digit has no order
 AXIS_MIN: Final = 60
 AXIS_PX: Final = 122
 AXIS_START_PX: Final = 10
 TICKS_MIN: Final = (0, 15, 30, 45, 60)
-HOURS_FROM_MIN: Final = 180
-MINUTES_PER_HOUR: Final = 60
 DO: Final = {
     Do.DIVERT.value: ("DIVERT", "to "),
     Do.HOLD.value: ("HOLD", "for "),
@@ -155,6 +154,7 @@ class Board(Struct, frozen=True, kw_only=True):
     is_full: bool
     shown: Shown
     silent_after_s: int = SILENT_AFTER_S
+    look_each_s: int = LOOK_EACH_S
 
 
 def board_page(
@@ -207,7 +207,7 @@ def _row(flight: Data, others: tuple[str, ...], now: datetime) -> BoardRow:
     old_at, confirmed = _old_at(flight)
     stage, ends_at, what, later = _what_ends(flight, now, confirmed=confirmed)
     do, where = _action(flight)
-    room, unit = _room(flight["fuel"])
+    room, unit = _room(flight)
     emergency = flight["emergency"] or {}
     moved = flight["moved"]
     return BoardRow(
@@ -291,7 +291,7 @@ def _counted(
         return RowStage.WATCHED, None, STILL, ""
     if leave_at is not None and (went_on or leave_at <= until):
         return RowStage.COUNTED, leave_at, _leaving(flight), STILL if went_on else ""
-    later = "" if deadline is None else f"{clock_down(deadline['at'])} {_leaving(flight)}"
+    later = "" if leave_at is None else f"{moment(leave_at, now)} {_leaving(flight)}"
     return RowStage.COUNTED, until, _validity(valid["why"]), later
 
 
@@ -335,7 +335,7 @@ def _because(flight: Data) -> str:
     """Why; until what is asked for is known, what to do as well."""
     told = str(flight["because"] or flight["headline"])
     if flight["verdict"] == Verdict.INSUFFICIENT_DATA and flight["ask"]:
-        return f"Until then {_was(flight)}. {told}"
+        return f"Until then {_was(flight)}: {told}"
     return told
 
 
@@ -349,9 +349,10 @@ def _moved(flight: Data, now: datetime) -> str:
     return "NEW" if is_new else ""
 
 
-def _room(fuel: Data | None) -> tuple[str, str]:
-    """Kilograms over or under the final reserve on landing."""
-    if fuel is None:
+def _room(flight: Data) -> tuple[str, str]:
+    """Kilograms over or under the final reserve on landing; of what is not known enough nothing."""
+    fuel = flight["fuel"]
+    if fuel is None or flight["verdict"] == Verdict.INSUFFICIENT_DATA:
         return "?", "not known"
     if fuel["landing_kg"] <= 0.0:
         return "0", "tanks empty"
@@ -374,25 +375,9 @@ def _at(text: str) -> datetime:
     return datetime.fromisoformat(text)
 
 
-# --- as the page counts them ---
-
-
-def left_min(at: datetime, now: datetime) -> int:
-    """Whole minutes until then, never more than there are."""
-    return max(0, floor((at - now) / timedelta(minutes=1)))
-
-
-def passed_min(at: datetime, now: datetime) -> int:
-    """Whole minutes since then, never fewer than have passed."""
-    return max(0, ceil((now - at) / timedelta(minutes=1)))
-
-
-def span(minutes: int) -> tuple[str, str]:
-    """A number of minutes as a figure and its unit; of long ago in hours or days."""
-    if minutes < HOURS_FROM_MIN:
-        return str(minutes), "min"
-    hours = minutes // MINUTES_PER_HOUR
-    return (str(hours), "h") if hours < 2 * 24 else (str(hours // 24), "days")
+def moment(at: datetime, now: datetime) -> str:
+    """Hour and minute, rounded down, and the date where it is another."""
+    return f"{at:%H:%MZ}" if at.date() == now.date() else f"{at:%H:%MZ %d %b}"
 
 
 def axis_px(minutes: float) -> float:

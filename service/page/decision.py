@@ -44,6 +44,7 @@ from service.page.figures.margins import bar, course_name, extent, grouped, marg
 from service.page.figures.runway import runway_figure
 from service.page.figures.touchdown import touchdown_figure
 from service.page.figures.windows import windows_figure
+from service.page.minutes import left_min, passed_min
 from service.page.paper import action_px, facts_px, figure_px, fitted
 
 OF_BASIS: Final[dict[str, Drawn]] = {
@@ -143,6 +144,8 @@ class DecisionPage(Struct, frozen=True, kw_only=True):
     date: str
     rules: str
     valid_until: str
+    shown_at: str
+    left_min: int | None
     ran_out_min: int | None
     action: str
     runway: str
@@ -179,6 +182,7 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
     """The page of an answer, as it is to be read at a moment of the service's clock (UTC)."""
     answer = all_on_one_line(joined(answer))
     valid = answer["valid_until"]["at"]
+    valid_at = datetime.fromisoformat(valid)
     first = _first_figure(answer)
     others = (fuel_figure, windows_figure, runway_figure, climb_figure, lost_figure)
     drawn = [found for each in others if (found := each(answer)) is not None]
@@ -202,7 +206,9 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
         date=f"{datetime.fromisoformat(answer['as_of']):%d %b %Y}",
         rules=answer["provenance"]["rulebook"]["id"],
         valid_until=clock_down(valid),
-        ran_out_min=_ran_out_min(valid, now),
+        shown_at=f"{now:%H:%MZ}",
+        left_min=left_min(valid_at, now) if now < valid_at else None,
+        ran_out_min=_ran_out_min(valid_at, now),
         action=_action(answer),
         runway=_runway(answer),
         frame=frame,
@@ -256,10 +262,9 @@ def _bound(answer: Data) -> str:
     return f"{here['aerodrome']} {here['runway'] or ''}".rstrip() + miles
 
 
-def _ran_out_min(valid_until: str, now: datetime) -> int | None:
+def _ran_out_min(valid_until: datetime, now: datetime) -> int | None:
     """Whole minutes since the answer ended; None while it holds."""
-    over = now - datetime.fromisoformat(valid_until)
-    return None if over < timedelta(0) else floor(over / timedelta(minutes=1))
+    return None if now < valid_until else passed_min(valid_until, now)
 
 
 def _action(answer: Data) -> str:

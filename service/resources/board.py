@@ -41,4 +41,4 @@ def show_board(
     shown = board_page(
         flights, now=now, shown=show, damaged=len(damaged), is_full=len(flights) == MOST
     )
-    return page("board.html", board=shown)
+    return page("board.html", scripts=("board.js",), board=shown)

@@ -22,6 +22,8 @@ from service.address import Address
 from service.collaborators import Collaborators
 from service.identifiers import earliest_id
 from service.jsontext import read_json
+from service.negotiation import HTML, JSON
+from service.page import history_page
 from service.problems import NOT_FOUND, UNAVAILABLE, invalid
 from service.recent import (
     LOOKED_BACK,
@@ -29,8 +31,9 @@ from service.recent import (
     FlightInShort,
     flight_in_short,
     in_short,
+    watch_in_short,
 )
-from service.representation import LINK, json_response, linked
+from service.representation import LINK, json_response, linked, page
 from service.scopes import Scope
 from service.store import DamagedDecision, Kept, StoredDecision
 
@@ -156,12 +159,14 @@ def _urgency(flight: Mapping[str, Any]) -> str:
     scope=Scope.READ,
     summary="What was decided for a flight, newest first, and what changed each time.",
     answers=(History,),
+    forms=(JSON, HTML),
     successes={HTTPStatus.OK: "The decisions; none is an answer too."},
     sends={HTTPStatus.OK: LINK},
     raises=(NOT_FOUND, UNAVAILABLE),
 )
 def flight_history(
     with_: Collaborators,
+    form: str,
     flight_id: Annotated[
         IDENT,
         about("The flight, as the requests named it."),
@@ -177,17 +182,24 @@ def flight_history(
     told, _ = _parted(found)
     shown, damaged = _parted(found[:limit])
     next_before = found[limit - 1].decision_id if len(found) > limit else None
-    return linked(
-        json_response(
-            {
-                "flight_id": flight_id,
-                "decisions": _entries(told)[: len(shown)],
-                "damaged": damaged,
-                "next_before": next_before,
-            }
-        ),
-        None if next_before is None else {"limit": limit, "before": next_before},
-    )
+    told_of_it = {
+        "flight_id": flight_id,
+        "decisions": _entries(told)[: len(shown)],
+        "damaged": damaged,
+        "next_before": next_before,
+    }
+    response = json_response(told_of_it) if form == JSON else _page_of(with_, told_of_it, told)
+    following = None if next_before is None else {"limit": limit, "before": next_before}
+    return linked(response, following)
+
+
+def _page_of(
+    with_: Collaborators, history: Mapping[str, Any], compared: Sequence[StoredDecision]
+) -> Response:
+    watches = with_.watches.kept.of_flights([str(history["flight_id"])])
+    told = [watch_in_short(each) for each in watches]
+    ids = [each.decision_id for each in compared]
+    return page("history.html", page=history_page(history, ids, told, now=with_.clock()))
 
 
 def _parted(found: Sequence[Kept]) -> tuple[list[StoredDecision], list[dict[str, str]]]:

@@ -10,7 +10,7 @@ from typing import Annotated, Final, Literal
 from flask import Response
 from msgspec import Struct
 
-from decision.fields import about
+from decision.fields import Instant, about
 from service.address import Address
 from service.collaborators import Collaborators
 from service.fetching.breaker import BreakerState
@@ -38,6 +38,12 @@ class Alive(Struct, frozen=True, kw_only=True, gc=False):
     status: Annotated[Literal["alive"], about("That it does.")]
 
 
+class ServiceTime(Struct, frozen=True, kw_only=True, gc=False):
+    """What the service's clock shows."""
+
+    now: Annotated[Instant, about("The present moment.")]
+
+
 class Ready(Struct, frozen=True, kw_only=True, gc=False):
     """Decisions can be made and recorded."""
 
@@ -51,6 +57,20 @@ class Ready(Struct, frozen=True, kw_only=True, gc=False):
             " failed and is left alone; half_open, it is tried again. none: no source is set up."
         ),
     ]
+
+
+@Address(
+    "GET",
+    "/v1/time",
+    tag="operation",
+    of_the_moment=True,
+    scope=Scope.OPEN,
+    summary="The service's clock, by which its pages count time left.",
+    successes={HTTPStatus.OK: "The moment."},
+)
+def service_time(with_: Collaborators) -> ServiceTime:
+    """The present moment."""
+    return ServiceTime(now=with_.clock())
 
 
 @Address(

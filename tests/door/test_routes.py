@@ -119,6 +119,7 @@ def test_what_is_open_to_all_says_nothing_of_anybody() -> None:
     }
     assert free == {
         "GET /healthz",
+        "GET /v1/time",
         "GET /assets/<name>",
         "GET /icon.svg",
         "GET /problems/<slug>",

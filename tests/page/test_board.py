@@ -18,10 +18,8 @@ from service.page.board import (
     Shown,
     alike,
     board_page,
-    left_min,
-    passed_min,
-    span,
 )
+from service.page.minutes import left_min, passed_min, span
 from tests.page.flights import NOW, at, flight, watch
 
 
@@ -149,6 +147,16 @@ def test_the_first_end_is_told_with_what_ends_and_what_ends_after_it() -> None:
     assert (told.do, told.where) == ("HOLD", "for XKAL, runway 27R")
 
 
+def test_a_time_of_another_day_has_its_date() -> None:
+    told = row(
+        action={"do": "HOLD", "aerodrome": "XKAL", "runway": "27R"},
+        deadline={"at": at(18 * 60), "what": "holding ends"},
+        valid_until={"at": at(18), "why": "older than a fuel check"},
+    )
+    assert told.what == "answer then older than a fuel check"
+    assert told.later == "00:12Z 15 Mar holding ends"
+
+
 def test_a_diversion_says_for_where_to_leave_and_what_must_not_be_done() -> None:
     told = row()
     assert told.count(NOW) == ("9", "min")
@@ -191,10 +199,9 @@ def test_too_little_known_is_asked_for_before_anything_else() -> None:
         verdict="INSUFFICIENT_DATA",
         action={"do": "HOLD", "aerodrome": "XKAL", "runway": "27R"},
         ask=[{"what": "the latest report of XBRE", "whom": "dispatch", "by_at": at(20)}],
-        fuel=None,
     )
     assert (told.do, told.where) == ("ASK", "for the latest report of XBRE")
-    assert told.because.startswith("Until then HOLD for XKAL, runway 27R. ")
+    assert told.because.startswith("Until then HOLD for XKAL, runway 27R: ")
     assert (told.room, told.room_unit) == ("?", "not known")
 
 
@@ -202,6 +209,8 @@ def test_a_shortfall_is_the_difference_of_the_figures_shown() -> None:
     fuel = {"landing_kg": 599.0, "final_reserve_kg": 1151.0, "margin_kg": -552.0, "at_most": True}
     told = row(fuel=fuel)
     assert (told.room, told.room_unit) == ("570", "kg at most, under")
+    assert row(fuel={**fuel, "landing_kg": 0.0}).room_unit == "tanks empty"
+    assert row(fuel=None).room == "?"
 
 
 def test_a_move_says_from_what_when_and_for_which_causes() -> None:

@@ -48,7 +48,9 @@ def test_a_deadline_is_a_clock_time_with_miles_and_fuel(name: str) -> None:
 
 def test_an_answer_that_ran_out_says_so_and_for_how_long() -> None:
     assert page_of("gear-stuck").ran_out_min is None
-    assert page_of("gear-stuck", 10).ran_out_min == 1
+    assert (page_of("gear-stuck").left_min, page_of("gear-stuck").shown_at) == (7, "06:11Z")
+    assert page_of("gear-stuck", 10).left_min is None
+    assert page_of("gear-stuck", 10).ran_out_min == 2  # begun
 
 
 @pytest.mark.parametrize("name", NAMES)

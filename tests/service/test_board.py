@@ -73,3 +73,21 @@ def test_every_page_leads_to_the_board(client: FlaskClient) -> None:
     for path in ("/board", "/docs", f"/v1/decisions/{identity}", "/sign-in"):
         text = client.get(path, headers={"Accept": "text/html"}).text
         assert '<a href="/board"' in text, path
+
+
+def test_the_history_of_a_flight_is_a_page_for_a_browser(client: FlaskClient) -> None:
+    first = decide(client, "clean", "VENTO 3")
+    second = decide(client, "clean", "VENTO 3", **{"/fuel/on_board_kg": 2500})
+    path = "/v1/flights/VENTO%203/decisions"
+    text = client.get(path, headers={"Accept": "text/html"}).text
+    assert "MOVED: was GO, APPROACH XKAL runway 27R" in text
+    assert f'href="/compare?first={first["id"]}&amp;second={second["id"]}"' in text
+    assert all(f'href="/v1/decisions/{each["id"]}"' in text for each in (first, second))
+    older = client.get(f"{path}?limit=1", headers={"Accept": "text/html"})
+    assert f'href="?before={second["id"]}"' in older.text
+    assert f"first={first['id']}&amp;second={second['id']}" in older.text
+    assert client.get(path).mimetype == "application/json"
+    assert (
+        "Nothing is recorded"
+        in client.get("/v1/flights/NONE/decisions", headers={"Accept": "text/html"}).text
+    )
