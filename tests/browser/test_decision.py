@@ -145,6 +145,24 @@ def test_nothing_is_wider_than_the_window_and_the_first_screen_is_one(
             assert ends <= FOLD_PX[width_px], width_px
 
 
+@pytest.mark.parametrize("width_px", [390, 1280])
+def test_a_line_keeps_action_and_deadline_in_sight_on_scroll(
+    page: Page, service: Running, decided: Decided, width_px: int
+) -> None:
+    opened(page, service, decided("gear-stuck"))
+    shown_as(page, width_px=width_px, style="light")
+    page.evaluate("() => scrollTo(0, document.body.scrollHeight)")
+    page.wait_for_function("() => scrollY > 0")
+    line = page.locator(".kept")
+    box = line.bounding_box()
+    assert box is not None
+    assert box["y"] == pytest.approx(0.0, abs=1.0)
+    assert box["height"] < 40.0
+    assert "DIVERT to XTOR" in line.inner_text()
+    assert "5.0 NM · 06:18Z · 3260 kg" in line.inner_text()
+    assert line.evaluate("each => each.scrollWidth <= each.clientWidth")
+
+
 @pytest.mark.parametrize("name", NAMES if IS_LONG else FULLEST)
 def test_a_decision_is_printed_on_one_sheet_with_what_matters(
     page: Page, service: Running, decided: Decided, name: str
