@@ -2,14 +2,15 @@
 
 Everything else is the service's own: server, workers, settings from the environment. The page of a
 decision says when it ran out, so that what is seen depends on the clock; it goes on from the moment
-that the environment names (RFC 3339) at its own pace.
+that the environment names (RFC 3339) at its own pace, and then stands still, or what is seen late
+in a long run would have run out.
 """
 
 from __future__ import annotations
 
 import os
 import sys
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 
 from flask import Flask
@@ -22,6 +23,7 @@ from service.settings import settings_from
 from service.shared_counts import make_shared
 
 MOMENT: Final = "TEST_MOMENT"
+GOES_ON: Final = timedelta(minutes=2)  # the first of the demo cases runs out half a minute later
 SERVER: Final = (
     "-m",
     "gunicorn",
@@ -32,9 +34,9 @@ SERVER: Final = (
 
 
 def from_moment(begun: datetime) -> Clock:
-    """A clock that shows a moment now and goes on from there."""
+    """A clock that shows a moment now and goes on from there, but not for long."""
     ahead = begun - utc_now()
-    return lambda: utc_now() + ahead
+    return lambda: min(utc_now() + ahead, begun + GOES_ON)
 
 
 def application() -> Flask:
