@@ -38,6 +38,8 @@ LONGEST: Final = timedelta(days=2)  # longer than any forecast is valid [WMO-306
             " Q0989 WS R27 R27/451293 RMK AO2 PK WND 23035/0541",
             "TAF XAAA 310500Z 3106/0106 24010KT 9999 BKN030 TX02/3112Z TNM03/0105Z"
             " PROB30 TEMPO 3107/3109 1500 SNRA BKN004",
+            "METAR XAAA 310530Z 24010KT 1 1/2SM BR BKN00O 02/01 A2992"
+            " RMK CIG 005V010 TWR VIS 2 T00220011",
         ],
         "received_at": "2026-01-31T06:00:00Z",
     },
