@@ -134,8 +134,11 @@ def _values(cases: Mapping[str, Example], told: Examples) -> Iterator[tuple[dict
 
 def _records() -> dict[str, RecordSpec]:
     """By name the shapes of bodies, and of answers that are shaped as a body or a part of one."""
+    addresses = ((view.address, view.answers) for view in VIEWS)
     told = (
-        each for view in VIEWS for each in (view.address.body, view.address.line, *view.answers)
+        each
+        for address, answers in addresses
+        for each in (address.body, address.line, address.filled_in, *answers)
     )
     return {each.name: each for each in told if isinstance(each, RecordSpec)}
 
