@@ -145,6 +145,35 @@ def test_nothing_is_wider_than_the_window_and_the_first_screen_is_one(
             assert ends <= FOLD_PX[width_px], width_px
 
 
+@pytest.mark.parametrize("name", NAMES if IS_LONG else (*OF_EACH_FIGURE, "nothing-legal"))
+def test_no_word_of_a_figure_is_cut_off(
+    page: Page, service: Running, decided: Decided, name: str
+) -> None:
+    opened(page, service, decided(name))
+    for width_px in (390, 1024, 1280, 2560):
+        shown_as(page, width_px=width_px, style="light")
+        drawn, cut = page.evaluate(
+            """() => {
+                const shown = [...document.querySelectorAll('figure svg')]
+                    .filter(each => each.getClientRects().length > 0);
+                const beyond = (inner, outer) =>
+                    inner.left < outer.left - 1 || inner.right > outer.right + 1;
+                const figures = new Set(shown.map(each => each.closest('figure').className));
+                const cut = shown.flatMap(svg => {
+                    const box = svg.getBoundingClientRect();
+                    const room = svg.closest('.drawings').getBoundingClientRect();
+                    const words = [...svg.querySelectorAll('text')]
+                        .filter(each => beyond(each.getBoundingClientRect(), box));
+                    return [...words.map(each => each.textContent),
+                        ...(beyond(box, room) ? [svg.getAttribute('class')] : [])];
+                });
+                return [figures.size, cut];
+            }"""
+        )
+        assert cut == [], width_px
+        assert drawn > 1
+
+
 @pytest.mark.parametrize("width_px", [390, 1280])
 def test_a_line_keeps_action_and_deadline_in_sight_on_scroll(
     page: Page, service: Running, decided: Decided, width_px: int

@@ -10,12 +10,21 @@ from typing import Final
 
 from markupsafe import Markup
 
-from service.page.drawing import Sheet, fitting
-from service.page.figures.figure import WIDE_PX, Data, NumberTable, PageFigure
+from service.page.drawing import Point, Sheet, fitting
+from service.page.figures.figure import (
+    MIDDLE_PX,
+    NARROW_PX,
+    WIDE_PX,
+    Data,
+    NumberTable,
+    PageFigure,
+)
 
 FROM: Final = 3
 ROW_PX: Final = 26
 TOP_PX: Final = 8
+ENTRY_PX: Final = 42
+INDENT_PX: Final = 4
 CAUSE_PX: Final = 250
 SUPPLY_X: Final = 300
 FUNCTION_X: Final = 560
@@ -70,10 +79,50 @@ def lost_figure(answer: Data) -> PageFigure | None:
         name="lost",
         title="From failure to lost function",
         said=said,
-        drawings=(_drawn(rows, said),),
+        drawings=(
+            *(_listed(rows, said, width) for width in (NARROW_PX, MIDDLE_PX)),
+            _drawn(rows, said),
+        ),
         table=lost_table(answer),
         notes=("Full square: lost. Half square: less than before.",),
     )
+
+
+def _listed(rows: Sequence[tuple[str, str, str, str]], said: str, width: int) -> Markup:
+    """Where there is no room for paths: each failure, and below it what it takes."""
+    causes = [*dict.fromkeys(row[0] for row in rows)]
+    height = TOP_PX + len(causes) * ROW_PX + len(rows) * ENTRY_PX
+    drawing = Sheet(name="lost", width_px=width, height_px=height, said=said)
+    y = float(TOP_PX)
+    for cause in causes:
+        drawing.words((0, y + 14), fitting(f"{cause} takes", width), "strong")
+        y += ROW_PX
+        for row in rows:
+            if row[0] == cause:
+                _entry(drawing, row, y)
+                y += ENTRY_PX
+    return drawing.markup()
+
+
+def _entry(drawing: Sheet, row: tuple[str, str, str, str], y: float) -> None:
+    """One function with its square, and below it how it is lost and by way of what."""
+    _, between, what, how = row
+    kind = "strong" if how.endswith("undone") else "word"
+    _square(drawing, (INDENT_PX, y + 3), full=how.startswith("lost"))
+    room = drawing.width_px - INDENT_PX - 20
+    drawing.words((INDENT_PX + 20, y + 14), fitting(what, room), kind)
+    way = f"; by way of {between}" if between else ""
+    drawing.words((INDENT_PX + 20, y + 30), fitting(f"{how}{way}", room), "small")
+
+
+def _square(drawing: Sheet, corner: Point, *, full: bool) -> None:
+    """Full where the function is lost, half where less of it is left."""
+    x, y = corner
+    drawing.box(corner, 12, 12, "square")
+    if full:
+        drawing.box(corner, 12, 12, "bar")
+    else:
+        drawing.area([(x, y + 12), (x + 12, y), (x + 12, y + 12)], "bar")
 
 
 def _drawn(rows: Sequence[tuple[str, str, str, str]], said: str) -> Markup:
@@ -105,15 +154,8 @@ def _drawn(rows: Sequence[tuple[str, str, str, str]], said: str) -> Markup:
         _, between, what, how = row
         y = at[id(row)]
         if between:
-            drawing.words((SUPPLY_X, y + 5), fitting(between, FUNCTION_X - SUPPLY_X - 20), "halo")
-        full = how.startswith("lost")
-        drawing.box((FUNCTION_X, y - 6), 12, 12, "square")
-        if full:
-            drawing.box((FUNCTION_X, y - 6), 12, 12, "bar")
-        else:
-            drawing.area(
-                [(FUNCTION_X, y + 6), (FUNCTION_X + 12, y - 6), (FUNCTION_X + 12, y + 6)], "bar"
-            )
+            drawing.words((SUPPLY_X, y - 4), fitting(between, FUNCTION_X - SUPPLY_X - 20), "small")
+        _square(drawing, (FUNCTION_X, y - 6), full=how.startswith("lost"))
         final = how.endswith("undone")
         drawing.words(
             (FUNCTION_X + 20, y + 5),

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from decision.brief.layout import up
 from decision.brief.reading import chosen_of, wind_text
-from service.page.drawing import Sheet
+from service.page.drawing import Sheet, fits
 from service.page.figures.figure import (
     MIDDLE_PX,
     NARROW_PX,
@@ -28,6 +28,7 @@ ROW_PX: Final = 74
 BAR_PX: Final = 18
 STEP_M: Final = 10
 MOST: Final = 4
+BOLD_PX: Final = 15.5  # digits are wider than the mean of letters
 RUNWAY_CONDITION: Final = {
     6: "dry",
     5: "code 5",
@@ -150,8 +151,12 @@ def _drawn(used: Sequence[Data], width: int, said: str) -> Markup:
             middle = top + BAR_PX / 2
             drawing.line([(2 + each["landing_distance_m"] * scale, middle), (end, middle)], "axis")
             drawing.line([(end, top - 3), (end, top + BAR_PX + 3)], "thick")
-        drawing.words((0, top + BAR_PX + 17), _sentence(each), "word")
-        drawing.words((0, top + BAR_PX + 32), _winds(each), "small")
+        sentence, winds = _sentence(each), _winds(each)
+        if not fits(sentence, width, BOLD_PX):
+            sentence, _, room = sentence.partition(": ")
+            winds = "; ".join(filter(None, (room, winds)))
+        drawing.words((0, top + BAR_PX + 17), sentence, "word")
+        drawing.words((0, top + BAR_PX + 32), winds, "small")
     return drawing.markup()
 
 
