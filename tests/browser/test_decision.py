@@ -130,7 +130,7 @@ def test_the_demo_cases_that_are_looked_at_have_every_kind_of_figure(
     assert found == KINDS
 
 
-@pytest.mark.parametrize("name", NAMES if IS_LONG else ("gear-stuck", *FULLEST))
+@pytest.mark.parametrize("name", NAMES if IS_LONG else (*FULLEST, "widebody-gear-stays-down"))
 def test_nothing_is_wider_than_the_window_and_the_first_screen_is_one(
     page: Page, service: Running, decided: Decided, name: str
 ) -> None:

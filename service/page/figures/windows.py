@@ -57,6 +57,8 @@ WINDOWS_ON_PAPER: Final = 2
 FAR_ABOVE: Final = 4.0  # minima; such a place shrinks to a row of words
 QUOTED_ROOM_PX: Final = 40.0
 QUOTE_PX: Final = 20.0  # above a line that it stands on
+MONOSPACE_PX: Final = 15.8  # letters of 12 px that are all as wide
+CAPITALS_PX: Final = 17.5  # reports are written in capitals
 BOLD_PX: Final = 15.5  # what is chosen is set bold, which is wider
 UNKNOWN_TEXT: Final = "visibility not known"
 
@@ -312,7 +314,9 @@ def _place(
     _, right = ends
     if place.far_above or not place.steps:
         text = f"{place.governs}; far above the minimum" if place.far_above else place.governs
-        drawing.words((words_from, y + 18), fitting(text, right - words_from - 4), "halo")
+        drawing.words(
+            (words_from, y + 18), fitting(text, right - words_from - 4, CAPITALS_PX), "halo"
+        )
         below = y + WORDS_PX
     else:
         _plot(drawing, place, y, x, ends, words_from=words_from)
@@ -392,7 +396,7 @@ def _steps_drawn(
             struck = minimum is not None and y - QUOTE_PX < minimum < y
             below = y < at(MOST_M) + 24 or struck
             place = (begins, y + (16 if below else -6))
-            drawing.words(place, fitting(step.text, room, 12.0), "quoted")
+            drawing.words(place, fitting(step.text, room, MONOSPACE_PX), "quoted")
 
 
 def _flush(drawing: Sheet, points: list[Point]) -> None:
