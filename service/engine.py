@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import msgspec
 
@@ -12,7 +13,7 @@ from decision.answer import Answer as Published
 from decision.answer import plain
 from decision.answer.reading import as_sent
 from decision.brief import brief
-from decision.case import Lack, Library, case_from_mapping, installed_library, lacking
+from decision.case import Lack, Library, case_from_mapping, installed_library, lacking, written_out
 from decision.decide.work import Work
 from decision.recommend import recommend_answer, recommend_row, recommend_tried
 from service.bounds import limit_of
@@ -63,6 +64,7 @@ class Engine:
     `decide`: with what the body asks to include, not recorded; `whole`: with all that was computed.
     `sent`: of a whole answer what was asked for. `brief`: of a whole answer. `row`: the figures
     alone. `tried`: those of the case with inputs at other values, and where inputs turn it.
+    `written_out`: the body with the alternates that it asks to be proposed, which is what is kept.
     """
 
     decide: Callable[[Body], Told]
@@ -72,6 +74,7 @@ class Engine:
     row: Callable[[Body], Answer]
     tried: Callable[[Body, Sequence[Mapping[str, float]], Sequence[str]], Sequence[Answer]]
     lacking: Callable[[Body], Sequence[Lack] | None] = lambda _body: None
+    written_out: Callable[[Body], Body] = lambda body: body
 
 
 def installed_engine(library: Library | None = None, *, seconds: float = math.inf) -> Engine:
@@ -112,4 +115,5 @@ def installed_engine(library: Library | None = None, *, seconds: float = math.in
         row=row,
         tried=tried,
         lacking=lacks,
+        written_out=partial(written_out, library=shelf),
     )

@@ -136,7 +136,7 @@ def decide_line(asked: AskedLine, engine: Engine) -> Result:
         ref = _ref_of(sent)
         if asked.settled is not None:
             return replace(asked.settled, ref=ref)
-        case = _case_of(sent)
+        case = engine.written_out(_case_of(sent))
         told, whole = _told(asked, case, engine)
         return DecidedLine(
             flight_id=told.flight_id,

@@ -28,6 +28,7 @@ Body = dict[str, Any]
 
 NOT_NEWS: Final = ("carried", "include", "compare_rulebooks")  # they change no decision
 FUEL, MASS, POSITION = "/fuel/on_board_kg", "/aircraft/mass_kg", "/aircraft/position"
+PROPOSE: Final = "propose_alternates"
 HEADING, TO_RUN, ALTERNATES = "/aircraft/heading_true_deg", "/destination/track_nm", "/alternates"
 
 
@@ -63,7 +64,28 @@ def case_anew(
     body.pop("carried", None)
     if carried is not None:
         body |= _told(carried, patch, is_news=is_news)
+    if PROPOSE in patch:
+        _forget_proposals(body)
     return body
+
+
+def _forget_proposals(body: Body) -> None:
+    """Who asks for alternates again gets those of now; what was proposed before is forgotten."""
+    proposed = body.pop("proposed", None) or {}
+    taken = {each["icao"] for each in proposed.get("places", ()) if each["taken"]}
+    legs = body.get("alternates") or []
+    own = [each for each in legs if not (isinstance(each, dict) and each.get("icao") in taken)]
+    carried = body.get("carried")
+    if len(own) == len(legs):
+        return
+    body["alternates"] = own
+    if carried is not None:  # what was taken stands after the caller's own
+        kept = [each for each in carried["values"] if not _is_beyond(each["field"], len(own))]
+        body["carried"] = {**carried, "values": kept}
+
+
+def _is_beyond(pointer: str, count: int) -> bool:
+    return pointer.startswith(OF_ALTERNATES) and int(pointer.split("/")[2]) >= count
 
 
 def _add(weather: Body, reports: Iterable[str]) -> None:

@@ -70,6 +70,14 @@ def _as_reports(cause: Cause, decision: Decision, situation: Situation) -> Cause
     return (place, REPORTS) if wanted else cause
 
 
+def asks_for_places(courses: Sequence[JudgedCourse], situation: Situation) -> tuple[Ask, ...]:
+    """Where no course is legal and no places were proposed: other places, at once."""
+    if situation.case.propose_alternates is not None or any(each.legal for each in courses):
+        return ()
+    return (Ask(what=OTHER_PLACES, whom=DISPATCH, by_at=None),)
+
+
+OTHER_PLACES: Final = "other places to land"
 AWAITING: Final = frozenset({Fitness.BARRED, Fitness.UNFIT_FOR_NOW})
 
 

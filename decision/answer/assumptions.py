@@ -37,14 +37,13 @@ def _of_the_decision(situation: Situation) -> Iterator[Assumption]:
         yield Assumption(
             field="/policy/landing_factor",
             value=factor,
-            text=f"/policy/landing_factor not given: {factor:g} assumed, of the rulebook",
+            text="of the rulebook",
         )
     if case.policy.prefer_commit is None:
         yield Assumption(
             field="/policy/prefer_commit",
             value="by_fuel",
-            text="/policy/prefer_commit not given: where both are open, commit only if the "
-            "diversion lands near its final reserve",
+            text="where both are open, commit only if the diversion lands near its final reserve",
         )
     if case.plan.hold_min > 0.0 and urgency_of(situation) is Urgency.AS_SOON_AS_POSSIBLE:
         yield Assumption(
@@ -127,7 +126,7 @@ def _of_runway(icao: str, runway: Runway, situation: Situation) -> Iterator[Assu
         yield Assumption(
             field=f"{icao} runways closed",
             value=False,
-            text=f"{icao}: nothing says whether a runway is closed, taken as open",
+            text="nothing says whether a runway is closed, taken as open",
         )
     if apart_deg(runway) > EXPLAINED_DEG:
         yield Assumption(

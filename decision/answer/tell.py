@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from decision.answer import types as told
+from decision.answer.asks import asks_for_places
 from decision.answer.assumptions import assumptions_of
 from decision.answer.cautions import cautions_told
 from decision.answer.courses import MOST_FINDINGS, AttemptTold, CourseTold, FindingTold, RuleTold
@@ -34,6 +35,7 @@ from decision.answer.tried import flip_told
 from decision.answer.unknowns import unknowns_of
 from decision.answer.way import attempt_told, course_told
 from decision.case import Assumption, Case
+from decision.case.types import Proposed
 from decision.course import Course as Flown
 from decision.decide.concerns import left_out, weak_climbs
 from decision.decide.decision import CleanPoint, Deadline
@@ -102,7 +104,8 @@ def tell(
         instead=instead_told(answer.instead, decision, answer.courses),
         ways_out=len({each.course.icao for each in answer.ways_out}),
         other_runways=tuple(map(runway_told, answer.second_runways)),
-        ask=story.asks,
+        ask=(*story.asks, *asks_for_places(answer.courses, situation)),
+        alternates_proposed=None if case.proposed is None else _proposed(case.proposed),
         minimum_fuel_to_start_kg=number(answer.minimum_fuel_to_start_kg),
         reasons=tuple(reason_told(*each) for each in story.reasons),
         cautions=cautions_told(
@@ -172,9 +175,17 @@ def _findings(subjects: Subjects) -> tuple[FindingTold, ...]:
 def _left_out(more: Included, findings: Sequence[FindingTold] | None, case: Case) -> Iterator[str]:
     """What the case asked for and does not get."""
     yield from more.left_out
+    if case.proposed is not None and case.proposed.beyond and _is_bounded(case):
+        yield f"{case.proposed.beyond} places within the limits that are farther than those told"
     beyond = len(findings or ()) - MOST_FINDINGS
     if beyond > 0 and "findings" in case.include:
         yield f"{beyond} of {len(findings or ())} findings (recorded, they can be read by pages)"
+
+
+def _is_bounded(case: Case) -> bool:
+    """Whether the case said how far to look for more alternates."""
+    asked = case.propose_alternates
+    return asked is not None and not (asked.within_nm is None and asked.within_min is None)
 
 
 def _not_applicable(subjects: Subjects) -> dict[str, tuple[str, ...]]:
@@ -351,11 +362,21 @@ def _accuracy(row: AccuracyRow) -> told.Accuracy:
     return told.Accuracy(of=row.of, within=row.within, unit=row.of.unit)
 
 
+def _proposed(found: Proposed) -> tuple[told.PlaceFound, ...]:
+    return tuple(
+        told.PlaceFound(icao=each.icao, taken=each.taken, why=each.why) for each in found.places
+    )
+
+
 def _provenance(situation: Situation) -> told.Provenance:
+    loaded = situation.case.gazette
     profile, book = situation.case.aircraft.profile, situation.rulebook
     return told.Provenance(
         engine_version=ENGINE_VERSION,
         rulebook=told.Edition(id=book.id, version=book.version),
         profile=told.DataInUse(id=profile.id, version=profile.version, digest=profile.digest),
         input_digest=situation.case.input_digest,
+        aerodromes=None
+        if loaded is None
+        else told.AerodromesInUse(digest=loaded.digest, count=loaded.count),
     )

@@ -105,6 +105,14 @@ class Ask(Struct, frozen=True, kw_only=True, gc=False):
     by_at: Annotated[Instant | None, about("By when; null: at once.")]
 
 
+class PlaceFound(Struct, frozen=True, kw_only=True, gc=False):
+    """A loaded aerodrome that was found in a search for more alternates."""
+
+    icao: Annotated[str, about("Its location indicator.")]
+    taken: Annotated[bool, about("Whether it was added to the alternates.")]
+    why: Annotated[str, about("Why it was taken or left, how far it is and what it lacks.")]
+
+
 class Caution(Struct, frozen=True, kw_only=True, gc=False):
     """Something that the crew must be told."""
 
@@ -399,6 +407,13 @@ class DataInUse(Edition, frozen=True, kw_only=True, gc=False):
     digest: Annotated[str, about("SHA-256 of its files.")]
 
 
+class AerodromesInUse(Struct, frozen=True, kw_only=True, gc=False):
+    """The aerodromes that were loaded, by content."""
+
+    digest: Annotated[str, about("SHA-256 of their files.")]
+    count: Annotated[int, about("How many aerodromes.")]
+
+
 class Provenance(Struct, frozen=True, kw_only=True, gc=False):
     """By what the answer was made."""
 
@@ -406,6 +421,13 @@ class Provenance(Struct, frozen=True, kw_only=True, gc=False):
     rulebook: Annotated[Edition, about("The rulebook.")]
     profile: Annotated[DataInUse, about("The aircraft profile.")]
     input_digest: Annotated[str, about("SHA-256 of the canonical JSON of the case.")]
+    aerodromes: Annotated[
+        AerodromesInUse | None,
+        about(
+            "The operator's aerodromes of which the case names some, or those that it was "
+            "proposed some of; null: each place is described, or comes with the engine."
+        ),
+    ]
 
 
 class Answer(Struct, frozen=True, kw_only=True, gc=False):
@@ -439,6 +461,13 @@ class Answer(Struct, frozen=True, kw_only=True, gc=False):
         tuple[OtherRunway, ...], about("The second-best runway of each place.")
     ]
     ask: Annotated[tuple[Ask, ...], about("What to ask, of whom and by when.")]
+    alternates_proposed: Annotated[
+        tuple[PlaceFound, ...] | None,
+        about(
+            "Loaded aerodromes that were found for more alternates, the soonest touchdown first; "
+            "null where none were asked for."
+        ),
+    ]
     minimum_fuel_to_start_kg: Annotated[
         float | None,
         about("Least fuel on board now to start the approach and keep a way out.", unit="kg"),

@@ -257,7 +257,7 @@ def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
     if approach is not None:
         return leg.aerodrome.runway(approach.runway)
     open_runways = [runway for runway in leg.aerodrome.runways if not runway.closed]
-    return max(open_runways, key=lambda runway: runway.lda_m, default=None)
+    return max(open_runways, key=lambda runway: runway.longest_m or 0.0, default=None)
 
 
 def _unproven(situation: Situation) -> tuple[str, ...]:

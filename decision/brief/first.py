@@ -378,7 +378,7 @@ def _landed(course: Data) -> str:
 
 def _runway(answer: Data) -> Iterable[Line]:
     attempt = attempt_of_action(answer)
-    if attempt is None or attempt["lda_m"] is None:
+    if attempt is None or attempt["runway"] is None:
         return
     text = joined(
         [

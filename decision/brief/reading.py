@@ -157,7 +157,8 @@ def finding_at(course: Data | None, rule: str, place: str) -> Data | None:
 
 def landing_distance(course: Data | None, attempt: Data) -> str:
     """Landing distance without and with its factor, of the length there is."""
-    there = down(attempt["lda_m"], "m", 10)
+    lda_m = attempt["lda_m"]
+    there = "a length not known" if lda_m is None else down(lda_m, "m", 10)
     bare_m = attempt["landing_distance_m"]
     if bare_m is None:
         return f"landing distance not known, of {there}"

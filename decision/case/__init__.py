@@ -1,6 +1,6 @@
 """The question: from a parsed request to an immutable `Case`."""
 
-from decision.case.build import CASE, case_from_mapping, input_digest
+from decision.case.build import CASE, case_from_mapping, input_digest, written_out
 from decision.case.lacking import lacking
 from decision.case.library import Library, installed_library
 from decision.case.types import (
@@ -53,4 +53,5 @@ __all__ = [
     "input_digest",
     "installed_library",
     "lacking",
+    "written_out",
 ]

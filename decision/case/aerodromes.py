@@ -6,23 +6,25 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from decision.case.bearing import WRONG_WAY_DEG, apart_deg
-from decision.case.derive import record_of
 from decision.case.spec import BodyReading, Finder
 from decision.case.types import Aerodrome, Closure, Opening
+from decision.case.written import AERODROME, is_described
 from decision.errors import Fault, meant
 from decision.windows import instant_text
 
-AERODROME: Final = record_of(Aerodrome)
 DESCRIPTION: Final = ("elevation_ft", "runways", "approaches")
 """What an aerodrome needs that is described, and not named alone."""
+MOST_NAMED: Final = 40
+"""Loaded aerodromes of which all are told to who has named another; of more, how many there are."""
 
 
 def aerodrome_finder(loaded: Mapping[str, Aerodrome]) -> Finder:
     """Reads an aerodrome that is described, and finds the loaded one where only its name is."""
 
     def find(place: Mapping[str, Any], pointer: str, reading: BodyReading) -> Aerodrome | None:
-        described = any(name != "icao" for name in place if name in AERODROME.by_name)
+        described = is_described(place)
         if not described and place["icao"] in loaded:
+            reading.named.append(place["icao"])
             return loaded[place["icao"]]
         missing = [name for name in DESCRIPTION if place.get(name) is None]
         if missing:
@@ -57,9 +59,19 @@ def _unknown(icao: str, pointer: str, missing: list[str], loaded: Mapping[str, A
     return Fault(
         pointer=pointer,
         code="unknown_aerodrome",
-        message=f"{icao} is not loaded and {', '.join(missing)} not given{meant(icao, loaded)}",
-        accepted="a loaded aerodrome or a full description; loaded: " + ", ".join(sorted(loaded)),
+        message=f"{icao} is not loaded and {', '.join(missing)} not given{_meant(icao, loaded)}",
+        accepted=f"a loaded aerodrome or a full description; loaded: {_names(loaded)}",
     )
+
+
+def _names(loaded: Mapping[str, Aerodrome]) -> str:
+    return ", ".join(sorted(loaded)) if len(loaded) <= MOST_NAMED else f"{len(loaded)} aerodromes"
+
+
+def _meant(icao: str, loaded: Mapping[str, Aerodrome]) -> str:
+    """Among many, names of one region alone are looked through: each takes a while."""
+    few = len(loaded) <= MOST_NAMED
+    return meant(icao, loaded if few else [each for each in loaded if each[:2] == icao[:2]])
 
 
 def _time_faults(aerodrome: Aerodrome, pointer: str) -> tuple[Fault, ...]:

@@ -17,8 +17,9 @@ from decision.case import sense
 from decision.case.aerodromes import aerodrome_finder
 from decision.case.derive import record_of
 from decision.case.library import Library, installed_library
+from decision.case.propose import proposals
 from decision.case.spec import BodyReading, Finder, hinted
-from decision.case.types import Aerodrome, Assumption, Case
+from decision.case.types import Aerodrome, Assumption, Case, Gazette
 from decision.errors import Fault, InvalidCase, meant
 from decision.profile import Profile
 
@@ -29,13 +30,36 @@ TOLD_FIRST: Final = ("destination", "alternates", "fuel")  # among what was assu
 def case_from_mapping(body: Mapping[str, Any], *, library: Library | None = None) -> Case:
     """Build the case. Raises InvalidCase with every fault found, each with its JSON Pointer."""
     shelf = installed_library() if library is None else library
-    stop_on(hinted(CASE.faults(body)))
-    reading = reading_from(shelf)
-    read: Case = CASE.made(body, "", reading)
-    stop_on(tuple(reading.faults))
-    case = _settled(read, _told(reading), digest=input_digest(body))
+    whole, read, reading = _read(body, shelf)
+    gazette = shelf.gazette if reading.named and not shelf.installed else None
+    case = _settled(read, _told(reading), digest=input_digest(whole), gazette=gazette)
     stop_on(sense.faults(case))
     return case
+
+
+def written_out(body: Mapping[str, Any], *, library: Library) -> Mapping[str, Any]:
+    """The body itself, or one with the alternates that it asks to be proposed: that is the case.
+
+    In it every place stands in full, so it gets the same answer whatever is loaded later; the body
+    itself gets that answer too, for as long as the same aerodromes are loaded.
+    Raises: InvalidCase for one that cannot be read, or that does not say where the aircraft is.
+    """
+    return _read(body, library)[0] if _asks_for_places(body) else body
+
+
+def _asks_for_places(body: Mapping[str, Any]) -> bool:
+    return body.get("propose_alternates") is not None and body.get("proposed") is None
+
+
+def _read(body: Mapping[str, Any], library: Library) -> tuple[Mapping[str, Any], Case, BodyReading]:
+    """The body with its proposals, what it is read to, and how. Raises: InvalidCase."""
+    stop_on(hinted(CASE.faults(body)))
+    reading = reading_from(library)
+    read: Case = CASE.made(body, "", reading)
+    stop_on(tuple(reading.faults))
+    if not _asks_for_places(body):
+        return body, read, reading
+    return _read(proposals(body, read, library), library)
 
 
 def reading_from(library: Library) -> BodyReading:
@@ -109,7 +133,9 @@ def _told(reading: BodyReading) -> tuple[Assumption, ...]:
     return tuple(sorted(reading.assumed.values(), key=rank))
 
 
-def _settled(case: Case, assumptions: tuple[Assumption, ...], *, digest: str) -> Case:
+def _settled(
+    case: Case, assumptions: tuple[Assumption, ...], *, digest: str, gazette: Gazette | None
+) -> Case:
     """The case with what follows from several of its members together.
 
     A leak is of every failure that leaks, and one of zero of an unknown rate; a delay that control
@@ -125,4 +151,5 @@ def _settled(case: Case, assumptions: tuple[Assumption, ...], *, digest: str) ->
         plan=replace(case.plan, hold_min=case.plan.hold_min + delay_min),
         assumptions=assumptions,
         input_digest=digest,
+        gazette=gazette if case.proposed is None else case.proposed.aerodromes,
     )

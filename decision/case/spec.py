@@ -34,13 +34,15 @@ class BodyReading:
     """What reading a body needs beside it, and what it finds.
 
     `finders` give the value that is meant where a body has no more than its name, by type;
-    `supplied`, by pointer, what a body left out and something else says.
+    `supplied`, by pointer, what a body left out and something else says. `named`: the places that
+    were found by their names alone.
     """
 
     finders: Mapping[type, Finder] = field(default_factory=dict)
     supplied: dict[str, object] = field(default_factory=dict)
     assumed: dict[str, Assumption] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
+    named: list[str] = field(default_factory=list)
 
     def assume(self, pointer: str, value: object) -> None:
         """Write a default down, once."""

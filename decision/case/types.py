@@ -71,6 +71,8 @@ CARRIED_WITH_IT: Final = (
 TO_ALTERNATE: Final = "/alternates/{}/track_from_present_nm"
 MOST_CARRIED: Final = len(AGEING) + len(CARRIED_WITH_IT)
 CARRIED_FIELD: Final = "|".join((*AGEING, *CARRIED_WITH_IT, TO_ALTERNATE.format("[0-9]{1,2}")))
+MOST_FOUND: Final = 100  # [ASSUMED] as many as anybody reads, and some 10 kB of the answer
+MAX_WHY_LENGTH: Final = 300
 MAX_FETCHED_AGE_S: Final = 86_400  # a day: far more than a report is kept for
 
 FACTOR = Annotated[float, about("Factor on a landing distance.", low=1.0, high=3.0)]
@@ -127,7 +129,25 @@ class Runway(Struct, frozen=True, kw_only=True, gc=False):
 
     ident: Annotated[RUNWAY_IDENT, about("Runway designator.")]
     true_bearing_deg: Annotated[BEARING, about("True bearing.")]
-    lda_m: Annotated[float, about("Landing distance available.", low=300, high=6000, unit="m")]
+    lda_m: Annotated[
+        float | None,
+        about(
+            "Landing distance available; absent: not known, and asked for.",
+            low=300,
+            high=6000,
+            unit="m",
+        ),
+    ] = None
+    length_m: Annotated[
+        float | None,
+        about(
+            "Length of the runway itself, which the landing distance available cannot exceed; "
+            "used where that is not known.",
+            low=300,
+            high=6000,
+            unit="m",
+        ),
+    ] = None
     slope_percent: Annotated[
         SLOPE_PERCENT, about("Slope in the landing direction, uphill positive.")
     ] = 0.0
@@ -165,6 +185,11 @@ class Runway(Struct, frozen=True, kw_only=True, gc=False):
     strength_kg: Annotated[
         KG | None, about("Greatest aircraft mass that the pavement is cleared for.")
     ] = None
+
+    @property
+    def longest_m(self) -> float | None:
+        """What the landing distance available is, or cannot exceed; None where nothing is known."""
+        return self.length_m if self.lda_m is None else self.lda_m
 
     @property
     def condition_thirds(self) -> tuple[int, int, int] | None:
@@ -366,6 +391,62 @@ class Alternate(Leg, frozen=True, kw_only=True, gc=False):
     track_from_present_nm: Annotated[
         TRACK_NM | None, about("Miles from the present position to this aerodrome.")
     ] = None
+
+
+class Proposing(Struct, frozen=True, kw_only=True, gc=False):
+    """What the loaded aerodromes are searched by for more alternates."""
+
+    within_nm: Annotated[
+        TRACK_NM | None,
+        about(
+            "Miles to fly from the present position, at most: great circle times "
+            "`policy.routing_factor`; absent: no limit of its own."
+        ),
+    ] = None
+    within_min: Annotated[
+        MINUTES | None,
+        about(
+            "Minutes to touchdown, at most, estimated at the limit speed of the present level and "
+            "gear with the wind there; absent: no limit of its own."
+        ),
+    ] = None
+    most: Annotated[int, about("How many to add, at most.", low=1, high=MAX_ALTERNATES)]
+
+
+class ProposedPlace(Struct, frozen=True, kw_only=True, gc=False):
+    """A loaded aerodrome that was found in a search for more alternates."""
+
+    icao: Annotated[ICAO, about("Its location indicator.")]
+    taken: Annotated[bool, about("Whether it was added to the alternates.")]
+    why: Annotated[str, sized("Why it was taken or left.", shortest=1, longest=MAX_WHY_LENGTH)]
+
+
+class Gazette(Struct, frozen=True, kw_only=True, gc=False):
+    """The aerodromes that were loaded, by content."""
+
+    digest: Annotated[
+        str,
+        sized("SHA-256 of their files.", shortest=64, longest=64, pattern="[0-9a-f]{64}"),
+    ]
+    count: Annotated[int, about("How many aerodromes.", low=0, high=1_000_000)]
+
+
+class Proposed(Struct, frozen=True, kw_only=True, gc=False):
+    """What came of a search for more alternates; those that were taken are among the alternates."""
+
+    aerodromes: Annotated[Gazette, about("Which aerodromes were searched.")]
+    places: Annotated[
+        tuple[ProposedPlace, ...],
+        sized("Each one that was found, the soonest touchdown first.", longest=MOST_FOUND),
+    ]
+    beyond: Annotated[
+        int,
+        about(
+            "How many more there are within the limits, all farther than these.",
+            low=0,
+            high=1_000_000,
+        ),
+    ] = 0
 
 
 class Aircraft(Struct, frozen=True, kw_only=True, gc=False):
@@ -716,6 +797,20 @@ class Case(Struct, frozen=True, kw_only=True, gc=False):
         tuple[Annotated[Alternate, INDICATOR], ...],
         sized("Aerodromes to divert to.", longest=MAX_ALTERNATES),
     ]
+    propose_alternates: Annotated[
+        Proposing | None,
+        about(
+            "Add alternates from the loaded aerodromes by touchdown time, runway and reports at "
+            "hand; needs `aircraft.position`."
+        ),
+    ] = None
+    proposed: Annotated[
+        Proposed | None,
+        about(
+            "What was proposed, as it was written into this case with each place in full; with "
+            "it, nothing is proposed again."
+        ),
+    ] = None
     winds_aloft: Annotated[
         tuple[WindAloft, ...] | None,
         sized("Winds by level; absent: calm, with a caution.", longest=40),
@@ -747,3 +842,11 @@ class Case(Struct, frozen=True, kw_only=True, gc=False):
     ] = False
     assumptions: tuple[Assumption, ...] = ()
     input_digest: str = ""
+    gazette: Gazette | None = None
+
+    @property
+    def came_with_alternates(self) -> bool:
+        """Whether the caller named any: a place that was proposed was not planned with."""
+        proposed = () if self.proposed is None else self.proposed.places
+        taken = {each.icao for each in proposed if each.taken}
+        return any(leg.aerodrome.icao not in taken for leg in self.alternates)

@@ -30,7 +30,7 @@ from decision.rules.against_minima import (
 from decision.rules.combine import by_reading, holds, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
-from decision.rules.row import TIGHT_RATIO, Breach, Mend
+from decision.rules.row import CHART, TIGHT_RATIO, Breach, Mend
 from decision.units import FT_PER_NM
 from decision.weather.present import GOVERNS_AHEAD
 from decision.weather.readings import (
@@ -43,7 +43,7 @@ def available(attempt: Scene, _context: Context) -> Judgement:
     """A procedure that can be flown with what works on board and on the ground."""
     minima = attempt.minima
     if minima is None or attempt.approach is None:
-        return unknown(f"no approach to {attempt.icao} is described")
+        return unknown(f"no approach to {attempt.icao} is described", lacks=(CHART,))
     name = f"{attempt.icao} {attempt.approach.id}"
     return holds(
         minima.usable,
@@ -60,7 +60,7 @@ def approach_ban(attempt: Attempt, context: Context) -> Judgement:
     forecast, too; without an observation that stands in, and the ban is not known.
     """
     if attempt.minima is None:
-        return unknown(f"no approach to {attempt.icao} is described")
+        return unknown(f"no approach to {attempt.icao} is described", lacks=(CHART,))
     decides, at = _decides(attempt, context)
     judged = by_reading(
         f"{attempt.icao} {compared_words(decides)}{_above(decides)}",

@@ -13,7 +13,7 @@ from decision.rules.against_minima import miss_likely
 from decision.rules.combine import at_least, not_applicable, unknown
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.registry import Context, Rule
-from decision.rules.row import Breach, Figure, Mend
+from decision.rules.row import CHART, Breach, Figure, Mend
 from decision.units import FT_PER_NM, PERCENT
 
 
@@ -36,7 +36,7 @@ def missed_gradient(attempt: Attempt, context: Context) -> Judgement:
     what = f"{attempt.icao} missed approach gradient"
     asked = published_gradient(attempt, context)
     if attempt.approach is None or asked is None:
-        return unknown(f"{what}: no procedure is described")
+        return unknown(f"{what}: no procedure is described", lacks=(CHART,))
     if _decided_by_obstacles(attempt.approach, one_out=_one_out(attempt, context)):
         return not_applicable(f"{what}: none is charted, the obstacles given decide by height")
     if attempt.climb is None:

@@ -6,7 +6,7 @@ from typing import Final
 
 from decision.attempt.attempt import Attempt, Role, Scene
 from decision.attempt.minima.landing import LandingBasis, required_landing_distance_m
-from decision.case import AlternateBar
+from decision.case import AlternateBar, Runway
 from decision.performance import Landing
 from decision.profile.systems_effects import LimitName
 from decision.profile.types import AccuracyOf
@@ -49,22 +49,39 @@ def distance(attempt: Attempt, context: Context) -> Judgement:
     where = "" if runway is None else f" runway {runway.ident}"
     what = f"{attempt.icao}{where} landing distance x{factor:.2f}"
     if runway is not None and attempt.landing is not None:
-        return _stops(what, attempt.landing, factor, runway.lda_m)
+        return _stops(what, attempt.landing, factor, runway)
     if runway is not None and attempt.landing_at_best is not None:
-        judged = _stops(what, attempt.landing_at_best, factor, runway.lda_m)
+        judged = _stops(what, attempt.landing_at_best, factor, runway)
         if judged.outcome is Outcome.FAIL:
             return judged.adding(even_at_best(attempt.runway_condition))
     return unknown(f"{what}: {_missing(attempt)}", lacks=_lacks(attempt))
 
 
-def _stops(what: str, landing: Landing, factor: float, lda_m: float) -> Judgement:
+def _stops(what: str, landing: Landing, factor: float, runway: Runway) -> Judgement:
     if landing.unknown is not None:
         return unknown(f"{what}: {landing.unknown}")
     if landing.distance_m is None:
         return holds(False, yes="", no=f"{what}: {landing.limited_by}", unknown="")
-    judged = at_most(what, landing.distance_m * factor, lda_m, unit="m")
-    stops = landing.distance_m <= lda_m
+    judged = _fits(what, landing.distance_m * factor, runway)
+    stops = runway.longest_m is None or landing.distance_m <= runway.longest_m
     return judged.meaning(Breach.LANDING_FACTOR if stops else Breach.CANNOT_STOP)
+
+
+def _fits(what: str, distance_m: float, runway: Runway) -> Judgement:
+    """A distance against that available; where that is not known, against the runway itself.
+
+    What is too long for the runway itself is too long; what is not, nobody knows.
+    """
+    if runway.lda_m is not None:
+        return at_most(what, distance_m, runway.lda_m, unit="m")
+    if runway.length_m is not None and distance_m > runway.length_m:
+        return at_most(what, distance_m, runway.length_m, unit="m").adding(
+            "the length of the runway itself"
+        )
+    return unknown(f"{what}: {AVAILABLE} not known", lacks=(AVAILABLE,))
+
+
+AVAILABLE: Final = "landing distance available"
 
 
 def landing_within_error(attempt: Attempt, context: Context) -> bool:
@@ -75,7 +92,7 @@ def landing_within_error(attempt: Attempt, context: Context) -> bool:
     table that governs alone is no model.
     """
     landed, runway = attempt.landing, attempt.runway
-    if landed is None or landed.distance_m is None or runway is None:
+    if landed is None or landed.distance_m is None or runway is None or runway.lda_m is None:
         return False
     if landed.distance_m == landed.table_m:
         return False
@@ -116,7 +133,7 @@ def dispatch_distance(attempt: Attempt, context: Context) -> Judgement:
         contaminated_distance_m=on_surface.distance_m if contaminated else None,
     )
     what = f"{what} x{required.factor:.2f}"
-    judged = at_most(what, required.distance_m, runway.lda_m, unit="m")
+    judged = _fits(what, required.distance_m, runway)
     if code is None and judged.outcome is Outcome.PASS:
         return unknown(f"{what}: runway condition not known", lacks=_lacks(attempt))
     return judged

@@ -18,9 +18,9 @@ from decision.weather.report import CeilingState
 
 
 def came_without(context: Context) -> bool:
-    """A sound aircraft of which the case names no alternate."""
+    """A sound aircraft of which the caller names no alternate; one that was proposed is none."""
     case = context.case
-    return not (case.failures or case.alternates or case.fuel.leak_kg_per_h > 0.0)
+    return not (case.failures or case.came_with_alternates or case.fuel.leak_kg_per_h > 0.0)
 
 
 def provision(

@@ -77,6 +77,7 @@ LAST_THAT_ENDANGERS: Final = Breach.WIND_FAR_BEYOND
 REPORTS: Final = "the latest report and forecast"
 SURFACE: Final = "runway condition"
 ROUTE: Final = "the distance by the route"
+CHART: Final = "approaches and their minima"
 
 
 class Topic(StrEnum):

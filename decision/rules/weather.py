@@ -27,7 +27,7 @@ from decision.rules.combine import (
 from decision.rules.finding import Judgement, Outcome
 from decision.rules.policy import scheme_of
 from decision.rules.registry import Context, CourseRule, Rule
-from decision.rules.row import TIGHT_RATIO, Breach, Mend
+from decision.rules.row import CHART, TIGHT_RATIO, Breach, Mend
 from decision.rules.wind import usable_runways
 from decision.weather.report import Element
 
@@ -49,7 +49,7 @@ def visibility_in_flight(scene: Scene, context: Context) -> Judgement | None:
         return None
     seen = seen_at(scene, context)
     if seen is None:
-        return unknown(f"no approach to {scene.icao} is described")
+        return unknown(f"no approach to {scene.icao} is described", lacks=(CHART,))
     visibility = scene.weather.visibility
     return by_reading(
         f"{scene.icao} {compared_words(seen)}",
@@ -73,7 +73,7 @@ def ceiling_in_flight(scene: Scene, context: Context) -> Judgement | None:
         return None
     height_ft = scene.minimum_height_ft
     if height_ft is None:
-        return unknown(f"{scene.icao} ceiling: no minimum height is known")
+        return unknown(f"{scene.icao} ceiling: no minimum height is known", lacks=(CHART,))
     return ceiling_at_least(scene, height_ft, context, what=f"{scene.icao} ceiling")
 
 
@@ -129,7 +129,12 @@ def _option(attempt: Attempt, context: Context) -> PlanningOption | Judgement:
     ).option
     if best is not None:
         return best
-    why = "; ".join((*minima.unknown, *minima.because)) or "no approach is described"
+    why = "; ".join((*minima.unknown, *minima.because))
+    if not attempt.leg.aerodrome.approaches:
+        return unknown(
+            f"{attempt.icao} planning minima are not known: {why}",
+            lacks=(CHART,),
+        )
     return holds(
         minima.available,
         yes="",

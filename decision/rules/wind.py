@@ -148,7 +148,9 @@ def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
     distance_m = None if attempt.landing is None else attempt.landing.distance_m
     if distance_m is None:
         return True
-    return distance_m * landing_factor(context.case.policy, context.rulebook) <= runway.lda_m
+    if runway.longest_m is None:
+        return True
+    return distance_m * landing_factor(context.case.policy, context.rulebook) <= runway.longest_m
 
 
 def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:

@@ -34,7 +34,7 @@ LONG_TEXT: Final = 1_000
 FEW: Final = 4
 """Members up to which all of an object are shown at once, but for what most cases leave alone."""
 LEFT_ALONE: Final = frozenset({"Weather/fetch"})
-WRITTEN_BY_THE_SERVICE: Final = ("carried", "weather/fetched")
+WRITTEN_BY_THE_SERVICE: Final = ("carried", "proposed", "weather/fetched")
 SHOWN_AT_ONCE: Final = frozenset(
     {
         "Case/rulebook",
@@ -69,7 +69,11 @@ SECTIONS: Final = (
     (
         "places",
         "Where to",
-        (("destination", ("destination",)), ("", ("alternates",)), ("plan", ("plan",))),
+        (
+            ("destination", ("destination",)),
+            ("", ("alternates", "propose_alternates")),
+            ("plan", ("plan",)),
+        ),
     ),
     ("reports", "Reports: paste all, in any order", (("", ("weather",)),)),
     (

@@ -37,9 +37,9 @@ from service.resources.decisions import (
     answered,
     created,
     draft_of,
+    filled_out,
     known,
     recorded,
-    with_weather,
 )
 from service.scopes import Scope
 from service.shapes import DecideAgain, Variations
@@ -189,7 +189,7 @@ def _anew(with_: Collaborators, body: Body, previous: str, identity: str) -> Dra
             at=with_.clock(),
             library=with_.library,
         )
-        asked = with_weather(with_, now)
+        asked = filled_out(with_, now)
         answer = answered(with_, asked, identity)
     sent = with_.engine.sent(answer)
     more = {

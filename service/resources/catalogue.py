@@ -8,9 +8,9 @@ from typing import Annotated, Any, Final
 
 from msgspec import Struct
 
-from decision.case.aerodromes import AERODROME
 from decision.case.demos import Demo, installed_demos
 from decision.case.types import Aerodrome
+from decision.case.written import AERODROME
 from decision.fields import about, sized
 from decision.profile import Profile
 from decision.profile.operator_tables import NO_TABLES

@@ -80,10 +80,10 @@ def decide(
 ) -> Response:
     """Decide, and record unless told not to."""
     if not record and form == JSON:
-        told = _told(with_, with_weather(with_, body))
+        told = _told(with_, filled_out(with_, body))
         return represented(told.content, form, with_.engine, with_.clock)
     if not record:
-        answer = answered(with_, with_weather(with_, body), None)
+        answer = answered(with_, filled_out(with_, body), None)
         return represented(write_json(answer), form, with_.engine, with_.clock)
     draft = partial(_draft, with_, body)
     return created(recorded(with_, key, request.get_data(), draft), form, with_)
@@ -162,7 +162,7 @@ def recorded(
 
 
 def _draft(with_: Collaborators, posted: Body, identity: str) -> Draft:
-    body = with_weather(with_, posted)
+    body = filled_out(with_, posted)
     answer = answered(with_, body, identity)
     asked = request.get_data() if body is posted else write_json(body)
     return draft_of(with_, body, asked, answer)
@@ -186,8 +186,12 @@ def draft_of(with_: Collaborators, body: Body, asked: bytes, answer: Answer) -> 
     )
 
 
-def with_weather(with_: Collaborators, body: Body) -> Body:
-    """The body itself, or one with what it asks to be fetched: that is the case, and is kept."""
+def filled_out(with_: Collaborators, posted: Body) -> Body:
+    """The body itself, or one with what it asks for: alternates proposed, then reports fetched.
+
+    That is the case, and is kept.
+    """
+    body = with_.engine.written_out(posted)
     if with_.fetcher is None:
         return body
     lacks = with_.engine.lacking(body)

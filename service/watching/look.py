@@ -212,7 +212,8 @@ class _Looking:
             at=given.at,
             library=self.looker.library,
         )
-        return with_what_is_lacking(body, self.looker.engine)
+        engine = self.looker.engine
+        return with_what_is_lacking(dict(engine.written_out(body)), engine)
 
     def _is_same(self, body: Body) -> bool:
         """Whether nothing that is told has changed, by the figures alone."""

@@ -7,13 +7,15 @@ from typing import Any
 
 import pytest
 
-from decision.answer.asks import asks_of
+from decision.answer.asks import OTHER_PLACES, asks_of
 from decision.answer.types import Ask
+from decision.case import case_from_mapping
 from decision.decide.decision import Basis
 from decision.decide.judge import JudgedCourse
+from decision.recommend import recommend_mapping
 from decision.rules.finding import Cause
 from decision.rules.row import REPORTS, Breach, Topic
-from tests.case.builders import demo
+from tests.case.builders import NAMES, demo
 from tests.decide.by_hand import (
     T0,
     broken,
@@ -118,7 +120,8 @@ def test_an_urgent_landing_waits_for_no_report() -> None:
 
 def test_what_is_asked_for_is_due_by_the_deadline_of_the_action() -> None:
     answer = told("island-in-fog")
-    (ask,) = answer["ask"]
+    ask, places = answer["ask"]
+    assert places["what"] == OTHER_PLACES
     assert ask["what"] == "the latest report and forecast of XSUN"
     assert ask["by_at"] == answer["action"]["latest_at"] is not None
 
@@ -134,3 +137,17 @@ def test_a_report_that_would_make_a_second_way_out_is_asked_for() -> None:
     answer = told("clean", **{"/weather/reports": reports})
     assert answer["verdict"] == "GO_WITH_CAUTION"
     assert answer["ask"][0]["what"] == "the latest report and forecast of XBRE"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_an_answer_without_a_legal_course_asks_for_other_places_unless_it_was_asked_for_them(
+    name: str,
+) -> None:
+    body = demo(name)
+    answer = told(name)
+    asked = [each for each in answer["ask"] if each["what"] == OTHER_PLACES]
+    assert len(asked) == (not any(each["legal"] for each in answer["courses"]))
+    if asked and body["aircraft"].get("position"):
+        body["propose_alternates"] = {"most": 2}
+        again = recommend_mapping(case_from_mapping(body))
+        assert OTHER_PLACES not in {each["what"] for each in again["ask"]}

@@ -235,9 +235,9 @@ def test_one_unknown_approach_does_not_spoil_a_known_one() -> None:
     assert planning(aerodrome(approach(dh_ft=None), ILS_A)).ceiling_ft == 400.0
 
 
-def test_an_aerodrome_without_approaches_has_no_planning_minima() -> None:
+def test_planning_minima_of_a_place_whose_approaches_nobody_describes_are_not_known() -> None:
     found = planning(aerodrome())
-    assert (found.available, found.options) == (False, ())
+    assert (found.available, found.options) == (None, ())
 
 
 # --- United States ---
@@ -416,7 +416,7 @@ def test_any_option_that_is_met_is_enough() -> None:
 
 
 @pytest.mark.parametrize(
-    ("place", "met"), [(aerodrome(approach(dh_ft=None)), None), (aerodrome(), False)]
+    ("place", "met"), [(aerodrome(approach(dh_ft=None)), None), (aerodrome(), None)]
 )
 def test_without_options_nothing_is_met(place: Aerodrome, met: bool | None) -> None:
     judged = planning_met(planning(place), ceiling=ceiling(9999.0), visibility=visibility(9999.0))

@@ -129,7 +129,13 @@ FULL: Final[dict[str, Any]] = {
 }
 ELSEWHERE: Final = {
     ("Aerodrome", "name"),  # told where an aerodrome is asked for by its indicator
+    ("Runway", "length_m"),  # where the landing distance available is not known: tests/rules
     ("AirTraffic", "delay_min"),  # part of `plan.hold_min` before anything is decided
+    # what alternates are proposed by, before anything is decided, and what is told as it is
+    *(("Proposing", each) for each in ("within_nm", "within_min", "most")),
+    *(("ProposedPlace", each) for each in ("icao", "taken", "why")),
+    *(("Proposed", each) for each in ("aerodromes", "places", "beyond")),
+    *(("Gazette", each) for each in ("digest", "count")),
 }
 DEMOS: Final = ("later-into-fog", "smoke-nearer-runway", "engine-out-gradient", "choice")
 

@@ -7,11 +7,20 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from decision.earth import WGS84, distance_nm, initial_true_deg, point_between
+from decision.earth import (
+    MANY_WITHIN_NM,
+    MANY_WRONG_NM,
+    WGS84,
+    distance_nm,
+    distances_nm,
+    initial_true_deg,
+    point_between,
+)
 from decision.quantities import Position
 from decision.units import M_PER_NM
 
@@ -96,3 +105,28 @@ def test_the_way_back_is_as_long_and_sets_out_for_where_one_came_from(
     back_deg, metres = initial_true_deg(start=end, end=start), there_nm * M_PER_NM
     home = WGS84.Direct(end.latitude_deg, end.longitude_deg, back_deg, metres)
     assert distance_nm(start=start, end=at(home["lat2"], home["lon2"])) < 1e-6
+
+
+@given(latitudes, longitudes, st.floats(0.0, 360.0), st.floats(0.0, MANY_WITHIN_NM))
+def test_many_distances_at_once_are_as_wrong_as_is_said_at_most(
+    latitude: float, longitude: float, azimuth_deg: float, length_nm: float
+) -> None:
+    start = at(latitude, longitude)
+    end = WGS84.Direct(start.latitude_deg, start.longitude_deg, azimuth_deg, length_nm * M_PER_NM)
+    [found_nm] = distances_nm(
+        start=start,
+        latitudes_deg=np.array([end["lat2"]]),
+        longitudes_deg=np.array([end["lon2"]]),
+    )
+    assert found_nm == pytest.approx(length_nm, abs=MANY_WRONG_NM)
+
+
+def test_the_other_side_of_the_earth_is_far_and_oneself_is_near() -> None:
+    there = distances_nm(
+        start=at(0.0, 0.0),
+        latitudes_deg=np.array([0.0, 0.0, 90.0]),
+        longitudes_deg=np.array([0.0, 180.0, 0.0]),
+    )
+    assert there[0] == 0.0
+    assert there[1] > MANY_WITHIN_NM
+    assert there[2] > MANY_WITHIN_NM

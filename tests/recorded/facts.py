@@ -16,6 +16,8 @@ Facts = dict[str, Any]
 ROUNDING: Final = 0.0015  # figures are published to a thousandth of their unit
 SEARCHED_S: Final = 61.0  # deadlines are searched to the minute
 SEARCHED: Final = ("action.latest_at", "deadline.", "holding.", "clean.", "look.", "asks.")
+OTHER_PLACES: Final = "other places to land"
+"""Asked for in every answer without a legal course; tests/answer/test_asks.py has that."""
 UNORDERED: Final = "assumptions."
 AS_THEY_ARE: Final = (
     "verdict",
@@ -40,7 +42,7 @@ def facts_of(answer: Mapping[str, Any]) -> Facts:
         "emergency": answer["emergency"],
         "deadline": answer["deadline"],
         "instead": answer["instead"],
-        "asks": answer["ask"],
+        "asks": [each for each in answer["ask"] if not each["what"].startswith(OTHER_PLACES)],
         "look": answer["next_look"],
         "clean": answer["last_clean_diversion"],
         "holding": answer["holding"],

@@ -99,6 +99,11 @@ def blowing_on_snow(crosswind_kt: float) -> Attempt:
     return replace(blowing(crosswind_kt=crosswind_kt), runway_condition=surface(None))
 
 
+def stops_on(**changes: Any) -> Attempt:
+    """A landing that takes 1500 m, 1725 m with its factor, on a runway with other lengths."""
+    return attempt(landing=replace(STOP, distance_m=1500.0), runway=replace(RUNWAY, **changes))
+
+
 def slippery(**best: Any) -> Attempt:
     """A runway of unknown condition, with the landing on the best that it may have."""
     return attempt(
@@ -588,6 +593,11 @@ CLAIMS = [
     ),
     Claim("LD-01", "unknown", attempt(landing=None, unknown=("QNH",)), UNKNOWN),
     Claim("LD-01", "unknown", attempt(landing=None, runway=None), UNKNOWN),
+    Claim("LD-01", "unknown", stops_on(lda_m=None), UNKNOWN),
+    Claim("LD-01", "unknown", stops_on(lda_m=None, length_m=6000.0), UNKNOWN),
+    Claim("LD-01", "above", stops_on(lda_m=None, length_m=1700.0), FAIL),
+    Claim("LD-01", "above", stops_on(lda_m=1700.0, length_m=3000.0), FAIL),
+    Claim("LD-01", "below", stops_on(lda_m=2400.0, length_m=1700.0), PASS),
     Claim("LD-01", "above", slippery(distance_m=1740.0), FAIL),
     Claim("LD-01", "above", slippery(distance_m=None, limited_by="does not stop"), FAIL),
     Claim("LD-01", "unknown", slippery(distance_m=1739.0), UNKNOWN),

@@ -194,6 +194,7 @@ def planning_minima(
     )
     sorted_out = [_sorted_out(approach, aim) for approach in aerodrome.approaches]
     usable = tuple(each for each in sorted_out if isinstance(each, Usable))
+    nothing = () if aerodrome.approaches else (NO_APPROACH,)
     return PlanningMinima(
         options=_options(
             usable,
@@ -201,8 +202,15 @@ def planning_minima(
             separate=aerodrome.separate_runways is True,
         ),
         because=tuple(each.why for each in sorted_out if isinstance(each, PlanningRefused)),
-        unknown=tuple(each.why for each in sorted_out if isinstance(each, PlanningNotKnown)),
+        unknown=(
+            *nothing,
+            *(each.why for each in sorted_out if isinstance(each, PlanningNotKnown)),
+        ),
     )
+
+
+NO_APPROACH: Final = "no approach is described"
+"""Nobody knows what approaches there are: that is no fault of the place."""
 
 
 def _sorted_out(approach: Approach, aim: _Aim) -> Usable | PlanningRefused | PlanningNotKnown:
