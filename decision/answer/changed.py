@@ -34,6 +34,8 @@ UNITS: Final = {
     "_degc": "degrees Celsius",
     "_kg_per_h": "kg/h",
 }
+DIFFERENT: Final = "Different in the request: "
+"""How the sentence of `why` begins that lists what `inputs` and `weather` have."""
 ONE_OF: Final = {"failures": "failure", "alternates": "alternate"}  # told by name, not by number
 
 
@@ -229,7 +231,7 @@ def _why(
     if not same or before["action"]["course"] != after["action"]["course"]:
         yield from _turning(before, after, findings)
     if causes:
-        yield f"Different in the request: {'; '.join(causes)}."
+        yield f"{DIFFERENT}{'; '.join(causes)}."
     elif before["as_of"] != after["as_of"]:
         yield f"Nothing but the time differs: {before['as_of']}, now {after['as_of']}."
 

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from msgspec import Struct
 
-from decision.answer.changed import action_in_words, causes_told
+from decision.answer.changed import DIFFERENT, action_in_words, causes_told
 from decision.brief.layout import clock_down
 from decision.decide.decision import Verdict
 from decision.legible import all_on_one_line
@@ -91,7 +91,7 @@ def _row(told: Data, older: str | None) -> HistoryRow:
         action=action_in_words(told),
         headline=told["headline"],
         moved=_moved(changed),
-        why=changed["why"],
+        why=changed["why"].partition(DIFFERENT)[0].rstrip(),  # what was different has a list
         different=tuple(causes_told(changed["inputs"], changed["weather"])),
         turned=tuple(_turned(changed["findings"])),
         cautions=tuple(f"{each['what']}: {each['text']}" for each in changed["cautions"]),

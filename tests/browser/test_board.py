@@ -130,6 +130,7 @@ def test_news_of_a_watch_stand_at_once_and_rows_move_when_nobody_is_on_the_list(
     expect(page.locator("#waiting")).to_be_hidden()
     assert order(page, *flights)[0] == "LATE 3"
     expect(row(page, "LATE 3").locator(".count")).to_have_text("NOW")
+    assert re.match(r"\d+ NOW, (\d+ ran out, )?Board", page.title())
 
 
 def test_rows_stay_while_the_keyboard_is_on_the_list_and_focus_is_not_lost(

@@ -61,9 +61,11 @@ def test_a_move_says_from_what_and_is_compared_with_the_one_before_it() -> None:
             }
         ],
         cautions=[{"what": "went", "text": "thin"}],
+        why="GO became NO_GO. Different in the request: report came: SPECI XKAL.",
     )
     newest, oldest = shown(decided("b", changed=moved), decided("a")).rows
     assert newest.moved == "MOVED: was GO, APPROACH XKAL"
+    assert newest.why == "GO became NO_GO."
     assert newest.different == ("report came: SPECI XKAL",)
     assert newest.turned == ("FU-01 on c: neither broken nor open, now not known: fuel",)
     assert newest.cautions == ("went: thin",)

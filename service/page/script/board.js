@@ -18,12 +18,16 @@ const main = /** @type {HTMLElement} */ (document.getElementById("board"));
 const list = /** @type {HTMLElement} */ (document.getElementById("rows"));
 const clock = new ServiceClock();
 const stream = new EventStream("/v1/events", {
-  alive: () => newsCame(),
+  alive: () => {
+    newsCame();
+    streamed = performance.now();
+  },
   event: () => lookSoon(),
   refused: (status) => status === UNAUTHORIZED && askForSignIn(),
 });
 
 let news = performance.now();
+let streamed = performance.now();
 let isPointedAt = false;
 let isLooking = false;
 let isLookWanted = false;
@@ -189,7 +193,17 @@ function tick() {
   for (const row of document.querySelectorAll(".flights tbody tr"))
     count(/** @type {HTMLTableRowElement} */ (row), now);
   write(document.getElementById("clock"), hourMinute(now));
+  entitle();
   silence(now);
+}
+
+/** What is most urgent in the name of the tab, for who looks at another. */
+function entitle() {
+  const rows = rowsOf(document);
+  const old = rows.filter((row) => row.classList.contains("old")).length;
+  const now = rows.filter((row) => row.matches(".distress:not(.old), .now:not(.old)")).length;
+  const told = [now > 0 ? `${now} NOW` : "", old > 0 ? `${old} ran out` : "", "Board"];
+  document.title = told.filter((each) => each !== "").join(", ");
 }
 
 /** @param {HTMLTableRowElement} row @param {number} now */
@@ -226,7 +240,10 @@ function silence(now) {
   const seconds = Math.floor(silent / 1_000);
   write(document.getElementById("news"), `last news ${seconds} s ago`);
   const isSilent = silent > bound;
-  if (isSilent && banner.hidden) stream.renew();
+  if (performance.now() - streamed > bound) {
+    streamed = performance.now();
+    stream.renew(); // a connection that says nothing is dead, whatever else still answers
+  }
   banner.hidden = !isSilent;
   if (isSilent)
     write(banner, `No news for ${seconds} s, since ${hourMinute(now - silent)}. The times left are still counted; everything else may be old.`);
