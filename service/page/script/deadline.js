@@ -23,13 +23,12 @@ function tick() {
   if (now === null) return;
   const isOld = now >= until;
   main.classList.toggle("old", isOld);
-  document.getElementById("follow")?.classList.toggle("old", isOld);
   document.title = isOld ? `OLD: ${title}` : title;
   const left = `${span(leftMin(until, now)).join(" ")} left`;
   write(document.getElementById("left"), isOld ? "ran out" : left);
   const isCounted = !isOld && !Number.isNaN(deadline);
   write(document.getElementById("to-go"), isCounted ? `at the latest in ${span(leftMin(deadline, now)).join(" ")}` : "");
-  write(document.getElementById("follow-left"), isOld ? "ran out, ask again" : left);
+  write(document.getElementById("kept-left"), left);
   write(document.getElementById("ran-out"), isOld ? `Ran out ${span(passedMin(until, now)).join(" ")} ago: ask again. The action is old.` : "");
   // told once: what is written here does not change any more
   write(document.getElementById("told-once"), isOld ? `This answer ran out at ${hourMinute(until)}. Its action is old: ask again.` : "");
@@ -68,20 +67,10 @@ async function watch() {
   say(`Under watch until ${hourMinute(Date.parse(answer.told.until))}: what changes stands on the board.`);
 }
 
-// --- the line that follows ---
-
-/** Show what to do and how long it holds while the first screen is out of sight. */
-function follow() {
-  const [line, action] = [document.getElementById("follow"), document.getElementById("action")];
-  if (line === null || action === null) return;
-  new IntersectionObserver(([seen]) => (line.hidden = seen.isIntersecting)).observe(action);
-}
-
 for (const [name, deed] of Object.entries({ again, watch })) {
   const button = document.querySelector(`button[data-deed="${name}"]`);
   if (button instanceof HTMLButtonElement) offer(button, deed);
 }
-follow();
 document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && void hear());
 addEventListener("pageshow", (event) => event.persisted && void hear());
 setInterval(() => {
