@@ -7,6 +7,7 @@ configuration that it will really be flown in, every attempt is drawn and judged
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -44,7 +45,7 @@ from decision.flight.fuel_ahead import fuel_ahead
 from decision.flight.irreversible import extensions
 from decision.flight.situation import Situation, situation_of, varied_situation
 from decision.flight.steps_ahead import steps_ahead
-from decision.flight.tried import WhatIf
+from decision.flight.tried import AS_IT_IS, WhatIf
 from decision.rulebooks.rulebook import rulebook_ids
 from decision.rules import adoption_faults
 from decision.rules.policy import policy_faults, scheme_faults
@@ -61,6 +62,7 @@ __all__ = [
     "recommend_mapping",
     "recommend_row",
     "recommend_tried",
+    "row_of",
 ]
 
 
@@ -93,8 +95,17 @@ def recommend_row(case: Case, *, work: Work | None = None) -> dict[str, Any]:
 
     Raises InvalidCase when the policy is looser than allowed.
     """
+    return answers.plain(row_of(case, work=work))
+
+
+def row_of(case: Case, *, what_if: WhatIf = AS_IT_IS, work: Work | None = None) -> answers.RowTold:
+    """The same as the published type; `what_if`: what is tried out in it.
+
+    Raises InvalidCase when the policy is looser than allowed.
+    """
     attempts = JudgedAttempts(work)
-    return answers.plain(_row(_decided(_asked(case), attempts), attempts))
+    situation = replace(_asked(case), what_if=what_if)
+    return _row(_decided(situation, attempts), attempts)
 
 
 def recommend_tried(

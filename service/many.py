@@ -15,13 +15,14 @@ import os
 import signal
 import threading
 from collections import deque
-from collections.abc import Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import cache
+from functools import cache, partial
 from itertools import islice
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 from decision.case import CASE
 from decision.case.spec import Field, RecordSpec, Text
@@ -203,17 +204,21 @@ def _case_of(sent: object) -> Mapping[str, object]:
     return {name: value for name, value in sent.items() if name != REF.name}
 
 
+T = TypeVar("T")
+R = TypeVar("R")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Sent:
-    """A chunk on its way, and to which pool."""
+class _Sent(Generic[R]):
+    """Some work on its way, and to which pool."""
 
     pool: ProcessPoolExecutor
-    future: Future[Results]
+    future: Future[R]
 
 
 @dataclass(slots=True, kw_only=True)
 class Crew:
-    """Processes that decide: started when first needed, kept, replaced when one of them dies."""
+    """Processes that work: started when first needed, kept, replaced when one of them dies."""
 
     processes: int
     log_level: str
@@ -225,14 +230,29 @@ class Crew:
         self, asked: Iterable[AskedLine], engine: Engine
     ) -> Generator[tuple[AskedLine, Result], None, None]:
         """See `decide_many`."""
-        waiting: deque[tuple[Chunk, _Sent | None]] = deque()
+        work = partial(_decide_chunk, seconds=self.decision_cpu_s)
+        with closing(
+            self.run(work, _chunks(iter(asked)), here=partial(_decide_here, engine=engine))
+        ) as done:
+            for chunk, results in done:
+                yield from zip(chunk, results, strict=True)
+
+    def run(
+        self, work: Callable[[T], R], items: Iterable[T], *, here: Callable[[T], R]
+    ) -> Generator[tuple[T, R], None, None]:
+        """What a function makes of each item, in their order; closing the iterator stops the work.
+
+        The function and what goes in and out of it can be pickled. What was with processes that
+        failed is done `here`: nothing is lost, and nothing told twice.
+        """
+        waiting: deque[tuple[T, _Sent[R] | None]] = deque()
         try:
-            for chunk in _chunks(iter(asked)):
-                waiting.append((chunk, self._send(chunk)))
+            for item in items:
+                waiting.append((item, self._send(work, item)))
                 if len(waiting) > AHEAD * self.processes:
-                    yield from self._finished(*waiting.popleft(), engine)
+                    yield self._finished(*waiting.popleft(), here)
             while waiting:
-                yield from self._finished(*waiting.popleft(), engine)
+                yield self._finished(*waiting.popleft(), here)
         finally:
             for _, sent in waiting:
                 if sent is not None:
@@ -245,31 +265,23 @@ class Crew:
         if pool is not None:
             pool.shutdown()
 
-    def _send(self, chunk: Chunk) -> _Sent | None:
-        """The chunk on its way to a process; None if there is none to be had."""
+    def _send(self, work: Callable[[T], R], item: T) -> _Sent[R] | None:
+        """An item on its way to a process; None if there is none to be had."""
         pool = self._running()
         try:
-            return _Sent(pool=pool, future=pool.submit(_decide_chunk, chunk, self.decision_cpu_s))
+            return _Sent(pool=pool, future=pool.submit(work, item))
         except (RuntimeError, OSError) as error:  # broken, or cannot be started
             self._dismiss(pool, error)
             return None
 
-    def _finished(
-        self, chunk: Chunk, sent: _Sent | None, engine: Engine
-    ) -> Iterator[tuple[AskedLine, Result]]:
-        """The results of a chunk; decided here when no process did."""
-        results = None if sent is None else self._received(sent)
-        if results is None:
-            yield from ((each, decide_line(each, engine)) for each in chunk)
-        else:
-            yield from zip(chunk, results, strict=True)
-
-    def _received(self, sent: _Sent) -> Results | None:
-        try:
-            return sent.future.result()
-        except BrokenExecutor as error:
-            self._dismiss(sent.pool, error)
-            return None
+    def _finished(self, item: T, sent: _Sent[R] | None, here: Callable[[T], R]) -> tuple[T, R]:
+        """An item with what was made of it; done here when no process did."""
+        if sent is not None:
+            try:
+                return item, sent.future.result()
+            except BrokenExecutor as error:
+                self._dismiss(sent.pool, error)
+        return item, here(item)
 
     def _running(self) -> ProcessPoolExecutor:
         with self._lock:
@@ -283,8 +295,8 @@ class Crew:
             return self._pool
 
     def _dismiss(self, pool: ProcessPoolExecutor, error: Exception) -> None:
-        """Leave a pool that failed; perhaps another batch has started a new one already."""
-        LOG.warning("processes for batches failed; deciding here", exc_info=error)
+        """Leave a pool that failed; perhaps another caller has started a new one already."""
+        LOG.warning("processes for many cases failed; working here", exc_info=error)
         with self._lock:
             if self._pool is pool:
                 self._pool = None
@@ -294,6 +306,10 @@ class Crew:
 def _chunks(asked: Iterator[AskedLine]) -> Iterator[Chunk]:
     while chunk := tuple(islice(asked, CHUNK)):
         yield chunk
+
+
+def _decide_here(chunk: Chunk, *, engine: Engine) -> Results:
+    return [decide_line(each, engine) for each in chunk]
 
 
 # --- in a worker ---
@@ -319,5 +335,5 @@ def _end_with_parent() -> None:
         os._exit(PARENT_GONE)
 
 
-def _decide_chunk(chunk: Chunk, seconds: float) -> Results:
-    return [decide_line(each, _engine(seconds)) for each in chunk]
+def _decide_chunk(chunk: Chunk, *, seconds: float) -> Results:
+    return _decide_here(chunk, engine=_engine(seconds))

@@ -155,7 +155,7 @@ class Metrics:
         )
         self._batches = Histogram(
             "approach_batch_seconds",
-            "Time in which a batch was answered, from its whole body to its end.",
+            "Time in which a batch or a sweep was answered, from its whole body to its end.",
             ("outcome",),
             buckets=(*SECONDS, 30.0, 60.0, 120.0, 300.0, 600.0),
             registry=self._registry,

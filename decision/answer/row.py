@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from msgspec import Struct
 
 from decision.answer.figures import instant, number
 from decision.answer.place import runway_of
 from decision.answer.types import Action, DeadlineTold
-from decision.course import Course
+from decision.course import Course, CourseKind
 from decision.decide.decision import Basis, Decided, Decision, Do, FuelState, LeaveBy, Verdict
 from decision.decide.facts import ways_out
 from decision.decide.measures import margin_p95_kg
 from decision.fields import Instant, about
+
+DIVERTING: Final = frozenset({CourseKind.DIVERT_NOW, CourseKind.APPROACH_THEN_DIVERT})
 
 
 class Margin(Struct, frozen=True, kw_only=True, gc=False):
@@ -49,6 +51,10 @@ class RowTold(Struct, frozen=True, kw_only=True, gc=False):
     ]
     fuel_state: Annotated[FuelState, about("State of the fuel in words of air traffic.")]
     ways_out: Annotated[int, about("Aerodromes that remain after a missed approach.")]
+    diversions: Annotated[
+        tuple[str, ...],
+        about("Aerodromes that a course which keeps every rule diverts to, the best first."),
+    ]
     margins: Annotated[tuple[Margin, ...], about("The room of every course, the best first.")]
 
 
@@ -67,6 +73,13 @@ def row_told(
         deadline=deadline_told(leave_by),
         fuel_state=fuel_state,
         ways_out=len({each.course.icao for each in ways_out(decided.courses, decided.situation)}),
+        diversions=tuple(
+            dict.fromkeys(
+                each.course.icao
+                for each in decided.courses
+                if each.legal is True and each.course.kind in DIVERTING
+            )
+        ),
         margins=tuple(
             Margin(
                 course=each.course.label,

@@ -20,6 +20,9 @@ FAILURE_ID: Final = sized("a failure id", shortest=1, longest=60, pattern="[a-z0
 GEAR_NOT_LOCKED: Final = "GEAR_NOT_LOCKED"
 
 
+TRAPPED_KG = Annotated[float, about("trapped fuel", low=0, high=100_000, unit="kg")]
+
+
 class Failure(Struct, frozen=True, kw_only=True, gc=False):
     """A reported failure: an id of the catalogue and what the crew sees of it.
 
@@ -31,13 +34,8 @@ class Failure(Struct, frozen=True, kw_only=True, gc=False):
     detent: Annotated[FLAP | None, about("Where the flaps are jammed.")] = None
     position: Annotated[SlatPosition | None, about("Where the slats are jammed.")] = None
     quantity_kg: Annotated[
-        float | None,
-        about(
-            "Fuel that is trapped and cannot be used; absent where there is some: unknown.",
-            low=0,
-            high=100_000,
-            unit="kg",
-        ),
+        TRAPPED_KG | None,
+        about("Fuel that is trapped and cannot be used; absent where there is some: unknown."),
     ] = None
     rate_kg_per_h: float | None = None
 

@@ -27,6 +27,7 @@ Data = Mapping[str, Any]
 Case = Mapping[str, Any] | bytes
 
 DECISIONS: Final = "/v1/decisions"
+SWEEPS: Final = "/v1/sweeps"
 WATCHES: Final = "/v1/watches"
 KEY: Final = "Idempotency-Key"
 REMEMBERED: Final = 128  # answers, with their ETags
@@ -127,6 +128,42 @@ class Client:
             streamed=True,
             silence_s=BATCH_SILENCE_S,
         )
+        yield from self._lines(call)
+
+    def sweep(
+        self,
+        flights: Iterable[Data],
+        *,
+        failures: Iterable[Data] = (),
+        pairs: bool = False,
+        shifts: Iterable[Data] = (),
+        from_minute: bool = False,
+    ) -> Iterator[dict[str, Any]]:
+        """Ask flights with failures that have not happened: rows, then summaries, as they come.
+
+        Without `failures` every one of each flight's profile. Raises CutOff where the answer ends
+        before its last line: what came until then holds.
+        """
+        asked = {
+            "flights": list(flights),
+            "failures": list(failures),
+            "shifts": list(shifts),
+            "pairs": pairs,
+            "from_minute": from_minute,
+        }
+        yield from self._lines(
+            Call(
+                method="POST",
+                path=SWEEPS,
+                accept=LINES,
+                content=json.dumps(asked).encode(),
+                streamed=True,
+                silence_s=BATCH_SILENCE_S,
+            )
+        )
+
+    def _lines(self, call: Call) -> Iterator[dict[str, Any]]:
+        """The lines of an answer but its last. Raises: CutOff without that."""
         with self._calls.answer(call) as answer:
             count = 0
             for line in lines_of(answer):

@@ -25,6 +25,7 @@ from service.resources import (
     problem_pages,
     reports,
     sessions,
+    sweeps,
     watches,
     weather,
 )
@@ -34,6 +35,7 @@ MODULES: Final = (
     parts,
     again,
     batch,
+    sweeps,
     flights,
     compare,
     reports,

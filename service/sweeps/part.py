@@ -1,0 +1,119 @@
+"""Parts of a sweep: what goes to whoever works on it, and what comes back. Bytes, both ways."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+import msgspec
+from msgspec import Struct
+
+from decision.case import Library, installed_library
+from decision.decide.work import Work
+from decision.errors import Fault, InvalidCase
+from decision.sweep import SweepScope, rows_of_flight
+from decision.sweep.flight import count_of_rows
+from service.bounds import limit_of
+from service.jsontext import shown, write_json
+from service.many import NO_FETCHING, RefusedLine, refused_by
+
+MANY: Final = 16  # flights; of so many each is a part, and what its rows share is worked out once
+ROWS_OF_FEW: Final = 24  # of a part of fewer [ASSUMED]: some tenths of a second each
+
+
+class SweepPart(Struct, frozen=True, kw_only=True):
+    """Some rows of one flight, `start` to `stop`; `asked`: the sweep without its flights."""
+
+    number: int
+    flight: int
+    body: bytes
+    asked: bytes
+    start: int
+    stop: int
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of what is asked: the same part of the same sweep has the same."""
+        return hashlib.sha256(msgspec.json.encode(self)).hexdigest()
+
+
+class SweptPart(Struct, frozen=True, kw_only=True):
+    """The rows of a part as lines, or why there are none."""
+
+    lines: bytes
+    count: int
+    refused: RefusedLine | None = None
+
+
+def parts_of(
+    flights: Sequence[Mapping[str, Any]],
+    asked: SweepScope,
+    *,
+    library: Library | None = None,
+) -> Iterator[SweepPart]:
+    """Every part, the flights in their order; a flight that is no case is a part by itself."""
+    shelf = installed_library() if library is None else library
+    said = msgspec.json.encode(scope_of(asked))
+    number = 0
+    for flight, body in enumerate(flights):
+        try:
+            count = count_of_rows(body, asked, library=shelf)
+        except Exception:  # the part tells it, wherever it is worked on
+            count = 1
+        size = count if len(flights) >= MANY else ROWS_OF_FEW
+        for start in range(0, count, size):
+            stop = min(count, start + size)
+            yield SweepPart(
+                number=number,
+                flight=flight,
+                body=write_json(body),
+                asked=said,
+                start=start,
+                stop=stop,
+            )
+            number += 1
+
+
+def scope_of(asked: SweepScope) -> SweepScope:
+    """What each flight is asked with, without the flights."""
+    return SweepScope(**{name: getattr(asked, name) for name in SweepScope.__struct_fields__})
+
+
+def decide_part(part: SweepPart, *, seconds: float = math.inf) -> SweptPart:
+    """The rows of a part. Whatever is wrong with its flight is told; the others must go on.
+
+    `seconds`: of processor time that a decision may take.
+    """
+    body, asked = msgspec.json.decode(part.body), msgspec.json.decode(part.asked, type=SweepScope)
+    try:
+        _require_case(body)
+        rows = list(
+            rows_of_flight(
+                part.flight,
+                body,
+                asked,
+                library=installed_library(),
+                only=slice(part.start, part.stop),
+                work=lambda: Work(limit_of(seconds)),
+            )
+        )
+    except Exception as error:
+        return SweptPart(lines=b"", count=0, refused=refused_by(error))
+    lines = b"".join(shown(msgspec.json.encode(each) + b"\n") for each in rows)
+    return SweptPart(lines=lines, count=len(rows))
+
+
+def _require_case(body: object) -> None:
+    """Raises: InvalidCase for what cannot be one, or would have to be fetched for."""
+    if not isinstance(body, dict):
+        raise InvalidCase((NO_CASE,))
+    weather = body.get("weather")
+    if isinstance(weather, dict) and weather.get("fetch") is True:
+        raise InvalidCase((NO_FETCHING,))
+
+
+NO_CASE: Final = Fault(
+    pointer="", code="type", message="is no object", accepted="a case, as it is decided by itself"
+)
