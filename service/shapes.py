@@ -14,6 +14,7 @@ from decision.attempt.arrival import WEATHER_AT_MINIMUM_MIN
 from decision.case.types import (
     FACTOR,
     LEAK_KG_PER_H,
+    NOTICES,
     PROFILE,
     REPORTS,
     RULEBOOK,
@@ -180,6 +181,15 @@ class ReportsQuestion(Struct, frozen=True, kw_only=True, gc=False):
 
     reports: REPORTS
     received_at: Annotated[datetime, about("When they were received: reports give day and hour.")]
+
+
+class NoticesQuestion(Struct, frozen=True, kw_only=True, gc=False):
+    """Notices to be read."""
+
+    notices: NOTICES
+    received_at: Annotated[
+        datetime, about("When they were received: condition reports give no year.")
+    ]
 
 
 class WindowOfTime(Struct, frozen=True, kw_only=True, gc=False):

@@ -12,6 +12,7 @@ from decision.answer.types import Ask
 from decision.course import CourseKind
 from decision.decide.carried import STATE
 from decision.decide.completions import AIR, EVERYWHERE, OXYGEN
+from decision.decide.concerns.notices import open_notices
 from decision.decide.decision import CLOSED_HERE, Decision, Do
 from decision.decide.facts import Fitness, fitness_of
 from decision.decide.judge import JudgedCourse, first_of
@@ -58,6 +59,14 @@ def asks_of(
     if may_open or (decision.do is Do.HOLD and not asked):
         here = situation.case.destination.aerodrome.icao
         asked.append(ask_for((here, REPORTS), by_at))
+    asked += [
+        Ask(
+            what=f"notice {each.notice.id} of {each.icao} in full",
+            whom=DISPATCH,
+            by_at=instant(by_at),
+        )
+        for each in open_notices(situation, courses)
+    ]
     return tuple(dict.fromkeys(asked))
 
 

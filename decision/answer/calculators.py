@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from decision.answer.tokens import TokenedReport
 from decision.fields import Instant, about
+from decision.notices import ReadNotice
 from decision.performance import Landing, Step
 from decision.performance.climb import Reached
 from decision.performance.configuration import OrdinaryWay
@@ -20,6 +21,12 @@ class DecodedReports(Struct, frozen=True, kw_only=True, gc=False):
     """Reports decoded, in the order in which they were given."""
 
     reports: Annotated[tuple[TokenedReport, ...], about("One for each text.")]
+
+
+class DecodedNotices(Struct, frozen=True, kw_only=True, gc=False):
+    """Notices read, in the order in which they were given."""
+
+    notices: Annotated[tuple[ReadNotice, ...], about("One for each.")]
 
 
 class ReportInForce(Struct, frozen=True, kw_only=True, gc=False):

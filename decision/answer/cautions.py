@@ -114,6 +114,12 @@ def _partly_unread(concern: Concern) -> str:
     return f"{kind} {_places(concern)}: not understood and taken as unknown: {' '.join(unread)}."
 
 
+def _notice_not_read(concern: Concern) -> str:
+    name, *open_parts = concern.quotes
+    told = " | ".join(each[:QUOTED_LETTERS] for each in open_parts)
+    return f"Notice {name}, which may be of {_places(concern)}, is not wholly read: {told}."
+
+
 def _no_forecast(concern: Concern) -> str:
     place = _places(concern)
     if NotAtHand.NO_OBSERVATION in concern.quotes:
@@ -235,6 +241,17 @@ WORDS: Final[Mapping[str, Callable[[Concern], str]]] = MappingProxyType(
         "FETCHED_REPORT_STALE": _fetched_stale,
         "LEFT_OUT": lambda each: (
             f"The case is so large that this was left out: {', '.join(each.quotes)}."
+        ),
+        "NOTICE_NOT_READ": _notice_not_read,
+        "NOTICES_IN_FORCE": lambda each: (
+            f"Notices in force at {_places(each)} for the arrival: {'; '.join(each.quotes)}."
+        ),
+        "RUNWAY_REPORT_OLD": lambda each: (
+            f"{each.quotes[0]} of {_places(each)} is not in force for all of the arrival: the "
+            f"condition of runway {each.quotes[1]} is not known by it. Get a new one."
+        ),
+        "NOTICE_NOT_USED": lambda each: (
+            f"Notice {each.quotes[0]} not used: {each.quotes[1]} is not in the case."
         ),
         "REPORT_NOT_USED": lambda each: (
             f"Report not used, {each.quotes[0]}: {each.quotes[1][:QUOTED_LETTERS]}"

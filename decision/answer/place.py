@@ -18,7 +18,9 @@ from decision.answer.reports import decoded
 from decision.attempt.attempt import Attempt
 from decision.case import Fetched
 from decision.course import Course
+from decision.decide.concerns.notices import does
 from decision.decide.judge import JudgedCourse
+from decision.notices import ReadNotice
 from decision.weather.readings import WeatherMet
 from decision.weather.report import Elements, Report
 from decision.windows import Window
@@ -42,8 +44,25 @@ def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
                 for each in answer.situation.case.weather.fetched or ()
                 if each.lack.icao == icao
             ),
+            notices=tuple(
+                _notice(each, attempt) for each in answer.situation.notices_at(icao).notices
+            ),
         )
     return places
+
+
+def _notice(notice: ReadNotice, attempt: Attempt | None) -> told.NoticeAtPlace:
+    return told.NoticeAtPlace(
+        id=notice.id,
+        does=does(notice),
+        subject=notice.subject,
+        effect=notice.effect,
+        from_at=instant(notice.from_at),
+        until_at=instant(notice.until_at),
+        estimated=notice.estimated,
+        in_force=None if attempt is None else notice.in_force(attempt.window),
+        unread=(*notice.problems, *notice.unread),
+    )
 
 
 def reports_told(answer: Recommendation) -> dict[str, told.DecodedPair]:

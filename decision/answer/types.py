@@ -23,6 +23,7 @@ from decision.answer.reports import DecodedReport
 from decision.case.types import ReportClass
 from decision.decide.decision import Basis, Distress, Do, FuelState, Verdict
 from decision.fields import Instant, about
+from decision.notices import NoticeEffect, NoticeSubject
 from decision.profile.systems_effects import Drive, Extension, Urgency, Weight
 from decision.profile.types import AccuracyOf
 from decision.quantities import AntiSkid, DoorPosition, GearPosition, SlatPosition
@@ -329,6 +330,22 @@ class DecodedPair(Struct, frozen=True, kw_only=True, gc=False):
     forecast: Annotated[DecodedReport | None, about("The forecast in force.")]
 
 
+class NoticeAtPlace(Struct, frozen=True, kw_only=True, gc=False):
+    """A notice of a place, and whether an arrival meets it."""
+
+    id: Annotated[str, about("Its number, or where it stands among the notices.")]
+    does: Annotated[str, about("What it does, in words.")]
+    subject: Annotated[NoticeSubject | None, about("What it is about; null: not read.")]
+    effect: Annotated[NoticeEffect, about("What it does to that.")]
+    from_at: Annotated[Instant | None, about("In force from; null: not known.")]
+    until_at: Annotated[Instant | None, about("In force until; null: no end is known.")]
+    estimated: Annotated[bool, about("The end is estimated: it counts as not ended.")]
+    in_force: Annotated[
+        bool | None, about("In force in `window`; null: no course approaches there.")
+    ]
+    unread: Annotated[tuple[str, ...], about("What of it could not be read.")]
+
+
 class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
     """The weather of a place, and what governs for the best course that approaches there."""
 
@@ -339,6 +356,7 @@ class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
     age_min: Annotated[float | None, about("Age of the observation then.", unit="min")]
     unread: Annotated[tuple[str, ...], about("Groups that could not be read.")]
     fetched: Annotated[tuple[FetchedReport, ...], about("What was fetched for the case.")]
+    notices: Annotated[tuple[NoticeAtPlace, ...], about("Notices of the place.")] = ()
 
 
 class FlipPointTold(Struct, frozen=True, kw_only=True, gc=False):

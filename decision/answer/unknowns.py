@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from operator import itemgetter
 
 from decision.decide.completions import cause_of
+from decision.decide.concerns.notices import open_notices
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
 from decision.rules.finding import Cause, Finding, Outcome
@@ -24,6 +25,9 @@ def _reports(courses: Sequence[JudgedCourse], situation: Situation) -> Iterator[
     """Reports that are not there, that cannot be used as a whole, or cannot be read in part."""
     for aside in situation.set_aside:
         yield f"A report cannot be used, {aside.reason}: {aside.raw}. Ask: dispatch for it again."
+    for each in open_notices(situation, courses):
+        name, words = each.notice.id, " | ".join(each.why)
+        yield f"Notice {name} of {each.icao} is not wholly read: {words}. Ask: dispatch for it."
     told = {each.icao for each in situation.case.observations}
     for icao, station in situation.weather.items():
         if not (station.observation or station.forecast or station.set_aside or icao in told):

@@ -166,6 +166,9 @@ def attempt_told(
         obstacles=tuple(map(_obstacle, attempt.clearances)),
         weather=governing_told(attempt.weather),
         by_time=tuple(map(_foretold, attempt.weather.foretold)),
+        notices=()
+        if attempt.noticed is None
+        else tuple(each.id for each in attempt.noticed.notices),
     )
 
 

@@ -15,7 +15,8 @@ from msgspec import Struct
 
 from decision.attempt.category import AeroplaneCategory
 from decision.attempt.minima import OperatingMinima
-from decision.case import Approach, Leg, Obstacle, Runway
+from decision.attempt.noticed import Noticed
+from decision.case import Aerodrome, Approach, Leg, Obstacle, Runway
 from decision.performance import Climb, Landing
 from decision.systems import Capability
 from decision.weather.readings import WeatherMet
@@ -75,6 +76,7 @@ class Scene(Struct, frozen=True, kw_only=True, gc=False):
     """What attempts by one procedure in one weather have in common, however heavy and late.
 
     A rule that reads nothing else judges all of them at once. Members as told in `Attempt`.
+    `noticed`: what notices do to the place in that time; None without any.
     """
 
     role: Role
@@ -88,6 +90,7 @@ class Scene(Struct, frozen=True, kw_only=True, gc=False):
     wind: RunwayWind | None
     capability: Capability
     surface_temperature_degc: float | None = None
+    noticed: Noticed | None = None
 
     @property
     def minimum_height_ft(self) -> float | None:
@@ -98,6 +101,11 @@ class Scene(Struct, frozen=True, kw_only=True, gc=False):
     def icao(self) -> str:
         """Where."""
         return self.leg.aerodrome.icao
+
+    @property
+    def aerodrome(self) -> Aerodrome:
+        """The place as the notices in force leave it."""
+        return self.leg.aerodrome if self.noticed is None else self.noticed.aerodrome
 
 
 class Attempt(Scene, frozen=True, kw_only=True, gc=False):

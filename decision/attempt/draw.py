@@ -19,7 +19,7 @@ from decision.attempt.daylight import is_night
 from decision.attempt.minima import OperatingMinima, minima_at
 from decision.attempt.runway_wind import credited_headwind_kt
 from decision.attempt.site import Site, Sites, Surroundings
-from decision.case import AlternateBar, Approach, Leg, Runway
+from decision.case import Aerodrome, AlternateBar, Approach, Runway
 from decision.errors import OutOfRange
 from decision.flight.configure import running_thrust_ratio
 from decision.flight.physics import approach_speed_kt, climb, landing
@@ -50,7 +50,7 @@ class Drawing:
         self.procedures: tuple[Approach | None, ...] = tuple(
             [
                 approach
-                for approach in arrival.leg.aerodrome.approaches
+                for approach in self._place.site.aerodrome.approaches
                 if arrival.approach_id in (None, approach.id)
                 and arrival.runway_ident in (None, approach.runway)
             ]
@@ -58,7 +58,7 @@ class Drawing:
 
     def attempt(self, approach: Approach | None) -> Attempt:
         """The attempt by one of the procedures."""
-        runway = _runway(self._place.site.leg, approach)
+        runway = _runway(self._place.site.aerodrome, approach)
         ident = None if runway is None else runway.ident
         on = self._runways.get(ident)
         if on is None:
@@ -68,7 +68,7 @@ class Drawing:
     def runway(self, approach: Approach | None) -> tuple[Runway | None, RunwayWind | None]:
         """The runway of that attempt, and the wind on it."""
         site = self._place.site
-        runway = _runway(site.leg, approach)
+        runway = _runway(site.aerodrome, approach)
         return runway, None if runway is None else site.winds[runway.ident]
 
 
@@ -218,6 +218,7 @@ def _attempt(place: _Place, on: _OnRunway, approach: Approach | None) -> Attempt
         unknown=on.unknown,
         certified_climb=place.certified_climb,
         surface_temperature_degc=site.temperature_degc,
+        noticed=site.noticed,
         winds=site.winds if place.role is Role.ALTERNATE else {},
     )
     if on.climb is None or on.headwind_kt is None or site.air is None:
@@ -242,7 +243,7 @@ def _minima(
         return None
     situation = place.situation
     return minima_at(
-        place.site.leg.aerodrome,
+        place.site.aerodrome,
         approach,
         rulebook=situation.rulebook,
         category=category,
@@ -252,11 +253,11 @@ def _minima(
     )
 
 
-def _runway(leg: Leg, approach: Approach | None) -> Runway | None:
+def _runway(aerodrome: Aerodrome, approach: Approach | None) -> Runway | None:
     """The runway of the procedure; without a procedure the longest open one."""
     if approach is not None:
-        return leg.aerodrome.runway(approach.runway)
-    open_runways = [runway for runway in leg.aerodrome.runways if not runway.closed]
+        return aerodrome.runway(approach.runway)
+    open_runways = [runway for runway in aerodrome.runways if not runway.closed]
     return max(open_runways, key=lambda runway: runway.longest_m or 0.0, default=None)
 
 

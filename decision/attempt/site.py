@@ -15,8 +15,9 @@ from msgspec import Struct
 from decision import atmosphere
 from decision.attempt.attempt import RunwayWind
 from decision.attempt.certified import Certification, certification
+from decision.attempt.noticed import Noticed, meeting, noticed_in
 from decision.attempt.runway_wind import wind_on
-from decision.case import Leg, Runway
+from decision.case import Aerodrome, Leg, Runway
 from decision.flight.situation import Situation
 from decision.flight.tracks import isa_deviation_degc
 from decision.flight.tried import Tried
@@ -50,11 +51,13 @@ class Surroundings(Struct, frozen=True, kw_only=True, gc=False):
 class Site(Struct, frozen=True, kw_only=True, gc=False):
     """What all attempts at one aerodrome in one weather share; `unknown` is why `air` is None.
 
-    `winds` and `surfaces` by the name of the runway. A surface is worked out when a landing on it
-    is; `ageing`: none is kept, since a crew has reported on braking, and that grows old.
+    `noticed`: what notices do to it in that time. `winds` and `surfaces` by the name of the runway.
+    A surface is worked out when a landing on it is; `ageing`: none is kept, since a crew has
+    reported on braking, and that grows old.
     """
 
     leg: Leg
+    noticed: Noticed | None
     weather: WeatherMet
     air: Surroundings | None
     temperature_degc: float | None
@@ -63,13 +66,18 @@ class Site(Struct, frozen=True, kw_only=True, gc=False):
     ageing: bool
     surfaces: dict[str, RunwayCondition]
 
+    @property
+    def aerodrome(self) -> Aerodrome:
+        """The place as notices leave it."""
+        return self.leg.aerodrome if self.noticed is None else self.noticed.aerodrome
+
     def surface(
         self, situation: Situation, runway: Runway, landing_at: datetime
     ) -> RunwayCondition:
         """The condition of one of its runways at a landing."""
         found = None if self.ageing else self.surfaces.get(runway.ident)
         if found is None:
-            found = _surface(situation, self.leg, runway, self.weather, landing_at)
+            found = _surface(situation, self, runway, landing_at)
             self.surfaces[runway.ident] = found
         return found
 
@@ -83,7 +91,8 @@ class Sites:
 
     def __init__(self) -> None:
         self._outlooks: dict[str, Outlook] = {}
-        self._found: dict[tuple[str, Tried, int], tuple[WeatherMet, Site]] = {}
+        self._noticed: dict[tuple[object, ...], Noticed] = {}
+        self._found: dict[tuple[str, Tried, int, int], tuple[WeatherMet, Site]] = {}
         self._certification: Certification | None = None
 
     def at(self, situation: Situation, leg: Leg, window: Window) -> Site:
@@ -93,12 +102,24 @@ class Sites:
         if outlook is None:
             outlook = self._outlooks[icao] = _outlook(situation, leg)
         met = outlook.meets(window)
-        key = icao, tried, id(met)
+        noticed = self._noticed_at(situation, leg, window)
+        key = icao, tried, id(met), id(noticed)
         if key not in self._found:
             if len(self._found) >= SITES_KEPT:
                 self._found.clear()
-            self._found[key] = met, _site(situation, leg, tried.weather(met))
-        return self._found[key][1]  # `met` is kept beside it, so that nothing else has its id
+            self._found[key] = met, _site(situation, leg, tried.weather(met), noticed)
+        return self._found[key][1]  # `met` and `noticed` are kept: nothing else has their ids
+
+    def _noticed_at(self, situation: Situation, leg: Leg, window: Window) -> Noticed | None:
+        """What notices do to a place in a window; the very same value where it meets the same."""
+        at_place = situation.notices_at(leg.aerodrome.icao)
+        if not at_place.notices:
+            return None
+        key = leg.aerodrome.icao, *meeting(at_place, window)
+        found = self._noticed.get(key)
+        if found is None:
+            found = self._noticed[key] = noticed_in(leg.aerodrome, at_place, window)
+        return found
 
     def certification(self, situation: Situation) -> Certification:
         """The climbs that limit a landing mass."""
@@ -139,11 +160,12 @@ def _spots(situation: Situation, leg: Leg) -> tuple[SpotObservation, ...]:
     return tuple([each.spot for each in situation.case.observations if each.icao == icao])
 
 
-def _site(situation: Situation, leg: Leg, weather: WeatherMet) -> Site:
+def _site(situation: Situation, leg: Leg, weather: WeatherMet, noticed: Noticed | None) -> Site:
     air, unknown = _surroundings(situation, leg, weather)
     limits, book = situation.case.aircraft.profile.wind, situation.rulebook
     return Site(
         leg=leg,
+        noticed=noticed,
         weather=weather,
         air=air,
         temperature_degc=None if air is None else air.temperature_degc,
@@ -158,8 +180,9 @@ def _site(situation: Situation, leg: Leg, weather: WeatherMet) -> Site:
 
 
 def _surface(
-    situation: Situation, leg: Leg, runway: Runway, weather: WeatherMet, landing_at: datetime
+    situation: Situation, site: Site, runway: Runway, landing_at: datetime
 ) -> RunwayCondition:
+    leg, weather = site.leg, site.weather
     station = situation.station(leg.aerodrome.icao)
     return runway_condition(
         runway=runway.ident,
@@ -171,6 +194,9 @@ def _surface(
         weather=weather,
         landing_at=landing_at,
         spots=usable_spots(_spots(situation, leg), as_of=situation.case.as_of),
+        noticed=()
+        if site.noticed is None
+        else site.noticed.evidence(runway.ident, weather.temperature_degc),
     )
 
 

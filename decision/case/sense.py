@@ -6,12 +6,13 @@ corrected in one go and not fault by fault.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from decision.case.carried import alternate_of
 from decision.case.types import Case
 from decision.errors import Fault
+from decision.notices import Notice, NoticeEffect, NoticeSubject
 from decision.systems import check_failures
 
 Check = Callable[[Case], tuple[Fault, ...]]
@@ -239,6 +240,103 @@ def _carried(case: Case) -> tuple[Fault, ...]:
     return tuple(found)
 
 
+def _notices(case: Case) -> tuple[Fault, ...]:
+    return notice_faults(case.notices)
+
+
+def notice_faults(notices: Sequence[Notice]) -> tuple[Fault, ...]:
+    """A notice is a text, or says what it is of, what it does and from when."""
+    return tuple(
+        fault
+        for index, notice in enumerate(notices)
+        for fault in (
+            _of_text(notice, f"/notices/{index}")
+            if notice.raw is not None
+            else (*_lacking(notice, f"/notices/{index}"), *_unfit(notice, f"/notices/{index}"))
+        )
+    )
+
+
+def _of_text(notice: Notice, place: str) -> tuple[Fault, ...]:
+    members = ("place", "subject", "effect", "runway", "from_at", "until_at", "until_estimated")
+    return tuple(
+        Fault(
+            pointer=f"{place}/{name}",
+            code="contradiction",
+            message="is given beside the text of the notice",
+            accepted="raw, or the members of a notice, not both",
+        )
+        for name in (*members, "category", "lda_m")
+        if getattr(notice, name) is not None
+    )
+
+
+def _lacking(notice: Notice, place: str) -> tuple[Fault, ...]:
+    return tuple(
+        Fault(
+            pointer=f"{place}/{name}",
+            code="required",
+            message=f"{name} is required of a notice without a text",
+            accepted=accepted,
+        )
+        for name, accepted in NEEDED_OF_A_NOTICE.get(notice.subject, ()) + NEEDED_ALWAYS
+        if getattr(notice, name) is None
+    )
+
+
+def _unfit(notice: Notice, place: str) -> tuple[Fault, ...]:
+    """An effect that its subject cannot have, an end that is no later than the beginning."""
+    found = []
+    fitting = EFFECTS_OF_SUBJECT.get(notice.subject, OF_AN_AID)
+    if notice.subject is not None and notice.effect not in (None, *fitting, NoticeEffect.UNKNOWN):
+        found.append(
+            Fault(
+                pointer=f"{place}/effect",
+                code="contradiction",
+                message=f"{notice.subject.value} cannot be {notice.effect.value}"
+                if notice.effect
+                else "",
+                accepted=", ".join((*fitting, NoticeEffect.UNKNOWN)),
+            )
+        )
+    ordered = notice.from_at is None or notice.until_at is None or notice.from_at < notice.until_at
+    if not ordered:
+        found.append(
+            Fault(
+                pointer=f"{place}/until_at",
+                code="order",
+                message="a notice ends after it begins",
+                accepted="an instant after from_at",
+            )
+        )
+    return tuple(found)
+
+
+NEEDED_ALWAYS: Final = (
+    ("place", "a location indicator"),
+    ("subject", ", ".join(NoticeSubject)),
+    ("effect", ", ".join(NoticeEffect)),
+    ("from_at", "an instant"),
+)
+NEEDED_OF_A_NOTICE: Final[dict[NoticeSubject | None, tuple[tuple[str, str], ...]]] = {
+    NoticeSubject.RUNWAY: (("runway", "a designator"),),
+    NoticeSubject.DECLARED_DISTANCES: (
+        ("runway", "a designator"),
+        ("lda_m", "the landing distance that is left"),
+    ),
+    NoticeSubject.RESCUE: (("category", "the category that is left"),),
+}
+OF_AN_AID: Final = (NoticeEffect.UNSERVICEABLE,)
+EFFECTS_OF_SUBJECT: Final[dict[NoticeSubject | None, tuple[NoticeEffect, ...]]] = {
+    NoticeSubject.AERODROME: (NoticeEffect.CLOSED,),
+    NoticeSubject.RUNWAY: (NoticeEffect.CLOSED,),
+    NoticeSubject.DECLARED_DISTANCES: (NoticeEffect.CHANGED,),
+    NoticeSubject.RESCUE: (NoticeEffect.CHANGED,),
+    NoticeSubject.ILS: (NoticeEffect.UNSERVICEABLE, NoticeEffect.DOWNGRADED),
+    NoticeSubject.RUNWAY_CONDITION: (),
+    NoticeSubject.NO_MATTER: (NoticeEffect.NONE,),
+}
+
 # A pressure altitude may lie below the elevation when the QNH is high: 2000 ft is 75 hPa of it.
 LOWEST_BELOW_ELEVATION_FT: Final = 2000.0
 
@@ -257,4 +355,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     _places,
     _wind_levels,
     _carried,
+    _notices,
 )

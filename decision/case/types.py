@@ -16,6 +16,7 @@ from typing import Annotated, Final, Literal
 from msgspec import Struct
 
 from decision.fields import SUPPLIED, about, sized
+from decision.notices.types import MAX_NOTICES, NOTICE_TEXT, Notice
 from decision.performance.diversion import GREATEST_LEAK_KG_PER_H
 from decision.profile import Profile
 from decision.quantities import (
@@ -88,6 +89,13 @@ REPORTS = Annotated[
         ...,
     ],
     sized("Raw reports in any order.", longest=MAX_REPORTS),
+]
+NOTICES = Annotated[
+    tuple[Annotated[Notice, NOTICE_TEXT], ...],
+    sized(
+        "Notices: the text of a NOTAM or SNOWTAM, alone or as `raw`, or what one says by members.",
+        longest=MAX_NOTICES,
+    ),
 ]
 RULEBOOK = Annotated[Literal["icao", "easa", "faa-121"], about("Rules to judge by.")]
 
@@ -250,10 +258,19 @@ class Approach(Struct, frozen=True, kw_only=True, gc=False):
                 "middle_marker",
                 "taxiway_lights",
                 "standby_power",
+                "ils",
+                "localizer",
+                "glide_path",
+                "ils_dme",
+                "ils_downgraded",
+                "dme",
+                "vor",
+                "ndb",
+                "aid_that_may_be_needed",
             ],
             ...,
         ],
-        sized("Ground equipment reported out of service.", longest=12),
+        sized("Ground equipment reported out of service.", longest=21),
     ] = ()
     missed_gradient_percent: Annotated[
         GRADIENT_PERCENT | None,
@@ -818,6 +835,9 @@ class Case(Struct, frozen=True, kw_only=True, gc=False):
     weather: Annotated[Weather, about("Weather reports.")]
     observations: Annotated[
         tuple[Observation, ...], sized("Spot readings later than the reports.", longest=60)
+    ] = ()
+    notices: Annotated[
+        NOTICES, about("Notices of the places of the case, each for arrivals in its time.")
     ] = ()
     plan: Annotated[Plan, about("What the crew intends.")] = Plan()
     policy: Annotated[Policy, about("The operator's policy.")] = Policy()

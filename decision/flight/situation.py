@@ -18,6 +18,8 @@ from decision.flight.configure import Configurations, configurations
 from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.tracks import en_route_deviation_degc
 from decision.flight.tried import AS_IT_IS, WhatIf
+from decision.notices import NoticesAtPlace, Standing, standing_notices
+from decision.notices.collect import NOTHING_STANDS
 from decision.profile.operator_tables import OutOfTable
 from decision.rulebooks.rulebook import Asked, load_rulebook
 from decision.systems import Capability, Urgency, assess
@@ -41,12 +43,17 @@ class Situation(Asked):
     weather: Mapping[str, StationWeather]
     reports: tuple[Report, ...]
     set_aside: tuple[SetAside, ...]
+    notices: Standing
     flow_ratio: float | None
     what_if: WhatIf
 
     def station(self, icao: str) -> StationWeather:
         """The reports in force at an aerodrome; none is an answer too."""
         return self.weather[icao]
+
+    def notices_at(self, icao: str) -> NoticesAtPlace:
+        """The notices of an aerodrome; of most there are none."""
+        return self.notices.at.get(icao, NOTHING_STANDS)
 
     @property
     def for_time(self) -> bool:
@@ -86,6 +93,11 @@ def situation_of(
         },
         reports=heap.reports,
         set_aside=heap.unreadable,
+        notices=standing_notices(
+            case.notices,
+            places=[leg.aerodrome.icao for leg in places],
+            received_at=case.as_of,
+        ),
         flow_ratio=ratio,
         what_if=what_if,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import Final, NamedTuple
 
@@ -19,7 +20,7 @@ from decision.windows import clock_text, covers
 
 def is_open(attempt: Attempt, _context: Context) -> Judgement:
     """No closure covers any moment of the window, and the hours given cover all of it."""
-    window, place = attempt.window, attempt.leg.aerodrome
+    window, place = attempt.window, attempt.aerodrome
     closed = any(each.window.overlaps(window) for each in place.closures)
     hours = [each.window for each in place.opening]
     outside = bool(hours) and not covers(hours, window)
@@ -29,13 +30,34 @@ def is_open(attempt: Attempt, _context: Context) -> Judgement:
         )
     span = f"{clock_text(window.start_at)} to {clock_text(window.end_at)}"
     how = "closed for part" if closed else "not open for all"
-    return holds(False, yes="", no=f"{attempt.icao} is {how} of {span}", unknown="")
+    by = _by_notices(() if attempt.noticed is None else attempt.noticed.closing_all)
+    return holds(False, yes="", no=f"{attempt.icao} is {how} of {span}{by}", unknown="")
+
+
+def _by_notices(names: Sequence[str]) -> str:
+    """By which notices, in words; nothing where by none."""
+    return f" by {' and '.join(names)}" if names else ""
 
 
 def runway_available(attempt: Scene, _context: Context) -> Judgement:
-    """There is a runway to land on, and neither the case nor its state report closes it."""
+    """There is a runway to land on, and neither the case nor a notice nor its state closes it."""
+    noticed = attempt.noticed
     if attempt.runway is None or attempt.runway.closed:
-        return holds(False, yes="", no=f"no open runway at {attempt.icao}", unknown="")
+        closing = (
+            ()
+            if noticed is None or attempt.runway is None
+            else noticed.closing(attempt.runway.ident)
+        )
+        no = f"no open runway at {attempt.icao}"
+        if closing and attempt.runway is not None:
+            no = f"runway {attempt.runway.ident} is closed{_by_notices(closing)}"
+        return holds(False, yes="", no=no, unknown="")
+    doubts = () if noticed is None else noticed.doubts(attempt.runway.ident)
+    if doubts:
+        return unknown(
+            f"whether runway {attempt.runway.ident} can be used as published is not known: "
+            f"{' and '.join(doubts)} may close or shorten it"
+        )
     surface = attempt.runway_condition
     shut = surface is not None and surface.closed
     ident, said = attempt.runway.ident, "taken as open" if attempt.runway.closed is None else "open"
@@ -107,7 +129,7 @@ def _rescue(attempt: Scene, context: Context, *, row: str) -> Judgement:
     profile = context.case.aircraft.profile
     return at_least(
         what,
-        attempt.leg.aerodrome.rescue_category,
+        attempt.aerodrome.rescue_category,
         least_rescue_category(profile, below=below, rulebook=context.rulebook),
         unit="category",
     )

@@ -273,7 +273,7 @@ def _gate_passed_before(at: datetime, attempt: Attempt, context: Context) -> boo
 
 def _height_ft(attempt: Attempt, context: Context) -> float | None:
     """True height above the aerodrome; None without QNH. Of two QNH the one that puts it higher."""
-    weather, aerodrome = attempt.weather, attempt.leg.aerodrome
+    weather, aerodrome = attempt.weather, attempt.aerodrome
     qnh_hpa = weather.qnh_hpa if weather.qnh_high_hpa is None else weather.qnh_high_hpa
     if qnh_hpa is None:
         return None

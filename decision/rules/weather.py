@@ -146,7 +146,7 @@ def _option(attempt: Attempt, context: Context) -> PlanningOption | Judgement:
 def planning_minima_of(attempt: Attempt, context: Context) -> PlanningMinima:
     """Planning minima of the attempt's aerodrome for this aircraft, on runways that it can use."""
     return _minima(
-        attempt.leg.aerodrome,
+        attempt.aerodrome,
         rulebook=context.rulebook,
         category=attempt.category,
         is_night=attempt.is_night,

@@ -137,7 +137,7 @@ def usable_runways(attempt: Attempt, context: Context) -> frozenset[str]:
     """Idents of the open runways on which neither wind nor length is known to forbid a landing."""
     return frozenset(
         runway.ident
-        for runway in attempt.leg.aerodrome.runways
+        for runway in attempt.aerodrome.runways
         if not runway.closed
         and _long_enough(runway, attempt, context)
         and _wind_allows(runway, attempt, context)

@@ -168,15 +168,16 @@ def runway_condition(
     contaminant: str | None = None,
     depth_mm: float | None = None,
     spots: Sequence[SpotObservation] = (),
+    noticed: Sequence[Evidence] = (),
 ) -> RunwayCondition:
     """The condition of a runway for a window of weather, from all that is known of it.
 
     `landing_at` is what the age of a braking report is counted to; `beside`: other observations of
-    the same time, as much in force.
+    the same time, as much in force; `noticed`: what notices say of it.
     Raises: ValueError on a contaminant that the table does not have. Source: [GRF] and as above.
     """
     temperature_degc = weather.temperature_degc
-    evidence: list[Evidence] = []
+    evidence: list[Evidence] = list(noticed)
     if thirds is not None:
         evidence.append(reported_code(thirds))
     if contaminant is not None:
@@ -283,7 +284,15 @@ def matrix_code(
     contaminant: Contaminant, *, depth_mm: float | None, temperature_degc: float | None
 ) -> int:
     """The code of a contaminant, the worst of the rows that may apply. Source: [GRF]."""
-    return min(
+    codes = possible_codes(contaminant, depth_mm=depth_mm, temperature_degc=temperature_degc)
+    return min(codes)
+
+
+def possible_codes(
+    contaminant: Contaminant, *, depth_mm: float | None, temperature_degc: float | None
+) -> tuple[int, ...]:
+    """The codes of all rows that may apply. Source: [GRF]."""
+    return tuple(
         row.code
         for row in _matrix()
         if row.contaminant is contaminant

@@ -33,6 +33,15 @@ ITEMS = (
     "middle_marker",
     "taxiway_lights",
     "standby_power",
+    "ils",
+    "localizer",
+    "glide_path",
+    "ils_dme",
+    "ils_downgraded",
+    "dme",
+    "vor",
+    "ndb",
+    "aid_that_may_be_needed",
 )
 
 

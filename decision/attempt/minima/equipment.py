@@ -31,6 +31,7 @@ COLUMNS: Final = frozenset(
 )
 RUNWAY_LIGHTS: Final = frozenset({"edge_lights", "centreline_lights", "touchdown_zone_lights"})
 EDGE_LIGHTS: Final = "edge_lights"
+SHORT: Final = {each.lower(): each for each in ("ILS", "DME", "VOR", "NDB", "RVR")}
 
 
 class Method(StrEnum):
@@ -88,7 +89,8 @@ class Downgrade:
     @property
     def because(self) -> str:
         """The item and what it does, with the source."""
-        return f"{self.equipment.replace('_', ' ')} out: {self.text} [{self.cite}]"
+        words = (SHORT.get(word, word) for word in self.equipment.split("_"))
+        return f"{' '.join(words)} out: {self.text} [{self.cite}]"
 
 
 def downgrades(
@@ -96,8 +98,12 @@ def downgrades(
 ) -> tuple[Downgrade, ...]:
     """The effects of all items that are out, in the order of the table. Unknown items: KeyError."""
     table = _table()
-    found = {table[method, group, item] for item in equipment_out}
-    return tuple(cell for cell in table.values() if cell in found)
+    found = {item: table[method, group, item] for item in equipment_out}
+    return tuple(
+        cell
+        for (of_method, of_group, item), cell in table.items()
+        if (of_method, of_group) == (method, group) and item in found
+    )
 
 
 @cache

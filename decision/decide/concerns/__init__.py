@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from decision.decide.concerns import aircraft, approach, weather
+from decision.decide.concerns import aircraft, approach, notices, weather
 from decision.decide.concerns.concern import HAZARD, Concern, Source
 from decision.decide.judge import JudgedCourse
 from decision.flight.second_miss import LeftAfterMiss
@@ -51,6 +51,10 @@ SOURCES: Final[tuple[Source, ...]] = (
     weather.nothing_fetched,
     weather.fetched,
     weather.set_aside,
+    notices.unread,
+    notices.reports_grown_old,
+    notices.in_force,
+    notices.elsewhere,
 )
 
 

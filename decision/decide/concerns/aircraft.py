@@ -8,7 +8,7 @@ from typing import Final
 from decision.case.bearing import doubtful_bearings
 from decision.case.carried import may_be_go, state_age_min, state_max_age_min
 from decision.course import CourseKind
-from decision.decide.concerns.concern import Concern
+from decision.decide.concerns.concern import Concern, attempts_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.profile.systems_effects import LIMITS, LimitName
@@ -105,15 +105,19 @@ def blocked(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[
         yield Concern(code="RUNWAY_WILL_BE_BLOCKED", weight=Weight.CAUTION, at=closes)
 
 
-def rescue(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
+def rescue(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
     """Rescue and fire fighting below the aeroplane's category; weighty where it may be needed."""
     needed = rescue_category_of(situation.case.aircraft.profile)
     left = situation.capability
     weighty = bool(left.landing_hazards) or left.urgency is not Urgency.NONE
+    lowest = {leg.aerodrome.icao: leg.aerodrome.rescue_category for leg in situation.legs}
+    for attempt in attempts_of(courses):  # a notice may leave less for some arrivals
+        said = (lowest[attempt.icao], attempt.aerodrome.rescue_category)
+        lowest[attempt.icao] = min((each for each in said if each is not None), default=None)
     less = tuple(
-        f"{leg.aerodrome.icao} {leg.aerodrome.rescue_category}"
-        for leg in situation.legs
-        if leg.aerodrome.rescue_category is not None and leg.aerodrome.rescue_category < needed
+        f"{icao} {category}"
+        for icao, category in lowest.items()
+        if category is not None and category < needed
     )
     if less:
         yield Concern(

@@ -1,0 +1,24 @@
+"""Notices: one text or its members -> a read notice; all of them -> what stands at a place."""
+
+from decision.notices.collect import NoticesAtPlace, Standing, read_notice, standing_notices
+from decision.notices.types import (
+    Notice,
+    NoticeAction,
+    NoticeEffect,
+    NoticeKind,
+    NoticeSubject,
+    ReadNotice,
+)
+
+__all__ = [
+    "Notice",
+    "NoticeAction",
+    "NoticeEffect",
+    "NoticeKind",
+    "NoticeSubject",
+    "NoticesAtPlace",
+    "ReadNotice",
+    "Standing",
+    "read_notice",
+    "standing_notices",
+]
