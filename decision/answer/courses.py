@@ -210,7 +210,10 @@ class AttemptTold(Struct, frozen=True, kw_only=True, gc=False):
     by_time: Annotated[
         tuple[ForetoldVisibility, ...], about("What each forecast group says of the visibility.")
     ]
-    notices: Annotated[tuple[str, ...], about("Ids of the notices in force in the window.")] = ()
+    notices: Annotated[
+        tuple[str, ...],
+        about("Ids of the notices in force in the window.", examples=[["A0123/26"]]),
+    ] = ()
 
 
 class CourseFuel(Struct, frozen=True, kw_only=True, gc=False):

@@ -333,17 +333,27 @@ class DecodedPair(Struct, frozen=True, kw_only=True, gc=False):
 class NoticeAtPlace(Struct, frozen=True, kw_only=True, gc=False):
     """A notice of a place, and whether an arrival meets it."""
 
-    id: Annotated[str, about("Its number, or where it stands among the notices.")]
-    does: Annotated[str, about("What it does, in words.")]
+    id: Annotated[
+        str, about("Its number, or where it stands among the notices.", examples=["A0123/26"])
+    ]
+    does: Annotated[str, about("What it does, in words.", examples=["runway 09/27 closed"])]
     subject: Annotated[NoticeSubject | None, about("What it is about; null: not read.")]
     effect: Annotated[NoticeEffect, about("What it does to that.")]
-    from_at: Annotated[Instant | None, about("In force from; null: not known.")]
-    until_at: Annotated[Instant | None, about("In force until; null: no end is known.")]
+    from_at: Annotated[
+        Instant | None,
+        about("In force from; null: not known.", examples=["2026-01-31T05:00:00Z"]),
+    ]
+    until_at: Annotated[
+        Instant | None,
+        about("In force until; null: no end is known.", examples=["2026-01-31T12:00:00Z"]),
+    ]
     estimated: Annotated[bool, about("The end is estimated: it counts as not ended.")]
     in_force: Annotated[
         bool | None, about("In force in `window`; null: no course approaches there.")
     ]
-    unread: Annotated[tuple[str, ...], about("What of it could not be read.")]
+    unread: Annotated[
+        tuple[str, ...], about("What of it could not be read.", examples=[["D) 0600-1000"]])
+    ]
 
 
 class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):

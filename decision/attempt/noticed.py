@@ -18,7 +18,6 @@ from msgspec.structs import replace
 from decision.case import Aerodrome, Approach, ApproachKind, Runway
 from decision.case.types import Closure
 from decision.notices import NoticeEffect, NoticesAtPlace, NoticeSubject, ReadNotice
-from decision.notices.collect import unread_condition
 from decision.notices.types import ConditionOfThird, RunwayReport
 from decision.weather.runway import (
     BEST_CODE,
@@ -45,16 +44,11 @@ class ReportedRunway(Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Noticed(Struct, frozen=True, kw_only=True, gc=False):
-    """A place in a window. `notices`: those in force then. `reported`: its condition reports.
-
-    `unread_conditions`: condition reports that could not be read, of which it is not known what
-    they say of any runway.
-    """
+    """A place in a window. `notices`: those in force then. `reported`: its condition reports."""
 
     aerodrome: Aerodrome
     notices: tuple[ReadNotice, ...]
     reported: tuple[ReportedRunway, ...]
-    unread_conditions: tuple[str, ...]
 
     def doubts(self, ident: str) -> tuple[str, ...]:
         """Notices that may close or shorten a runway, and do not say enough."""
@@ -88,7 +82,6 @@ def noticed_in(aerodrome: Aerodrome, at_place: NoticesAtPlace, window: Window) -
             for each in in_force
             for report in each.conditions
         ),
-        unread_conditions=tuple(each.id for each in in_force if unread_condition(each)),
     )
 
 
@@ -277,22 +270,37 @@ def _items_out(approach: Approach, notice: ReadNotice) -> Iterator[str]:
 
 
 def _evidence(noticed: Noticed, ident: str, temperature_degc: float | None) -> Iterator[Evidence]:
-    """Of each report of the runway its codes, then the surfaces that are worse than those."""
+    """Of each report of the runway its codes; beside one that cannot be read they only lower."""
+    unread = [each.id for each in noticed.notices if _is_unread_of(each, ident)]
     for reported in noticed.reported:
         thirds = _from_touchdown(reported.report, ident)
         if thirds is None:
             continue
         at = f"{reported.notice} of {clock_text(reported.report.assessed_at)}"
-        if not reported.holds:
+        if reported.holds:
+            said = _coded(thirds, at, temperature_degc)
+            yield said if not unread else replace(said, codes=UNKNOWN_CODES, at_best=_worst(said))
+        else:
             yield _said(UNKNOWN_CODES, f"{at} is not in force at that time")
-            continue
-        told = ["-" if each.code is None else str(each.code) for each in thirds]
-        codes = tuple(_code(each, temperature_degc) for each in thirds)
-        yield _said(
-            (codes[0], codes[1], codes[2]), f"{at}: code {'/'.join(told)}{_surfaces(thirds)}"
-        )
-    for name in noticed.unread_conditions:
-        yield _said(UNKNOWN_CODES, f"{name} speaks of runways and cannot be read")
+    for name in unread:
+        yield _said(UNKNOWN_CODES, f"{name} on the condition of the runway cannot be read")
+
+
+def _is_unread_of(notice: ReadNotice, ident: str) -> bool:
+    """Whether a condition report says something of a runway that could not be read."""
+    return not {"", ident, from_the_other_end(ident)}.isdisjoint(notice.unread_runways)
+
+
+def _coded(
+    thirds: tuple[ConditionOfThird, ...], at: str, temperature_degc: float | None
+) -> Evidence:
+    told = ["-" if each.code is None else str(each.code) for each in thirds]
+    first, second, last = (_code(each, temperature_degc) for each in thirds)
+    return _said((first, second, last), f"{at}: code {'/'.join(told)}{_surfaces(thirds)}")
+
+
+def _worst(said: Evidence) -> int:
+    return min((code for code in said.codes if code is not None), default=BEST_CODE)
 
 
 def _from_touchdown(report: RunwayReport, ident: str) -> tuple[ConditionOfThird, ...] | None:

@@ -24,7 +24,6 @@ from decision.notices.types import (
     NoticeEffect,
     NoticeItem,
     NoticeKind,
-    NoticeSubject,
     ReadNotice,
 )
 
@@ -165,12 +164,3 @@ def _newest_reports(notices: Sequence[ReadNotice]) -> list[ReadNotice]:
         else notice
         for notice in notices
     ]
-
-
-def unread_condition(notice: ReadNotice) -> bool:
-    """Whether a condition report leaves a runway open that it may have spoken of."""
-    if notice.subject is not NoticeSubject.RUNWAY_CONDITION:
-        return False
-    return any(part.item in ("runway", "body") and not part.read for part in notice.items) or (
-        not notice.conditions and not notice.runways
-    )

@@ -28,6 +28,7 @@ from decision.notices.types import (
     ReadNotice,
     RunwayReport,
 )
+from decision.weather.runway import from_the_other_end
 
 AHEAD_MAX: Final = timedelta(minutes=15)  # clocks differ; further ahead is a wrong date [ASSUMED]
 HALF_YEAR: Final = timedelta(days=183)
@@ -44,6 +45,7 @@ _ADDRESSES: Final = re.compile(
 _OLD_FORM: Final = re.compile(r"(?:^|\s)[A-T]\)")
 _PLACE: Final = re.compile(r"[A-Z]{4}(?= )")
 _RUN_BEGINS: Final = re.compile(r"(?:[A-Z]{4} )?\d{8}(?= |$)")
+_NAMED: Final = re.compile(rf"(?:[A-Z]{{4}} )?\d{{8}} ({_DESIGNATOR})(?= )")
 _SENTENCE: Final = re.compile(r"[^.]*(?:\.(?!\s|$)[^.]*)*\.?\s*")
 
 
@@ -59,6 +61,7 @@ def _run() -> re.Pattern[str]:
         rf"(?: (?P<coverage>{_triple('NR|10|25|50|75|100')}))?"
         rf"(?: (?P<depth>{_triple('NR|[0-9]{2,3}')}))?"
         rf" (?P<surface>{_triple(described)})"
+        r"(?! [A-Z ]+/[A-Z ]+/)"  # no surface is reported, yet one follows
         r"(?: (?P<width>\d{2}))?(?=\s|$)"
     )
 
@@ -91,6 +94,7 @@ class _Reading:
     received_at: datetime
     places: list[str] = field(default_factory=list)
     reports: list[RunwayReport] = field(default_factory=list)
+    unread_runways: list[str] = field(default_factory=list)
     parts: list[NoticeItem] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
 
@@ -118,6 +122,7 @@ def read_condition_report(raw: str, *, name: str, received_at: datetime) -> Read
         _read_body(body, reading)
     if not reading.reports:
         reading.problems.append("no runway could be read")
+        reading.unread_runways += [] if reading.unread_runways else [""]
     reports, number = tuple(reading.reports), mark["number"] if mark else None
     return ReadNotice(
         id=f"SNOWTAM {number}" if number else name,
@@ -129,6 +134,7 @@ def read_condition_report(raw: str, *, name: str, received_at: datetime) -> Read
         from_at=min((each.assessed_at for each in reports), default=None),
         until_at=max((each.assessed_at + CONDITION_HOLDS for each in reports), default=None),
         conditions=reports,
+        unread_runways=tuple(dict.fromkeys(reading.unread_runways)),
         items=tuple(reading.parts),
         unread=tuple(part.raw for part in reading.parts if not part.read),
         problems=tuple(reading.problems),
@@ -199,7 +205,15 @@ def _keep_run(raw: str, found: re.Match[str] | None, reading: _Reading) -> None:
         report = None
     if report is not None:
         reading.reports.append(report)
+    else:
+        named = _NAMED.match(raw)
+        reading.unread_runways.append(_lower(named[1]) if named else "")
     reading.keep("runway", raw, read=report is not None, means=None if report is None else "read")
+
+
+def _lower(designator: str) -> str:
+    """The strip by its lower designator."""
+    return min(designator, from_the_other_end(designator))
 
 
 def _report(found: re.Match[str], reading: _Reading) -> RunwayReport | None:

@@ -24,7 +24,8 @@ from decision.notices.wording import ReadText, read_text
 
 _NUMBER: Final = r"[A-Z]\d{4}/\d{2}"
 _HEADING: Final = re.compile(
-    rf"\(?\s*(?P<id>{_NUMBER})(?:\s+NOTAM(?P<action>[NRC])(?:\s+(?P<refers>{_NUMBER}))?)?\s*"
+    rf"(?:(?<=\s)|^)\(?\s*(?P<id>{_NUMBER})(?!\S)"
+    rf"(?:\s+NOTAM(?P<action>[NRC])(?!\S)(?:\s+(?P<refers>{_NUMBER})(?!\S))?)?\s*"
 )
 _ITEM: Final = re.compile(r"(?:(?<=\s)|^)([QABCDE])\)")
 _ITEM_LIMIT: Final = re.compile(r"(?:(?<=\s)|^)([FG])\)\s*(?=SFC|GND|UNL|FL\d|\d)")

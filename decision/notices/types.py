@@ -131,10 +131,12 @@ class DistanceLeft(Struct, frozen=True, kw_only=True, gc=False):
 class ConditionOfThird(Struct, frozen=True, kw_only=True, gc=False):
     """A third of a runway in a condition report; null: not reported or not read."""
 
-    code: Annotated[int | None, about("Runway condition code, 0 to 6.")]
-    coverage_percent: Annotated[int | None, about("Covered part.", unit="percent")]
-    depth_mm: Annotated[float | None, about("Depth of what is loose.", unit="mm")]
-    surface: Annotated[str | None, about("Condition in the words of the report.")]
+    code: Annotated[int | None, about("Runway condition code, 0 to 6.", examples=[5])]
+    coverage_percent: Annotated[int | None, about("Covered part.", unit="percent", examples=[100])]
+    depth_mm: Annotated[float | None, about("Depth of what is loose.", unit="mm", examples=[6])]
+    surface: Annotated[
+        str | None, about("Condition in the words of the report.", examples=["SLUSH"])
+    ]
     contaminant: Annotated[Contaminant | None, about("The same as the case has it.")]
 
 
@@ -182,6 +184,10 @@ class ReadNotice(Struct, frozen=True, kw_only=True, gc=False):
     category: Annotated[int | None, about("Rescue category left; null: none said.")] = None
     distances: Annotated[tuple[DistanceLeft, ...], about("Landing distances declared.")] = ()
     conditions: Annotated[tuple[RunwayReport, ...], about("Runways of a condition report.")] = ()
+    unread_runways: Annotated[
+        tuple[str, ...],
+        about("Runways of a condition report that could not be read; empty text: any."),
+    ] = ()
     text: Annotated[str, about("Its own words; empty: none.")] = ""
     items: Annotated[tuple[NoticeItem, ...], about("The text, part by part.")] = ()
     unread: Annotated[tuple[str, ...], about("Parts that could not be read, in order.")] = ()

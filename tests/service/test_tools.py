@@ -520,3 +520,41 @@ def test_a_profile_tells_the_reach_of_its_tables(client: FlaskClient, tmp_path: 
     assert len(told) == 1
     assert told[0].startswith("fuel.csv: gear up, flap 0")
     assert client.get("/v1/profiles/xtj150").get_json()["tables"] == []
+
+
+def test_notices_are_read_item_by_item_and_what_is_not_read_is_listed(client: FlaskClient) -> None:
+    question = {
+        "notices": [
+            "(A0123/26 NOTAMN Q) XXXX/QMRLC/IV/NBO/A/000/999/5129N00028W005 A) XKAL"
+            " B) 2603140500 C) 2603141200 EST D) 0600-1000 E) RWY 09L/27R CLSD DUE WIP)",
+            {"raw": "(SNOWTAM 0151 XKAL 03140455 09L 5/2/2 100/50/75 NR/06/06 WET/SLUSH/SLUSH)"},
+            "nonsense",
+        ],
+        "received_at": "2026-03-14T06:00:00Z",
+    }
+    answer = client.post("/v1/notices/decode", json=question)
+    assert answer.status_code == 200, answer.text
+    closed, condition, nonsense = answer.get_json()["notices"]
+    assert (closed["id"], closed["effect"], closed["estimated"]) == ("A0123/26", "closed", True)
+    assert closed["unread"] == ["D) 0600-1000"]
+    assert [each["code"] for each in condition["conditions"][0]["thirds"]] == [5, 2, 2]
+    assert nonsense["unread"] == ["nonsense"]
+    refused = client.post("/v1/notices/decode", json={**question, "notices": [{"place": "XKAL"}]})
+    assert refused.status_code == 422
+    assert "/notices/0/subject" in {each["pointer"] for each in refused.get_json()["errors"]}
+
+
+def test_a_notice_in_a_request_closes_the_runway_over_http(client: FlaskClient) -> None:
+    case = DEMOS["clean"]
+    notice = {
+        "place": "XKAL",
+        "subject": "runway",
+        "effect": "closed",
+        "runway": "27R",
+        "from_at": "2026-03-14T00:00:00Z",
+    }
+    answer = client.post("/v1/decisions", json={**case, "notices": [notice]})
+    assert answer.status_code == 201, answer.text
+    told = answer.get_json()
+    assert told["verdict"] == "NO_GO"
+    assert told["weather"]["XKAL"]["notices"][0]["in_force"] is True
