@@ -356,8 +356,11 @@ class NoticeAtPlace(Struct, frozen=True, kw_only=True, gc=False):
     ]
 
 
-class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
-    """The weather of a place, and what governs for the best course that approaches there."""
+class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False, omit_defaults=True):
+    """The weather of a place, and what governs for the best course that approaches there.
+
+    `notices` is left out where there is none.
+    """
 
     observation: Annotated[ObservationInShort | None, about("The observation in force, in short.")]
     forecast: Annotated[str | None, about("Text of the forecast in force.")]

@@ -18,7 +18,7 @@ from decision.flight.configure import Configurations, configurations
 from decision.flight.physics import holding_flow_kg_per_h
 from decision.flight.tracks import en_route_deviation_degc
 from decision.flight.tried import AS_IT_IS, WhatIf
-from decision.notices import NoticesAtPlace, Standing, standing_notices
+from decision.notices import NoticesAtPlace, StandingNotices, standing_notices
 from decision.notices.collect import NOTHING_STANDS
 from decision.profile.operator_tables import OutOfTable
 from decision.rulebooks.rulebook import Asked, load_rulebook
@@ -43,7 +43,7 @@ class Situation(Asked):
     weather: Mapping[str, StationWeather]
     reports: tuple[Report, ...]
     set_aside: tuple[SetAside, ...]
-    notices: Standing
+    notices: StandingNotices
     flow_ratio: float | None
     what_if: WhatIf
 

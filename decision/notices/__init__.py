@@ -1,6 +1,6 @@
 """Notices: one text or its members -> a read notice; all of them -> what stands at a place."""
 
-from decision.notices.collect import NoticesAtPlace, Standing, read_notice, standing_notices
+from decision.notices.collect import NoticesAtPlace, StandingNotices, read_notice, standing_notices
 from decision.notices.types import (
     Notice,
     NoticeAction,
@@ -18,7 +18,7 @@ __all__ = [
     "NoticeSubject",
     "NoticesAtPlace",
     "ReadNotice",
-    "Standing",
+    "StandingNotices",
     "read_notice",
     "standing_notices",
 ]

@@ -36,7 +36,7 @@ class NoticesAtPlace(Struct, frozen=True, kw_only=True, gc=False):
     notices: tuple[ReadNotice, ...] = ()
 
 
-class Standing(Struct, frozen=True, kw_only=True, gc=False):
+class StandingNotices(Struct, frozen=True, kw_only=True, gc=False):
     """All notices of a case. `elsewhere`: of places that are not in it."""
 
     at: dict[str, NoticesAtPlace]
@@ -90,10 +90,10 @@ def _read_text(raw: str, name: str, received_at: datetime) -> ReadNotice:
 
 def standing_notices(
     notices: Sequence[Notice], *, places: Iterable[str], received_at: datetime
-) -> Standing:
+) -> StandingNotices:
     """What stands at each place that has any; of most cases none has."""
     if not notices:
-        return Standing(at={})
+        return StandingNotices(at={})
     read = [
         read_notice(each, number=number, received_at=received_at)
         for number, each in enumerate(notices, start=1)
@@ -106,7 +106,7 @@ def standing_notices(
         )
         for place in wanted
     }
-    return Standing(
+    return StandingNotices(
         at={place: each for place, each in found.items() if each.notices},
         elsewhere=tuple(
             each for each in left if each.places and not set(each.places).intersection(wanted)

@@ -29,7 +29,7 @@ _HEADING: Final = re.compile(
 )
 _ITEM: Final = re.compile(r"(?:(?<=\s)|^)([QABCDE])\)")
 _ITEM_LIMIT: Final = re.compile(r"(?:(?<=\s)|^)([FG])\)\s*(?=SFC|GND|UNL|FL\d|\d)")
-_ENDS_WITH_ITEM: Final = re.compile(r"(?:\s|^)[QA-G]\)$")
+_ENDS_WITH_ITEM: Final = re.compile(r"(?:\s|^)[A-GQ]\)$")
 _FEED: Final = re.compile(r"(?:(?<=\s)|^)CREATED:")
 _QUALIFIERS: Final = re.compile(
     r"[A-Z]{4}\s*/\s*Q(?P<subject>[A-Z]{2})(?P<state>[A-Z]{2})\s*/\s*[IVK]{1,2}\s*/"

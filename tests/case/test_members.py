@@ -97,6 +97,26 @@ FULL: Final[dict[str, Any]] = {
         "minimum_level_ft": 4500,
     },
     "/observations": [WORD],
+    "/notices": [
+        {
+            "id": "A0007/26",
+            "place": "XNEW",
+            "subject": "declared_distances",
+            "effect": "changed",
+            "runway": "27",
+            "from_at": "2026-03-14T05:00:00Z",
+            "until_at": "2026-03-14T09:00:00Z",
+            "until_estimated": True,
+            "lda_m": 2200,
+        },
+        {
+            "place": "XNEW",
+            "subject": "rescue",
+            "effect": "changed",
+            "from_at": "2026-03-14T05:00:00Z",
+            "category": 6,
+        },
+    ],
     "/winds_aloft": [
         {"pressure_altitude_ft": 3100, "from_true_deg": 244, "speed_kt": 17, "temperature_degc": 3}
     ],

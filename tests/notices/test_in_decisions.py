@@ -52,7 +52,7 @@ def test_without_notices_nothing_is_said_of_any() -> None:
     answer = decided()
     assert answer["verdict"] == "GO"
     assert not [each for each in codes(answer) if "NOTICE" in each]
-    assert all(place["notices"] == [] for place in answer["weather"].values())
+    assert all("notices" not in place for place in answer["weather"].values())
 
 
 @pytest.mark.parametrize("notice", [CLOSED, {"raw": CLOSED}, STRUCTURED])
@@ -62,7 +62,7 @@ def test_a_closed_runway_is_not_landed_on_and_the_notice_is_named(notice: Any) -
     name = answer["weather"][PLACE]["notices"][0]["id"]
     [text, *_] = broken(answer, "AD-02")
     assert text == f"runway 27R is closed by {name}"
-    assert any(each["notices"] == [name] for each in answer["attempts"].values())
+    assert any(each.get("notices") == [name] for each in answer["attempts"].values())
     assert "NOTICES_IN_FORCE" in codes(answer)
 
 
@@ -257,9 +257,8 @@ def test_a_whole_notice_of_these_is_read_and_no_go(text: str) -> None:
 @pytest.mark.parametrize("text", IN_FORCE)
 def test_a_notice_with_a_word_taken_out_never_leads_to_a_plain_go(text: str) -> None:
     split = text.split()
-    for place in range(0, len(split), 2):
-        less = " ".join(split[:place] + split[place + 1 :])
-        assert decided(less)["verdict"] != "GO", less
+    shorter = [" ".join(split[:at] + split[at + 1 :]) for at in range(0, len(split), 2)]
+    assert [each for each in shorter if decided(each)["verdict"] == "GO"] == []
 
 
 @settings(max_examples=15)
