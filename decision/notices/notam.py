@@ -61,6 +61,7 @@ class _Slices(NamedTuple):
 
     before: str
     heading: str
+    loose: str
     items: dict[str, str]
     after: str
     ended: bool
@@ -169,7 +170,8 @@ def _cut(text: str) -> _Slices:
     items = {letter: rest[at:end].strip() for (letter, at), end in zip(bounds, ends, strict=True)}
     loose = rest[: bounds[0][1]] if bounds else rest
     return _Slices(
-        before=f"{before} {loose}".strip(),
+        before=before.strip(),
+        loose=loose.strip(),
         heading=heading.strip(),
         items=items,
         after=after.strip(),
@@ -315,6 +317,8 @@ def _parts(
         yield _part("before", cut.before, read=cut.before == "(")
     if cut.heading:
         yield _part("heading", cut.heading, read=heading_is_read)
+    if cut.loose:
+        yield _part("between", cut.loose, read=False)
     for letter, raw in cut.items.items():
         read, means = of_items[letter]
         yield _part(letter, raw, read=read, means=means)
