@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -12,6 +12,9 @@ from decision.decide.decision import Decision, Do, Holding, LeaveBy
 from decision.decide.judge import JudgedCourse
 from decision.flight.irreversible import step_ahead
 from decision.flight.situation import Situation
+from decision.notices import ReadNotice
+from decision.notices.types import CONDITION_HOLDS
+from decision.windows import Window
 
 REPORT_INTERVAL: Final = timedelta(minutes=30)  # routine reports each half hour [WMO-306]
 FUEL_CHECK: Final = timedelta(minutes=30)  # usual interval of fuel checks [EU-AO]
@@ -44,6 +47,7 @@ def valid_until(
     as_of = situation.case.as_of
     looks = [(as_of + FUEL_CHECK, "older than a fuel check")]
     looks += _changes(courses)
+    looks += _notices(courses, situation)
     looks += _deadlines(holding)
     if leave_by is not None:
         looks.append((leave_by.at, leave_by.what))
@@ -62,6 +66,27 @@ def _changes(courses: Iterable[JudgedCourse]) -> list[Moment]:
         for attempt in judged.course.attempts
         for at in attempt.weather.changes_at
     ]
+
+
+def _notices(courses: Iterable[JudgedCourse], situation: Situation) -> list[Moment]:
+    """When an arrival that comes as much later as time passes meets other notices."""
+    return [
+        (situation.case.as_of + later, f"{notice.id} of {attempt.icao} {how} for the arrival")
+        for judged in courses
+        for attempt in judged.course.attempts
+        for notice in situation.notices_at(attempt.icao).notices
+        for later, how in _turns(notice, attempt.window)
+    ]
+
+
+def _turns(notice: ReadNotice, window: Window) -> Iterator[tuple[timedelta, str]]:
+    """How much later a window meets a notice, leaves it, or outlasts a condition report."""
+    if notice.from_at is not None and not notice.conditions:
+        yield notice.from_at - window.end_at, "begins"
+    if notice.ends_at is not None and not notice.conditions:
+        yield notice.ends_at - window.start_at, "ends"
+    for report in notice.conditions:
+        yield report.assessed_at + CONDITION_HOLDS - window.end_at, "is too old"
 
 
 def _deadlines(holding: Holding) -> list[Moment]:

@@ -167,6 +167,15 @@ def test_a_schedule_that_is_not_read_is_in_force_all_day_and_said() -> None:
     assert "NOTICE_NOT_READ" in codes(answer)
 
 
+def test_an_answer_holds_until_an_arrival_so_much_later_would_meet_another_notice() -> None:
+    begins = {**STRUCTURED, "id": "B7/26", "from_at": "2026-03-14T06:40:00Z"}
+    ends = decided(begins)["valid_until"]
+    assert ends["at"] == "2026-03-14T06:14:18Z"  # 4 min 18 s later the window ends at 06:40
+    assert ends["why"] == "B7/26 of XKAL begins for the arrival"
+    grows_old = decided(snowtam("5/5/5 100/100/100 NR/NR/NR WET/WET/WET", at="03132238"))
+    assert grows_old["valid_until"]["why"] == "SNOWTAM 0151 of XKAL is too old for the arrival"
+
+
 # --- replaced and cancelled ---
 
 
