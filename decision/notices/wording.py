@@ -27,6 +27,7 @@ _PHRASES: Final = (  # written as one word of the table
 )
 _DISTANCES: Final = frozenset({"TORA", "TODA", "ASDA", "LDA"})
 _LANDING: Final = "LDA"
+_AND: Final = "AND"
 _CATEGORY_WORDS: Final = frozenset({"CAT", "CATEGORY"})
 LIGHTS: Final = "lights"
 _ILS: Final = frozenset({"ils", "localizer", "glide_path", "dme"})
@@ -143,8 +144,27 @@ def _read_word(sentence: Sequence[str], place: int, draft: _Draft) -> int:
         return 2
     if word in _CATEGORY_WORDS and following in _ROMAN:
         return 2
-    _keep_word(word, draft)
+    designators = _RUNWAYS.fullmatch(word)
+    if designators and _names_a_runway(sentence, place, draft):
+        named = designators[1].split("/")
+        draft.runways += named
+        draft.in_sentence += named
+    else:
+        _keep_word(word, draft)
     return 1
+
+
+def _names_a_runway(sentence: Sequence[str], place: int, draft: _Draft) -> bool:
+    """Whether a designator stands where one does: after RWY, an aid, or another one.
+
+    Hours and days are written alike.
+    """
+    before = sentence[place - 1] if place else ""
+    known = words().get(before)
+    if known is not None and known.part in (WordPart.RUNWAY, WordPart.SUBJECT):
+        return True
+    listed = before == _AND or _RUNWAYS.fullmatch(before) is not None
+    return sentence[place].startswith("RWY") or (listed and bool(draft.in_sentence))
 
 
 def _keep_distance(word: str, metres: float, draft: _Draft) -> None:
@@ -157,11 +177,6 @@ def _keep_distance(word: str, metres: float, draft: _Draft) -> None:
 
 
 def _keep_word(word: str, draft: _Draft) -> None:
-    if designators := _RUNWAYS.fullmatch(word):
-        named = designators[1].split("/")
-        draft.runways += named
-        draft.in_sentence += named
-        return
     known = words().get(word)
     if known is None:
         if not _FREQUENCY.fullmatch(word) and word != "-":

@@ -131,6 +131,11 @@ def test_an_old_condition_report_is_a_caution_and_leaves_the_condition_unknown()
     assert any("runway condition of XKAL" in each["what"] for each in answer["ask"])
 
 
+def test_distances_of_a_take_off_alone_change_nothing_of_a_landing() -> None:
+    answer = decided(notam("MDCH", "RWY 27R TORA 2000M ASDA 2000M"))
+    assert answer["verdict"] == "GO"
+
+
 # --- when ---
 
 

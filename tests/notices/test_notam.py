@@ -52,6 +52,8 @@ def test_figures_of_the_words_are_read() -> None:
     [distance] = read(notam("MDCH", "RWY 27R TORA 2000M LDA 1800M")).distances
     assert (distance.runway, distance.lda_m) == ("27R", 1800.0)
     assert read(notam(words="RWY 09L/27R CLSD")).runways == ("09L", "27R")
+    assert read(notam("ICAS", "ILS RWY 09L AND 27R U/S")).runways == ("09L", "27R")
+    assert read(notam(words="RWY CLSD FROM 06 TO 18")).runways == ()
 
 
 @pytest.mark.parametrize(
@@ -67,6 +69,7 @@ def test_figures_of_the_words_are_read() -> None:
         ("MRLL", "RWY 27R USABLE LENGTH 1500M"),
         ("MDCH", "LDA 1500M"),  # of which runway?
         ("FFCG", "RFF DOWNGRADED"),  # to what?
+        ("MRLC", "RWY CLSD FROM 06 TO 18"),  # hours are no runways
         ("LPAS", "PAPI RWY 27R U/S"),
     ],
 )
