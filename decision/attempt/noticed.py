@@ -123,14 +123,16 @@ def _close(aerodrome: Aerodrome, notice: ReadNotice) -> Aerodrome:
 def _change(aerodrome: Aerodrome, notice: ReadNotice) -> Aerodrome:
     match notice.subject:
         case NoticeSubject.RESCUE:
-            known = [
-                each for each in (aerodrome.rescue_category, notice.category) if each is not None
-            ]
-            return replace(aerodrome, rescue_category=min(known, default=None))
+            return replace(aerodrome, rescue_category=_least_category(aerodrome, notice))
         case NoticeSubject.RUNWAY_CONDITION:
             return _with_runways(aerodrome, lambda runway: _reduced(runway, notice))
         case _:
             return _with_runways(aerodrome, lambda runway: _shortened(runway, notice))
+
+
+def _least_category(aerodrome: Aerodrome, notice: ReadNotice) -> int | None:
+    said = (aerodrome.rescue_category, notice.category)
+    return min((each for each in said if each is not None), default=None)
 
 
 def _not_known(aerodrome: Aerodrome, notice: ReadNotice) -> Aerodrome:
@@ -187,18 +189,30 @@ def _of_take_off(notice: ReadNotice) -> bool:
 
 
 def _shortened(runway: Runway, notice: ReadNotice) -> Runway:
+    """The least that is said for the runway, and never more than it has."""
     said = [each.lda_m for each in notice.distances if each.runway == runway.ident]
-    return replace(runway, lda_m=min((runway.lda_m, *said)))
+    if not said:
+        return runway
+    return replace(runway, lda_m=_least(min(said), runway.longest_m))
 
 
 def _reduced(runway: Runway, notice: ReadNotice) -> Runway:
     """A length or width that a condition report leaves, from whichever end."""
     for report in notice.conditions:
         if report.runway in (runway.ident, from_the_other_end(runway.ident)):
-            lengths = [each for each in (runway.lda_m, report.reduced_length_m) if each is not None]
-            widths = [each for each in (runway.width_m, report.width_m) if each is not None]
-            runway = replace(runway, lda_m=min(lengths), width_m=min(widths, default=None))
+            left_m = report.reduced_length_m
+            runway = replace(
+                runway,
+                lda_m=None if runway.lda_m is None else _least(runway.lda_m, left_m),
+                length_m=_least(runway.length_m, left_m),
+                width_m=_least(runway.width_m, report.width_m),
+            )
     return runway
+
+
+def _least(one: float | None, other: float | None) -> float | None:
+    """The lesser of two figures, or the one that is known."""
+    return min((each for each in (one, other) if each is not None), default=None)
 
 
 # --- aids and lights ---

@@ -36,12 +36,13 @@ from decision.case.types import (
 from decision.case.written import with_places
 from decision.earth import initial_true_deg
 from decision.errors import Fault, InvalidCase, OutOfRange
+from decision.notices import ReadNotice, closing_notices
 from decision.performance.landing import landing
 from decision.quantities import AntiSkid, GearPosition, Position, wind_components
 from decision.speeds import ground_speed_kt, mach_from_cas, tas_from_mach_kt
 from decision.units import MIN_PER_H
 from decision.weather.collect import collect, read_heap
-from decision.windows import clock_text
+from decision.windows import around, clock_text
 
 FARTHEST_NM: Final = 3000.0
 """As far as a track of a case may be given; farther places are not looked for."""
@@ -66,6 +67,7 @@ class Search(Struct, frozen=True, kw_only=True, gc=False):
     there: frozenset[str]
     shortest_m: float | None
     lightest_kg: float
+    closing: tuple[ReadNotice, ...]
 
 
 Check = Callable[[Candidate, Search], str | None]
@@ -122,6 +124,7 @@ def _search(case: Case, asked: Proposing) -> Search:
         there=frozenset(leg.aerodrome.icao for leg in legs),
         shortest_m=_at_best_m(case),
         lightest_kg=case.aircraft.mass_kg - case.fuel.on_board_kg,
+        closing=closing_notices(case.notices, received_at=case.as_of),
     )
 
 
@@ -331,6 +334,18 @@ def _closed(each: Candidate, _search: Search) -> str | None:
     return f"it is closed at {clock_text(at)}" if shut or outside else None
 
 
+def _closed_by_notice(each: Candidate, search: Search) -> str | None:
+    """Closed by a notice that is in force at the moment of touchdown."""
+    at, icao = each.touchdown_at, each.aerodrome.icao
+    if at is None:
+        return None
+    moment = around(at, before_min=0.0, after_min=1.0)
+    by = [
+        notice.id for notice in search.closing if icao in notice.places and notice.in_force(moment)
+    ]
+    return f"it is closed at {clock_text(at)} by {' and '.join(by)}" if by else None
+
+
 def _no_runway(each: Candidate, search: Search) -> str | None:
     place = each.aerodrome
     if _usable(place, search):
@@ -361,5 +376,11 @@ def _below(known: float | None, least: float | None) -> bool:
     return known is not None and least is not None and known < least
 
 
-CHECKS: Final[tuple[Check, ...]] = (_already, _not_in_time, _closed, _no_runway)
+CHECKS: Final[tuple[Check, ...]] = (
+    _already,
+    _not_in_time,
+    _closed,
+    _closed_by_notice,
+    _no_runway,
+)
 """Why a place is left, the first that fits."""

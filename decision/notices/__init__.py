@@ -1,6 +1,12 @@
 """Notices: one text or its members -> a read notice; all of them -> what stands at a place."""
 
-from decision.notices.collect import NoticesAtPlace, StandingNotices, read_notice, standing_notices
+from decision.notices.collect import (
+    NoticesAtPlace,
+    StandingNotices,
+    closing_notices,
+    read_notice,
+    standing_notices,
+)
 from decision.notices.types import (
     Notice,
     NoticeAction,
@@ -19,6 +25,7 @@ __all__ = [
     "NoticesAtPlace",
     "ReadNotice",
     "StandingNotices",
+    "closing_notices",
     "read_notice",
     "standing_notices",
 ]

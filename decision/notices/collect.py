@@ -24,6 +24,7 @@ from decision.notices.types import (
     NoticeEffect,
     NoticeItem,
     NoticeKind,
+    NoticeSubject,
     ReadNotice,
 )
 
@@ -111,6 +112,19 @@ def standing_notices(
         elsewhere=tuple(
             each for each in left if each.places and not set(each.places).intersection(wanted)
         ),
+    )
+
+
+def closing_notices(notices: Sequence[Notice], *, received_at: datetime) -> tuple[ReadNotice, ...]:
+    """Those that close an aerodrome and were not cancelled."""
+    read = [
+        read_notice(each, number=number, received_at=received_at)
+        for number, each in enumerate(notices, start=1)
+    ]
+    return tuple(
+        each
+        for each in _heeding(read)
+        if each.effect is NoticeEffect.CLOSED and each.subject is NoticeSubject.AERODROME
     )
 
 

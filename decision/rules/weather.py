@@ -130,7 +130,7 @@ def _option(attempt: Attempt, context: Context) -> PlanningOption | Judgement:
     if best is not None:
         return best
     why = "; ".join((*minima.unknown, *minima.because))
-    if not attempt.leg.aerodrome.approaches:
+    if not attempt.aerodrome.approaches:
         return unknown(
             f"{attempt.icao} planning minima are not known: {why}",
             lacks=(CHART,),

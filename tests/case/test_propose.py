@@ -207,6 +207,21 @@ def test_a_place_that_cannot_help_is_left_and_says_why(changes: dict[str, Any], 
     assert why in told.why
 
 
+@pytest.mark.parametrize(("until_at", "taken"), [(NOON, False), (CLEAN["as_of"], True)])
+def test_a_place_that_a_notice_closes_at_touchdown_is_left(until_at: str, taken: bool) -> None:
+    notice = {
+        "id": "A0009/26",
+        "place": "XAAA",
+        "subject": "aerodrome",
+        "effect": "closed",
+        "from_at": "2026-03-14T00:00:00Z",
+        "until_at": until_at,
+    }
+    told = proposed(near(), body=with_changes(CLEAN, {"/notices": [notice]}))["XAAA"]
+    assert told.taken is taken
+    assert ("closed" in told.why and "A0009/26" in told.why) is not taken
+
+
 def test_a_runway_of_unknown_length_is_no_reason_to_leave_a_place() -> None:
     assert proposed(near(runways=(runway(lda_m=None),)))["XAAA"].taken
 
