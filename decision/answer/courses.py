@@ -159,8 +159,8 @@ class ForetoldVisibility(Struct, frozen=True, kw_only=True, gc=False):
     text: Annotated[str, about("Its words.")]
 
 
-class AttemptTold(Struct, frozen=True, kw_only=True, gc=False, omit_defaults=True):
-    """One approach at one place at one time. `notices` is left out where none is in force."""
+class AttemptTold(Struct, frozen=True, kw_only=True, gc=False):
+    """One approach at one place at one time."""
 
     aerodrome: Annotated[str, about("Where.")]
     role: Annotated[

@@ -44,9 +44,6 @@ def weather_told(answer: Recommendation) -> dict[str, told.PlaceWeather]:
                 for each in answer.situation.case.weather.fetched or ()
                 if each.lack.icao == icao
             ),
-            notices=tuple(
-                _notice(each, attempt) for each in answer.situation.notices_at(icao).notices
-            ),
         )
     return places
 
@@ -66,11 +63,15 @@ def _notice(notice: ReadNotice, attempt: Attempt | None) -> told.NoticeAtPlace:
 
 
 def reports_told(answer: Recommendation) -> dict[str, told.DecodedPair]:
-    """By aerodrome: the reports in force, decoded."""
+    """By aerodrome: the reports in force, decoded, and the notices."""
     return {
         icao: told.DecodedPair(
             observation=None if station.observation is None else decoded(station.observation),
             forecast=None if station.forecast is None else decoded(station.forecast),
+            notices=tuple(
+                _notice(each, _attempt_at(answer.courses, icao))
+                for each in answer.situation.notices_at(icao).notices
+            ),
         )
         for icao, station in answer.situation.weather.items()
     }

@@ -323,13 +323,6 @@ class ObservationInShort(Struct, frozen=True, kw_only=True, gc=False):
     qnh_hpa: Annotated[float | None, about("QNH.", unit="hPa")]
 
 
-class DecodedPair(Struct, frozen=True, kw_only=True, gc=False):
-    """The reports of a place decoded in full."""
-
-    observation: Annotated[DecodedReport | None, about("The observation in force.")]
-    forecast: Annotated[DecodedReport | None, about("The forecast in force.")]
-
-
 class NoticeAtPlace(Struct, frozen=True, kw_only=True, gc=False):
     """A notice of a place, and whether an arrival meets it."""
 
@@ -349,18 +342,23 @@ class NoticeAtPlace(Struct, frozen=True, kw_only=True, gc=False):
     ]
     estimated: Annotated[bool, about("The end is estimated: it counts as not ended.")]
     in_force: Annotated[
-        bool | None, about("In force in `window`; null: no course approaches there.")
+        bool | None, about("In force for the best arrival there; null: no course approaches there.")
     ]
     unread: Annotated[
         tuple[str, ...], about("What of it could not be read.", examples=[["D) 0600-1000"]])
     ]
 
 
-class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False, omit_defaults=True):
-    """The weather of a place, and what governs for the best course that approaches there.
+class DecodedPair(Struct, frozen=True, kw_only=True, gc=False):
+    """The reports of a place decoded in full."""
 
-    `notices` is left out where there is none.
-    """
+    observation: Annotated[DecodedReport | None, about("The observation in force.")]
+    forecast: Annotated[DecodedReport | None, about("The forecast in force.")]
+    notices: Annotated[tuple[NoticeAtPlace, ...], about("Notices of the place.")]
+
+
+class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):
+    """The weather of a place, and what governs for the best course that approaches there."""
 
     observation: Annotated[ObservationInShort | None, about("The observation in force, in short.")]
     forecast: Annotated[str | None, about("Text of the forecast in force.")]
@@ -369,7 +367,6 @@ class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False, omit_defaults=Tr
     age_min: Annotated[float | None, about("Age of the observation then.", unit="min")]
     unread: Annotated[tuple[str, ...], about("Groups that could not be read.")]
     fetched: Annotated[tuple[FetchedReport, ...], about("What was fetched for the case.")]
-    notices: Annotated[tuple[NoticeAtPlace, ...], about("Notices of the place.")] = ()
 
 
 class FlipPointTold(Struct, frozen=True, kw_only=True, gc=False):

@@ -49,20 +49,20 @@ def found(*notices: Any, **changes: Any) -> dict[str, Any]:
 
 
 def test_without_notices_nothing_is_said_of_any() -> None:
-    answer = decided()
+    answer = found()
     assert answer["verdict"] == "GO"
+    assert all(place["notices"] == [] for place in answer["reports"].values())
     assert not [each for each in codes(answer) if "NOTICE" in each]
-    assert all("notices" not in place for place in answer["weather"].values())
 
 
 @pytest.mark.parametrize("notice", [CLOSED, {"raw": CLOSED}, STRUCTURED])
 def test_a_closed_runway_is_not_landed_on_and_the_notice_is_named(notice: Any) -> None:
     answer = found(notice)
     assert answer["verdict"] == "NO_GO"
-    name = answer["weather"][PLACE]["notices"][0]["id"]
+    name = answer["reports"][PLACE]["notices"][0]["id"]
     [text, *_] = broken(answer, "AD-02")
     assert text == f"runway 27R is closed by {name}"
-    assert any(each.get("notices") == [name] for each in answer["attempts"].values())
+    assert any(each["notices"] == [name] for each in answer["attempts"].values())
     assert "NOTICES_IN_FORCE" in codes(answer)
 
 
@@ -188,10 +188,10 @@ def test_a_cancelled_notice_is_gone_and_what_cancels_it_says_nothing() -> None:
     cancel = notam(
         "MRAK", "RWY 27R", number="A0200/26", kind="NOTAMC A0123/26", from_="2603140500", until=None
     )
-    answer = decided(CLOSED, cancel)
+    answer = found(CLOSED, cancel)
     assert answer["verdict"] == "GO"
     assert not [each for each in codes(answer) if "NOTICE" in each]
-    assert [each["in_force"] for each in answer["weather"][PLACE]["notices"]] == [False]
+    assert [each["in_force"] for each in answer["reports"][PLACE]["notices"]] == [False]
 
 
 @pytest.mark.parametrize(

@@ -553,8 +553,9 @@ def test_a_notice_in_a_request_closes_the_runway_over_http(client: FlaskClient) 
         "runway": "27R",
         "from_at": "2026-03-14T00:00:00Z",
     }
-    answer = client.post("/v1/decisions", json={**case, "notices": [notice]})
+    body = {**case, "notices": [notice], "include": ["findings"]}
+    answer = client.post("/v1/decisions", json=body)
     assert answer.status_code == 201, answer.text
     told = answer.get_json()
     assert told["verdict"] == "NO_GO"
-    assert told["weather"]["XKAL"]["notices"][0]["in_force"] is True
+    assert told["reports"]["XKAL"]["notices"][0]["in_force"] is True
