@@ -62,12 +62,14 @@ class Reason(Compared, frozen=True, kw_only=True, gc=False):
 class Tight(Struct, frozen=True, kw_only=True, gc=False):
     """A rule that a course meets with little room."""
 
-    rule: Annotated[str, about("Code of the rule; `rules` has its title and citation.")]
-    at: Annotated[str, about("Aerodrome that it is of.")]
-    value: Annotated[float, about("What was compared, in `unit`.")]
-    limit: Annotated[float, about("What it was compared with, in `unit`.")]
-    margin: Annotated[float, about("Room to the limit, in `unit`.")]
-    unit: Annotated[str, about("Unit of the three figures.")]
+    rule: Annotated[
+        str, about("Code of the rule; `rules` has its title and citation.", examples=["LD-01"])
+    ]
+    at: Annotated[str, about("Aerodrome that it is of.", examples=["XKAL"])]
+    value: Annotated[float, about("What was compared, in `unit`.", examples=[2250.0])]
+    limit: Annotated[float, about("What it was compared with, in `unit`.", examples=[2450.0])]
+    margin: Annotated[float, about("Room to the limit, in `unit`.", examples=[200.0])]
+    unit: Annotated[str, about("Unit of the three figures.", examples=["m"])]
 
 
 class Open(Struct, frozen=True, kw_only=True, gc=False):

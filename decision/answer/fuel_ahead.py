@@ -15,7 +15,7 @@ from decision.flight import fuel_ahead as flown
 class FuelNeed(Struct, frozen=True, kw_only=True, gc=False):
     """What a diversion to one alternate needs, counted from the point that it belongs to."""
 
-    aerodrome: Annotated[str, about("The alternate.")]
+    aerodrome: Annotated[str, about("The alternate.", examples=["XTOR"])]
     need_kg: Annotated[
         float | None,
         about(
@@ -23,9 +23,12 @@ class FuelNeed(Struct, frozen=True, kw_only=True, gc=False):
             "and landing at the alternate, final reserve. At the minimum `required_kg` of the "
             "course after a missed approach. Null: not in reach, or not known.",
             unit="kg",
+            examples=[3050.0],
         ),
     ]
-    need_p5_kg: Annotated[float | None, about("Enough in the best of 20.", unit="kg")]
+    need_p5_kg: Annotated[
+        float | None, about("Enough in the best of 20.", unit="kg", examples=[3050.0])
+    ]
     need_p95_kg: Annotated[
         float | None,
         about(
@@ -33,7 +36,8 @@ class FuelNeed(Struct, frozen=True, kw_only=True, gc=False):
         ),
     ]
     final_reserve_kg: Annotated[
-        float | None, about("The final reserve in each of these figures.", unit="kg")
+        float | None,
+        about("The final reserve in each of these figures.", unit="kg", examples=[3050.0]),
     ]
     reason: Annotated[str | None, about("Why there are no figures; null where there are.")]
 
@@ -46,12 +50,19 @@ class FuelAhead(Struct, frozen=True, kw_only=True, gc=False):
     """
 
     distance_to_go_nm: Annotated[
-        float | None, about("Miles to the threshold; null: not known.", unit="NM")
+        float | None, about("Miles to the threshold; null: not known.", unit="NM", examples=[12.5])
     ]
-    at: Annotated[Instant | None, about("When it is passed; null: it is not reached.")]
+    at: Annotated[
+        Instant | None,
+        about("When it is passed; null: it is not reached.", examples=["2026-03-14T06:18:00Z"]),
+    ]
     planned_kg: Annotated[
         float | None,
-        about("Usable fuel on board there as planned; null: not known or not reached.", unit="kg"),
+        about(
+            "Usable fuel on board there as planned; null: not known or not reached.",
+            unit="kg",
+            examples=[3400.0],
+        ),
     ]
     configuration: Annotated[str, about("Gear and flaps of a diversion from there.")]
     after_step: Annotated[
