@@ -134,10 +134,12 @@ def test_pages_and_figures_are_those_of_the_folder() -> None:
 # --- the tour ---
 
 TOUR = ("api.md", "operation.md")
+BLOCK = re.compile(r"^```(\w*)\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 COMMANDS = [
     line
     for page in TOUR
-    for block in re.findall(r"```\n(.*?)```", (FOLDER / page).read_text("utf-8"), re.DOTALL)
+    for kind, block in BLOCK.findall((FOLDER / page).read_text("utf-8"))
+    if not kind
     for line in block.splitlines()
 ]
 CASE = (CASES / "gear-stuck.json").read_bytes()
