@@ -41,6 +41,9 @@ class SweepScope(Struct, frozen=True, kw_only=True, gc=False):
             longest=200,
         ),
     ] = ()
+    as_it_is: Annotated[bool, about("true: a row of the flight without any of them, first.")] = (
+        False
+    )
     pairs: Annotated[bool, about("true: every two of them together as well.")] = False
     shifts: Annotated[
         tuple[Annotated[Shift, about("a shift")], ...],

@@ -62,7 +62,7 @@ def count_of_rows(body: Mapping[str, Any], asked: SweepScope, *, library: Librar
 
 
 def failures_asked(case: Case, asked: SweepScope) -> list[Failures]:
-    """What fails in each row: one of those asked for or of the profile, and each two of them.
+    """What fails in each row: nothing, one of those asked for or of the profile, each two of them.
 
     What the flight has already is left out.
     """
@@ -70,7 +70,8 @@ def failures_asked(case: Case, asked: SweepScope) -> list[Failures]:
     has = {each.id for each in case.failures}
     new = [each for each in named if each.id not in has]
     pairs = combinations(new, 2) if asked.pairs else ()
-    return [(each,) for each in new] + [two for two in pairs if two[0].id != two[1].id]
+    nothing: list[Failures] = [()] if asked.as_it_is else []
+    return nothing + [(each,) for each in new] + [two for two in pairs if two[0].id != two[1].id]
 
 
 def _each(profile: Profile, case: Case) -> list[Failure]:

@@ -135,6 +135,7 @@ class Client:
         flights: Iterable[Data],
         *,
         failures: Iterable[Data] = (),
+        as_it_is: bool = False,
         pairs: bool = False,
         shifts: Iterable[Data] = (),
         from_minute: bool = False,
@@ -148,6 +149,7 @@ class Client:
             "flights": list(flights),
             "failures": list(failures),
             "shifts": list(shifts),
+            "as_it_is": as_it_is,
             "pairs": pairs,
             "from_minute": from_minute,
         }

@@ -112,8 +112,8 @@ class _Lines:
         """Whether it is done before other processes would have begun: few failures are named."""
         asked = self._asked
         named = len(asked.failures) ** (2 if asked.pairs else 1)
-        rows = len(asked.flights) * named * (1 + len(asked.shifts))
-        return 0 < rows <= FEW_ROWS and not asked.from_minute
+        rows = len(asked.flights) * (named + asked.as_it_is) * (1 + len(asked.shifts))
+        return named > 0 and rows <= FEW_ROWS and not asked.from_minute
 
     def _refused(self, part: SweepPart, done: SweptPart) -> bytes:
         """Why a flight has no rows."""

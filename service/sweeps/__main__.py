@@ -139,6 +139,7 @@ def _asked(given: Any) -> SweepScope:  # noqa: ANN401 - what argparse found
     asked = {
         "failures": [{"id": each} for each in given.failure],
         "shifts": [_shift(each) for each in given.shift],
+        "as_it_is": given.as_it_is,
         "pairs": given.pairs,
         "from_minute": given.from_minute,
     }
@@ -167,6 +168,7 @@ def _options() -> Options:
     options.add_argument(
         "--failure", action="append", default=[], metavar="ID", help="only this one, or these"
     )
+    options.add_argument("--as-it-is", action="store_true", help="a row without a failure first")
     options.add_argument("--pairs", action="store_true", help="every two of them together as well")
     options.add_argument(
         "--shift",

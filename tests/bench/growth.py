@@ -20,10 +20,10 @@ from decision.case.types import MAX_ALTERNATES, MAX_APPROACHES, MAX_REPORTS
 from decision.decide.work import Work
 from decision.recommend import recommend_mapping
 from decision.units import PERCENT
+from service.charts import ChartAxis, Dot, Series, line_chart
 from service.documents import FIGURES
 from tests.bench.decisions import another
 from tests.bench.measure import FIXED
-from tests.bench.svg import Axis, Marker, Series, line_chart
 from tests.case.flights import each_failure, large
 
 ROUNDS: Final = 5
@@ -101,28 +101,34 @@ def yardsticks(body: dict[str, Any]) -> float:
 
 def curves(figure: Callable[[dict[str, Any]], float]) -> Iterator[Series]:
     """A line for each part: the figure over the share of the most that a case may have."""
-    markers = (Marker.CIRCLE, Marker.SQUARE, Marker.DIAMOND, Marker.TRIANGLE, Marker.CROSS)
+    markers = (
+        Dot.CIRCLE,
+        Dot.SQUARE,
+        Dot.DIAMOND,
+        Dot.TRIANGLE,
+        Dot.CROSS,
+    )
     for part, marker in zip(PARTS, markers, strict=True):
         most = part.sizes[-1]
         points = tuple((n / most * PERCENT, figure(part.flight(n))) for n in part.sizes)
         yield Series(label=f"{part.name}, to {most}", points=points, marker=marker)
 
 
-def chart(title: str, axis: Axis, series: Sequence[Series]) -> str:
+def chart(title: str, axis: ChartAxis, series: Sequence[Series]) -> str:
     """The lines of one figure."""
-    most = Axis(name="of the most that a case may have", unit="%", low=0.0, high=100.0)
+    most = ChartAxis(name="of the most that a case may have", unit="%", low=0.0, high=100.0)
     return line_chart(title=title, x=most, y=axis, series=series)
 
 
 def counted_chart() -> str:
     """The operations, alike on every machine."""
-    axis = Axis(name="operations", unit="", low=0.0)
+    axis = ChartAxis(name="operations", unit="", low=0.0)
     return chart("Operations of a decision", axis, list(curves(operations)))
 
 
 def timed_chart() -> str:
     """The time, of the machine that draws."""
-    axis = Axis(name="processor time in fixed pieces of work", unit="", low=0.0)
+    axis = ChartAxis(name="processor time in fixed pieces of work", unit="", low=0.0)
     return chart("Time of a decision", axis, list(curves(yardsticks)))
 
 

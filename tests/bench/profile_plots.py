@@ -22,8 +22,8 @@ from decision.performance.thrust import en_route_rating
 from decision.profile import Profile, load_profile, profile_ids
 from decision.units import MIN_PER_H, PERCENT
 from decision.workbench.fitting import fit_flows, residuals
+from service.charts import ChartAxis, Dot, Point, Series, line_chart
 from service.documents import FIGURES
-from tests.bench.svg import Axis, Marker, Point, Series, line_chart
 from tests.changing import replace
 from tests.physics.outcomes import fly_diversion, fly_hold
 from tests.workbench.flows import flows_of_library
@@ -37,7 +37,7 @@ DISTANCES_NM: Final = range(40, 401, 20)
 FT_PER_KFT: Final = 1_000.0
 KG_PER_T: Final = 1_000.0
 FIT_START: Final = "xtj150"
-MARKERS: Final = ((Marker.CROSS, Marker.CROSS), (Marker.CIRCLE, Marker.SQUARE))
+MARKERS: Final = ((Dot.CROSS, Dot.CROSS), (Dot.CIRCLE, Dot.SQUARE))
 
 
 def figures(profile: Profile) -> Mapping[str, str]:
@@ -60,8 +60,8 @@ def fuel_flow_chart(profile: Profile) -> str:
     clean, gear = _configurations(profile)
     return line_chart(
         title=f"{profile.id}: level fuel flow, {mass_kg / MASS_STEP_KG:.0f} t, standard air",
-        x=Axis(name="pressure altitude", unit="1000 ft", low=0.0),
-        y=Axis(name="fuel flow", unit="kg/h", low=0.0),
+        x=ChartAxis(name="pressure altitude", unit="1000 ft", low=0.0),
+        y=ChartAxis(name="fuel flow", unit="kg/h", low=0.0),
         series=(
             Series(label="holding, clean", points=tuple(_holding(profile, clean))),
             Series(label="holding, gear down", points=tuple(_holding(profile, gear))),
@@ -76,8 +76,8 @@ def specific_range_chart(profile: Profile) -> str:
     mass_kg = shown_mass_kg(profile)
     return line_chart(
         title=f"{profile.id}: specific range, {mass_kg / MASS_STEP_KG:.0f} t, best speed",
-        x=Axis(name="pressure altitude", unit="1000 ft", low=0.0),
-        y=Axis(name="specific range", unit="NM/t", low=0.0),
+        x=ChartAxis(name="pressure altitude", unit="1000 ft", low=0.0),
+        y=ChartAxis(name="specific range", unit="NM/t", low=0.0),
         series=tuple(
             Series(label=words, points=tuple(_specific_range(profile, configuration)))
             for words, configuration in _shapes(profile)
@@ -139,8 +139,8 @@ def diversion_chart(profile: Profile) -> str:
     shown = {"clean": clean, "gear down": gear, "what the gear costs": costs}
     return line_chart(
         title=f"{profile.id}: diversion fuel, {mass_kg / MASS_STEP_KG:.0f} t, best level and speed",
-        x=Axis(name="distance", unit="NM", low=0.0),
-        y=Axis(name="fuel, 1500 ft to 1500 ft", unit="kg", low=0.0),
+        x=ChartAxis(name="distance", unit="NM", low=0.0),
+        y=ChartAxis(name="fuel, 1500 ft to 1500 ft", unit="kg", low=0.0),
         series=tuple(
             Series(label=words, points=tuple(points.items())) for words, points in shown.items()
         ),
@@ -220,8 +220,8 @@ def residual_chart() -> str:
     shown = ("the start", residuals(start, rows)), ("fitted", fit_flows(start, rows).residuals)
     return line_chart(
         title=f"{FIT_START} fitted to the flows of an open library",
-        x=Axis(name="tabulated fuel flow", unit="kg/h"),
-        y=Axis(name="model over table, less one", unit="%"),
+        x=ChartAxis(name="tabulated fuel flow", unit="kg/h"),
+        y=ChartAxis(name="model over table, less one", unit="%"),
         series=tuple(
             Series(
                 label=f"{words}, gear {'down' if gear_down else 'up'}",

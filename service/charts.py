@@ -42,7 +42,7 @@ STYLE: Final = (
 )
 
 
-class Marker(StrEnum):
+class Dot(StrEnum):
     """Shape at each point of a series."""
 
     NONE = "none"
@@ -54,7 +54,7 @@ class Marker(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
+class ChartAxis:
     """Name and unit of an axis; it reaches from `low` to `high`, or as far as the points do."""
 
     name: str
@@ -74,7 +74,7 @@ class Series:
 
     label: str
     points: tuple[Point, ...]
-    marker: Marker = Marker.NONE
+    marker: Dot = Dot.NONE
     joined: bool = True
 
 
@@ -87,7 +87,7 @@ class Words:
 
 
 def line_chart(
-    *, title: str, x: Axis, y: Axis, series: Sequence[Series], words: Sequence[Words] = ()
+    *, title: str, x: ChartAxis, y: ChartAxis, series: Sequence[Series], words: Sequence[Words] = ()
 ) -> str:
     """A complete SVG document.
 
@@ -135,7 +135,7 @@ class _Scale:
         return f"{tick:,.{decimals}f}".replace(",", "\u202f").replace("-", "\u2212")
 
 
-def _scale(axis: Axis, values: Sequence[float]) -> _Scale:
+def _scale(axis: ChartAxis, values: Sequence[float]) -> _Scale:
     """Round ticks around the values, or around the fixed ends of the axis."""
     if not values or not all(map(math.isfinite, values)):
         raise ValueError(f"{axis.name}: needs points, and finite ones")
@@ -188,7 +188,7 @@ def _palette() -> str:
     )
 
 
-def _axes(frame: _Frame, *, x: Axis, y: Axis) -> Iterator[str]:
+def _axes(frame: _Frame, *, x: ChartAxis, y: ChartAxis) -> Iterator[str]:
     """Grid, ticks and names of both axes."""
     left, right, bottom = LEFT_PX, WIDTH_PX - RIGHT_PX, frame.bottom_px
     for tick in frame.x.ticks:
@@ -239,7 +239,7 @@ def _entry(frame: _Frame, number: int, series: Series) -> Iterator[str]:
 
 
 def _marked(series: Series) -> bool:
-    return series.marker is not Marker.NONE
+    return series.marker is not Dot.NONE
 
 
 def _colour(number: int) -> str:
@@ -253,20 +253,18 @@ def _stroke(number: int) -> str:
     return f'style="stroke:{_colour(number)}"{dashed}'
 
 
-def _marker(at: Point, number: int, marker: Marker) -> str:
+def _marker(at: Point, number: int, marker: Dot) -> str:
     """One marker, drawn as a path around its middle."""
     r = MARKER_PX
     shapes = {
-        Marker.CIRCLE: f"m{-r:g} 0a{r:g} {r:g} 0 1 0 {2 * r:g} 0a{r:g} {r:g} 0 1 0 {-2 * r:g} 0z",
-        Marker.SQUARE: f"m{-r:g} {-r:g}h{2 * r:g}v{2 * r:g}h{-2 * r:g}z",
-        Marker.DIAMOND: f"m0 {-r:g}l{r:g} {r:g}l{-r:g} {r:g}l{-r:g} {-r:g}z",
-        Marker.TRIANGLE: f"m0 {-r:g}l{r:g} {2 * r:g}h{-2 * r:g}z",
-        Marker.CROSS: f"m{-r:g} {-r:g}l{2 * r:g} {2 * r:g}m0 {-2 * r:g}l{-2 * r:g} {2 * r:g}",
+        Dot.CIRCLE: f"m{-r:g} 0a{r:g} {r:g} 0 1 0 {2 * r:g} 0a{r:g} {r:g} 0 1 0 {-2 * r:g} 0z",
+        Dot.SQUARE: f"m{-r:g} {-r:g}h{2 * r:g}v{2 * r:g}h{-2 * r:g}z",
+        Dot.DIAMOND: f"m0 {-r:g}l{r:g} {r:g}l{-r:g} {r:g}l{-r:g} {-r:g}z",
+        Dot.TRIANGLE: f"m0 {-r:g}l{r:g} {2 * r:g}h{-2 * r:g}z",
+        Dot.CROSS: f"m{-r:g} {-r:g}l{2 * r:g} {2 * r:g}m0 {-2 * r:g}l{-2 * r:g} {2 * r:g}",
     }
     colour = _colour(number)
-    ink = (
-        f"fill:none;stroke:{colour};stroke-width:2" if marker is Marker.CROSS else f"fill:{colour}"
-    )
+    ink = f"fill:none;stroke:{colour};stroke-width:2" if marker is Dot.CROSS else f"fill:{colour}"
     return f'<path style="{ink}" d="M{at[0]:.1f} {at[1]:.1f}{shapes[marker]}"/>'
 
 

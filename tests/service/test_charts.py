@@ -7,14 +7,16 @@ import xml.etree.ElementTree as Xml
 
 import pytest
 
-from tests.bench.svg import HEIGHT_PX, WIDTH_PX, Axis, Marker, Series, Words, line_chart
+from service.charts import HEIGHT_PX, WIDTH_PX, ChartAxis, Dot, Series, Words, line_chart
 
-X = Axis(name="Distance", unit="NM", low=0.0)
-Y = Axis(name="Fuel", unit="kg")
+X = ChartAxis(name="Distance", unit="NM", low=0.0)
+Y = ChartAxis(name="Fuel", unit="kg")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def chart(*series: Series, x: Axis = X, y: Axis = Y, words: tuple[Words, ...] = ()) -> Xml.Element:
+def chart(
+    *series: Series, x: ChartAxis = X, y: ChartAxis = Y, words: tuple[Words, ...] = ()
+) -> Xml.Element:
     return Xml.fromstring(line_chart(title="a < b", x=x, y=y, series=series, words=words))  # noqa: S314  # our own text
 
 
@@ -50,8 +52,8 @@ def test_a_figure_carries_colours_for_a_dark_background() -> None:
     assert "prefers-color-scheme:dark" in line_chart(title="t", x=X, y=Y, series=[RISING])
 
 
-@pytest.mark.parametrize("marker", [m for m in Marker if m is not Marker.NONE])
-def test_markers_alone_are_drawn_once_a_point_and_once_in_the_legend(marker: Marker) -> None:
+@pytest.mark.parametrize("marker", [m for m in Dot if m is not Dot.NONE])
+def test_markers_alone_are_drawn_once_a_point_and_once_in_the_legend(marker: Dot) -> None:
     dots = Series(label="flown", points=RISING.points, marker=marker, joined=False)
     root = chart(dots)
     assert not list(root.iter(f"{SVG}polyline"))

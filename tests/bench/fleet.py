@@ -1,0 +1,222 @@
+"""How a sweep and the store grow: `python -m tests.bench.fleet [NAME ...]` prints a table for each.
+
+Processor time is of this process and of those that it began; the clock on the wall is beside it and
+needs a quiet machine. The fixed piece of work (`yardstick.py`) is timed before each table.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
+
+from decision.case import installed_library
+from decision.sweep import SweepScope
+from decision.systems import Failure
+from service.identifiers import RANDOM_BYTES, decision_id
+from service.many import Crew
+from service.store import Draft, SqlDecisionLog
+from service.sweeps.engines import Engine, in_processes, in_this_process
+from service.sweeps.part import parts_of
+from tests.bench.yardstick import fixed_work
+from tests.case.flights import large
+from tests.sweep.flights import evening
+
+MS_PER_S: Final = 1000.0
+FIXED_ROUNDS: Final = 20
+NAMES: Final = tuple(installed_library().profile("xtj150").systems.catalogue)
+ALL: Final = tuple(Failure(id=each) for each in NAMES)
+TEN: Final = ALL[::9]
+STORED: Final = (0, 1_000, 10_000, 100_000, 1_000_000)
+LOOKS: Final = 30
+BYTES: Final = 12_000  # of a stored answer, whole and sent together, packed: see tests.bench.store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Took:
+    """What some rows took, in seconds."""
+
+    rows: int
+    processor_s: float
+    wall_s: float
+
+
+def swept(flights: Sequence[dict[str, Any]], engine: Engine, **asked: Any) -> Took:
+    """Sweep flights by somebody."""
+    before, begun_s = os.times(), time.perf_counter()
+    rows = sum(done.count for _, done in engine(parts_of(flights, SweepScope(**asked))))
+    wall_s, after = time.perf_counter() - begun_s, os.times()
+    processor_s = sum(after[:4]) - sum(before[:4])
+    return Took(rows=rows, processor_s=processor_s, wall_s=wall_s)
+
+
+def in_crew(processes: int, flights: Sequence[dict[str, Any]], **asked: Any) -> Took:
+    """The same in processes that are begun before, and ended after, so that their time counts."""
+    crew = Crew(processes=processes, log_level="ERROR")
+    list(in_processes(parts_of(flights[: 2 * processes], SweepScope(failures=TEN[:1])), crew=crew))
+    before = os.times()
+    begun_s = time.perf_counter()
+    rows = sum(
+        done.count for _, done in in_processes(parts_of(flights, SweepScope(**asked)), crew=crew)
+    )
+    wall_s = time.perf_counter() - begun_s
+    crew.close()  # what its processes took is known when they have ended
+    after = os.times()
+    return Took(rows=rows, processor_s=sum(after[:4]) - sum(before[:4]), wall_s=wall_s)
+
+
+def fixed_ms() -> float:
+    """The fixed piece of work, now."""
+    times = []
+    for _ in range(FIXED_ROUNDS):
+        begun_s = time.perf_counter()
+        fixed_work()
+        times.append(time.perf_counter() - begun_s)
+    return statistics.median(times) * MS_PER_S
+
+
+def told(label: str, took: Took) -> str:
+    """A row of a table."""
+    per_row_ms = took.processor_s / took.rows * MS_PER_S
+    return (
+        f"| {label} | {took.rows} | {took.processor_s:.2f} | {took.wall_s:.2f} | {per_row_ms:.2f}"
+        f" | {took.rows / took.wall_s:.0f} |"
+    )
+
+
+HEAD: Final = "| | rows | processor s | wall s | processor ms a row | rows/s |\n" + (
+    "| --- | ---: | ---: | ---: | ---: | ---: |"
+)
+
+
+def by_flights() -> Iterator[str]:
+    """Flights 1 to 1,000, each with ten failures, in this process."""
+    for count in (1, 10, 100, 1000):
+        yield told(str(count), swept(evening(count), in_this_process, failures=TEN))
+
+
+def by_failures() -> Iterator[str]:
+    """Failures 1 to all, of ten flights, in this process."""
+    for count in (1, 10, 40, len(ALL)):
+        took = swept(evening(10), in_this_process, failures=ALL[:count])
+        yield told(str(count), took)
+
+
+def by_alternates() -> Iterator[str]:
+    """Alternates 1 to 20, of five flights with ten failures, in this process."""
+    for count in (1, 2, 5, 10, 20):
+        body = large(alternates=count, approaches=2, number=6 * (count + 1), winds=5)
+        body["failures"] = []
+        flights = [body | {"flight_id": f"VENTO {number}"} for number in range(5)]
+        yield told(str(count), swept(flights, in_this_process, failures=TEN))
+
+
+def by_workers() -> Iterator[str]:
+    """80 flights with each of their failures, by 1, 2 and 4 processes."""
+    for count in (1, 2, 4):
+        yield told(f"{count}", in_crew(count, evening(80)))
+
+
+def from_minute() -> Iterator[str]:
+    """The same by 2 processes, with the minute from which on nothing is left."""
+    yield told("2", in_crew(2, evening(80), from_minute=True))
+
+
+def by_stored() -> Iterator[str]:
+    """Decisions stored, up to a million of the size of real ones; record and read at each."""
+    with TemporaryDirectory(prefix="approach-fleet-") as folder:
+        file = Path(folder) / "d.sqlite3"
+        log = SqlDecisionLog.open(f"sqlite:///{file}", timeout_s=30)
+        stored = 0
+        most = int(os.environ.get("STORED", STORED[-1]))
+        for size in (each for each in STORED if each <= most):
+            _fill(log, stored, size)
+            stored = size
+            record_ms = _median_ms(partial(_record, log), range(LOOKS))
+            find_ms = _median_ms(
+                log.find, [_id(number * max(1, size // LOOKS)) for number in range(LOOKS)]
+            )
+            history_ms = _median_ms(
+                lambda number: log.of_flight(f"VENTO {number}", limit=20, before=None), range(LOOKS)
+            )
+            bytes_ = sum(each.stat().st_size for each in Path(folder).iterdir())
+            yield (
+                f"| {size} | {record_ms:.2f} | {find_ms:.2f} | {history_ms:.2f}"
+                f" | {bytes_ / 1e6:.0f} |"
+            )
+        log.close()
+
+
+def _id(number: int) -> str:
+    at = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=number)
+    return decision_id(at=at, random=number.to_bytes(RANDOM_BYTES, "big"))
+
+
+FRESH: Final = iter(range(10**9, 10**10))
+
+
+def _record(log: SqlDecisionLog, _number: int) -> None:
+    log.record(_draft(next(FRESH)))
+
+
+def _draft(number: int) -> Draft:
+    content = os.urandom(BYTES // 4).hex().encode()  # packed it has half of its length
+    return Draft(
+        decision_id=_id(number),
+        flight_id=f"VENTO {number % 5000}",
+        as_of="2026-01-31T06:00:00Z",
+        verdict="GO",
+        created_at=datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=number % 10**8),
+        request=content[: BYTES // 4],
+        response=content,
+    )
+
+
+def _fill(log: SqlDecisionLog, begin: int, end: int) -> None:
+    """Record up to so many; one by one, as the service does, since each has a link to the last."""
+    for number in range(begin, end):
+        log.record(_draft(number))
+
+
+def _median_ms(call: Callable[[Any], object], given: Iterable[Any]) -> float:
+    times = []
+    for each in given:
+        begun_s = time.perf_counter()
+        call(each)
+        times.append(time.perf_counter() - begun_s)
+    return statistics.median(times) * MS_PER_S
+
+
+STORED_HEAD: Final = (
+    "| stored | record ms | find ms | history ms | file MB |\n| ---: | ---: | ---: | ---: | ---: |"
+)
+TABLES: Final[dict[str, tuple[str, Callable[[], Iterator[str]]]]] = {
+    "flights": (HEAD, by_flights),
+    "failures": (HEAD, by_failures),
+    "alternates": (HEAD, by_alternates),
+    "workers": (HEAD, by_workers),
+    "from_minute": (HEAD, from_minute),
+    "stored": (STORED_HEAD, by_stored),
+}
+
+
+def main(names: Sequence[str]) -> int:
+    """Print the tables of these names, or all."""
+    for name in names or TABLES:
+        head, rows = TABLES[name]
+        print(f"\n{rows.__doc__} Fixed piece of work: {fixed_ms():.2f} ms.\n\n{head}", flush=True)
+        for row in rows():
+            print(row, flush=True)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
