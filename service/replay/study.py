@@ -197,7 +197,7 @@ def _row_of_fuel(season: Season, failure: str) -> list[str]:
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
     yield f"| {' | '.join(heads)} |"
-    yield "| --- |" + " ---: |" * (len(heads) - 1)
+    yield "|" + " --- |" * len(heads)
     for row in rows:
         yield f"| {' | '.join(row)} |"
 

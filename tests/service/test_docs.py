@@ -144,7 +144,12 @@ COMMANDS = [
 ]
 CASE = (CASES / "gear-stuck.json").read_bytes()
 LINE = json.dumps(json.loads(CASE)).encode()
-FILES = {"@case.json": CASE, "@cases.ndjson": LINE + b"\n" + LINE + b"\n"}
+SWEEP = json.dumps({"flights": [json.loads(CASE)], "failures": [{"id": "anti-skid"}]}).encode()
+FILES = {
+    "@case.json": CASE,
+    "@cases.ndjson": LINE + b"\n" + LINE + b"\n",
+    "@sweep.json": SWEEP,  # a row and a summary
+}
 
 
 @pytest.mark.parametrize("command", [each for each in COMMANDS if "service.keys" in each])
