@@ -62,9 +62,7 @@ class Reason(Compared, frozen=True, kw_only=True, gc=False):
 class Tight(Struct, frozen=True, kw_only=True, gc=False):
     """A rule that a course meets with little room."""
 
-    rule: Annotated[
-        str, about("Code of the rule; `rules` has its title and citation.", examples=["LD-01"])
-    ]
+    rule: Annotated[str, about("Code of the rule; `rules` has its title and citation.")]
     at: Annotated[str, about("Aerodrome that it is of.", examples=["XKAL"])]
     value: Annotated[float, about("What was compared, in `unit`.", examples=[2250.0])]
     limit: Annotated[float, about("What it was compared with, in `unit`.", examples=[2450.0])]
