@@ -7,7 +7,8 @@ import time
 
 from flask import Flask
 
-from decision.case import Library, installed_library
+from decision.case import Library
+from service.aerodromes.folder import library_from, loaded_of
 from service.bounds import Turnstile
 from service.clock import Clock, Entropy, utc_now
 from service.collaborators import Collaborators, WatchDesk
@@ -47,7 +48,7 @@ def create_app(
     seconds: Seconds = time.monotonic,
 ) -> Flask:
     """A WSGI application. Raises: StoreUnavailable, DataError if it could not work."""
-    shelf = installed_library() if library is None else library
+    shelf = library_from(settings.aerodromes) if library is None else library
     counts = Metrics()
     collaborators = Collaborators(
         engine=installed_engine(shelf, seconds=settings.decision_cpu_s)
@@ -67,7 +68,7 @@ def create_app(
         fetcher=_fetcher(settings, clock) if fetcher is None else fetcher,
         metrics=counts,
         batch=_limits(settings),
-        crew=_crew(settings) if library is None and engine is None else None,
+        crew=_crew(settings, shelf) if library is None and engine is None else None,
         gate=Turnstile(settings.dear_at_once),
         watches=WatchDesk(
             kept=_watches(settings) if watches is None else watches,
@@ -110,7 +111,7 @@ def _limits(settings: Settings) -> BatchLimits:
     )
 
 
-def _crew(settings: Settings) -> Crew | None:
+def _crew(settings: Settings, library: Library) -> Crew | None:
     """The processes for batches, which have the installed engine; None when one is enough."""
     if settings.batch_processes == 1:
         return None
@@ -118,6 +119,7 @@ def _crew(settings: Settings) -> Crew | None:
         processes=settings.batch_processes,
         log_level=settings.log_level,
         decision_cpu_s=settings.decision_cpu_s,
+        aerodromes=loaded_of(settings.aerodromes, library),
     )
 
 

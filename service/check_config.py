@@ -19,7 +19,10 @@ from urllib.parse import urlsplit
 from sqlalchemy import make_url
 from sqlalchemy.exc import ArgumentError
 
+from decision.errors import DataError
 from decision.legible import on_one_line
+from service.aerodromes.folder import COMPILE, library_from
+from service.aerodromes.index import INDEX
 from service.clock import Clock, utc_now
 from service.door.opening import ANOTHER_KEY, NOBODY_COULD_CALL, opened_access
 from service.keytext import KeyText
@@ -80,6 +83,7 @@ def checked(settings: Settings, *, clock: Clock = utc_now) -> Iterator[LookedAt]
     yield store
     if store.weight is Bearing.FINE:  # it has the keys
         yield _keys(settings, clock=clock)
+    yield _aerodromes(settings)
     yield _weather(settings)
     yield _webhooks(settings)
 
@@ -177,6 +181,27 @@ def _opens(access: SqlAccess, clock: Clock) -> bool:
         return access.opens(clock())
     except StoreUnavailable:  # told of the store, or its form has no keys yet
         return False
+
+
+def _aerodromes(settings: Settings) -> LookedAt:
+    """Whether the operator's are read, and which."""
+    what = "aerodromes"
+    if settings.aerodromes is None:
+        return LookedAt(what=what, told="the invented ones that come with the service")
+    try:
+        library = library_from(settings.aerodromes)
+    except (DataError, OSError) as error:
+        return LookedAt(what=what, told=str(error), weight=Bearing.PROBLEM)
+    count = library.gazette.count
+    told = f"{count} in {settings.aerodromes}, digest {library.gazette.digest}"
+    compiled = (settings.aerodromes / INDEX).exists()
+    if count > FEW and not compiled:
+        told += f"; each start reads them all: {COMPILE} {settings.aerodromes}"
+        return LookedAt(what=what, told=told, weight=Bearing.WARNING)
+    return LookedAt(what=what, told=f"{told}{', compiled' if compiled else ''}")
+
+
+FEW: Final = 300  # [ASSUMED] aerodromes that are read in half a second
 
 
 def _weather(settings: Settings) -> LookedAt:

@@ -27,6 +27,7 @@ from typing import Final, Generic, TypeVar
 from decision.case import CASE
 from decision.case.spec import Field, RecordSpec, Text
 from decision.errors import Fault, InvalidCase
+from service.aerodromes.folder import Loaded, kept_library
 from service.engine import Engine, Told, installed_engine, told_of
 from service.jsontext import read_sent, write_json
 from service.metrics import Tally, tally_of, tally_of_row
@@ -223,6 +224,7 @@ class Crew:
     processes: int
     log_level: str
     decision_cpu_s: float = math.inf
+    aerodromes: Loaded | None = None
     _pool: ProcessPoolExecutor | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -230,7 +232,7 @@ class Crew:
         self, asked: Iterable[AskedLine], engine: Engine
     ) -> Generator[tuple[AskedLine, Result], None, None]:
         """See `decide_many`."""
-        work = partial(_decide_chunk, seconds=self.decision_cpu_s)
+        work = partial(_decide_chunk, seconds=self.decision_cpu_s, aerodromes=self.aerodromes)
         with closing(
             self.run(work, _chunks(iter(asked)), here=partial(_decide_here, engine=engine))
         ) as done:
@@ -290,7 +292,7 @@ class Crew:
                     self.processes,
                     mp_context=multiprocessing.get_context("spawn"),
                     initializer=_begin,
-                    initargs=(self.log_level, self.decision_cpu_s),
+                    initargs=(self.log_level, self.decision_cpu_s, self.aerodromes),
                 )
             return self._pool
 
@@ -316,16 +318,16 @@ def _decide_here(chunk: Chunk, *, engine: Engine) -> Results:
 
 
 @cache
-def _engine(seconds: float) -> Engine:
-    return installed_engine(seconds=seconds)
+def _engine(seconds: float, aerodromes: Loaded | None) -> Engine:
+    return installed_engine(kept_library(aerodromes), seconds=seconds)
 
 
-def _begin(log_level: str, decision_cpu_s: float) -> None:
+def _begin(log_level: str, decision_cpu_s: float, aerodromes: Loaded | None) -> None:
     """Load the data before the first case; leave Ctrl-C to the server; end when it has ended."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     log_to(level=log_level)
-    _engine(decision_cpu_s)
+    _engine(decision_cpu_s, aerodromes)
 
 
 def _end_with_parent() -> None:
@@ -335,5 +337,5 @@ def _end_with_parent() -> None:
         os._exit(PARENT_GONE)
 
 
-def _decide_chunk(chunk: Chunk, *, seconds: float) -> Results:
-    return _decide_here(chunk, engine=_engine(seconds))
+def _decide_chunk(chunk: Chunk, *, seconds: float, aerodromes: Loaded | None) -> Results:
+    return _decide_here(chunk, engine=_engine(seconds, aerodromes))

@@ -105,6 +105,11 @@ def _networks(text: str) -> Networks:
     return tuple(ip_network(each.strip()) for each in text.split(",") if each.strip())
 
 
+def _folder(text: str) -> Path | None:
+    """Whether it is there is looked at when it is read."""
+    return Path(text).absolute() if text.strip() else None
+
+
 def _header(text: str) -> str:
     if text and HEADER.fullmatch(text) is None:
         raise ValueError("must be the name of a header: letters, digits and hyphens")
@@ -190,6 +195,14 @@ SETTINGS: Final = (
         parse=_integer(0, 36_500),
         default="0",
         help="Days after which the same command removes entries of the audit log. 0: never.",
+    ),
+    Setting(
+        name="aerodromes",
+        parse=_folder,
+        default="",
+        help="A folder of aerodrome files (TOML), read at the start instead of the invented ones"
+        " that come with the service. `python -m service.aerodromes compile FOLDER` makes an index"
+        " of many; after a change it has to be made anew. Default: none.",
     ),
     Setting(
         name="weather_url",
@@ -407,6 +420,7 @@ class Settings:
     keep_days: int
     keep_keys_days: int
     keep_audit_days: int
+    aerodromes: Path | None
     weather_url: Template | None
     weather_hosts: tuple[str, ...]
     weather_deadline_s: int

@@ -101,12 +101,13 @@ class _Lines:
         parts = parts_of(self._asked.flights, self._asked, library=self._with.library)
         crew = self._with.crew
         seconds = math.inf if crew is None else crew.decision_cpu_s
-        work = partial(decide_part, seconds=seconds)
+        work = partial(decide_part, seconds=seconds, library=self._with.library)
         if crew is None or self._is_small():
             for part in parts:
                 yield part, work(part)
         else:
-            yield from crew.run(work, parts, here=work)
+            away = partial(decide_part, seconds=seconds, aerodromes=crew.aerodromes)
+            yield from crew.run(away, parts, here=work)
 
     def _is_small(self) -> bool:
         """Whether it is done before other processes would have begun: few failures are named."""

@@ -15,6 +15,7 @@ from decision.decide.work import Work
 from decision.errors import Fault, InvalidCase
 from decision.sweep import SweepScope, rows_of_flight
 from decision.sweep.flight import count_of_rows
+from service.aerodromes.folder import Loaded, kept_library
 from service.bounds import limit_of
 from service.jsontext import shown, write_json
 from service.many import NO_FETCHING, RefusedLine, refused_by
@@ -81,10 +82,17 @@ def scope_of(asked: SweepScope) -> SweepScope:
     return SweepScope(**{name: getattr(asked, name) for name in SweepScope.__struct_fields__})
 
 
-def decide_part(part: SweepPart, *, seconds: float = math.inf) -> SweptPart:
+def decide_part(
+    part: SweepPart,
+    *,
+    seconds: float = math.inf,
+    aerodromes: Loaded | None = None,
+    library: Library | None = None,
+) -> SweptPart:
     """The rows of a part. Whatever is wrong with its flight is told; the others must go on.
 
-    `seconds`: of processor time that a decision may take.
+    `seconds`: of processor time that a decision may take. `library`: of this process; another one
+    reads the `aerodromes` that it was made of.
     """
     body, asked = msgspec.json.decode(part.body), msgspec.json.decode(part.asked, type=SweepScope)
     try:
@@ -94,7 +102,7 @@ def decide_part(part: SweepPart, *, seconds: float = math.inf) -> SweptPart:
                 part.flight,
                 body,
                 asked,
-                library=installed_library(),
+                library=kept_library(aerodromes) if library is None else library,
                 only=slice(part.start, part.stop),
                 work=lambda: Work(limit_of(seconds)),
             )

@@ -16,11 +16,12 @@ from collections.abc import Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import Final
 
 from sqlalchemy import Engine
 
-from decision.case import Library, installed_library
+from service.aerodromes.folder import library_from
 from service.engine import installed_engine
 from service.observing import log_to
 from service.store.chain import Sign, signing_with
@@ -41,6 +42,7 @@ class CrewSettings:
     signing_key: str | None
     decision_cpu_s: int
     log_level: str
+    aerodromes: Path | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +93,7 @@ _settings: CrewSettings | None = None
 @cache
 def _desk() -> _Desk:
     assert _settings is not None  # noqa: S101 - set at its beginning
-    library: Library = installed_library()
+    library = library_from(_settings.aerodromes)
     return _Desk(
         store=engine_for(_settings.store, timeout_s=_settings.store_timeout_s),
         sign=signing_with(_settings.signing_key),

@@ -138,6 +138,7 @@ class Watcher:
                 signing_key=settings.signing_key,
                 decision_cpu_s=settings.decision_cpu_s,
                 log_level=settings.log_level,
+                aerodromes=settings.aerodromes,
             )
         )
         return _Working(crew=crew, counts=counts, fetches=self._fetches(counts))

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from decision.case.library import AERODROMES
 from service.keytext import new_key
 from service.settings import ROOT, SETTINGS
 from service.store.engines import engine_for
@@ -232,3 +233,18 @@ def test_webhooks_are_told_with_what_they_lack(told: Told, build: Built) -> None
     code, text = told(**hosts, APPROACH_WEBHOOK_KEY=another)
     assert code == 0
     assert "warning  webhooks: secrets that the key does not open: whs-1.1" in text
+
+
+# --- aerodromes ---
+
+
+def test_the_aerodromes_of_a_folder_are_counted_and_a_wrong_file_is_named(
+    told: Told, tmp_path: Path
+) -> None:
+    folder = Path(shutil.copytree(AERODROMES, tmp_path / "places"))
+    assert "aerodromes: the invented ones that come with the service" in told()[1]
+    code, text = told(APPROACH_AERODROMES=str(folder))
+    assert (code, f"ok       aerodromes: 5 in {folder}, digest " in text) == (0, True)
+    (folder / "XKAL.toml").write_text("icao = 3", encoding="utf-8")
+    code, text = told(APPROACH_AERODROMES=str(folder))
+    assert (code, "problem  aerodromes: XKAL.toml: source: is required" in text) == (2, True)

@@ -524,3 +524,23 @@ def test_a_log_line_can_be_looked_at_whatever_it_tells() -> None:
     assert line.isprintable()
     assert line.isascii()
     assert json.loads(line)["event"] == record.getMessage()
+
+
+def test_data_that_are_wrong_end_the_start_with_the_file_and_the_problem(tmp_path: Path) -> None:
+    (tmp_path / "XBAD.toml").write_text('source = "invented"', encoding="utf-8")
+    ended = subprocess.run(
+        [sys.executable, "-m", "service"],
+        env=os.environ
+        | {
+            "APPROACH_AERODROMES": str(tmp_path),
+            "APPROACH_STORE": f"sqlite:///{tmp_path / 'decisions.sqlite3'}",
+            "APPROACH_PORT": str(free_port()),
+            "PYTHONPATH": str(ROOT),
+        },
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert ended.returncode == 2
+    assert ended.stderr.splitlines()[-1] == "XBAD.toml: version: is required"

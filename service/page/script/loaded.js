@@ -36,8 +36,12 @@ export const profileOf = (id) => (id ? once(`/v1/profiles/${encodeURIComponent(i
 export const aerodromes = async () => (await once("/v1/aerodromes"))?.aerodromes ?? [];
 
 /** @param {string} icao @returns {Promise<Aerodrome | null>} null: it is not loaded */
-export const aerodromeOf = async (icao) =>
-  (await aerodromes()).some((each) => each.icao === icao) ? once(`/v1/aerodromes/${icao}`) : null;
+export async function aerodromeOf(icao) {
+  const first = await once("/v1/aerodromes"); // of many a page: another one may be on the next
+  const listed = (await aerodromes()).some((each) => each.icao === icao);
+  const later = Boolean(first?.next_after) && /^[A-Z][A-Z0-9]{3}$/.test(icao);
+  return listed || later ? once(`/v1/aerodromes/${icao}`) : null;
+}
 
 /** Offers words at every field that has this list. @param {string} id @param {[string, string][]} words */
 export function offer(id, words) {

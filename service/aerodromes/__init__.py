@@ -1,0 +1,1 @@
+"""The operator's aerodromes: a folder of files, compiled where there are many."""
