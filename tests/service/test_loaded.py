@@ -123,3 +123,17 @@ def test_a_wrong_file_of_the_folder_ends_the_start(
     settings = service_settings(tmp_path, APPROACH_AERODROMES=str(folder))
     with pytest.raises(DataError, match=r"XOWN\.toml: source: is required"):
         create_app(settings, log=log)
+
+
+def test_a_sweep_is_worked_on_with_the_folder_of_the_settings(
+    folder: Path, tmp_path: Path, log: SqlDecisionLog
+) -> None:
+    settings = service_settings(
+        tmp_path, APPROACH_AERODROMES=str(folder), APPROACH_BATCH_PROCESSES="2"
+    )
+    client = create_app(settings, log=log).test_client()
+    flight = {**demo("clean"), "alternates": ["XOWN"]}
+    swept = client.post("/v1/sweeps", json={"flights": [flight]}).get_data()
+    rows = [json.loads(each) for each in swept.splitlines()]
+    assert len(rows) > 50
+    assert not [each for each in rows if "errors" in each]
