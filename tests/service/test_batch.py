@@ -471,7 +471,7 @@ def test_when_a_process_dies_the_batch_is_decided_all_the_same(
         rest = list(results)
     assert [each.number for each, _ in [first, *rest]] == list(range(1, CHUNK * 8 + 1))
     assert {type(result) for _, result in rest} == {DecidedLine, RefusedLine}
-    assert "deciding here" in caplog.text
+    assert "working here" in caplog.text
     again = list(decide_many(asked(3), engine=plain_engine(), crew=crew))
     assert crew._pool is not None, "a new crew decides the next batch"
     assert [result for _, result in again] == [result for _, result in [first, *rest][:3]]
