@@ -43,6 +43,7 @@ SHOWN_AT_ONCE: Final = frozenset(
         "Destination/track_nm",
         "Alternate/track_nm",
         "Alternate/track_from_present_nm",
+        "Runway/lda_m",
         "Runway/condition_code",
         "Runway/closed",
         "Approach/needs",
