@@ -125,6 +125,7 @@ def test_a_template_in_a_text_is_shown_and_does_nothing(service: Running) -> Non
     assert "${7*77777}" in page
     assert "544439" not in page
     assert "&lt;script&gt;" in page
-    assert "<script" not in page
+    ours = page.count('<script type="module" src="/assets/')
+    assert page.count("<script") == ours > 0
     assert "<i>" not in page
     assert "{{7*77777}}" in decided(service, TEMPLATES, "text/plain")

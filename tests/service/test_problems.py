@@ -97,7 +97,7 @@ CASES: dict[str, tuple[str, str, dict[str, Any], int, str]] = {
     "flight, unacceptable": (
         "get",
         "/v1/flights/A/decisions",
-        {"headers": {"Accept": "text/html"}},
+        {"headers": {"Accept": "image/png"}},
         406,
         "not-acceptable",
     ),
