@@ -62,8 +62,12 @@ def _stops(what: str, landing: Landing, factor: float, runway: Runway) -> Judgem
         return unknown(f"{what}: {landing.unknown}")
     if landing.distance_m is None:
         return holds(False, yes="", no=f"{what}: {landing.limited_by}", unknown="")
-    judged = _fits(what, landing.distance_m * factor, runway)
-    stops = runway.longest_m is None or landing.distance_m <= runway.longest_m
+    if runway.lda_m is None:
+        judged = _fits(what, landing.distance_m * factor, runway)
+        stops = runway.length_m is None or landing.distance_m <= runway.length_m
+    else:  # as nearly always, with no call more than it takes
+        judged = at_most(what, landing.distance_m * factor, runway.lda_m, unit="m")
+        stops = landing.distance_m <= runway.lda_m
     return judged.meaning(Breach.LANDING_FACTOR if stops else Breach.CANNOT_STOP)
 
 

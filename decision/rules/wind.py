@@ -148,9 +148,10 @@ def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
     distance_m = None if attempt.landing is None else attempt.landing.distance_m
     if distance_m is None:
         return True
-    if runway.longest_m is None:
+    longest_m = runway.lda_m or runway.length_m
+    if longest_m is None:
         return True
-    return distance_m * landing_factor(context.case.policy, context.rulebook) <= runway.longest_m
+    return distance_m * landing_factor(context.case.policy, context.rulebook) <= longest_m
 
 
 def _wind_allows(runway: Runway, attempt: Attempt, context: Context) -> bool:
