@@ -98,16 +98,17 @@ class _Lines:
             self._with.metrics.batch(outcome, seconds=time.monotonic() - begun_s)
 
     def _done(self) -> Generator[tuple[SweepPart, SweptPart], None, None]:
-        parts = parts_of(self._asked.flights, self._asked, library=self._with.library)
         crew = self._with.crew
+        loaded = None if crew is None else crew.aerodromes
+        library = self._with.library
+        parts = parts_of(self._asked.flights, self._asked, library=library, loaded=loaded)
         seconds = math.inf if crew is None else crew.decision_cpu_s
-        work = partial(decide_part, seconds=seconds, library=self._with.library)
+        work = partial(decide_part, seconds=seconds, library=library)
         if crew is None or self._is_small():
             for part in parts:
                 yield part, work(part)
         else:
-            away = partial(decide_part, seconds=seconds, aerodromes=crew.aerodromes)
-            yield from crew.run(away, parts, here=work)
+            yield from crew.run(partial(decide_part, seconds=seconds), parts, here=work)
 
     def _is_small(self) -> bool:
         """Whether it is done before other processes would have begun: few failures are named."""

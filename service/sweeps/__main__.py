@@ -18,9 +18,10 @@ from typing import Any, Final
 import msgspec
 from tqdm import tqdm
 
-from decision.errors import InvalidCase
+from decision.errors import DataError, InvalidCase
 from decision.options import EXIT_BAD_INPUT, Options
 from decision.sweep import Shift, SweepScope
+from service.aerodromes.folder import library_from, loaded_of
 from service.jsontext import read_sent
 from service.many import Crew
 from service.sweeps.engines import Engine, in_processes, in_this_process
@@ -56,7 +57,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         asked = _asked(given)
     except (OSError, ValueError, InvalidCase) as error:
         return _failed(EXIT_BAD_INPUT, f"{given.flights}: {error}")
-    parts = list(parts_of(flights, asked))
+    try:
+        library = library_from(given.aerodromes)
+    except DataError as error:
+        return _failed(EXIT_BAD_INPUT, str(error))
+    loaded = loaded_of(given.aerodromes, library)
+    parts = list(parts_of(flights, asked, library=library, loaded=loaded))
     try:
         folder = SweepFolder(given.folder)
         with ExitStack() as stack:
@@ -186,8 +192,18 @@ def _options() -> Options:
     options.add_argument(
         "--cluster", metavar="ADDRESS", help="a scheduler of dask instead, as tcp://host:8786"
     )
+    options.add_argument(
+        "--aerodromes",
+        type=_folder,
+        metavar="FOLDER",
+        help="those that cases name; on a cluster at the same path of each worker",
+    )
     options.add_argument("--parquet", action="store_true", help=f"write {TABLE} as well")
     return options
+
+
+def _folder(text: str) -> Path:
+    return Path(text).absolute()
 
 
 def _failed(code: int, why: str) -> int:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any, Final
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from decision.case import Library, installed_library
 from decision.decide.work import Work
@@ -25,7 +27,10 @@ ROWS_OF_FEW: Final = 24  # of a part of fewer [ASSUMED]: some tenths of a second
 
 
 class SweepPart(Struct, frozen=True, kw_only=True):
-    """Some rows of one flight, `start` to `stop`; `asked`: the sweep without its flights."""
+    """Some rows of one flight, `start` to `stop`; `asked`: the sweep without its flights.
+
+    `aerodromes`: folder and digest of those that it is decided with; None: the installed ones.
+    """
 
     number: int
     flight: int
@@ -33,11 +38,24 @@ class SweepPart(Struct, frozen=True, kw_only=True):
     asked: bytes
     start: int
     stop: int
+    aerodromes: tuple[str, str] | None = None
 
     @property
     def digest(self) -> str:
-        """SHA-256 of what is asked: the same part of the same sweep has the same."""
-        return hashlib.sha256(msgspec.json.encode(self)).hexdigest()
+        """SHA-256 of what is asked: the same part of the same sweep has the same, wherever the
+        folder of its aerodromes is.
+        """
+        what = None if self.aerodromes is None else ("", self.aerodromes[1])
+        return hashlib.sha256(msgspec.json.encode(replace(self, aerodromes=what))).hexdigest()
+
+    @property
+    def loaded(self) -> Loaded | None:
+        """What whoever works on it has to find."""
+        return (
+            None
+            if self.aerodromes is None
+            else Loaded(Path(self.aerodromes[0]), self.aerodromes[1])
+        )
 
 
 class SweptPart(Struct, frozen=True, kw_only=True):
@@ -53,9 +71,14 @@ def parts_of(
     asked: SweepScope,
     *,
     library: Library | None = None,
+    loaded: Loaded | None = None,
 ) -> Iterator[SweepPart]:
-    """Every part, the flights in their order; a flight that is no case is a part by itself."""
+    """Every part, the flights in their order; a flight that is no case is a part by itself.
+
+    `library`: what names in them mean; `loaded`: the folder that it was made of.
+    """
     shelf = installed_library() if library is None else library
+    aerodromes = None if loaded is None else (str(loaded.folder), loaded.digest)
     said = msgspec.json.encode(scope_of(asked))
     number = 0
     for flight, body in enumerate(flights):
@@ -73,6 +96,7 @@ def parts_of(
                 asked=said,
                 start=start,
                 stop=stop,
+                aerodromes=aerodromes,
             )
             number += 1
 
@@ -86,13 +110,12 @@ def decide_part(
     part: SweepPart,
     *,
     seconds: float = math.inf,
-    aerodromes: Loaded | None = None,
     library: Library | None = None,
 ) -> SweptPart:
     """The rows of a part. Whatever is wrong with its flight is told; the others must go on.
 
     `seconds`: of processor time that a decision may take. `library`: of this process; another one
-    reads the `aerodromes` that it was made of.
+    reads the aerodromes that the part names.
     """
     body, asked = msgspec.json.decode(part.body), msgspec.json.decode(part.asked, type=SweepScope)
     try:
@@ -102,7 +125,7 @@ def decide_part(
                 part.flight,
                 body,
                 asked,
-                library=kept_library(aerodromes) if library is None else library,
+                library=kept_library(part.loaded) if library is None else library,
                 only=slice(part.start, part.stop),
                 work=lambda: Work(limit_of(seconds)),
             )

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
+from decision.case.library import AERODROMES
 from decision.sweep import SweepScope
 from decision.systems import Failure
+from service.aerodromes.folder import kept_library, library_from, loaded_of
 from service.many import Crew
 from service.sweeps.engines import in_processes, in_this_process
 from service.sweeps.flights import FlightsSwept, lines_of
@@ -60,6 +63,24 @@ def test_nothing_is_fetched_for_a_sweep() -> None:
     refused = decide_part(part).refused
     assert refused is not None
     assert [fault.pointer for fault in refused.faults] == ["/weather/fetch"]
+
+
+def test_a_part_names_the_aerodromes_that_it_is_decided_with(tmp_path: Path) -> None:
+    here, there = (tmp_path / each for each in ("here", "there"))
+    for folder in (here, there):
+        shutil.copytree(AERODROMES, folder)
+    library = library_from(here)
+    with_folder, moved, installed = (
+        next(parts_of([flight()], ASKED, library=library, loaded=loaded))
+        for loaded in (loaded_of(here, library), loaded_of(there, library), None)
+    )
+    assert with_folder.digest == moved.digest != installed.digest
+    assert decide_part(moved).lines == decide_part(installed).lines != b""
+    changed = there / "XTOR.toml"
+    changed.write_text(changed.read_text().replace("lda_m = ", "lda_m = 1", 1))
+    kept_library.cache_clear()
+    refused = decide_part(moved).refused
+    assert refused is not None
 
 
 # --- in a folder ---
