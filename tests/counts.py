@@ -25,6 +25,9 @@ IS_LONG: Final = PROPERTY_CASES > QUICK
 long_tier: Final = pytest.mark.skipif(
     PROPERTY_CASES <= QUICK, reason="asks an index: the long tier"
 )
+takes_long: Final = pytest.mark.skipif(
+    PROPERTY_CASES <= QUICK, reason="takes long beside what it adds: the long tier"
+)
 ATTRIBUTE: Final = "_hypothesis_internal_use_settings"  # where the library keeps them; tested
 
 

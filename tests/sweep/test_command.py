@@ -23,6 +23,7 @@ from service.settings import ROOT
 from service.sweeps.__main__ import NOT_WRITTEN, SOME_REFUSED
 from service.sweeps.engines import in_this_process
 from service.sweeps.part import parts_of
+from tests.counts import takes_long
 from tests.faults.running import children_of, free_port
 from tests.sweep.flights import FEW, evening, written
 
@@ -109,6 +110,7 @@ def test_a_sweep_that_is_killed_goes_on_where_it_was(
     assert table.column("verdict").to_pylist() == verdicts
 
 
+@takes_long
 def test_a_disk_that_is_full_ends_it_and_with_room_it_goes_on(
     flights: Path, tmp_path: Path, expected: bytes
 ) -> None:
@@ -163,6 +165,7 @@ def cluster() -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
         yield address, [start(*one), start(*one)]
 
 
+@takes_long
 def test_a_cluster_has_the_same_rows_though_a_worker_is_killed(
     flights: Path,
     tmp_path: Path,

@@ -152,7 +152,7 @@ def test_why_none_is_left_is_told_apart(name: str, why: NoneLeft | None) -> None
 
 
 def test_the_summary_has_what_leaves_none_soonest_first() -> None:
-    rows = swept(flight(track_nm=220.0, more_kg=0.0), from_minute=True)
+    rows = swept(flight(track_nm=220.0, more_kg=0.0), failures=SOME, from_minute=True)
     summary = summary_of(rows)
     minutes = [each.from_minute for each in summary.leave_none]
     assert minutes
