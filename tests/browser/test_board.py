@@ -25,6 +25,7 @@ from tests.browser.browsing import (
     nothing_wrong,
     shown_as,
 )
+from tests.counts import takes_long
 from tests.faults.running import Running, behind_its_door, children_of, running
 from tests.watch.running import fog, present
 
@@ -133,6 +134,7 @@ def test_news_of_a_watch_stand_at_once_and_rows_move_when_nobody_is_on_the_list(
     assert re.match(r"\d+ NOW, (\d+ ran out, )?Board", page.title())
 
 
+@takes_long
 def test_rows_stay_while_the_keyboard_is_on_the_list_and_focus_is_not_lost(
     page: Page, desk: Running
 ) -> None:
@@ -152,6 +154,7 @@ def test_rows_stay_while_the_keyboard_is_on_the_list_and_focus_is_not_lost(
     )
 
 
+@takes_long
 def test_a_silent_service_is_told_and_answers_still_run_out_at_their_time(
     page: Page, desk: Running
 ) -> None:
@@ -194,6 +197,7 @@ def test_a_decision_turns_old_before_the_eyes_of_its_reader(page: Page, desk: Ru
     expect(page.locator("#kept-left")).to_be_hidden()
 
 
+@takes_long
 def test_a_decision_is_asked_again_and_kept_under_watch_from_its_page(
     page: Page, desk: Running
 ) -> None:
@@ -211,6 +215,7 @@ def test_a_decision_is_asked_again_and_kept_under_watch_from_its_page(
     expect(row(page, "AGAIN 6")).to_contain_text("under watch until")
 
 
+@takes_long
 def test_the_time_is_the_services_and_a_machine_that_slept_asks_for_it(
     page: Page, desk: Running
 ) -> None:
@@ -227,6 +232,7 @@ def test_the_time_is_the_services_and_a_machine_that_slept_asks_for_it(
         page.evaluate("window.sleep()")
 
 
+@takes_long
 def test_without_a_script_pages_say_for_when_they_are(browser: Browser, desk: Running) -> None:
     decision = decide(desk, "clean", "PLAIN 8")
     context = browser.new_context(java_script_enabled=False)
@@ -244,6 +250,7 @@ MINUTES: Final = (-600_000, -61_000, -60_000, -1, 0, 1, 59_999, 60_000, 10_799_9
 LONG: Final = (172_799_999, 172_800_000, 9e8)
 
 
+@takes_long
 def test_the_page_counts_minutes_as_the_service_does(page: Page, desk: Running) -> None:
     opened(page, desk)
     told = page.evaluate(
@@ -261,6 +268,7 @@ def test_the_page_counts_minutes_as_the_service_does(page: Page, desk: Running) 
     ]
 
 
+@takes_long
 def test_a_stream_reads_the_same_wherever_it_is_cut(page: Page, desk: Running) -> None:
     opened(page, desk)
     stream = (

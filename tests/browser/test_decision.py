@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from service.documents import INDEX, pages
 from tests.browser.browsing import STYLES, WIDTHS_PX, axe, shown_as
-from tests.counts import IS_LONG
+from tests.counts import IS_LONG, takes_long
 from tests.faults.running import Running
 from tests.page.pages import NAMES, whole
 
@@ -131,6 +131,7 @@ def test_the_demo_cases_that_are_looked_at_have_every_kind_of_figure(
 
 
 @pytest.mark.parametrize("name", NAMES if IS_LONG else (*FULLEST, "widebody-gear-stays-down"))
+@takes_long
 def test_nothing_is_wider_than_the_window_and_the_first_screen_is_one(
     page: Page, service: Running, decided: Decided, name: str
 ) -> None:
@@ -146,6 +147,7 @@ def test_nothing_is_wider_than_the_window_and_the_first_screen_is_one(
 
 
 @pytest.mark.parametrize("name", NAMES if IS_LONG else (*OF_EACH_FIGURE, "nothing-legal"))
+@takes_long
 def test_no_word_of_a_figure_is_cut_off(
     page: Page, service: Running, decided: Decided, name: str
 ) -> None:
@@ -175,6 +177,7 @@ def test_no_word_of_a_figure_is_cut_off(
 
 
 @pytest.mark.parametrize("width_px", [390, 1280])
+@takes_long
 def test_a_line_keeps_action_and_deadline_in_sight_on_scroll(
     page: Page, service: Running, decided: Decided, width_px: int
 ) -> None:
@@ -215,6 +218,7 @@ def sheet(page: Page) -> str:
     return " ".join(pages[0].extract_text().split())
 
 
+@takes_long
 def test_more_courses_than_have_room_are_folded_into_a_line(
     page: Page, service: Running, request_with_four_alternates: dict[str, Any]
 ) -> None:

@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.browsing import WIDTHS_PX, Happened, axe, shown_as
+from tests.counts import takes_long
 from tests.faults.running import Running
 from tests.page.pages import DEMOS
 
@@ -70,6 +71,7 @@ def test_a_demo_is_loaded_and_decided(page: Page, service: Running) -> None:
     expect(page.locator("h1")).to_have_text("DIVERT to XTOR")
 
 
+@takes_long
 def test_every_demo_is_sent_back_as_it_was_loaded(page: Page, service: Running) -> None:
     opened(page, service)
     cases = {name: demo.request() for name, demo in DEMOS.items()}
@@ -80,6 +82,7 @@ def test_every_demo_is_sent_back_as_it_was_loaded(page: Page, service: Running) 
         assert kept == [], name
 
 
+@takes_long
 def test_what_has_no_field_is_told_kept_and_sent_back(
     page: Page, service: Running, happened: Happened
 ) -> None:
@@ -122,6 +125,7 @@ def test_a_bad_value_shows_the_words_of_the_service_and_decide_goes_to_it(
     assert decided(page, service)["verdict"] == "NO_GO"
 
 
+@takes_long
 def test_a_fault_in_an_item_of_a_list_is_told_there(
     page: Page, service: Running, happened: Happened
 ) -> None:
@@ -135,6 +139,7 @@ def test_a_fault_in_an_item_of_a_list_is_told_there(
     expect(page.locator("#summary")).to_contain_text("track of alternate 2")
 
 
+@takes_long
 def test_one_cause_is_told_once_under_its_field(
     page: Page, service: Running, happened: Happened
 ) -> None:
@@ -151,6 +156,7 @@ def test_one_cause_is_told_once_under_its_field(
     expect(page.locator("#summary")).to_contain_text("1 field must be corrected: reports")
 
 
+@takes_long
 def test_now_is_taken_from_the_service_and_not_from_the_browser(
     page: Page, service: Running
 ) -> None:
@@ -200,6 +206,7 @@ def test_a_failure_is_found_by_a_function_that_it_takes_and_added(
     assert "nose-wheel-steering" in {each["function"] for each in answer["capability"]["lost"]}
 
 
+@takes_long
 def test_a_failure_that_needs_a_detent_asks_for_it(
     page: Page, service: Running, happened: Happened
 ) -> None:
@@ -251,6 +258,7 @@ def test_nothing_typed_becomes_a_case_with_a_verdict(
     assert request["aircraft"]["mass_kg"] == 58000
 
 
+@takes_long
 def test_an_aerodrome_that_is_not_loaded_is_described_in_the_form(
     page: Page, service: Running, happened: Happened
 ) -> None:
@@ -315,6 +323,7 @@ def test_the_keyboard_alone_leads_from_a_demo_to_its_decision(page: Page, servic
     assert [each["id"] for each in request["failures"]] == ["gear-retraction", "anti-skid"]
 
 
+@takes_long
 def test_the_same_case_sent_twice_is_one_decision(page: Page, service: Running) -> None:
     loaded(page, service)
     keys: list[str] = []
@@ -330,6 +339,7 @@ def test_the_same_case_sent_twice_is_one_decision(page: Page, service: Running) 
     assert re.fullmatch(r"[0-9a-f]{32}", keys[0])
 
 
+@takes_long
 def test_without_scripts_the_page_says_what_to_do(browser: Any, service: Running) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
@@ -341,7 +351,7 @@ def test_without_scripts_the_page_says_what_to_do(browser: Any, service: Running
     context.close()
 
 
-@pytest.mark.parametrize("style", ["light", "dim"])
+@pytest.mark.parametrize("style", ["light", pytest.param("dim", marks=takes_long)])
 def test_axe_finds_nothing_serious_in_a_form_with_everything_open(
     page: Page, service: Running, happened: Happened, style: str
 ) -> None:
@@ -361,6 +371,7 @@ def test_axe_finds_nothing_serious_in_a_form_with_everything_open(
 
 
 @pytest.mark.parametrize("width_px", [360, 390, 1024, 2560])
+@takes_long
 def test_nothing_runs_over_the_edge_of_the_page(
     page: Page, service: Running, width_px: int
 ) -> None:
@@ -373,6 +384,7 @@ def test_nothing_runs_over_the_edge_of_the_page(
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width_px
 
 
+@takes_long
 def test_the_case_of_the_page_is_json_that_can_be_posted(page: Page, service: Running) -> None:
     loaded(page, service)
     expect(page.locator("#summary")).to_contain_text("Taken by default")

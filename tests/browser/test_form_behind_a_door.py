@@ -17,6 +17,7 @@ from service.door.opening import opened_access
 from service.keytext import KeyText
 from service.store import SqlDecisionLog
 from tests.browser.browsing import nothing_wrong
+from tests.counts import takes_long
 from tests.door.builders import OUTSIDE, House
 from tests.page.pages import DEMOS
 from tests.service.builders import service_settings
@@ -62,6 +63,7 @@ def test_a_browser_signs_in_fills_in_the_form_and_decides_under_a_path(
         expect(page.locator("h1")).to_have_text("DIVERT to XTOR")
 
 
+@takes_long
 def test_a_session_that_ended_is_told_and_nothing_typed_is_lost(
     context: BrowserContext, door: tuple[str, KeyText]
 ) -> None:

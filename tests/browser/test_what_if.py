@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.browsing import STYLES, WIDTHS_PX, axe, shown_as
-from tests.counts import IS_LONG, long_tier
+from tests.counts import IS_LONG, long_tier, takes_long
 from tests.faults.running import Running
 
 FUEL = "fuel_on_board_kg"
@@ -49,6 +49,7 @@ def flips(service: Running, path: str) -> dict[str, Any]:
     return {each["input"]: each for each in service.ask(path).json()["flip_points"]}
 
 
+@takes_long
 def test_sliders_stand_at_the_values_of_the_case_and_tell_where_each_turns_it(
     page: Page, service: Running, decided: Callable[[str], str]
 ) -> None:
@@ -96,6 +97,7 @@ def test_a_slider_moved_across_its_mark_turns_the_verdict_and_back_again(
     expect(beside).not_to_contain_text("was")
 
 
+@takes_long
 def test_a_slider_is_moved_by_the_keyboard_alone(
     page: Page, service: Running, decided: Callable[[str], str]
 ) -> None:
@@ -109,6 +111,7 @@ def test_a_slider_is_moved_by_the_keyboard_alone(
     expect(page.locator("#what-if .said")).to_contain_text("Still")
 
 
+@takes_long
 def test_another_slider_moves_the_marks_of_the_first(
     page: Page, service: Running, decided: Callable[[str], str]
 ) -> None:

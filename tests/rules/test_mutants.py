@@ -15,6 +15,7 @@ import pytest
 
 from tests.bench.mutants import ROOMS, SEED, asked_for, counted, drawn, mutants_of
 from tests.bench.reach import ROOT, File, Known
+from tests.counts import takes_long
 
 HEAD = "def judged(value: float = 1.5, *, at:"
 WHOLE = '''
@@ -86,6 +87,7 @@ def test_a_statement_is_run_by_who_runs_a_line_of_it_and_a_constant_by_who_runs_
     assert lines[3, "200.0 -> 210.0"] == set(range(8, 14))
 
 
+@takes_long
 def test_every_change_of_a_module_of_the_product_can_be_compiled_and_changes_it() -> None:
     names = asked_for(["rules/climb.py", "performance/braking.py", "case/sense.py"])
     assert len(names) == 3
@@ -135,6 +137,7 @@ def test_the_quick_files_that_run_the_line_are_asked_and_no_others() -> None:
     )
 
 
+@takes_long
 def test_ten_changes_of_the_algebra_of_windows_are_all_noticed(tmp_path: Path) -> None:
     out = tmp_path / "mutants.json"
     command = [sys.executable, "-m", "tests.bench.mutants", "decision/windows.py"]
