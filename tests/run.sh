@@ -47,16 +47,16 @@ ruff check .
 ruff format --check .
 lint-imports
 
-# Two processes begin with half of the files each; who is done first takes over from the other, so
-# that both end together.
-in_two() { python -m pytest -n 2 --dist worksteal "$@"; }
+# Three processes begin with a third of the files each; who is done first takes over from the others,
+# so that all end together. They are more than two processors, since many tests wait for processes.
+side_by_side() { python -m pytest -n 3 --dist worksteal "$@"; }
 
 if [ "${1:-}" = --long ]; then
     HYPOTHESIS_PROFILE=nightly PROPERTY_CASES=1500
     export HYPOTHESIS_PROFILE PROPERTY_CASES
     wait "$types" || { cat "$said/mypy"; exit 1; }
     say "pytest, full counts"
-    in_two -o timeout=14400 --junitxml="$said/tests.xml" || say "some tests failed"
+    side_by_side -o timeout=14400 --junitxml="$said/tests.xml" || say "some tests failed"
     say "load, with the machine for itself"
     python -m pytest -o timeout=14400 --junitxml="$said/load.xml" tests/faults/test_load.py \
         || say "a load was not borne"
@@ -69,11 +69,11 @@ fi
 say "pytest"
 passed=0
 if [ "${1:-}" = --coverage ]; then
-    in_two --cov --cov-branch --cov-report=term:skip-covered --cov-fail-under=95 || passed=$?
+    side_by_side --cov --cov-branch --cov-report=term:skip-covered --cov-fail-under=95 || passed=$?
 elif [ $# -gt 0 ]; then
     python -m pytest "$@" || passed=$?
 else
-    in_two || passed=$?
+    side_by_side || passed=$?
 fi
 wait "$types" || passed=$?
 cat "$said/mypy"

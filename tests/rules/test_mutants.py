@@ -174,6 +174,7 @@ assert (copies[0] / name).read_text(encoding="utf-8") == text
 """
 
 
+@takes_long
 def test_a_module_as_it_is_survives_so_that_being_run_at_all_kills_nothing(tmp_path: Path) -> None:
     """And one that hangs is timed out, and one that no test runs is not called noticed."""
     command = [sys.executable, "-c", FATES, str(tmp_path)]
