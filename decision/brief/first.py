@@ -28,6 +28,8 @@ from decision.brief.layout import (
 )
 from decision.brief.reading import (
     LANDING_RULE,
+    NO_END_TOLD,
+    NOTHING_DECLARED,
     TIME_CRITICAL,
     URGENT,
     attempt_of_action,
@@ -392,7 +394,8 @@ def _runway(answer: Data) -> Iterable[Line]:
 
 
 def _fuel_state(answer: Data) -> Iterable[Line]:
-    state, emergency = answer["fuel_state"].replace("_", " "), answer["emergency"]
+    state = answer["fuel_state"].replace("_", " ")
+    emergency = answer.get("emergency") or NOTHING_DECLARED
     declare = f"declare {emergency['level']}"
     if emergency["level"] == "NONE":
         declare = emergency["reason"]
@@ -441,7 +444,10 @@ def _ask(answer: Data) -> Iterable[Line]:
 
 
 def _next(answer: Data) -> Iterable[Line]:
-    look, valid = answer["next_look"], answer["valid_until"]
+    look, valid = answer.get("next_look"), answer.get("valid_until")
+    if look is None or valid is None:
+        yield Line(label="NEXT LOOK", text=f"now: {NO_END_TOLD}.", most=2, group=3)
+        return
     text = f"{clock_down(look['at'])}, {look['why']}; valid until {clock_down(valid['at'])}."
     if datetime.fromisoformat(valid["at"]) < datetime.fromisoformat(look["at"]):
         text = f"by {clock_down(valid['at'])}, when this answer ends: {valid['why']}."

@@ -32,6 +32,10 @@ KIND: Final = {
     "second_approach": "second approach at",
     "commit_to_land": "committed landing at",
 }
+NOTHING_DECLARED: Final = {"level": "NONE", "reason": "whether to declare is not told"}
+"""Of an answer that has no member for what to declare."""
+NO_END_TOLD: Final = "until when this answer holds is not told"
+"""Of an answer that has no member for it."""
 FROM_CLEAN_POINT: Final = "from last clean point to"
 
 

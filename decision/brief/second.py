@@ -28,6 +28,8 @@ from decision.brief.layout import (
     wrapped,
 )
 from decision.brief.reading import (
+    NO_END_TOLD,
+    NOTHING_DECLARED,
     chosen_of,
     cruise_text,
     gradient_text,
@@ -106,7 +108,7 @@ def _in_words(answer: Data) -> Iterable[str]:
     yield "IN WORDS"
     yield from wrapped(answer["headline"], first=INDENT)
     yield f"{INDENT}{answer['verdict']}, basis {answer['basis']}"
-    emergency = answer["emergency"]
+    emergency = answer.get("emergency") or NOTHING_DECLARED
     if emergency["level"] != "NONE":
         yield from wrapped(
             f"Declare {emergency['level']}: {emergency['reason']} ({emergency['basis']})",
@@ -288,8 +290,9 @@ def _penalty(answer: Data, penalty: Data) -> str:
 
 def _valid(answer: Data) -> Iterable[str]:
     """When the first thing in this answer stops holding."""
-    valid = answer["valid_until"]
-    yield from wrapped(f"{clock_down(valid['at'])}, {valid['why']}", first="VALID UNTIL  ")
+    valid = answer.get("valid_until")
+    told = NO_END_TOLD if valid is None else f"{clock_down(valid['at'])}, {valid['why']}"
+    yield from wrapped(told, first="VALID UNTIL  ")
 
 
 def _holding(answer: Data) -> Iterable[str]:

@@ -27,6 +27,7 @@ from decision.brief.layout import (
     tens,
 )
 from decision.brief.reading import (
+    NOTHING_DECLARED,
     TIME_CRITICAL,
     breaks_of,
     chosen_of,
@@ -87,6 +88,8 @@ LABELS: Final = {
 DO: Final = {"DIVERT": "DIVERT to", "HOLD": "HOLD for", "APPROACH": "APPROACH", "COMMIT": "LAND at"}
 UNTIL: Final = "Until then: "
 UNKNOWN_VERDICT: Final = "INSUFFICIENT_DATA"
+NOT_TOLD: Final = "not told"
+"""Of an answer of an older format, until when it holds."""
 NOW: Final = {"DIVERT": "Leaving now: lands", "HOLD": "Without the hold: lands"}
 """How a landing is told that is not the end of the action as it stands."""
 UNITS: Final = {"degC": "°C"}
@@ -144,6 +147,7 @@ class DecisionPage(Struct, frozen=True, kw_only=True):
     date: str
     rules: str
     valid_until: str
+    until: str
     shown_at: str
     left_min: int | None
     ran_out_min: int | None
@@ -181,8 +185,8 @@ class DecisionPage(Struct, frozen=True, kw_only=True):
 def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
     """The page of an answer, as it is to be read at a moment of the service's clock (UTC)."""
     answer = all_on_one_line(joined(answer))
-    valid = answer["valid_until"]["at"]
-    valid_at = datetime.fromisoformat(valid)
+    until = _holds_until(answer)
+    until_at = datetime.fromisoformat(until)
     first = _first_figure(answer)
     others = (fuel_figure, windows_figure, runway_figure, climb_figure, lost_figure)
     drawn = [found for each in others if (found := each(answer)) is not None]
@@ -205,10 +209,11 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
         as_of=clock_down(answer["as_of"]),
         date=f"{datetime.fromisoformat(answer['as_of']):%d %b %Y}",
         rules=answer["provenance"]["rulebook"]["id"],
-        valid_until=clock_down(valid),
+        valid_until=clock_down(until) if "valid_until" in answer else NOT_TOLD,
+        until=until,
         shown_at=f"{now:%H:%MZ}",
-        left_min=left_min(valid_at, now) if now < valid_at else None,
-        ran_out_min=_ran_out_min(valid_at, now),
+        left_min=left_min(until_at, now) if now < until_at else None,
+        ran_out_min=_ran_out_min(until_at, now),
         action=_action(answer),
         runway=_runway(answer),
         frame=frame,
@@ -238,6 +243,12 @@ def decision_page(answer: Data, *, now: datetime) -> DecisionPage:
     )
 
 
+def _holds_until(answer: Data) -> str:
+    """When the answer ends. One of old that does not say so ends with its deadline, or at once."""
+    told = (answer.get("valid_until"), answer.get("deadline"))
+    return next((str(each["at"]) for each in told if each is not None), str(answer["as_of"]))
+
+
 def _first_figure(answer: Data) -> PageFigure | None:
     """That of the basis, else of what decides; where it cannot be drawn, fuel or windows."""
     wanted = OF_BASIS.get(answer["basis"]) or _of_reason(answer)
@@ -262,9 +273,9 @@ def _bound(answer: Data) -> str:
     return f"{here['aerodrome']} {here['runway'] or ''}".rstrip() + miles
 
 
-def _ran_out_min(valid_until: datetime, now: datetime) -> int | None:
+def _ran_out_min(until: datetime, now: datetime) -> int | None:
     """Whole minutes since the answer ended; None while it holds."""
-    return None if now < valid_until else passed_min(valid_until, now)
+    return None if now < until else passed_min(until, now)
 
 
 def _action(answer: Data) -> str:
@@ -291,12 +302,13 @@ def _runway(answer: Data) -> str:
 def _frame(answer: Data) -> LeaveFrame:
     heading, cells, until = _by_when(answer)
     undone = "; ".join(answer.get("until_then", ()))
-    level = answer["emergency"]["level"]
+    emergency = answer.get("emergency") or NOTHING_DECLARED
+    level = emergency["level"]
     return LeaveFrame(
         heading=heading,
         cells=cells,
         not_yet=_sentence(f"{until}{undone}") if undone else "",
-        declare="" if level == "NONE" else f"Declare {level}: {answer['emergency']['phrase']}.",
+        declare="" if level == "NONE" else f"Declare {level}: {emergency['phrase']}.",
         distress=level == "DISTRESS",
         ask=_asked(answer) if answer["verdict"] == UNKNOWN_VERDICT else "",
     )

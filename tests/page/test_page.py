@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
+from decision.brief import brief
 from decision.brief.first import questions_answered
 from decision.brief.layout import clock_down
+from service.app import create_app
 from service.page import decision_page
+from service.recent import SINCE_THEN
 from tests.page.pages import NAMES, page_of, read, whole
+from tests.service.builders import old_file, service_settings
+
+OLDER = sorted((Path(__file__).parents[1] / "brief" / "older").glob("*.json"))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -124,3 +132,35 @@ def test_the_first_figure_is_that_in_which_the_reason_can_be_seen(name: str, fig
     first = page_of(name).first
     assert first is not None
     assert first.name == figure
+
+
+def test_the_page_of_an_answer_stored_by_an_older_engine_shows_what_it_has(tmp_path: Path) -> None:
+    old_file(tmp_path)
+    client = create_app(service_settings(tmp_path)).test_client()
+    for flight in ("VENTO 318", "GANNET 9"):
+        entry = client.get(f"/v1/flights/{flight}/decisions").get_json()["decisions"][0]
+        shown = client.get(f"/v1/decisions/{entry['id']}", headers={"Accept": "text/html"})
+        assert shown.status_code == 200
+        assert entry["action"]["aerodrome"] in shown.text
+        assert "Ran out" in shown.text
+
+
+@pytest.mark.parametrize("path", OLDER, ids=lambda path: path.stem)
+@pytest.mark.parametrize("lacks", [(), *((each,) for each in SINCE_THEN), SINCE_THEN])
+def test_what_an_older_answer_lacks_is_not_told_as_good(path: Path, lacks: tuple[str, ...]) -> None:
+    read = json.loads(path.read_text(encoding="utf-8"))
+    read["capability"] = {"lost": []}  # left out of the file, but not of the answers
+    answer = {name: value for name, value in read.items() if name not in lacks}
+    as_of = datetime.fromisoformat(answer["as_of"])
+    page, facts = decision_page(answer, now=as_of), dict(decision_page(answer, now=as_of).facts)
+    assert page.action.endswith(answer["action"]["aerodrome"])
+    if "valid_until" in lacks:
+        assert (page.valid_until, page.until, page.ran_out_min) == ("not told", answer["as_of"], 0)
+        assert "is not told" in facts["Next look"]
+        assert "is not told" in brief(answer).partition("VALID UNTIL")[2].splitlines()[0]
+    else:
+        assert page.valid_until == clock_down(read["valid_until"]["at"])
+        assert page.ran_out_min is None
+    if "emergency" in lacks:
+        assert "whether to declare is not told" in facts["Fuel state"]
+        assert not page.frame.declare

@@ -50,7 +50,7 @@ def climb_sentence(answer: Data) -> str:
     attempt = missed_attempt(answer)
     if attempt is None:
         return "The missed approach climb gradient is not known."
-    flown, asked = attempt["missed_gradient_percent"], attempt["published_gradient_percent"]
+    flown, asked = attempt["missed_gradient_percent"], _asked(attempt)
     if asked is None:
         return f"Climbs {tenth_down(flown)} %; what the procedure asks for is not known."
     return f"Climbs {tenth_down(flown)} %, required {tenth_up(asked)} %."
@@ -70,9 +70,10 @@ class ClimbShown(Struct, frozen=True, kw_only=True):
 def climb_figure(answer: Data) -> PageFigure | None:
     """None where the sentence is enough."""
     attempt = missed_attempt(answer)
-    if attempt is None or attempt["published_gradient_percent"] is None:
+    asked = None if attempt is None else _asked(attempt)
+    if attempt is None or asked is None:
         return None
-    flown, asked = attempt["missed_gradient_percent"], attempt["published_gradient_percent"]
+    flown = attempt["missed_gradient_percent"]
     obstacles = _obstacles(attempt, flown)
     if flown - asked >= CLEAR_POINTS and not obstacles:
         return None
@@ -98,6 +99,12 @@ def climb_figure(answer: Data) -> PageFigure | None:
             " approach point and drawn too tall.",
         ),
     )
+
+
+def _asked(attempt: Data) -> float | None:
+    """The gradient of the procedure; the first answers did not have it."""
+    asked: float | None = attempt.get("published_gradient_percent")
+    return asked
 
 
 def _obstacles(attempt: Data, flown: float) -> Sequence[Point]:

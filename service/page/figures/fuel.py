@@ -102,7 +102,7 @@ def _at_the_ends(answer: Data) -> tuple[FuelHere, ...]:
     missed = _diversions(answer, "missed_approach")
     at_miss = next((each["fuel"]["at_missed_approach_kg"] for each in missed), None)
     found = (
-        (first.get("distance_to_go_nm"), answer["fuel_on_board_kg"], "present", False),
+        (first.get("distance_to_go_nm"), answer.get("fuel_on_board_kg"), "present", False),
         (clean["distance_to_go_nm"], clean["fuel_kg"], "last_clean_point", False),
         (0.0, at_miss, "missed_approach", True),
     )
