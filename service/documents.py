@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import Final
 
 import mistune
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 FOLDER: Final = Path(__file__).parent / "docs"
 FIGURES: Final = FOLDER / "figures"
@@ -28,6 +28,8 @@ WIDE_FROM: Final = 3
 """Columns from which a table may be wider than a phone."""
 _LINK: Final = re.compile(r"^(?P<name>[a-z][a-z0-9-]*)\.md(?P<anchor>#[\w-]*)?$")
 _FIGURE: Final = re.compile(r"^figures/(?P<name>[a-z0-9-]+\.svg)$")
+_OWN: Final = re.compile(r' (?:href|src)="(?=/(?!/))')
+"""Where an address of the service begins."""
 _CODE: Final = re.compile(r"[A-Z]{2}-[0-9]{2}\b")  # of a rule
 
 
@@ -38,6 +40,16 @@ class Page:
     name: str
     title: str
     html: Markup
+
+    def under(self, root: str) -> Markup:
+        """The page where every address of the service begins with a path (`representation.root`).
+
+        A quotation mark outside of a tag is written as an entity, so only attributes are found.
+        """
+        if not root:
+            return self.html
+        begun = str(escape(root))
+        return Markup(_OWN.sub(lambda found: found[0] + begun, self.html))  # noqa: S704  # ours
 
 
 class _Renderer(mistune.HTMLRenderer):

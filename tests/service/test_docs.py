@@ -23,7 +23,7 @@ from service.keytext import key_in
 from service.store import SqlDecisionLog
 from tests.answer.told import told
 from tests.case.builders import CASES
-from tests.service.builders import service_settings
+from tests.service.builders import plain_engine, service_settings
 
 NAMES = sorted(pages())
 GOLDEN = Path(__file__).parents[1] / "brief" / "golden"
@@ -63,6 +63,27 @@ def test_every_page_is_served_and_every_link_of_it_leads_somewhere(
             assert tag == "a"  # led to, never loaded
             continue
         assert client.get(urlsplit(address).path).status_code == 200, address
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_link_of_a_page_stands_under_the_path_that_callers_see(
+    tmp_path: Path, name: str
+) -> None:
+    settings = service_settings(tmp_path, APPROACH_PUBLIC_ADDRESS="https://x.example/a/b")
+    client = create_app(settings, engine=plain_engine()).test_client()
+    links = Links(client.get("/docs" if name == INDEX else f"/docs/{name}").text).found
+    own = [address for _, address in links if not address.startswith(("https://", "#"))]
+    assert own
+    assert [each for each in own if not each.startswith("/a/b/")] == []
+
+
+def test_only_addresses_are_brought_under_a_path() -> None:
+    told = '# A\n\nsay `a href="/x"` and href="/y", [in](/docs "to href=\'/z\'")'
+    text = f"{told} [out](//z.example/)\n"
+    page = rendered("x", text)
+    assert page.under("") == page.html
+    assert page.under('/b\\1"<').count("/b\\1&#34;&lt;") == 1
+    assert 'href="/b/docs"' in page.under("/b")
 
 
 ANCHOR = re.compile(r'<h[1-6] id="([^"]*)">')
