@@ -121,13 +121,13 @@ def in_short(told: StoredDecision, answer: Data) -> dict[str, Any]:
 
 def flight_in_short(history: Sequence[StoredDecision], watch: KeptWatch | None) -> dict[str, Any]:
     """A flight from its newest decisions, the newest first, as `FlightInShort` has it."""
-    answers = [_object(each.response) for each in history]
+    answers = [read_json(each.response) for each in history]
     latest, newest = history[0], answers[0]
     told = joined(newest)
     return {
         **in_short(latest, newest),
         "flight_id": newest["flight_id"],
-        "destination": _destination(_object(latest.request)),
+        "destination": _destination(read_json(latest.request)),
         **{name: newest.get(name) for name in SINCE_THEN},
         "because": " ".join(
             each.whole for each in questions_answered(told) if each.label == BECAUSE
@@ -161,8 +161,8 @@ def _last_move(history: Sequence[StoredDecision], answers: Sequence[Data]) -> di
             differs = changed(
                 was,
                 now,
-                request_before=_object(older.request),
-                request_after=_object(newer.request),
+                request_before=read_json(older.request),
+                request_after=read_json(newer.request),
             )
             return {
                 "at": now["as_of"],
@@ -189,7 +189,3 @@ def watch_in_short(kept: KeptWatch) -> dict[str, Any]:
         "failures": kept.failures,
         "last_failure": kept.last_failure,
     }
-
-
-def _object(content: bytes) -> Any:  # noqa: ANN401 - a body or an answer of ours, an object
-    return read_json(content)

@@ -12,7 +12,7 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Final
 from urllib.parse import quote, urlencode, urlsplit
 
 from flask import Flask, Response, render_template, request
@@ -106,11 +106,11 @@ def _json(content: bytes, _engine: Engine, _clock: Clock) -> Response:
 
 
 def _text(content: bytes, engine: Engine, _clock: Clock) -> Response:
-    return Response(engine.brief(_read(content)), mimetype=TEXT)
+    return Response(engine.brief(read_json(content)), mimetype=TEXT)
 
 
 def _html(content: bytes, _engine: Engine, clock: Clock) -> Response:
-    answer = _read(content)
+    answer = read_json(content)
     shown = decision_page(answer, now=clock())
     recorded = answer.get("id") is not None
     return page(
@@ -122,10 +122,6 @@ def _html(content: bytes, _engine: Engine, clock: Clock) -> Response:
         names=names_of_courses(answer),
         actions=json.dumps(DO),
     )
-
-
-def _read(content: bytes) -> Any:  # noqa: ANN401  # our own answer, an object
-    return read_json(content)
 
 
 FORMS: Final = MappingProxyType({JSON: _json, TEXT: _text, HTML: _html})

@@ -111,7 +111,7 @@ def decide_again(
 )
 def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, object]:
     """The figures of each variation beside those of the case."""
-    stored: Any = read_json(known(with_.log.told(id)).request)
+    stored = read_json(known(with_.log.told(id)).request)
     patches: Any = body.get("patches") or ()
     before, rows, faults = _row(with_, stored), [], list[Fault]()
     for index, patch in enumerate(patches):
@@ -175,15 +175,15 @@ def _varied(stored: Data, patch: Data) -> Body:
 def _anew(with_: Collaborators, body: Body, previous: str, identity: str) -> Draft:
     """The decision on the case of a record as it is now, with what differs from that record."""
     told = known(with_.log.told(previous))
-    stored: Any = read_json(told.request)
-    before: Any = read_json(told.response)
+    stored = read_json(told.request)
+    before = read_json(told.response)
     patch: Any = body.get("patch") or {}
     reports: Any = body.get("add_reports") or ()
     with _faults_of_the_patch(added=bool(reports)):
         _require(fixed_faults(patch, FIXED_ANEW))
         now = case_anew(
             stored,
-            of_now(before if told.whole is None else _object(told.whole)),
+            of_now(before if told.whole is None else read_json(told.whole)),
             patch=patch,
             reports=reports,
             at=with_.clock(),
@@ -215,7 +215,3 @@ def _require(faults: tuple[Fault, ...]) -> None:
     """Raises: InvalidCase if there are faults."""
     if faults:
         raise InvalidCase(faults)
-
-
-def _object(content: bytes) -> Any:  # noqa: ANN401 - an answer of ours, an object
-    return read_json(content)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from http import HTTPStatus
-from typing import Annotated, Any
+from typing import Annotated
 
 from flask import Response
 
@@ -51,6 +51,6 @@ def compare(
 def _found(with_: Collaborators, identity: str) -> DecisionBeside:
     """A recorded decision, read as answers are now. Raises: Problem if there is none."""
     told = known(with_.log.told(identity))
-    answer: Any = read_json(told.response if told.whole is None else told.whole)
-    request: Any = read_json(told.request)
+    answer = read_json(told.fullest)
+    request = read_json(told.request)
     return DecisionBeside(id=identity, request=request, answer=of_now(answer))

@@ -130,7 +130,7 @@ def recent_flights(
     """The newest flights since an instant, the newest first, and what of them is damaged."""
     first = earliest_id(since - LONGEST)
     told, damaged = _parted(with_.log.latest(first, since=since, verdict=verdict, limit=limit))
-    names = {each.decision_id: str(_object(each.response)["flight_id"]) for each in told}
+    names = {each.decision_id: str(read_json(each.response)["flight_id"]) for each in told}
     before = with_.log.recent([*names.values()], most=LOOKED_BACK)
     watches = {each.flight_id: each for each in with_.watches.kept.of_flights([*names.values()])}
     shown = [
@@ -216,14 +216,10 @@ def _entries(told: Sequence[StoredDecision]) -> list[dict[str, Any]]:
     """Each decision with what changed since the one before it that can be read; of the oldest
     nothing is known.
     """
-    read = [(each, _object(each.request), _object(each.response)) for each in told]
+    read = [(each, read_json(each.request), read_json(each.response)) for each in told]
     entries = [in_short(each, answer) | {"changed": None} for each, _, answer in read]
     for entry, (newer, older) in zip(entries, pairwise(read), strict=False):
         entry["changed"] = changed(
             older[2], newer[2], request_before=older[1], request_after=newer[1]
         )
     return entries
-
-
-def _object(content: bytes) -> Any:  # noqa: ANN401 - a body or an answer of ours, an object
-    return read_json(content)

@@ -161,7 +161,7 @@ def read_weather(with_: Collaborators, id: DecisionId) -> Response:
 
 def _whole(with_: Collaborators, identity: str) -> Data:
     told = known(with_.log.told(identity))
-    answer: Any = read_json(told.response if told.whole is None else told.whole)
+    answer = read_json(told.fullest)
     return of_now(answer)
 
 

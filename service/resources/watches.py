@@ -153,7 +153,7 @@ def begin_watch(with_: Collaborators, key: str | None, asked: WatchAsked) -> Res
     if not now < asked.until <= now + LONGEST:
         _refuse("/until", "range", "is not within the next 24 hours", "an instant in that time")
     told = _watchable(with_, asked.decision_id)
-    case: Body = _object(told.request)
+    case: Body = read_json(told.request)
     new = NewWatch(
         watch_id=decision_id(at=now, random=with_.entropy(RANDOM_BYTES)),
         decision_id=told.decision_id,
@@ -162,7 +162,7 @@ def begin_watch(with_: Collaborators, key: str | None, asked: WatchAsked) -> Res
         created_at=now,
         until=asked.until,
         places=_places(case),
-        standing=write_json(standing_of(_object(told.response))).decode(),
+        standing=write_json(standing_of(read_json(told.response))).decode(),
         request_digest=digest(request.get_data()),
         webhook=None if asked.webhook is None else _webhook(with_, asked.webhook),
         key=key,
@@ -305,8 +305,8 @@ def _require_case(with_: Collaborators, watch: KeptWatch, patch: Mapping[str, An
     told = with_.log.told(watch.decision_id)
     if told is None:
         raise _unknown()
-    stored: Body = _object(told.request)
-    whole: Body = _object(told.response if told.whole is None else told.whole)
+    stored: Body = read_json(told.request)
+    whole: Body = read_json(told.fullest)
     with _faults_of_the_patch():
         faults = fixed_faults(patch, FIXED_ANEW)
         if faults:
@@ -392,7 +392,3 @@ def _unknown() -> Problem:
 
 def _refuse(pointer: str, code: str, message: str, accepted: str) -> NoReturn:
     raise invalid((Fault(pointer=pointer, code=code, message=message, accepted=accepted),))
-
-
-def _object(content: bytes) -> Any:  # noqa: ANN401 - a body or an answer of ours, an object
-    return read_json(content)

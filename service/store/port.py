@@ -85,6 +85,11 @@ class StoredDecision:
     whole: bytes | None
     format: int
 
+    @property
+    def fullest(self) -> bytes:
+        """The whole answer, where it is kept; else what was sent of it."""
+        return self.response if self.whole is None else self.whole
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DamagedDecision:

@@ -168,9 +168,9 @@ class _Looking:
     def __post_init__(self) -> None:
         told = self.claimed.told
         assert told is not None  # noqa: S101 - its caller has looked
-        stored: Any = read_json(told.request)
-        sent: Any = read_json(told.response)
-        whole: Any = sent if told.whole is None else read_json(told.whole)
+        stored = read_json(told.request)
+        sent = read_json(told.response)
+        whole = sent if told.whole is None else read_json(told.whole)
         self.stored, self.sent, self.whole = stored, {**sent, "id": told.decision_id}, of_now(whole)
 
     def settled(self) -> Settled:
