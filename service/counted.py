@@ -55,15 +55,12 @@ class CountedLog:
         with self._metrics.store_call("of_flight"):
             return self._log.of_flight(flight_id, limit=limit, before=before)
 
-    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Kept]:
+    def latest(
+        self, first: str, *, since: datetime, verdict: str | None, limit: int, most: int
+    ) -> Mapping[str, Sequence[Kept]]:
         """See DecisionLog."""
         with self._metrics.store_call("latest"):
-            return self._log.latest(first, since=since, verdict=verdict, limit=limit)
-
-    def recent(self, flights: Sequence[str], *, most: int) -> Mapping[str, Sequence[Kept]]:
-        """See DecisionLog."""
-        with self._metrics.store_call("recent"):
-            return self._log.recent(flights, most=most)
+            return self._log.latest(first, since=since, verdict=verdict, limit=limit, most=most)
 
     def check(self) -> None:
         """See DecisionLog."""

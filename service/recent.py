@@ -6,7 +6,7 @@ Made from what was recorded, by any version: a member that an old answer did not
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import Annotated, Any, Final
 
 from msgspec import Struct
@@ -121,8 +121,7 @@ def in_short(told: StoredDecision, answer: Data) -> dict[str, Any]:
 
 def flight_in_short(history: Sequence[StoredDecision], watch: KeptWatch | None) -> dict[str, Any]:
     """A flight from its newest decisions, the newest first, as `FlightInShort` has it."""
-    answers = [read_json(each.response) for each in history]
-    latest, newest = history[0], answers[0]
+    latest, newest = history[0], read_json(history[0].response)
     told = joined(newest)
     return {
         **in_short(latest, newest),
@@ -136,7 +135,7 @@ def flight_in_short(history: Sequence[StoredDecision], watch: KeptWatch | None) 
         "ask": newest.get("ask", ()),
         "fuel": _fuel(told),
         "decisions": len(history),
-        "moved": _last_move(history, answers),
+        "moved": _last_move(history, newest),
         "watch": None if watch is None else watch_in_short(watch),
     }
 
@@ -154,8 +153,10 @@ def _fuel(answer: Data) -> dict[str, Any] | None:
     return {**shown, "at_most": is_at_most(course)}
 
 
-def _last_move(history: Sequence[StoredDecision], answers: Sequence[Data]) -> dict[str, Any] | None:
+def _last_move(history: Sequence[StoredDecision], newest: Data) -> dict[str, Any] | None:
     """The newest two decisions in a row that differ in verdict, action or place."""
+    older_ones = (read_json(each.response) for each in history[1:])  # no more than are needed
+    answers = chain([newest], older_ones)
     for (newer, now), (older, was) in pairwise(zip(history, answers, strict=True)):
         if _stands(now) != _stands(was):
             differs = changed(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from http import HTTPStatus
-from itertools import dropwhile, pairwise
+from itertools import pairwise
 from typing import Annotated, Any, Final
 
 from flask import Response
@@ -129,22 +129,15 @@ def recent_flights(
 ) -> tuple[list[dict[str, Any]], list[dict[str, str]]]:
     """The newest flights since an instant, the newest first, and what of them is damaged."""
     first = earliest_id(since - LONGEST)
-    told, damaged = _parted(with_.log.latest(first, since=since, verdict=verdict, limit=limit))
-    names = {each.decision_id: str(read_json(each.response)["flight_id"]) for each in told}
-    before = with_.log.recent([*names.values()], most=LOOKED_BACK)
-    watches = {each.flight_id: each for each in with_.watches.kept.of_flights([*names.values()])}
-    shown = [
-        flight_in_short(_up_to(each, before[flight]), watches.get(flight))
-        for each, flight in ((each, names[each.decision_id]) for each in told)
-    ]
-    return shown, damaged
-
-
-def _up_to(latest: StoredDecision, found: Sequence[Kept]) -> list[StoredDecision]:
-    """The latest and those before it that can be read; what came since it was listed is left."""
-    readable, _ = _parted(found)
-    older = dropwhile(lambda each: each.decision_id != latest.decision_id, readable)
-    return [*older] or [latest]
+    found = with_.log.latest(first, since=since, verdict=verdict, limit=limit, most=LOOKED_BACK)
+    _, damaged = _parted([newest for newest, *_ in found.values()])
+    told = {
+        flight: _parted(each)[0]
+        for flight, each in found.items()
+        if isinstance(each[0], StoredDecision)
+    }
+    watches = {each.flight_id: each for each in with_.watches.kept.of_flights([*told])}
+    return [flight_in_short(each, watches.get(flight)) for flight, each in told.items()], damaged
 
 
 def _urgency(flight: Mapping[str, Any]) -> str:

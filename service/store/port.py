@@ -147,13 +147,13 @@ class DecisionLog(Protocol):
         before the one of the id `before`.
         """
 
-    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Kept]:
-        """The newest decision of each flight, newest first: of ids from the first on and recorded
-        since then; only of a verdict, where that is the newest one's.
+    def latest(
+        self, first: str, *, since: datetime, verdict: str | None, limit: int, most: int
+    ) -> Mapping[str, Sequence[Kept]]:
+        """The newest decisions of each flight, at most so many, newest first, as are the flights:
+        those of which the newest one has an id from the first on and was recorded since then; only
+        of a verdict, where that is the newest one's.
         """
-
-    def recent(self, flights: Sequence[str], *, most: int) -> Mapping[str, Sequence[Kept]]:
-        """The newest decisions of each of these flights, at most so many, the newest first."""
 
     def check(self) -> None:
         """Return if the store answers and takes what is written. Raises: StoreNotUnderstood."""

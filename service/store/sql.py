@@ -130,8 +130,10 @@ class SqlDecisionLog:
         with self._read() as connection:
             return [_kept(row) for row in connection.execute(wanted).mappings()]
 
-    def latest(self, first: str, *, since: datetime, verdict: str | None, limit: int) -> list[Kept]:
-        """The newest decision of each flight; the first id spares the look at all before it."""
+    def latest(
+        self, first: str, *, since: datetime, verdict: str | None, limit: int, most: int
+    ) -> dict[str, list[Kept]]:
+        """The newest decisions of each flight; the first id spares the look at all before it."""
         newest = (
             select(func.max(CHAIN.c.sequence))
             .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
@@ -140,35 +142,35 @@ class SqlDecisionLog:
         )
         alike = () if verdict is None else (DECISIONS.c.verdict == verdict,)
         wanted = (
-            _chained(*LISTED)
+            select(DECISIONS.c.flight_id, CHAIN.c.sequence.label("newest"))
+            .join(CHAIN, CHAIN.c.decision_id == DECISIONS.c.decision_id)
             .where(CHAIN.c.sequence.in_(newest), *alike)
             .order_by(CHAIN.c.sequence.desc())
             .limit(limit)
+            .subquery()
         )
-        with self._read() as connection:
-            return [_kept(row) for row in connection.execute(wanted).mappings()]
-
-    def recent(self, flights: Sequence[str], *, most: int) -> dict[str, list[Kept]]:
-        """The newest decisions of each of these flights, at most so many, the newest first."""
         place = (
             func.row_number()
             .over(partition_by=DECISIONS.c.flight_id, order_by=CHAIN.c.sequence.desc())
             .label("place")
         )
         numbered = (
-            select(CHAIN.c.sequence, place)
+            select(CHAIN.c.sequence, wanted.c.newest, place)
             .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
-            .where(DECISIONS.c.flight_id.in_(flights))
+            .join(wanted, wanted.c.flight_id == DECISIONS.c.flight_id)
+            .where(CHAIN.c.sequence <= wanted.c.newest)
             .subquery()
         )
-        newest = select(numbered.c.sequence).where(numbered.c.place <= most)
-        wanted = (
-            _chained(*LISTED).where(CHAIN.c.sequence.in_(newest)).order_by(CHAIN.c.sequence.desc())
+        told = (
+            _chained(*LISTED)
+            .join(numbered, numbered.c.sequence == CHAIN.c.sequence)
+            .where(numbered.c.place <= most)
+            .order_by(numbered.c.newest.desc(), CHAIN.c.sequence.desc())
         )
-        found: dict[str, list[Kept]] = {each: [] for each in flights}
+        found: dict[str, list[Kept]] = {}
         with self._read() as connection:
-            for row in connection.execute(wanted).mappings():
-                found[row["flight_id"]].append(_kept(row))
+            for row in connection.execute(told).mappings():
+                found.setdefault(row["flight_id"], []).append(_kept(row))
         return found
 
     def count(self) -> int:

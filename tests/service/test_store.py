@@ -345,15 +345,33 @@ def test_the_newest_decision_of_each_flight_is_found(store: SqlDecisionLog) -> N
 
     def found(minutes: int, *, first: str = "", verdict: str | None = None) -> list[str]:
         since = T0 + timedelta(minutes=minutes)
-        told = store.latest(first, since=since, verdict=verdict, limit=3)
-        return [each.decision_id for each in told]
+        told = store.latest(first, since=since, verdict=verdict, limit=3, most=1)
+        return [each.decision_id for history in told.values() for each in history]
 
     assert found(0) == ["id-4", "id-3", "id-2"]
     assert found(3) == ["id-4", "id-3"]
     assert found(0, first="id-4") == ["id-4"]
     assert found(0, verdict="NO_GO") == ["id-2"], "not one that a newer decision has replaced"
     assert found(5) == []
-    assert len(store.latest("", since=T0, verdict=None, limit=1)) == 1
+    assert len(store.latest("", since=T0, verdict=None, limit=1, most=1)) == 1
+
+
+def test_before_the_newest_decision_of_a_flight_come_those_before_it(store: SqlDecisionLog) -> None:
+    flights = ("XA 1", "XB 2", "XA 1", "XA 1", "XB 2", "XA 1", "XC 3")
+    ages_min = (60, 60, 10, 5, 3, 90, 80)  # the clock was put back before the last two
+    for number, (flight, age_min) in enumerate(zip(flights, ages_min, strict=True)):
+        at = T0 - timedelta(minutes=age_min)
+        store.record(draft(decision_id=f"id-{number}", flight_id=flight, created_at=at))
+
+    def found(most: int) -> dict[str, list[str]]:
+        since = T0 - timedelta(minutes=30)
+        told = store.latest("", since=since, verdict=None, limit=3, most=most)
+        return {flight: [each.decision_id for each in history] for flight, history in told.items()}
+
+    assert found(1) == {"XB 2": ["id-4"], "XA 1": ["id-3"]}
+    assert [*found(2)] == ["XB 2", "XA 1"], "the flight decided last comes first"
+    assert found(2) == {"XB 2": ["id-4", "id-1"], "XA 1": ["id-3", "id-2"]}
+    assert found(4) == {"XB 2": ["id-4", "id-1"], "XA 1": ["id-3", "id-2", "id-0"]}
 
 
 @pytest.mark.parametrize("changed", [{"request": b"{}"}, {"response": b"{}"}])
