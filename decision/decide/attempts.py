@@ -136,7 +136,7 @@ def preference(
     minimum_ft = None if approach is None else approach.minimum_height_ft
     return (
         math.inf if wind is None else -wind.headwind_kt,
-        math.inf if runway is None else -(runway.lda_m or runway.length_m or 0.0),
+        math.inf if runway is None else -(runway.longest_m or 0.0),
         math.inf if minimum_ft is None else minimum_ft,
         "" if approach is None else approach.id,
     )

@@ -148,7 +148,7 @@ def _long_enough(runway: Runway, attempt: Attempt, context: Context) -> bool:
     distance_m = None if attempt.landing is None else attempt.landing.distance_m
     if distance_m is None:
         return True
-    longest_m = runway.lda_m or runway.length_m
+    longest_m = runway.longest_m
     if longest_m is None:
         return True
     return distance_m * landing_factor(context.case.policy, context.rulebook) <= longest_m

@@ -85,6 +85,9 @@ BOTH = {"27R", "18"}
         (landing_at(distance_m=1700.0, runways=(RUNWAY, replace(OTHER, lda_m=1955.0))), BOTH),
         (landing_at(distance_m=1700.0, runways=(RUNWAY, replace(OTHER, lda_m=1954.9))), {"27R"}),
         (landing_at(distance_m=None, runways=(RUNWAY, replace(OTHER, lda_m=900.0))), BOTH),
+        (landing_at(runways=(RUNWAY, replace(OTHER, lda_m=None, length_m=1200.0))), {"27R"}),
+        (landing_at(runways=(RUNWAY, replace(OTHER, lda_m=None, length_m=3000.0))), BOTH),
+        (landing_at(runways=(RUNWAY, replace(OTHER, lda_m=0.0, length_m=3000.0))), {"27R"}),
     ],
 )
 def test_only_a_runway_that_wind_and_length_allow_is_usable(at: Attempt, idents: set[str]) -> None:
