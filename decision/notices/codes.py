@@ -7,20 +7,22 @@ no row has are not read.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from enum import StrEnum
 from functools import cache
 from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeVar
 
 from decision.notices.types import NoticeSubject
-from decision.tables import rows
+from decision.tables import Row, rows
 from decision.weather.runway import Contaminant
 
 SUBJECTS: Final = "notice_subjects.csv"
 CONDITIONS: Final = "notice_conditions.csv"
 WORDS: Final = "notice_words.csv"
 SURFACES: Final = "runway_report_surfaces.csv"
+
+Said = TypeVar("Said")
 
 
 class NoticeState(StrEnum):
@@ -67,48 +69,45 @@ class KnownWord(NamedTuple):
 @cache
 def subjects() -> Mapping[str, CodedSubject]:
     """By second and third letter."""
-    columns = frozenset({"letters", "subject", "means"})
-    return MappingProxyType(
-        {
-            row.text("letters"): CodedSubject(row.kind("subject", NoticeSubject), row.text("means"))
-            for row in rows(SUBJECTS, columns=columns)
-        }
+    return _table(
+        SUBJECTS,
+        ("letters", "subject", "means"),
+        lambda row: CodedSubject(row.kind("subject", NoticeSubject), row.text("means")),
     )
 
 
 @cache
 def states() -> Mapping[str, CodedState]:
     """By fourth and fifth letter."""
-    columns = frozenset({"letters", "state", "means"})
-    return MappingProxyType(
-        {
-            row.text("letters"): CodedState(row.kind("state", NoticeState), row.text("means"))
-            for row in rows(CONDITIONS, columns=columns)
-        }
+    return _table(
+        CONDITIONS,
+        ("letters", "state", "means"),
+        lambda row: CodedState(row.kind("state", NoticeState), row.text("means")),
     )
 
 
 @cache
 def words() -> Mapping[str, KnownWord]:
     """The words that a text may have and still be read to its end."""
-    columns = frozenset({"word", "part", "subject"})
-    return MappingProxyType(
-        {
-            row.text("word"): KnownWord(row.kind("part", WordPart), row.cells["subject"])
-            for row in rows(WORDS, columns=columns)
-        }
+    return _table(
+        WORDS,
+        ("word", "part", "subject"),
+        lambda row: KnownWord(row.kind("part", WordPart), row.cells["subject"]),
     )
 
 
 @cache
 def surfaces() -> Mapping[str, Contaminant | None]:
     """Condition descriptions of a report; None: none that the matrix has a row for."""
-    columns = frozenset({"words", "contaminant"})
+    return _table(
+        SURFACES,
+        ("words", "contaminant"),
+        lambda row: row.kind("contaminant", Contaminant) if row.cells["contaminant"] else None,
+    )
+
+
+def _table(name: str, columns: Sequence[str], read: Callable[[Row], Said]) -> Mapping[str, Said]:
+    """What the rows of a table say, by its first column."""
     return MappingProxyType(
-        {
-            row.text("words"): row.kind("contaminant", Contaminant)
-            if row.cells["contaminant"]
-            else None
-            for row in rows(SURFACES, columns=columns)
-        }
+        {row.text(columns[0]): read(row) for row in rows(name, columns=frozenset(columns))}
     )
