@@ -5,6 +5,7 @@ from decision.notices.collect import (
     StandingNotices,
     closing_notices,
     read_notice,
+    read_notices,
     standing_notices,
 )
 from decision.notices.types import (
@@ -27,5 +28,6 @@ __all__ = [
     "StandingNotices",
     "closing_notices",
     "read_notice",
+    "read_notices",
     "standing_notices",
 ]

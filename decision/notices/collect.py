@@ -47,6 +47,14 @@ class StandingNotices(Struct, frozen=True, kw_only=True, gc=False):
 NOTHING_STANDS: Final = NoticesAtPlace()
 
 
+def read_notices(notices: Sequence[Notice], *, received_at: datetime) -> tuple[ReadNotice, ...]:
+    """Each notice by itself, in their order: which of them ends another is not heeded."""
+    return tuple(
+        read_notice(each, number=number, received_at=received_at)
+        for number, each in enumerate(notices, start=1)
+    )
+
+
 def read_notice(notice: Notice, *, number: int, received_at: datetime) -> ReadNotice:
     """A notice as it is read; `number`: where it stands, from 1, for a name if it has none."""
     name = notice.id or f"no. {number}"
@@ -95,10 +103,7 @@ def standing_notices(
     """What stands at each place that has any; of most cases none has."""
     if not notices:
         return StandingNotices(at={})
-    read = [
-        read_notice(each, number=number, received_at=received_at)
-        for number, each in enumerate(notices, start=1)
-    ]
+    read = read_notices(notices, received_at=received_at)
     left = _newest_reports(_heeding(read))
     wanted = list(places)
     found = {
@@ -117,13 +122,9 @@ def standing_notices(
 
 def closing_notices(notices: Sequence[Notice], *, received_at: datetime) -> tuple[ReadNotice, ...]:
     """Those that close an aerodrome and were not cancelled."""
-    read = [
-        read_notice(each, number=number, received_at=received_at)
-        for number, each in enumerate(notices, start=1)
-    ]
     return tuple(
         each
-        for each in _heeding(read)
+        for each in _heeding(read_notices(notices, received_at=received_at))
         if each.effect is NoticeEffect.CLOSED and each.subject is NoticeSubject.AERODROME
     )
 

@@ -8,7 +8,7 @@ from decision.answer.calculators import DecodedNotices
 from decision.case.derive import record_of
 from decision.case.sense import notice_faults
 from decision.errors import InvalidCase
-from decision.notices import read_notice
+from decision.notices import read_notices
 from service.address import Address
 from service.problems import OUT_OF_RANGE
 from service.scopes import Scope
@@ -47,9 +47,4 @@ def decode_notices(asked: NoticesQuestion) -> DecodedNotices:
     faults = notice_faults(asked.notices)
     if faults:
         raise InvalidCase(faults)
-    return DecodedNotices(
-        notices=tuple(
-            read_notice(each, number=number, received_at=asked.received_at)
-            for number, each in enumerate(asked.notices, start=1)
-        )
-    )
+    return DecodedNotices(notices=read_notices(asked.notices, received_at=asked.received_at))
