@@ -6,6 +6,7 @@ is taken to be without effect by silence [EU-AO] AMC11 CAT.OP.MPA.110, [FAA-TPP]
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -97,38 +98,29 @@ def downgrades(
     equipment_out: tuple[str, ...], *, method: Method, group: ProcedureGroup
 ) -> tuple[Downgrade, ...]:
     """The effects of all items that are out, in the order of the table. Unknown items: KeyError."""
-    table = _table()
-    found = {item: table[method, group, item] for item in equipment_out}
-    return tuple(
-        cell
-        for (of_method, of_group, item), cell in table.items()
-        if (of_method, of_group) == (method, group) and item in found
-    )
+    cells = _table()[method, group]
+    out = {cells[item].equipment for item in equipment_out}
+    return tuple(cell for cell in cells.values() if cell.equipment in out)
 
 
 @cache
-def _table() -> dict[tuple[Method, ProcedureGroup, str], Downgrade]:
-    return {
-        (
-            row.kind("method", Method),
-            row.kind("group", ProcedureGroup),
-            row.text("equipment"),
-        ): _cell(row)
-        for row in rows(FILE, columns=COLUMNS)
-    }
+def _table() -> dict[tuple[Method, ProcedureGroup], dict[str, Downgrade]]:
+    """The cells of each method and group, by item."""
+    table: dict[tuple[Method, ProcedureGroup], dict[str, Downgrade]] = defaultdict(dict)
+    for row in rows(FILE, columns=COLUMNS):
+        cell = _cell(row)
+        table[row.kind("method", Method), row.kind("group", ProcedureGroup)][cell.equipment] = cell
+    return dict(table)
 
 
 def _cell(row: Row) -> Downgrade:
-    def figure(column: str) -> float | None:
-        return row.number(column) if row.cells[column] else None
-
     return Downgrade(
         equipment=row.text("equipment"),
         effect=row.kind("effect", Downgrading),
         lights=row.kind("lights", Lights) if row.cells["lights"] else None,
-        rvr_m=figure("rvr_m"),
-        rvr_from_600_m=figure("rvr_from_600_m"),
-        add_sm=figure("add_sm"),
+        rvr_m=row.number_or_none("rvr_m"),
+        rvr_from_600_m=row.number_or_none("rvr_from_600_m"),
+        add_sm=row.number_or_none("add_sm"),
         text=row.text("text"),
         cite=row.text("source"),
         confidence=row.kind("confidence", Confidence),
