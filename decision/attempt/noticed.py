@@ -24,6 +24,7 @@ from decision.weather.runway import (
     Codes,
     ConditionBasis,
     Evidence,
+    both_ends,
     from_the_other_end,
     possible_codes,
 )
@@ -166,15 +167,12 @@ def _closes_aerodrome(notice: ReadNotice) -> bool:
 
 def _closes(notice: ReadNotice, ident: str) -> bool:
     """Whether a notice closes a runway: one that is closed is so from both ends."""
-    named = {ident, from_the_other_end(ident)}
     closed = notice.effect is NoticeEffect.CLOSED and notice.subject is NoticeSubject.RUNWAY
-    return closed and not named.isdisjoint(notice.runways)
+    return closed and not both_ends(ident).isdisjoint(notice.runways)
 
 
 def _is_doubt(notice: ReadNotice, ident: str) -> bool:
-    of_runway = not notice.runways or not {ident, from_the_other_end(ident)}.isdisjoint(
-        notice.runways
-    )
+    of_runway = not notice.runways or not both_ends(ident).isdisjoint(notice.runways)
     if notice.subject is NoticeSubject.RUNWAY:
         return notice.effect is NoticeEffect.CLOSED and not notice.runways
     unsaid = notice.subject is NoticeSubject.DECLARED_DISTANCES and not notice.distances
@@ -199,7 +197,7 @@ def _shortened(runway: Runway, notice: ReadNotice) -> Runway:
 def _reduced(runway: Runway, notice: ReadNotice) -> Runway:
     """A length or width that a condition report leaves, from whichever end."""
     for report in notice.conditions:
-        if report.runway in (runway.ident, from_the_other_end(runway.ident)):
+        if report.runway in both_ends(runway.ident):
             left_m = report.reduced_length_m
             runway = replace(
                 runway,
@@ -302,7 +300,7 @@ def _evidence(noticed: Noticed, ident: str, temperature_degc: float | None) -> I
 
 def _is_unread_of(notice: ReadNotice, ident: str) -> bool:
     """Whether a condition report says something of a runway that could not be read."""
-    return not {"", ident, from_the_other_end(ident)}.isdisjoint(notice.unread_runways)
+    return not {"", *both_ends(ident)}.isdisjoint(notice.unread_runways)
 
 
 def _coded(

@@ -28,7 +28,7 @@ from decision.notices.types import (
     ReadNotice,
     RunwayReport,
 )
-from decision.weather.runway import from_the_other_end
+from decision.weather.runway import both_ends
 
 AHEAD_MAX: Final = timedelta(minutes=15)  # clocks differ; further ahead is a wrong date [ASSUMED]
 HALF_YEAR: Final = timedelta(days=183)
@@ -213,7 +213,7 @@ def _keep_run(raw: str, found: re.Match[str] | None, reading: _Reading) -> None:
 
 def _lower(designator: str) -> str:
     """The strip by its lower designator."""
-    return min(designator, from_the_other_end(designator))
+    return min(both_ends(designator))
 
 
 def _report(found: re.Match[str], reading: _Reading) -> RunwayReport | None:

@@ -375,7 +375,7 @@ def braking_reports(
     """
     if not spots:
         return
-    names = {runway, from_the_other_end(runway), None}
+    names = {*both_ends(runway), None}
     told = [
         _Told(at=spot.at, row=_row_of(spot.braking))
         for spot in spots
@@ -419,7 +419,7 @@ def states_of(observation: Report | None, runway: str) -> Iterator[RunwayState]:
         return
     if not observation.elements.runway_state:
         return
-    names = {runway, from_the_other_end(runway), None}
+    names = {*both_ends(runway), None}
     for state in observation.elements.runway_state:
         if state.runway in names:
             yield state
@@ -430,6 +430,11 @@ def from_the_other_end(runway: str) -> str:
     number, side = int(runway[:2]), runway[2:]
     opposite = number + HALF_TURN if number <= HALF_TURN else number - HALF_TURN
     return f"{opposite:02d}{SIDE_FROM_THE_OTHER_END.get(side, side)}"
+
+
+def both_ends(runway: str) -> frozenset[str]:
+    """The designators that a strip has, by either of them."""
+    return frozenset((runway, from_the_other_end(runway)))
 
 
 def state_group(state: RunwayState, temperature_degc: float | None) -> tuple[Evidence, ...]:

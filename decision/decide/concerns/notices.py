@@ -10,7 +10,7 @@ from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
 from decision.notices import NoticeEffect, ReadNotice
 from decision.systems import Weight
-from decision.weather.runway import from_the_other_end
+from decision.weather.runway import both_ends
 from decision.windows import Window, around
 
 
@@ -58,8 +58,7 @@ def _of_unknown_runways(notice: ReadNotice, situation: Situation, icao: str) -> 
     if not notice.runways or notice.effect is NoticeEffect.NONE:
         return ()
     place = next(leg.aerodrome for leg in situation.legs if leg.aerodrome.icao == icao)
-    ends = [(each.ident, from_the_other_end(each.ident)) for each in place.runways]
-    known = {name for both in ends for name in both}
+    known = {name for each in place.runways for name in both_ends(each.ident)}
     if not known.isdisjoint(notice.runways):
         return ()
     return (f"the case has no runway {' or '.join(notice.runways)} there",)
