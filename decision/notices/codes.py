@@ -21,6 +21,8 @@ SUBJECTS: Final = "notice_subjects.csv"
 CONDITIONS: Final = "notice_conditions.csv"
 WORDS: Final = "notice_words.csv"
 SURFACES: Final = "runway_report_surfaces.csv"
+DESIGNATOR: Final = r"(?:0[1-9]|[12]\d|3[0-6])[LCR]?"
+"""A runway, as a text names it."""
 
 Said = TypeVar("Said")
 

@@ -12,11 +12,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from typing import Final, NamedTuple
 
 from msgspec.structs import replace
 
-from decision.notices.codes import surfaces
+from decision.notices.codes import DESIGNATOR, surfaces
 from decision.notices.notam import NOT_ENDED
 from decision.notices.types import (
     CONDITION_HOLDS,
@@ -35,9 +36,8 @@ HALF_YEAR: Final = timedelta(days=183)
 NOT_REPORTED: Final = "NR"
 OTHER_END: Final = 18  # the lower designator of a strip is at most this
 
-_DESIGNATOR: Final = r"(?:0[1-9]|[12]\d|3[0-6])[LCR]?"
 _MARK: Final = re.compile(r"\(?\s*\bSNOWTAM\b(?:\s+(?P<number>\d{4}))?")
-_BODY: Final = re.compile(rf"[A-Z]{{4}} \d{{8}} {_DESIGNATOR} \S/\S/\S")
+_BODY: Final = re.compile(rf"[A-Z]{{4}} \d{{8}} {DESIGNATOR} \S/\S/\S")
 _ABBREVIATED: Final = re.compile(r"SW[A-Z]{2}\d{4} [A-Z]{4} \d{8}(?: COR)?")
 _ADDRESSES: Final = re.compile(
     r"(?:(?:GG|DD|FF|SS|KK)(?: [A-Z]{8})+ )?(?:\d{6} [A-Z]{8} ?)?(?P<rest>.*)"
@@ -45,7 +45,8 @@ _ADDRESSES: Final = re.compile(
 _OLD_FORM: Final = re.compile(r"(?:^|\s)[A-T]\)")
 _PLACE: Final = re.compile(r"[A-Z]{4}(?= )")
 _RUN_BEGINS: Final = re.compile(r"(?:[A-Z]{4} )?\d{8}(?= |$)")
-_NAMED: Final = re.compile(rf"(?:[A-Z]{{4}} )?\d{{8}} ({_DESIGNATOR})(?= )")
+_NAMED: Final = re.compile(rf"(?:[A-Z]{{4}} )?\d{{8}} ({DESIGNATOR})(?= )")
+_NEXT: Final = re.compile(r" (?=(?:[A-Z]{4} )?\d{8}(?: |$)|(?:RWY|TWY|TWYS|APRON|ALL) )")
 _SENTENCE: Final = re.compile(r"[^.]*(?:\.(?!\s|$)[^.]*)*\.?\s*")
 
 
@@ -53,10 +54,12 @@ def _triple(third: str) -> str:
     return f"(?:{third})/(?:{third})/(?:{third})"
 
 
+@cache
 def _run() -> re.Pattern[str]:
+    """A runway in the report, with the surfaces of the table."""
     described = "|".join(sorted(map(re.escape, surfaces()), key=len, reverse=True))
     return re.compile(
-        rf"(?:(?P<place>[A-Z]{{4}}) )?(?P<at>\d{{8}}) (?P<runway>{_DESIGNATOR})"
+        rf"(?:(?P<place>[A-Z]{{4}}) )?(?P<at>\d{{8}}) (?P<runway>{DESIGNATOR})"
         rf" (?P<codes>{_triple('[0-6]')})"
         rf"(?: (?P<coverage>{_triple('NR|10|25|50|75|100')}))?"
         rf"(?: (?P<depth>{_triple('NR|[0-9]{2,3}')}))?"
@@ -73,7 +76,7 @@ class _Known(NamedTuple):
     means: str
 
 
-_RWY: Final = rf"RWY (?P<runway>{_DESIGNATOR})"
+_RWY: Final = rf"RWY (?P<runway>{DESIGNATOR})"
 REDUCED: Final = re.compile(rf"{_RWY} REDUCED TO (?P<metres>\d{{3,4}})")
 KNOWN: Final = (  # [PANS-AIM] appendix 4, items J to R; the words by memory
     _Known(re.compile(rf"(?:{_RWY} )?DRIFTING SNOW"), "drifting snow"),
@@ -193,8 +196,7 @@ def _past(text: str, at: int) -> int:
 
 def _next_run(body: str, at: int) -> int:
     """Where the next runway or the sentences begin, after one that cannot be read."""
-    ahead = re.compile(r" (?=(?:[A-Z]{4} )?\d{8}(?: |$)|(?:RWY|TWY|TWYS|APRON|ALL) )")
-    found = ahead.search(body, at)
+    found = _NEXT.search(body, at)
     return len(body) if found is None else found.start()
 
 

@@ -27,6 +27,7 @@ _HEADING: Final = re.compile(
     rf"(?:(?<=\s)|^)\(?\s*(?P<id>{_NUMBER})(?!\S)"
     rf"(?:\s+NOTAM(?P<action>[NRC])(?!\S)(?:\s+(?P<refers>{_NUMBER})(?!\S))?)?\s*"
 )
+_FIRST_ITEM: Final = re.compile(r"(?:^|\s)Q\)")
 _ITEM: Final = re.compile(r"(?:(?<=\s)|^)([QABCDE])\)")
 _ITEM_LIMIT: Final = re.compile(r"(?:(?<=\s)|^)([FG])\)\s*(?=SFC|GND|UNL|FL\d|\d)")
 _ENDS_WITH_ITEM: Final = re.compile(r"(?:\s|^)[A-GQ]\)$")
@@ -52,7 +53,6 @@ ACTIONS: Final = {
     "R": NoticeAction.REPLACES,
     "C": NoticeAction.CANCELS,
 }
-CLOSABLE: Final = frozenset({NoticeSubject.AERODROME, NoticeSubject.RUNWAY})
 DISTANCES: Final = frozenset({NoticeSubject.RUNWAY, NoticeSubject.DECLARED_DISTANCES})
 
 
@@ -96,7 +96,7 @@ class _Meaning(NamedTuple):
 
 def looks_like_notam(text: str) -> bool:
     """Whether a text has a number of a NOTAM or an item Q."""
-    return _HEADING.search(text) is not None or re.search(r"(?:^|\s)Q\)", text) is not None
+    return _HEADING.search(text) is not None or _FIRST_ITEM.search(text) is not None
 
 
 def read_notam(raw: str, *, name: str) -> ReadNotice:
@@ -157,7 +157,7 @@ def _problems(cut: _Slices, heading: re.Match[str] | None, action: NoticeAction)
 
 def _cut(text: str) -> _Slices:
     start = _HEADING.search(text)
-    first = re.search(r"(?:^|\s)Q\)", text)
+    first = _FIRST_ITEM.search(text)
     if start is None or (first is not None and first.start() < start.start()):
         at = 0 if first is None else first.start()
         before, heading, rest = text[:at], "", text[at:]
@@ -196,7 +196,7 @@ def _closes(text: str) -> bool:
     """Whether the last bracket closes the notice, and not an item's letter or a remark."""
     if _ENDS_WITH_ITEM.search(text) is not None:
         return False
-    inner = re.sub(r"(?:(?<=\s)|^)[A-G]\)|(?:(?<=\s)|^)Q\)", "", text[:-1])
+    inner = re.sub(r"(?:(?<=\s)|^)[A-GQ]\)", "", text[:-1])
     return inner.count("(") <= inner.count(")")
 
 
@@ -277,8 +277,9 @@ def _meaning(coded: _Coded, told: ReadText, text: str) -> _Meaning:
         return _Meaning(subject, NoticeEffect.NONE, None, wholly=bool(text))
     out = told.says_out or state is NoticeState.OUT
     effect, category = _effect(subject, state, told, out=out)
-    if effect is NoticeEffect.UNKNOWN and state is NoticeState.CHANGED and subject in CLOSABLE:
-        subject = NoticeSubject.DECLARED_DISTANCES if subject is NoticeSubject.RUNWAY else subject
+    of_runway = subject is NoticeSubject.RUNWAY
+    if of_runway and effect is NoticeEffect.UNKNOWN and state is NoticeState.CHANGED:
+        subject = NoticeSubject.DECLARED_DISTANCES
     contradicts = state is NoticeState.RESTORED
     known = effect is not NoticeEffect.UNKNOWN and not contradicts
     return _Meaning(subject, effect, category, wholly=known and bool(text) and not told.left)

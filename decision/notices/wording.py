@@ -10,12 +10,11 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
-from decision.notices.codes import KnownWord, WordPart, words
+from decision.notices.codes import DESIGNATOR, KnownWord, WordPart, words
 from decision.notices.types import DistanceLeft, NoticeSubject
 
 _SENTENCE_END: Final = re.compile(r"\.(?=\s|$)")
-_RUNWAY: Final = r"(?:0[1-9]|[12]\d|3[0-6])[LCR]?"
-_RUNWAYS: Final = re.compile(rf"(?:RWY)?({_RUNWAY}(?:/{_RUNWAY})*)")
+_RUNWAYS: Final = re.compile(rf"(?:RWY)?({DESIGNATOR}(?:/{DESIGNATOR})*)")
 _METRES: Final = re.compile(r"(\d{3,4})M?")
 _CATEGORY: Final = re.compile(r"(?:CAT)?(10|\d)")
 _ROMAN: Final = frozenset({"I", "II", "III", "IIIA", "IIIB", "IIIC"})
