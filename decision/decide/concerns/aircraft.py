@@ -8,7 +8,8 @@ from typing import Final
 from decision.case.bearing import doubtful_bearings
 from decision.case.carried import may_be_go, state_age_min, state_max_age_min
 from decision.course import CourseKind
-from decision.decide.concerns.concern import Concern, attempts_of
+from decision.decide.concerns.concern import Concern
+from decision.decide.concerns.notices import places_noticed
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.profile.systems_effects import LIMITS, LimitName
@@ -111,9 +112,10 @@ def rescue(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Co
     left = situation.capability
     weighty = bool(left.landing_hazards) or left.urgency is not Urgency.NONE
     lowest = {leg.aerodrome.icao: leg.aerodrome.rescue_category for leg in situation.legs}
-    for attempt in attempts_of(courses):  # a notice may leave less for some arrivals
-        said = (lowest[attempt.icao], attempt.aerodrome.rescue_category)
-        lowest[attempt.icao] = min((each for each in said if each is not None), default=None)
+    for noticed in places_noticed(situation, courses):  # a notice may leave less for an arrival
+        place = noticed.aerodrome
+        said = (lowest[place.icao], place.rescue_category)
+        lowest[place.icao] = min((each for each in said if each is not None), default=None)
     less = tuple(
         f"{icao} {category}"
         for icao, category in lowest.items()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from decision.attempt.noticed import Noticed
 from decision.decide.concerns.concern import Concern, attempts_of
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import Situation
@@ -64,13 +65,21 @@ def _of_unknown_runways(notice: ReadNotice, situation: Situation, icao: str) -> 
     return (f"the case has no runway {' or '.join(notice.runways)} there",)
 
 
-def in_force(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
+def places_noticed(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Noticed]:
+    """The places as notices leave them for the arrivals of the courses; of most cases none."""
+    if not situation.notices.at:
+        return ()
+    every = (attempt.noticed for attempt in attempts_of(courses))
+    return {id(noticed): noticed for noticed in every if noticed is not None}.values()
+
+
+def in_force(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
     """The notices that an arrival meets and that do something, once a place."""
     met: dict[str, dict[str, str]] = {}
-    for attempt in attempts_of(courses):
-        for notice in () if attempt.noticed is None else attempt.noticed.notices:
+    for noticed in places_noticed(situation, courses):
+        for notice in noticed.notices:
             if notice.effect not in (NoticeEffect.NONE, NoticeEffect.UNKNOWN):
-                met.setdefault(attempt.icao, {})[notice.id] = does(notice)
+                met.setdefault(noticed.aerodrome.icao, {})[notice.id] = does(notice)
     for icao, notices in met.items():
         yield Concern(
             code="NOTICES_IN_FORCE",
@@ -96,20 +105,18 @@ def does(notice: ReadNotice) -> str:
     return f"{words} {said.get(notice.effect, notice.effect.value)}"
 
 
-def reports_grown_old(_situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
+def reports_grown_old(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
     """Condition reports that are not in force for all of an arrival."""
-    old: dict[tuple[str, str, str], Concern] = {}
-    for attempt in attempts_of(courses):
-        for each in () if attempt.noticed is None else attempt.noticed.reported:
-            key = attempt.icao, each.notice, each.report.runway
-            if not each.holds and key not in old:
-                old[key] = Concern(
-                    code="RUNWAY_REPORT_OLD",
-                    weight=Weight.CAUTION,
-                    at=(attempt.icao,),
-                    quotes=(each.notice, each.report.runway),
-                )
-    yield from old.values()
+    old = dict.fromkeys(
+        (noticed.aerodrome.icao, each.notice, each.report.runway)
+        for noticed in places_noticed(situation, courses)
+        for each in noticed.reported
+        if not each.holds
+    )
+    for icao, notice, runway in old:
+        yield Concern(
+            code="RUNWAY_REPORT_OLD", weight=Weight.CAUTION, at=(icao,), quotes=(notice, runway)
+        )
 
 
 def elsewhere(situation: Situation, _courses: Sequence[JudgedCourse]) -> Iterable[Concern]:
