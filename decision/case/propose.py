@@ -327,10 +327,8 @@ def _closed(each: Candidate, _search: Search) -> str | None:
     if at is None:
         return None
     place = each.aerodrome
-    shut = any(time.from_at <= at < time.until_at for time in place.closures)
-    outside = bool(place.opening) and not any(
-        time.from_at <= at < time.until_at for time in place.opening
-    )
+    shut = any(at in time.window for time in place.closures)
+    outside = bool(place.opening) and not any(at in time.window for time in place.opening)
     return f"it is closed at {clock_text(at)}" if shut or outside else None
 
 

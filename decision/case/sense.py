@@ -258,7 +258,6 @@ def notice_faults(notices: Sequence[Notice]) -> tuple[Fault, ...]:
 
 
 def _of_text(notice: Notice, place: str) -> tuple[Fault, ...]:
-    members = ("place", "subject", "effect", "runway", "from_at", "until_at", "until_estimated")
     return tuple(
         Fault(
             pointer=f"{place}/{name}",
@@ -266,8 +265,8 @@ def _of_text(notice: Notice, place: str) -> tuple[Fault, ...]:
             message="is given beside the text of the notice",
             accepted="raw, or the members of a notice, not both",
         )
-        for name in (*members, "category", "lda_m")
-        if getattr(notice, name) is not None
+        for name in Notice.__struct_fields__
+        if name not in BESIDE_A_TEXT and getattr(notice, name) is not None
     )
 
 
@@ -287,20 +286,19 @@ def _lacking(notice: Notice, place: str) -> tuple[Fault, ...]:
 def _unfit(notice: Notice, place: str) -> tuple[Fault, ...]:
     """An effect that its subject cannot have, an end that is no later than the beginning."""
     found = []
-    fitting = EFFECTS_OF_SUBJECT.get(notice.subject, OF_AN_AID)
-    if notice.subject is not None and notice.effect not in (None, *fitting, NoticeEffect.UNKNOWN):
+    subject, effect = notice.subject, notice.effect
+    fitting = (*EFFECTS_OF_SUBJECT.get(subject, OF_AN_AID), NoticeEffect.UNKNOWN)
+    if subject is not None and effect is not None and effect not in fitting:
         found.append(
             Fault(
                 pointer=f"{place}/effect",
                 code="contradiction",
-                message=f"{notice.subject.value} cannot be {notice.effect.value}"
-                if notice.effect
-                else "",
-                accepted=", ".join((*fitting, NoticeEffect.UNKNOWN)),
+                message=f"{subject.value} cannot be {effect.value}",
+                accepted=", ".join(fitting),
             )
         )
-    ordered = notice.from_at is None or notice.until_at is None or notice.from_at < notice.until_at
-    if not ordered:
+    from_at, until_at = notice.from_at, notice.until_at
+    if from_at is not None and until_at is not None and from_at >= until_at:
         found.append(
             Fault(
                 pointer=f"{place}/until_at",
@@ -312,6 +310,7 @@ def _unfit(notice: Notice, place: str) -> tuple[Fault, ...]:
     return tuple(found)
 
 
+BESIDE_A_TEXT: Final = frozenset({"raw", "id"})
 NEEDED_ALWAYS: Final = (
     ("place", "a location indicator"),
     ("subject", ", ".join(NoticeSubject)),
