@@ -16,9 +16,11 @@ from decision.errors import DataError
 from decision.recommend import recommend_mapping
 from service.aerodromes.__main__ import main
 from service.aerodromes.folder import library_from
-from service.aerodromes.tables import as_toml, import_tables
+from service.aerodromes.tables import as_toml, import_tables, read_map
+from service.documents import FOLDER
 from tests.case.builders import demo, with_changes
 
+OPERATION = FOLDER / "operation.md"
 MAP = """
 source = "invented tables, for a test"
 version = "2026-01"
@@ -88,6 +90,17 @@ def tables(tmp_path: Path) -> Path:
     for name, text in (("map.toml", MAP), ("places.csv", PLACES), ("runways.csv", RUNWAYS)):
         (tmp_path / name).write_text(text, encoding="utf-8")
     return tmp_path / "map.toml"
+
+
+def test_the_map_of_the_documentation_is_read_as_such(tables: Path, tmp_path: Path) -> None:
+    part = OPERATION.read_text(encoding="utf-8").partition("### From open tables")[2]
+    text = part.partition("```toml\n")[2].partition("```")[0]
+    documented = tmp_path / "documented.toml"
+    documented.write_text(text, encoding="utf-8")
+    made, own = read_map(documented), read_map(tables)
+    assert made.aerodromes.columns == own.aerodromes.columns
+    assert made.runways.columns == own.runways.columns
+    assert made.runways.ends[0] == own.runways.ends[0]
 
 
 def test_what_the_tables_say_is_written_and_what_they_lack_stays_unknown(
