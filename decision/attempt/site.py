@@ -51,13 +51,14 @@ class Surroundings(Struct, frozen=True, kw_only=True, gc=False):
 class Site(Struct, frozen=True, kw_only=True, gc=False):
     """What all attempts at one aerodrome in one weather share; `unknown` is why `air` is None.
 
-    `noticed`: what notices do to it in that time. `winds` and `surfaces` by the name of the runway.
-    A surface is worked out when a landing on it is; `ageing`: none is kept, since a crew has
-    reported on braking, and that grows old.
+    `noticed`: what notices do to it in that time, and `aerodrome` is the place as they leave it.
+    `winds` and `surfaces` by the name of the runway. A surface is worked out when a landing on it
+    is; `ageing`: none is kept, since a crew has reported on braking, and that grows old.
     """
 
     leg: Leg
     noticed: Noticed | None
+    aerodrome: Aerodrome
     weather: WeatherMet
     air: Surroundings | None
     temperature_degc: float | None
@@ -65,11 +66,6 @@ class Site(Struct, frozen=True, kw_only=True, gc=False):
     winds: Mapping[str, RunwayWind | None]
     ageing: bool
     surfaces: dict[str, RunwayCondition]
-
-    @property
-    def aerodrome(self) -> Aerodrome:
-        """The place as notices leave it."""
-        return self.leg.aerodrome if self.noticed is None else self.noticed.aerodrome
 
     def surface(
         self, situation: Situation, runway: Runway, landing_at: datetime
@@ -166,6 +162,7 @@ def _site(situation: Situation, leg: Leg, weather: WeatherMet, noticed: Noticed 
     return Site(
         leg=leg,
         noticed=noticed,
+        aerodrome=leg.aerodrome if noticed is None else noticed.aerodrome,
         weather=weather,
         air=air,
         temperature_degc=None if air is None else air.temperature_degc,

@@ -13,7 +13,7 @@ from decision.flight.situation import Situation, situation_of
 from decision.flight.tried import AS_IT_IS
 from decision.recommend import decide_varied
 from tests.case.builders import NAMES
-from tests.case.loaded import runway
+from tests.case.loaded import runway as runway_of
 from tests.decide.builders import best_of, case_of, judged
 
 
@@ -70,8 +70,8 @@ def test_the_best_of_an_arrival_is_that_of_all_its_attempts_each_by_itself(
 
 
 def test_the_longer_runway_is_preferred_and_last_one_of_which_nothing_is_left() -> None:
-    longer = runway(lda_m=2500.0, length_m=3000.0)
-    by_length = runway(lda_m=None, length_m=2000.0)
-    nothing_left = runway(lda_m=0.0, length_m=4000.0)
+    longer = runway_of(lda_m=2500.0, length_m=3000.0)
+    by_length = runway_of(lda_m=None, length_m=2000.0)
+    nothing_left = runway_of(lda_m=0.0, length_m=4000.0)
     given = [nothing_left, by_length, longer]
     assert sorted(given, key=lambda each: preference(None, each, None)) == given[::-1]
