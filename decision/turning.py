@@ -30,6 +30,11 @@ def halfway(good: Probe[Seen], bad: Probe[Seen]) -> float:
     return (good.value + bad.value) / 2.0
 
 
+def middle(good: Probe[Seen], bad: Probe[Seen]) -> float:
+    """The whole number in the middle of two whole numbers, or below it."""
+    return halfway(good, bad) // 1.0
+
+
 def turn(
     at: Callable[[float], Seen],
     holds: Callable[[Seen], bool],
@@ -50,7 +55,14 @@ def turn(
     return good, bad
 
 
-def last_good(holds: Callable[[float], bool], *, good: float, bad: float, step: float) -> float:
+def last_good(
+    holds: Callable[[float], bool],
+    *,
+    good: float,
+    bad: float,
+    step: float,
+    between: Between[bool] = halfway,
+) -> float:
     """The last value at which it holds, to one step; `good` is known to, `bad` not to."""
     ends = Probe(value=good, seen=True), Probe(value=bad, seen=False)
-    return turn(holds, bool, *ends, step=step)[0].value
+    return turn(holds, bool, *ends, step=step, between=between)[0].value

@@ -24,6 +24,7 @@ from decision.recommend import recommend_answer, row_of
 from decision.sweep.asked import LONGEST_MIN, Shift, SweepScope
 from decision.sweep.told import NoneLeft, SweepRow, shift_told, would_fail
 from decision.systems import Failure
+from decision.turning import Probe, last_good, middle, turn
 
 Body = dict[str, Any]
 Failures = tuple[Failure, ...]
@@ -134,7 +135,13 @@ class _Way:
     @cached_property
     def last_minute(self) -> int:
         """The last minute at which it is still known where it is and how: before the approach."""
-        return _last(lambda minute: self._carried_to(minute) is not None, end=LONGEST_MIN)
+
+        def is_known(minute: float) -> bool:
+            return self._carried_to(round(minute)) is not None
+
+        if is_known(LONGEST_MIN):
+            return LONGEST_MIN
+        return round(last_good(is_known, good=0, bad=LONGEST_MIN, step=1.0, between=middle))
 
     def _after(self, minute: int) -> Body:
         body = self._carried_to(minute)
@@ -182,7 +189,7 @@ def _row(number: int, way: _Way, failures: Failures, *, looking: bool) -> SweepR
         why = "; ".join(f"{each.pointer}: {each.message}" for each in told(error.faults))
     now = None if row is None else none_left(row)
     looks = looking and row is not None
-    minute, because = None, now
+    minute, because = None, None
     if looks:
         minute, because = (0, now) if now is not None else _first_without(way, failures)
     diversions = () if row is None else row.diversions
@@ -195,37 +202,30 @@ def _row(number: int, way: _Way, failures: Failures, *, looking: bool) -> SweepR
         none_left=now,
         only_place=diversions[0] if len(diversions) == 1 else None,
         from_minute=minute,
-        from_because=because if looks else None,
+        from_because=because,
         looked_to_minute=way.last_minute if looks else None,
         contradicted=why,
     )
 
 
-def _first_without(way: _Way, failures: Failures) -> tuple[int, NoneLeft] | tuple[None, None]:
+def _first_without(way: _Way, failures: Failures) -> tuple[int | None, NoneLeft | None]:
     """The minute at which no diversion is left and a minute before there is one, and why.
 
     Found by halving; nothing where the last minute that is looked at has one.
     """
-    seen: dict[int, NoneLeft | None] = {}
 
-    def has_one(minute: int) -> bool:
-        seen[minute] = way.none_left(failures, minute=minute)
-        return seen[minute] is None
+    def left(minute: float) -> NoneLeft | None:
+        return way.none_left(failures, minute=round(minute))
 
-    minute = 1 + _last(has_one, end=way.last_minute)
-    because = seen.get(minute)
-    return (None, None) if because is None else (minute, because)
+    def has_one(seen: NoneLeft | None) -> bool:
+        return seen is None
 
-
-def _last(holds: Callable[[int], bool], *, end: int) -> int:
-    """The last number up to an end for which it holds, if it holds for 0 and then no more."""
-    if holds(end):
-        return end
-    low, high = 0, end
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if holds(middle) else (low, middle)
-    return low
+    now: Probe[NoneLeft | None] = Probe(value=0, seen=None)
+    last = Probe(value=way.last_minute, seen=left(way.last_minute))
+    if has_one(last.seen):
+        return None, None
+    _, first = turn(left, has_one, now, last, step=1.0, between=middle)
+    return round(first.value), first.seen
 
 
 def _written(failure: Failure) -> Body:

@@ -19,7 +19,7 @@ from decision.case import Case
 from decision.decide.decision import Decided, Verdict
 from decision.decide.measures import margin_p95_kg, policy_margin_kg
 from decision.flight.tried import AS_IT_IS, WhatIf
-from decision.turning import Probe, halfway, turn
+from decision.turning import Probe, middle, turn
 from decision.what_if.vary import INPUTS, Better, Input
 
 # Guesses by straight line in one search; after them the gap is halved, whatever the margins do.
@@ -174,7 +174,7 @@ def _first_flip(at: At, verdict: Verdict, steps: int) -> tuple[int, Verdict] | N
 
     def between(near: Probe[ProbeSeen], far: Probe[ProbeSeen]) -> float:
         guess = _guess(near, far) if next(guesses) < MOST_GUESSES else None
-        return float(halfway(near, far) // 1) if guess is None else float(guess)
+        return middle(near, far) if guess is None else float(guess)
 
     _, flip = turn(
         lambda step: at(round(step)),
