@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import mmap
-import os
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
@@ -25,6 +24,7 @@ from decision.case.library import library_of
 from decision.case.spec import BodyReading
 from decision.case.written import AERODROME, described
 from decision.errors import DataError
+from service.whole import whole_file
 
 INDEX: Final = "aerodromes.index"
 ANEW: Final = "; make it anew: python -m service.aerodromes compile FOLDER"
@@ -91,9 +91,10 @@ def write_index(folder: Path, loaded: Sequence[Aerodrome], *, digest: str, atlas
         )
     )
     content = len(heading).to_bytes(LENGTH_BYTES, "little") + heading + b"".join(bodies)
-    unfinished = folder / f"{INDEX}.{os.getpid()}"
-    unfinished.write_bytes(content + hashlib.sha256(content).digest())
-    return unfinished.replace(folder / INDEX)
+    index = folder / INDEX
+    with whole_file(index) as opened:
+        opened.writelines((content, hashlib.sha256(content).digest()))
+    return index
 
 
 def opened_index(folder: Path, *, digest: str) -> Library:

@@ -11,11 +11,8 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
 from typing import Any, Final
-
-from tqdm import tqdm
 
 from decision.case import installed_library
 from decision.options import EXIT_BAD_INPUT, Options
@@ -23,13 +20,12 @@ from decision.quantities import SlatPosition
 from decision.sweep import Shift, SweepRow, SweepScope
 from decision.systems import Failure
 from decision.version import ENGINE_VERSION
-from service.many import Crew
 from service.replay.archive import Archive, read_archive
 from service.replay.invented import invented_season
 from service.replay.network import INVENTED, Network, cases_of, read_network
 from service.replay.study import Study, figures_of, page_of
 from service.replay.tally import Season, tallied
-from service.sweeps.engines import Engine, in_processes, in_this_process
+from service.sweeps.engines import on_this_machine
 from service.sweeps.flights import ROW
 from service.sweeps.folder import ROWS, SweepFolder
 from service.sweeps.part import parts_of
@@ -98,16 +94,8 @@ def asked_of_each() -> SweepScope:
 def _season(cases: Sequence[dict[str, Any]], path: Path, *, processes: int) -> Season:
     """Sweep what is not swept yet, and count the rows."""
     parts, folder = list(parts_of(cases, asked_of_each())), SweepFolder(path)
-    left = [part for part in parts if folder.kept(part) is None]
-    crew = Crew(processes=processes, log_level="WARNING")
-    engine: Engine = in_this_process if processes == 1 else partial(in_processes, crew=crew)
-    try:
-        with tqdm(total=len(left), unit="flight", file=sys.stderr) as bar:
-            for part, done in engine(left):
-                folder.keep(part, done)
-                bar.update()
-    finally:
-        crew.close()
+    with on_this_machine(processes) as engine:
+        folder.fill(parts, engine)
     folder.close(parts)
     destinations = [str(case["destination"]["icao"]) for case in cases]
     return tallied(_rows(path / ROWS), destinations)

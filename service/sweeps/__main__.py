@@ -9,25 +9,21 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import ExitStack
-from functools import partial
+from contextlib import AbstractContextManager
 from importlib import import_module
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
-from tqdm import tqdm
 
 from decision.errors import DataError, InvalidCase
 from decision.options import EXIT_BAD_INPUT, Options
-from decision.sweep import Shift, SweepScope
+from decision.sweep import FlightSummary, Shift, SweepScope
 from service.aerodromes.folder import library_from, loaded_of
 from service.jsontext import read_sent
-from service.many import Crew
-from service.sweeps.engines import Engine, in_processes, in_this_process
-from service.sweeps.flights import FlightsSwept
+from service.sweeps.engines import Engine, on_this_machine
 from service.sweeps.folder import ROWS, SweepFolder
-from service.sweeps.part import SweepPart, parts_of
+from service.sweeps.part import parts_of
 
 SOME_REFUSED: Final = 65  # of sysexits.h: EX_DATAERR
 NO_CLUSTER: Final = 69  # EX_UNAVAILABLE
@@ -65,8 +61,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parts = list(parts_of(flights, asked, library=library, loaded=loaded))
     try:
         folder = SweepFolder(given.folder)
-        with ExitStack() as stack:
-            _work(folder, parts, _engine(given, stack))
+        with _engine(given) as engine:
+            folder.fill(parts, engine)
         told = folder.close(parts)
         if given.parquet:
             _extra("table").write_table(given.folder / ROWS, given.folder / TABLE)
@@ -76,32 +72,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _failed(NO_CLUSTER, f"{given.cluster}: {error}")
     except OSError as error:
         return _failed(NOT_WRITTEN, f"{given.folder}: {error}; call again to go on")
-    refused = len({part.flight for part in parts}) - _tell(told)
-    return SOME_REFUSED if refused else 0
+    _tell(told.summaries())
+    return SOME_REFUSED if told.refused else 0
 
 
-def _work(folder: SweepFolder, parts: Sequence[SweepPart], engine: Engine) -> None:
-    """Do what is not done, with a bar of parts, their rate and the time that is left."""
-    left = [part for part in parts if folder.kept(part) is None]
-    with tqdm(
-        total=len(parts), initial=len(parts) - len(left), unit="part", file=sys.stderr
-    ) as bar:
-        for part, done in engine(left):
-            folder.keep(part, done)
-            bar.update()
-
-
-def _engine(given: Any, stack: ExitStack) -> Engine:  # noqa: ANN401 - what argparse found
-    """Who works. Raises: TimeoutError where there is no cluster at the address."""
-    if given.cluster is not None:
-        cluster: Any = _extra("cluster")
-        found: Engine = stack.enter_context(cluster.at(given.cluster))
-        return found
-    if given.processes == 1:
-        return in_this_process
-    crew = Crew(processes=given.processes, log_level="WARNING")
-    stack.callback(crew.close)
-    return partial(in_processes, crew=crew)
+def _engine(given: Any) -> AbstractContextManager[Engine]:  # noqa: ANN401 - of argparse
+    """Who works; begins with TimeoutError where there is no cluster at the address."""
+    if given.cluster is None:
+        return on_this_machine(given.processes)
+    found: AbstractContextManager[Engine] = _extra("cluster").at(given.cluster)
+    return found
 
 
 def _extra(module: str) -> Any:  # noqa: ANN401 - a module
@@ -112,9 +92,8 @@ def _extra(module: str) -> Any:  # noqa: ANN401 - a module
         raise MissingExtra(EXTRA[module]) from error
 
 
-def _tell(told: FlightsSwept) -> int:
+def _tell(summaries: Sequence[FlightSummary]) -> None:
     """The flights that need a look first, in a line each; how many flights there are."""
-    summaries = told.summaries()
     leaving = [each for each in summaries if each.first_minute is not None]
     for each in leaving[:MOST_SHOWN]:
         first = each.leave_none[0]
@@ -126,7 +105,6 @@ def _tell(told: FlightsSwept) -> int:
     if len(leaving) > MOST_SHOWN:
         print(f"and {len(leaving) - MOST_SHOWN} flights more: {len(leaving)} in all")
     print(f"{len(summaries)} flights, {len(leaving)} of them with a failure that leaves none")
-    return len(summaries)
 
 
 def _flights(path: str) -> Iterator[dict[str, Any]]:

@@ -5,8 +5,9 @@ Each gives the parts back as they are done, every one once, whatever happened to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable
-from contextlib import closing
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import closing, contextmanager
+from functools import partial
 
 from service.many import Crew
 from service.sweeps.part import SweepPart, SweptPart, decide_part
@@ -25,3 +26,16 @@ def in_processes(parts: Iterable[SweepPart], *, crew: Crew) -> Done:
     """In the processes of a crew; what was with one that died is done here."""
     with closing(crew.run(decide_part, parts, here=decide_part)) as done:
         yield from done
+
+
+@contextmanager
+def on_this_machine(processes: int) -> Iterator[Engine]:
+    """So many processes of this machine; of one it is this one."""
+    if processes == 1:
+        yield in_this_process
+        return
+    crew = Crew(processes=processes, log_level="WARNING")
+    try:
+        yield partial(in_processes, crew=crew)
+    finally:
+        crew.close()

@@ -1,25 +1,27 @@
 """A sweep in a folder: each part a file that is whole or not there, so that it can be resumed.
 
-A part is written beside its place, brought to the disk, and then named; its last line has the
-digest of what is before it and of what was asked. Whatever is cut off, full or of another sweep is
-not taken, and is worked on again.
+The last line of a part has the digest of what is before it and of what was asked. Whatever is cut
+off or of another sweep is not taken, and is worked on again.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-import os
-from collections.abc import Iterable, Iterator
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
+from tqdm import tqdm
 
 from decision.version import ENGINE_VERSION
 from service.many import RefusedLine
+from service.sweeps.engines import Engine
 from service.sweeps.flights import FlightsSwept, lines_of
 from service.sweeps.part import SweepPart, SweptPart
+from service.whole import whole_file
 
 PARTS, ROWS, SUMMARY, REFUSED = "parts", "rows.ndjson", "summary.ndjson", "refused.ndjson"
 
@@ -57,29 +59,35 @@ class SweepFolder:
         end: dict[str, Any] = _end(part, done.lines)
         if done.refused is not None:
             end["refused"] = msgspec.to_builtins(done.refused)
-        _write(self._file(part), done.lines + json.dumps(end).encode() + b"\n")
+        _write(self._file(part), (done.lines, json.dumps(end).encode(), b"\n"))
+
+    def fill(self, parts: Sequence[SweepPart], engine: Engine) -> None:
+        """Have done what is not, with a bar of parts, their rate and the time that is left.
+
+        Raises: OSError; what is done by then is kept.
+        """
+        left = [part for part in parts if self.kept(part) is None]
+        had = len(parts) - len(left)
+        with tqdm(total=len(parts), initial=had, unit="part", file=sys.stderr) as bar:
+            for part, done in engine(left):
+                self.keep(part, done)
+                bar.update()
 
     def close(self, parts: Iterable[SweepPart]) -> FlightsSwept:
         """Put the rows of all parts together, in their order, and the summaries beside them.
 
         Raises: OSError; FileNotFoundError where a part is not done.
         """
-        flights, refused = FlightsSwept(), []
-        rows = self.path / f"{ROWS}.new"
-        with rows.open("wb") as file:
+        flights = FlightsSwept()
+        with whole_file(self.path / ROWS) as rows:
             for part in parts:
                 done = self.kept(part)
                 if done is None:
                     raise FileNotFoundError(f"part {part.number} is not done")
-                file.write(done.lines)
+                rows.write(done.lines)
                 flights.take(part, done)
-                if done.refused is not None:
-                    refused.append((part.flight, done.refused))
-            file.flush()
-            os.fsync(file.fileno())
-        rows.replace(self.path / ROWS)
-        _write(self.path / SUMMARY, b"".join(lines_of(flights.summaries())))
-        _write(self.path / REFUSED, b"".join(_refusals(refused)))
+        _write(self.path / SUMMARY, lines_of(flights.summaries()))
+        _write(self.path / REFUSED, _refusals(flights.refused))
         return flights
 
     def _file(self, part: SweepPart) -> Path:
@@ -102,18 +110,9 @@ def _refusals(refused: Iterable[tuple[int, RefusedLine]]) -> Iterator[bytes]:
         yield json.dumps(told).encode() + b"\n"
 
 
-def _write(file: Path, content: bytes) -> None:
-    """Whole, or not at all. Raises: OSError."""
-    beside = file.with_suffix(f".{os.getpid()}.new")
-    try:
-        with beside.open("wb") as opened:
-            opened.write(content)
-            opened.flush()
-            os.fsync(opened.fileno())
-        beside.replace(file)
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
+def _write(file: Path, lines: Iterable[bytes]) -> None:
+    with whole_file(file) as opened:
+        opened.writelines(lines)
 
 
 __all__: Final = ["PARTS", "REFUSED", "ROWS", "SUMMARY", "SweepFolder"]

@@ -15,6 +15,7 @@ from pyarrow import parquet
 
 from decision.sweep import SweepRow
 from service.sweeps.flights import ROW
+from service.whole import whole_file
 
 GROUP_ROWS: Final = 20_000  # of a row group: some megabytes at a time
 
@@ -23,12 +24,14 @@ def write_table(rows: Path, table: Path) -> int:
     """Write the table of a file of rows; how many there are. Raises: OSError."""
     schema = _schema()
     count = 0
-    beside = table.with_suffix(".new")
-    with rows.open("rb") as lines, parquet.ParquetWriter(beside, schema) as writer:
+    with (
+        rows.open("rb") as lines,
+        whole_file(table) as opened,
+        parquet.ParquetWriter(opened, schema) as writer,
+    ):
         for group in _groups(lines):
             writer.write_table(pa.Table.from_pylist(group, schema=schema))
             count += len(group)
-    beside.replace(table)
     return count
 
 
