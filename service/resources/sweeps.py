@@ -87,7 +87,7 @@ class _Lines:
                         yield self._problem(part, self._late(part))
                         return
                     flights.take(part, done)
-                    count += max(1, done.count)
+                    count += done.count + (done.refused is not None)
                     yield done.lines or self._refused(part, done)
             for line in lines_of(flights.summaries()):
                 count += 1

@@ -9,6 +9,7 @@ import msgspec
 
 from decision.sweep import FlightSummary, SweepRow, summary_of
 from decision.sweep.asked import LONGEST_MIN
+from service.many import RefusedLine
 from service.sweeps.part import SweepPart, SweptPart
 
 NEVER: Final = LONGEST_MIN + 1  # after every minute that is looked at
@@ -16,24 +17,33 @@ ROW: Final = msgspec.json.Decoder(SweepRow)
 
 
 class FlightsSwept:
-    """Takes the parts in, in whatever order they are done, and tells of each flight at the end."""
+    """Takes the parts in, in their order, and tells of each flight at the end.
+
+    The rows of one flight are kept at a time. `refused`: flights without rows, and why.
+    """
 
     def __init__(self) -> None:
-        self._rows: dict[int, dict[int, list[SweepRow]]] = {}
+        self.refused: list[tuple[int, RefusedLine]] = []
+        self._rows: list[SweepRow] = []
+        self._told: list[FlightSummary] = []
 
     def take(self, part: SweepPart, done: SweptPart) -> None:
-        """The rows of a part; of one that is taken again nothing is doubled."""
-        if done.refused is None:
-            rows = list(map(ROW.decode, done.lines.splitlines()))
-            self._rows.setdefault(part.flight, {})[part.start] = rows
+        """The rows of the next part, or that there are none."""
+        if done.refused is not None:
+            self.refused.append((part.flight, done.refused))
+        if self._rows and self._rows[0].flight != part.flight:
+            self._end()
+        self._rows += map(ROW.decode, done.lines.splitlines())
 
     def summaries(self) -> list[FlightSummary]:
-        """Of each flight that is a case, those first that would be without a diversion soonest."""
-        found = (
-            summary_of([row for start in sorted(parts) for row in parts[start]])
-            for _, parts in sorted(self._rows.items())
-        )
-        return sorted(found, key=_soonest)
+        """Of each flight that has rows, those first that would be without a diversion soonest."""
+        if self._rows:
+            self._end()
+        return sorted(self._told, key=_soonest)
+
+    def _end(self) -> None:
+        self._told.append(summary_of(self._rows))
+        self._rows = []
 
 
 def _soonest(summary: FlightSummary) -> tuple[int, int]:

@@ -29,6 +29,8 @@ ROWS_OF_FEW: Final = 24  # of a part of fewer [ASSUMED]: some tenths of a second
 class SweepPart(Struct, frozen=True, kw_only=True):
     """Some rows of one flight, `start` to `stop`; `asked`: the sweep without its flights.
 
+    `stop`: None for all that there are, which are counted where it is worked on.
+
     `aerodromes`: folder and digest of those that it is decided with; None: the installed ones.
     """
 
@@ -37,7 +39,7 @@ class SweepPart(Struct, frozen=True, kw_only=True):
     body: bytes
     asked: bytes
     start: int
-    stop: int
+    stop: int | None
     aerodromes: tuple[str, str] | None = None
 
     @property
@@ -79,16 +81,11 @@ def parts_of(
     """
     shelf = installed_library() if library is None else library
     aerodromes = None if loaded is None else (str(loaded.folder), loaded.digest)
-    said = msgspec.json.encode(scope_of(asked))
+    said = msgspec.json.encode(msgspec.convert(asked, SweepScope, from_attributes=True))
+    cut = len(flights) < MANY
     number = 0
     for flight, body in enumerate(flights):
-        try:
-            count = count_of_rows(body, asked, library=shelf)
-        except Exception:  # the part tells it, wherever it is worked on
-            count = 1
-        size = count if len(flights) >= MANY else ROWS_OF_FEW
-        for start in range(0, count, size):
-            stop = min(count, start + size)
+        for start, stop in _cuts(body, asked, shelf) if cut else ((0, None),):
             yield SweepPart(
                 number=number,
                 flight=flight,
@@ -101,9 +98,17 @@ def parts_of(
             number += 1
 
 
-def scope_of(asked: SweepScope) -> SweepScope:
-    """What each flight is asked with, without the flights."""
-    return SweepScope(**{name: getattr(asked, name) for name in SweepScope.__struct_fields__})
+def _cuts(
+    body: Mapping[str, Any], asked: SweepScope, library: Library
+) -> Iterator[tuple[int, int | None]]:
+    """Where the rows of a flight are cut; of one that is no case, which its part tells, nowhere."""
+    try:
+        count = count_of_rows(body, asked, library=library)
+    except Exception:
+        yield 0, None
+        return
+    for start in range(0, count, ROWS_OF_FEW):
+        yield start, min(count, start + ROWS_OF_FEW)
 
 
 def decide_part(

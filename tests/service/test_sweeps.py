@@ -61,6 +61,16 @@ def test_a_flight_that_is_no_case_gets_a_problem_and_the_others_their_rows(
     assert (row["flight"], summary["flight"]) == (1, 1)
 
 
+@pytest.mark.parametrize("others", [0, 20])
+def test_a_flight_that_has_all_that_is_asked_already_has_no_rows_and_the_end_counts_none(
+    client: FlaskClient, others: int
+) -> None:
+    failed = {**flight(), "failures": SOME[:1]}
+    told = swept(client, flights=[failed, *evening(others)], failures=SOME[:1])
+    assert [each["flight"] for each in told if "row" in each] == [*range(1, others + 1)]
+    assert len(told) == 2 * others
+
+
 def test_summaries_come_after_the_rows_soonest_first(client: FlaskClient) -> None:
     asked = {"failures": [{"id": "engine-1"}], "from_minute": True}
     later, soon = flight(1, more_kg=3000.0), flight(2, more_kg=0.0, track_nm=220.0)
