@@ -114,8 +114,8 @@ def recommend_tried(
     *,
     turns_of: Sequence[str] = (),
     work: Work | None = None,
-) -> list[dict[str, Any]]:
-    """The case with inputs at other values, several times over, each in a row of figures.
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """The case in a row of figures, and with inputs at other values, several times over.
 
     `turns_of`: inputs whose flip point is told as well, each with the other inputs of the row at
     their values and itself as the case has it. What variations share is worked out once.
@@ -126,9 +126,7 @@ def recommend_tried(
     stored = _decided(_asked(case), attempts)
     told = []
     for number, values in enumerate(tried):
-        decided, judged = _varied(
-            *varied(stored, values, at=f"/{number}"), stored.situation, attempts
-        )
+        decided, judged = _at(values, stored, attempts, at=f"/{number}")
         turns = [_turn(name, values, stored, attempts) for name in turns_of]
         told.append(
             answers.plain(
@@ -141,7 +139,19 @@ def recommend_tried(
                 )
             )
         )
-    return told
+    return answers.plain(_row(stored, attempts)), told
+
+
+def _at(
+    values: Mapping[str, float], stored: Decided, attempts: JudgedAttempts, *, at: str = ""
+) -> tuple[Decided, JudgedAttempts]:
+    """What is decided with inputs at these values, and the attempts judged for it.
+
+    Raises: InvalidCase, its pointers below `at`.
+    """
+    if not values:
+        return stored, attempts
+    return _varied(*varied(stored, values, at=at), stored.situation, attempts)
 
 
 def _turn(
@@ -149,7 +159,7 @@ def _turn(
 ) -> FlipPoints:
     """Where one input turns the verdict, the others of a variation at their values."""
     others = {other: value for other, value in values.items() if other != name}
-    given, judged = _varied(*varied(stored, others), stored.situation, attempts)
+    given, judged = _at(others, stored, attempts)
     again = partial(decide_varied, like=given.situation, attempts=judged)
     return flip_points(given, again, judged.work.has_room_for, inputs=(BY_NAME[name],))
 

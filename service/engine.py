@@ -22,6 +22,7 @@ from service.metrics import Tally, tally_of_told
 
 Answer = Mapping[str, object]
 Body = Mapping[str, object]
+Tried = tuple[Answer, Sequence[Answer]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,7 @@ class Engine:
 
     `decide`: with what the body asks to include, not recorded; `whole`: with all that was computed.
     `sent`: of a whole answer what was asked for. `brief`: of a whole answer. `row`: the figures
-    alone. `tried`: those of the case with inputs at other values, and where inputs turn it.
+    alone. `tried`: those, and with inputs at other values, and where inputs turn it.
     `written_out`: the body with the alternates that it asks to be proposed, which is what is kept.
     """
 
@@ -72,7 +73,7 @@ class Engine:
     sent: Callable[[Answer], Answer]
     brief: Callable[[Answer], str]
     row: Callable[[Body], Answer]
-    tried: Callable[[Body, Sequence[Mapping[str, float]], Sequence[str]], Sequence[Answer]]
+    tried: Callable[[Body, Sequence[Mapping[str, float]], Sequence[str]], Tried]
     lacking: Callable[[Body], Sequence[Lack] | None] = lambda _body: None
     written_out: Callable[[Body], Body] = lambda body: body
 
@@ -98,9 +99,7 @@ def installed_engine(library: Library | None = None, *, seconds: float = math.in
         work = Work(limit_of(seconds))
         return recommend_row(case_from_mapping(body, library=shelf), work=work)
 
-    def tried(
-        body: Body, inputs: Sequence[Mapping[str, float]], turns_of: Sequence[str]
-    ) -> Sequence[Answer]:
+    def tried(body: Body, inputs: Sequence[Mapping[str, float]], turns_of: Sequence[str]) -> Tried:
         case, work = case_from_mapping(body, library=shelf), Work(limit_of(seconds))
         return recommend_tried(case, inputs, turns_of=turns_of, work=work)
 

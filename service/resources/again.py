@@ -113,7 +113,7 @@ def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, objec
     """The figures of each variation beside those of the case."""
     stored = read_json(known(with_.log.told(id)).request)
     patches: Any = body.get("patches") or ()
-    before, rows, faults = _row(with_, stored), [], list[Fault]()
+    rows, faults = [], list[Fault]()
     for index, patch in enumerate(patches):
         try:
             asked = _varied(stored, patch)
@@ -121,7 +121,7 @@ def what_if(with_: Collaborators, body: Body, id: DecisionId) -> dict[str, objec
         except InvalidCase as error:
             faults += faults_in(error.faults, at=f"/patches/{index}")
     try:
-        tried = _tried(with_, stored, body)
+        before, tried = _tried(with_, stored, body)
     except InvalidCase as error:
         faults += faults_in(error.faults, at=INPUTS)
     if faults:
@@ -150,19 +150,17 @@ def _row(with_: Collaborators, asked: Body) -> Data:
     return row
 
 
-def _tried(with_: Collaborators, stored: Data, body: Body) -> Sequence[Any]:
-    """The case at other values. Raises: InvalidCase for those that it cannot have."""
+def _tried(with_: Collaborators, stored: Data, body: Body) -> tuple[Data, Sequence[Any]]:
+    """The case as it is, and at other values. Raises: InvalidCase for those it cannot have."""
     inputs: Any = body.get("inputs") or ()
     turns_of: Any = body.get("turns_of") or ()
-    if not inputs:
-        return ()
+    given = [{n: value for n, value in each.items() if value is not None} for each in inputs]
     with with_.gate.passed(stored), span("decide"):
-        given = [{n: value for n, value in each.items() if value is not None} for each in inputs]
-        tried = with_.engine.tried(stored, given, turns_of)
-    for each in tried:
-        row: Any = each["row"]
+        before, tried = with_.engine.tried(stored, given, turns_of)
+    rows: list[Any] = [before, *(each["row"] for each in tried)]
+    for row in rows:
         with_.metrics.decided(tally_of_row(row))
-    return tried
+    return before, tried
 
 
 def _varied(stored: Data, patch: Data) -> Body:

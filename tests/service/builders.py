@@ -97,7 +97,10 @@ def plain_engine(
         sent=dict,
         brief=lambda answer: f"{answer['verdict']}: {answer['headline']}\n",
         row=decide,
-        tried=lambda body, inputs, _turns_of: [{"row": decide(body)} for _ in inputs],
+        tried=lambda body, inputs, _turns_of: (
+            decide(body),
+            [{"row": decide(body)} for _ in inputs],
+        ),
     )
 
 

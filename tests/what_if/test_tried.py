@@ -18,7 +18,9 @@ WITH_FLIPS = {"/include": ["flip_points"]}
 
 
 def tried(name: str, *values: dict[str, float], turns_of: tuple[str, ...] = ()) -> list[Any]:
-    return recommended(case_from_mapping(demo(name)), values, turns_of=turns_of)
+    stored, told = recommended(case_from_mapping(demo(name)), values, turns_of=turns_of)
+    assert stored == row(name, {})
+    return told
 
 
 def row(name: str, changes: dict[str, Any]) -> Any:
