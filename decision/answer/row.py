@@ -14,6 +14,7 @@ from decision.decide.decision import Basis, Decided, Decision, Do, FuelState, Le
 from decision.decide.facts import ways_out
 from decision.decide.measures import margin_p95_kg
 from decision.fields import Instant, about
+from decision.flight.situation import Situation
 
 DIVERTING: Final = frozenset({CourseKind.DIVERT_NOW, CourseKind.APPROACH_THEN_DIVERT})
 
@@ -81,22 +82,20 @@ def row_told(
             )
         ),
         margins=tuple(
-            Margin(
-                course=each.course.label,
-                legal=each.legal,
-                margin_kg=None
-                if each.course.ledger is None
-                else number(each.course.ledger.margin_kg),
-                landing_kg=None
-                if each.course.ledger is None
-                else number(each.course.ledger.landing_kg),
-                final_reserve_kg=None
-                if each.course.ledger is None
-                else number(each.course.ledger.final_reserve_kg),
-                margin_p95_kg=number(margin_p95_kg(each.course, decided.situation)),
-            )
-            for each in decided.courses
+            _margin(each.course, decided.situation, legal=each.legal) for each in decided.courses
         ),
+    )
+
+
+def _margin(course: Course, situation: Situation, *, legal: bool | None) -> Margin:
+    ledger = course.ledger
+    return Margin(
+        course=course.label,
+        legal=legal,
+        margin_kg=None if ledger is None else number(ledger.margin_kg),
+        landing_kg=None if ledger is None else number(ledger.landing_kg),
+        final_reserve_kg=None if ledger is None else number(ledger.final_reserve_kg),
+        margin_p95_kg=number(margin_p95_kg(course, situation)),
     )
 
 

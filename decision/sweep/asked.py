@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from decision.fields import about, sized
 from decision.systems import Failure
+from decision.what_if.vary import DELAY_TRIED, HEADWIND_TRIED
 
 MOST_FLIGHTS: Final = 1000  # [ASSUMED] of one request; the command takes any number
 MOST_SHIFTS: Final = 8  # [ASSUMED]
@@ -17,12 +18,9 @@ LONGEST_MIN: Final = 60  # of continuing; what is further off will be asked agai
 class Shift(Struct, frozen=True, kw_only=True, gc=False):
     """How the flights are other than they are given: all of it at once."""
 
-    delay_min: Annotated[
-        float, about("A hold besides the planned one.", low=0, high=120, unit="min")
-    ] = 0.0
+    delay_min: Annotated[DELAY_TRIED, about("A hold besides the planned one.")] = 0.0
     headwind_kt: Annotated[
-        float,
-        about("Headwind more than is known, on every diversion.", low=-60, high=100, unit="kt"),
+        HEADWIND_TRIED, about("Headwind more than is known, on every diversion.")
     ] = 0.0
     fuel_kg: Annotated[
         float,

@@ -59,8 +59,11 @@ class Archive:
 
     def _last(self, place: str, at: datetime) -> Iterator[str]:
         reports = self._of.get(place, [])
-        end = bisect_right(reports, at, key=lambda each: each.at)
-        recent = [each for each in reports[max(0, end - 40) : end] if each.at > at - LOOKED_BACK]
+        begin, end = (
+            bisect_right(reports, moment, key=lambda each: each.at)
+            for moment in (at - LOOKED_BACK, at)
+        )
+        recent = reports[begin:end]
         forecasts = [each for each in recent if each.report.startswith(FORECAST)]
         observed = [each for each in recent if not each.report.startswith(FORECAST)]
         yield from (each.report for each in observed[-OBSERVATIONS:])

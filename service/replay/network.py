@@ -12,6 +12,7 @@ import msgspec
 from msgspec import Struct
 
 from decision.case import Library, case_from_mapping
+from decision.course import CourseKind
 from decision.earth import distance_nm, point_between
 from decision.fields import about
 from decision.quantities import Position
@@ -27,7 +28,7 @@ PLAN_DAY: Final = datetime(
     2026, 3, 14, tzinfo=UTC
 )  # of the fair weather; which day it is, is no matter
 ROUNDS: Final = 3  # fuel weighs, and what weighs less needs less
-DIVERTING: Final = "approach_then_divert:"
+DIVERTING: Final = f"{CourseKind.APPROACH_THEN_DIVERT}:"  # what labels of such courses begin with
 
 
 class Planned(Struct, frozen=True, kw_only=True):

@@ -79,6 +79,16 @@ def test_at_hand_are_the_last_observations_and_forecast_that_were_to_be_had() ->
     assert archive.at_hand(["XOOO"], at) == []
 
 
+def test_a_forecast_is_at_hand_however_many_observations_came_since() -> None:
+    often = [
+        Archived(at=BEGIN + timedelta(minutes=minute), report=f"METAR XKAL 01{minute // 60:02}00Z")
+        for minute in range(300)
+    ]
+    forecast = Archived(at=BEGIN, report="TAF XKAL 010000Z")
+    at = BEGIN + timedelta(hours=5)
+    assert Archive([forecast, *often]).at_hand(["XKAL"], at)[-1] == forecast.report
+
+
 # --- flights ---
 
 

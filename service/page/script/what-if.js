@@ -1,5 +1,6 @@
 // The sliders of a recorded decision: what is decided at other values, told by the service.
 import { ask, element, wrong } from "./ask.js";
+import { hourMinute } from "./clock.js";
 
 const MOST_FIGURES = 6;
 const AXIS = 1000; // units of the drawing above a slider
@@ -91,7 +92,7 @@ function begin(section) {
     return `${actions[what] ?? what} ${aerodrome}${runway ? `, runway ${runway}` : ""}`;
   };
   /** @param {any} row */
-  const deadline = (row) => (row.deadline ? `${row.deadline.at.slice(11, 16)}Z` : "none");
+  const deadline = (row) => (row.deadline ? hourMinute(Date.parse(row.deadline.at)) : "none");
 
   /** @param {any} turn */
   const showTurn = (turn) => {
