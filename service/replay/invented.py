@@ -11,8 +11,10 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Final
 
+import msgspec
 from msgspec import Struct
 
 from service.replay.archive import Archived
@@ -37,62 +39,16 @@ class WeatherState(Struct, frozen=True, kw_only=True):
     at_night: float
 
 
-STATES: Final = (  # all [ASSUMED]
-    WeatherState(
-        name="fair",
-        visibility="9999",
-        weather="",
-        clouds="FEW030",
-        gust_kt=0,
-        by_day=0.56,
-        at_night=0.52,
-    ),
-    WeatherState(
-        name="cloudy",
-        visibility="8000",
-        weather="",
-        clouds="BKN012",
-        gust_kt=0,
-        by_day=0.20,
-        at_night=0.16,
-    ),
-    WeatherState(
-        name="low",
-        visibility="2500",
-        weather="BR",
-        clouds="BKN004",
-        gust_kt=0,
-        by_day=0.08,
-        at_night=0.12,
-    ),
-    WeatherState(
-        name="fog",
-        visibility="0300",
-        weather="FG",
-        clouds="VV001",
-        gust_kt=0,
-        by_day=0.02,
-        at_night=0.11,
-    ),
-    WeatherState(
-        name="rain",
-        visibility="4000",
-        weather="RA",
-        clouds="OVC009",
-        gust_kt=12,
-        by_day=0.10,
-        at_night=0.07,
-    ),
-    WeatherState(
-        name="storm",
-        visibility="2000",
-        weather="+TSRA",
-        clouds="BKN015CB",
-        gust_kt=20,
-        by_day=0.04,
-        at_night=0.02,
-    ),
-)
+class Climate(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Every state that there is."""
+
+    source: str
+    states: tuple[WeatherState, ...]
+
+
+STATES: Final = msgspec.toml.decode(
+    (Path(__file__).parent / "weather.toml").read_bytes(), type=Climate
+).states
 
 
 def invented_season(
