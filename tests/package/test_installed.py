@@ -170,7 +170,10 @@ def test_a_case_is_decided_by_the_installed_command(installed: Installed) -> Non
     assert "ACTION     DIVERT XTOR" in done.stdout
 
 
-@pytest.mark.parametrize("name", ["approach-decision", "approach-service", "approach-ask"])
+@pytest.mark.parametrize(
+    "name",
+    ["approach-decision", "approach-service", "approach-ask", "approach-sweep", "approach-replay"],
+)
 def test_an_installed_command_says_how_it_is_called(installed: Installed, name: str) -> None:
     helped = installed.command(name, "--help")
     assert (helped.returncode, helped.stderr) == (0, "")
