@@ -159,7 +159,7 @@ WORDS: Final[Mapping[str, Callable[[Concern], str]]] = MappingProxyType(
         "MINIMA_NOT_AS_CHARTED": lambda each: (
             f"Minima of {_places(each)} {each.quotes[0]} are not as charted: {each.quotes[1]}."
         ),
-        "IRREVERSIBLE_STEP": lambda each: f"Cannot be undone: {each.quotes[0]}.",
+        "IRREVERSIBLE_STEP": lambda each: f"Cannot be undone: to {each.quotes[0]}.",
         "MISS_LIKELY": _miss_likely,
         "MAY_BE_BARRED": lambda each: (
             f"The approach at {_places(each)} may be barred, it is not by any report yet: "

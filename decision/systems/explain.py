@@ -66,7 +66,7 @@ def _cautions(cautions: Iterable[SystemCaution]) -> Iterator[str]:
 
 
 def _one_way(changes: Iterable[IrreversibleChange]) -> Iterator[str]:
-    return (_sentence(f"Cannot be undone: {c.step}.", c.because) for c in changes)
+    return (_sentence(f"Cannot be undone: to {c.step}.", c.because) for c in changes)
 
 
 def _gear(gear: GearCapability) -> Iterator[str]:

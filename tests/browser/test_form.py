@@ -197,7 +197,7 @@ def test_a_failure_is_found_by_a_function_that_it_takes_and_added(
     page.get_by_label("search by part, system or what is lost").fill("nose-wheel steering")
     found = page.locator("#found li", has_text="Hydraulic supply 1 lost")
     expect(found).to_contain_text("takes nose-wheel steering")
-    expect(found).to_contain_text("Cannot be undone: extend the gear by the alternate system")
+    expect(found).to_contain_text("Cannot be undone: to extend the gear by the alternate system")
     found.get_by_role("button", name="Add: Hydraulic supply 1 lost").click()
     expect(page.locator("#found-count")).to_have_text("Added: Hydraulic supply 1 lost.")
     answer = decided(page, service)

@@ -112,7 +112,7 @@ function consequences({ takes_away, cannot_be_undone, urgency, cautions }, words
   const more = named.length > MOST_TAKEN ? `, ${named.length - MOST_TAKEN} more` : "";
   /** @type {(Node | string)[]} */
   const told = [named.length ? `takes ${first.slice(0, MOST_TAKEN).join(", ")}${more}. ` : `takes no function by itself. ${cautions[0] ?? ""} `];
-  if (cannot_be_undone.length) told.push(element("b", {}, `Cannot be undone: ${cannot_be_undone.join("; ")}. `));
+  if (cannot_be_undone.length) told.push(element("b", {}, `Cannot be undone: to ${cannot_be_undone.join("; to ")}. `));
   if (URGENCY.has(urgency)) told.push(element("b", {}, URGENCY.get(urgency) ?? ""));
   return told;
 }
