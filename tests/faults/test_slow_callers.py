@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import select
 import socket
 import threading
 import time
@@ -165,10 +166,22 @@ def test_a_caller_who_waits_for_leave_to_send_gets_it(service: Running) -> None:
 )
 def test_an_address_has_no_more_connections_than_it_may(tmp_path: Path) -> None:
     more = {"APPROACH_CONNECTIONS_OF_ONE_ADDRESS": "5", "APPROACH_WORKERS": "1"}
-    with running(tmp_path, **more) as few, ExitStack() as held:
-        callers = [held.enter_context(few.connected()) for _ in range(5)]
-        with few.connected() as one_more:
-            assert one_more.recv(100)[9:12] == b"503"
-        callers.pop().close()
-        time.sleep(0.2)
-        assert few.ask("/healthz").status == 200
+    with running(tmp_path, **more) as few:
+        for _ in range(3):  # on a machine that stood still, those held are late and are let go
+            with ExitStack() as held:
+                callers = [held.enter_context(few.connected(HEAD)) for _ in range(5)]
+                one_more = held.enter_context(few.connected())
+                answer = one_more.recv(100)
+                if not answer and any(_is_let_go(each) for each in callers):
+                    continue
+                assert answer[9:12] == b"503"
+                callers.pop().close()
+                time.sleep(0.2)
+                assert few.ask("/healthz").status == 200
+                return
+        pytest.fail("some were let go each time")
+
+
+def _is_let_go(caller: socket.socket) -> bool:
+    """Whether the service has sent something to a caller who has not finished, or closed."""
+    return bool(select.select([caller], [], [], 0)[0])
