@@ -18,12 +18,17 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 
+from sqlalchemy.engine import Engine as SqlEngine
+
 from decision.case import installed_library
 from decision.sweep import SweepScope
 from decision.systems import Failure
-from service.identifiers import RANDOM_BYTES, decision_id
+from service.identifiers import RANDOM_BYTES, decision_id, earliest_id
 from service.many import Crew
+from service.recent import LOOKED_BACK
 from service.store import Draft, SqlDecisionLog
+from service.store.engines import engine_for, writing
+from service.store.sql import packed_for, put
 from service.sweeps.engines import Engine, in_processes, in_this_process
 from service.sweeps.part import parts_of
 from tests.bench.yardstick import fixed_work
@@ -31,12 +36,19 @@ from tests.case.flights import large
 from tests.sweep.flights import evening
 
 MS_PER_S: Final = 1000.0
+BYTES_PER_MB: Final = 1e6
 FIXED_ROUNDS: Final = 20
 NAMES: Final = tuple(installed_library().profile("xtj150").systems.catalogue)
 ALL: Final = tuple(Failure(id=each) for each in NAMES)
 TEN: Final = ALL[::9]
 STORED: Final = (0, 1_000, 10_000, 100_000, 1_000_000)
+AT_ONCE: Final = 1_000  # in one transaction, by the function that puts the decisions of a batch
 LOOKS: Final = 30
+BOARD_LOOKS: Final = 5
+ON_A_BOARD: Final = 100
+FLIGHTS: Final = 5_000
+BEGUN: Final = datetime(2026, 1, 1, tzinfo=UTC)
+APART: Final = timedelta(milliseconds=200)  # five a second: see `service/docs/scale.md`
 BYTES: Final = 12_000  # of a stored answer, whole and sent together, packed: see tests.bench.store
 
 
@@ -131,59 +143,66 @@ def from_minute() -> Iterator[str]:
 
 
 def by_stored() -> Iterator[str]:
-    """Decisions stored, up to a million of the size of real ones; record and read at each."""
+    """Decisions stored, each of the size of a real one; a median of some looks at each number."""
     with TemporaryDirectory(prefix="approach-fleet-") as folder:
-        file = Path(folder) / "d.sqlite3"
-        log = SqlDecisionLog.open(f"sqlite:///{file}", timeout_s=30)
+        address = f"sqlite:///{Path(folder) / 'd.sqlite3'}"
+        log, engine = SqlDecisionLog.open(address, timeout_s=30), engine_for(address, timeout_s=30)
         stored = 0
-        most = int(os.environ.get("STORED", STORED[-1]))
-        for size in (each for each in STORED if each <= most):
-            _fill(log, stored, size)
-            stored = size
-            record_ms = _median_ms(partial(_record, log), range(LOOKS))
-            find_ms = _median_ms(
-                log.find, [_id(number * max(1, size // LOOKS)) for number in range(LOOKS)]
-            )
+        for size in STORED:
+            _fill(engine, stored, size)
+            stored = size + LOOKS
+            record_ms = _median_ms(lambda number: log.record(_draft(number)), range(size, stored))
+            old = [_id(number * (stored // LOOKS)) for number in range(LOOKS)]
+            find_ms = _median_ms(log.find, old)
             history_ms = _median_ms(
-                lambda number: log.of_flight(f"VENTO {number}", limit=20, before=None), range(LOOKS)
+                lambda number: log.of_flight(_flight(number), limit=20, before=None), range(LOOKS)
             )
+            board_ms = _median_ms(partial(_board, log), [stored] * BOARD_LOOKS)
             bytes_ = sum(each.stat().st_size for each in Path(folder).iterdir())
             yield (
-                f"| {size} | {record_ms:.2f} | {find_ms:.2f} | {history_ms:.2f}"
-                f" | {bytes_ / 1e6:.0f} |"
+                f"| {size} | {record_ms:.2f} | {find_ms:.2f} | {history_ms:.2f} | {board_ms:.1f}"
+                f" | {bytes_ / BYTES_PER_MB:.0f} |"
             )
         log.close()
+        engine.dispose()
+
+
+def _board(log: SqlDecisionLog, stored: int) -> None:
+    since = _at(stored) - timedelta(days=1)
+    log.latest(earliest_id(since), since=since, verdict=None, limit=ON_A_BOARD, most=LOOKED_BACK)
+
+
+def _at(number: int) -> datetime:
+    return BEGUN + number * APART
 
 
 def _id(number: int) -> str:
-    at = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=number)
-    return decision_id(at=at, random=number.to_bytes(RANDOM_BYTES, "big"))
+    return decision_id(at=_at(number), random=number.to_bytes(RANDOM_BYTES, "big"))
 
 
-FRESH: Final = iter(range(10**9, 10**10))
-
-
-def _record(log: SqlDecisionLog, _number: int) -> None:
-    log.record(_draft(next(FRESH)))
+def _flight(number: int) -> str:
+    return f"VENTO {number % FLIGHTS}"
 
 
 def _draft(number: int) -> Draft:
     content = os.urandom(BYTES // 4).hex().encode()  # packed it has half of its length
     return Draft(
         decision_id=_id(number),
-        flight_id=f"VENTO {number % 5000}",
+        flight_id=_flight(number),
         as_of="2026-01-31T06:00:00Z",
         verdict="GO",
-        created_at=datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=number % 10**8),
+        created_at=_at(number),
         request=content[: BYTES // 4],
         response=content,
     )
 
 
-def _fill(log: SqlDecisionLog, begin: int, end: int) -> None:
-    """Record up to so many; one by one, as the service does, since each has a link to the last."""
-    for number in range(begin, end):
-        log.record(_draft(number))
+def _fill(engine: SqlEngine, begin: int, end: int) -> None:
+    """Record up to so many, each with its link to the last."""
+    for first in range(begin, end, AT_ONCE):
+        packed = [packed_for(_draft(each)) for each in range(first, min(first + AT_ONCE, end))]
+        with writing(engine) as connection:
+            put(connection, packed, sign=None)
 
 
 def _median_ms(call: Callable[[Any], object], given: Iterable[Any]) -> float:
@@ -196,7 +215,8 @@ def _median_ms(call: Callable[[Any], object], given: Iterable[Any]) -> float:
 
 
 STORED_HEAD: Final = (
-    "| stored | record ms | find ms | history ms | file MB |\n| ---: | ---: | ---: | ---: | ---: |"
+    "| stored | record ms | find ms | history ms | board ms | files MB |\n"
+    "| ---: | ---: | ---: | ---: | ---: | ---: |"
 )
 TABLES: Final[dict[str, tuple[str, Callable[[], Iterator[str]]]]] = {
     "flights": (HEAD, by_flights),
