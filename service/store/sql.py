@@ -56,6 +56,7 @@ DIGESTS: Final = {
     "response": CHAIN.c.response_digest.label("linked_response_digest"),
     "whole": CHAIN.c.whole_digest.label("linked_whole_digest"),
 }
+READ_AT_ONCE: Final = 500  # rows
 PROBED_EVERY_S: Final = 5.0
 PROBE_BYTES: Final = 65_536  # more than the pages that a decision of ordinary size takes (41 kB)
 
@@ -134,42 +135,10 @@ class SqlDecisionLog:
         self, first: str, *, since: datetime, verdict: str | None, limit: int, most: int
     ) -> dict[str, list[Kept]]:
         """The newest decisions of each flight; the first id spares the look at all before it."""
-        newest = (
-            select(func.max(CHAIN.c.sequence))
-            .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
-            .where(DECISIONS.c.decision_id >= first, DECISIONS.c.created_at >= rfc3339(since))
-            .group_by(DECISIONS.c.flight_id)
-        )
-        alike = () if verdict is None else (DECISIONS.c.verdict == verdict,)
-        wanted = (
-            select(DECISIONS.c.flight_id, CHAIN.c.sequence.label("newest"))
-            .join(CHAIN, CHAIN.c.decision_id == DECISIONS.c.decision_id)
-            .where(CHAIN.c.sequence.in_(newest), *alike)
-            .order_by(CHAIN.c.sequence.desc())
-            .limit(limit)
-            .subquery()
-        )
-        place = (
-            func.row_number()
-            .over(partition_by=DECISIONS.c.flight_id, order_by=CHAIN.c.sequence.desc())
-            .label("place")
-        )
-        numbered = (
-            select(CHAIN.c.sequence, wanted.c.newest, place)
-            .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
-            .join(wanted, wanted.c.flight_id == DECISIONS.c.flight_id)
-            .where(CHAIN.c.sequence <= wanted.c.newest)
-            .subquery()
-        )
-        told = (
-            _chained(*LISTED)
-            .join(numbered, numbered.c.sequence == CHAIN.c.sequence)
-            .where(numbered.c.place <= most)
-            .order_by(numbered.c.newest.desc(), CHAIN.c.sequence.desc())
-        )
         found: dict[str, list[Kept]] = {}
         with self._read() as connection:
-            for row in connection.execute(told).mappings():
+            newest = _newest(connection, first, since=since, verdict=verdict, limit=limit)
+            for row in connection.execute(_and_before(newest, most=most)).mappings():
                 found.setdefault(row["flight_id"], []).append(_kept(row))
         return found
 
@@ -212,6 +181,65 @@ class SqlDecisionLog:
 
     def _write(self) -> AbstractContextManager[Connection]:
         return writing(self._engine)
+
+
+def _newest(
+    connection: Connection, first: str, *, since: datetime, verdict: str | None, limit: int
+) -> list[int]:
+    """Sequence numbers of what `DecisionLog.latest` finds, without what came before.
+
+    From the newest record on, until there are enough: most looks need few of the records of a day.
+    """
+    oldest = select(func.min(CHAIN.c.sequence)).where(CHAIN.c.decision_id >= first)
+    wanted = (
+        select(CHAIN.c.sequence, DECISIONS.c.flight_id, DECISIONS.c.verdict)
+        .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
+        .where(
+            CHAIN.c.sequence >= oldest.scalar_subquery(),
+            CHAIN.c.decision_id >= first,
+            DECISIONS.c.created_at >= rfc3339(since),
+        )
+        .order_by(CHAIN.c.sequence.desc())
+        .execution_options(yield_per=READ_AT_ONCE)
+    )
+    seen: set[str] = set()
+    found: list[int] = []
+    with connection.execute(wanted) as rows:
+        for sequence, flight_id, told in rows:
+            if flight_id not in seen and (verdict is None or told == verdict):
+                found.append(sequence)
+                if len(found) == limit:
+                    break
+            seen.add(flight_id)
+    return found
+
+
+def _and_before(newest: Sequence[int], *, most: int) -> Select[Any]:
+    """Decisions of these sequence numbers and those of their flights before, newest first."""
+    wanted = (
+        select(DECISIONS.c.flight_id, CHAIN.c.sequence.label("newest"))
+        .join(CHAIN, CHAIN.c.decision_id == DECISIONS.c.decision_id)
+        .where(CHAIN.c.sequence.in_(newest))
+        .subquery()
+    )
+    place = (
+        func.row_number()
+        .over(partition_by=DECISIONS.c.flight_id, order_by=CHAIN.c.sequence.desc())
+        .label("place")
+    )
+    numbered = (
+        select(CHAIN.c.sequence, wanted.c.newest, place)
+        .join(DECISIONS, DECISIONS.c.decision_id == CHAIN.c.decision_id)
+        .join(wanted, wanted.c.flight_id == DECISIONS.c.flight_id)
+        .where(CHAIN.c.sequence <= wanted.c.newest)
+        .subquery()
+    )
+    return (
+        _chained(*LISTED)
+        .join(numbered, numbered.c.sequence == CHAIN.c.sequence)
+        .where(numbered.c.place <= most)
+        .order_by(numbered.c.newest.desc(), CHAIN.c.sequence.desc())
+    )
 
 
 def told_in(connection: Connection, decision_id: str) -> StoredDecision | None:
