@@ -31,6 +31,7 @@ COUNT = 20  # flights: each is a part
 ASKED = SweepScope(failures=tuple(Failure(id=each) for each in FEW[:3]))
 OPTIONS = [word for each in FEW[:3] for word in ("--failure", each)]
 SMALL_FILE_BYTES = 20_000  # less than the rows of all flights, more than those of one
+SMALL_DISK_BYTES = 10 * 4096  # whole pages: the rows of some flights, not of all
 WAIT_S = 90.0
 
 
@@ -111,7 +112,7 @@ def test_a_sweep_that_is_killed_goes_on_where_it_was(
 
 
 @takes_long
-def test_a_disk_that_is_full_ends_it_and_with_room_it_goes_on(
+def test_a_file_that_has_no_room_ends_it_and_with_room_it_goes_on(
     flights: Path, tmp_path: Path, expected: bytes
 ) -> None:
     folder = tmp_path / "out"
@@ -119,14 +120,53 @@ def test_a_disk_that_is_full_ends_it_and_with_room_it_goes_on(
     def small_files() -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (SMALL_FILE_BYTES, SMALL_FILE_BYTES))
 
-    full = begun(command(flights, folder, "--processes", "1"), preexec_fn=small_files)
-    _, said = full.communicate(timeout=WAIT_S)
-    assert full.returncode == NOT_WRITTEN, said
+    assert_told_to_call_again(command(flights, folder), folder, preexec_fn=small_files)
+    assert_goes_on(command(flights, folder), folder, expected)
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A file system of its own, with room for the rows of some flights."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    try:
+        sized(disk, SMALL_DISK_BYTES)
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("a file system may not be mounted here")
+    yield disk
+    subprocess.run(["umount", disk], check=True)
+
+
+def sized(disk: Path, most_bytes: int) -> None:
+    """Mount it with so much room, or give it so much from now on."""
+    options = f"{'remount,' * disk.is_mount()}size={most_bytes}"
+    asked = ["mount", "-t", "tmpfs", "-o", options, "tmpfs", str(disk)]
+    subprocess.run(asked, check=True, capture_output=True)
+
+
+@takes_long
+def test_a_disk_that_is_full_ends_it_and_with_room_it_goes_on(
+    flights: Path, small_disk: Path, expected: bytes
+) -> None:
+    folder = small_disk / "out"
+    assert_told_to_call_again(command(flights, folder), folder)
+    kept = done_in(folder)
+    assert 0 < len(kept) < COUNT
+    sized(small_disk, 100 * SMALL_DISK_BYTES)
+    assert_goes_on(command(flights, folder), folder, expected)
+    assert set(kept) < set(done_in(folder))
+
+
+def assert_told_to_call_again(asked: list[str], folder: Path, **more: Any) -> None:
+    ending = begun([*asked, "--processes", "1"], **more)
+    _, said = ending.communicate(timeout=WAIT_S)
+    assert ending.returncode == NOT_WRITTEN, said
     assert b"call again to go on" in said
     assert not (folder / "rows.ndjson").exists()
-    subprocess.run(
-        command(flights, folder, "--processes", "1"), cwd=ROOT, capture_output=True, check=True
-    )
+
+
+def assert_goes_on(asked: list[str], folder: Path, expected: bytes) -> None:
+    subprocess.run([*asked, "--processes", "1"], cwd=ROOT, capture_output=True, check=True)
     assert (folder / "rows.ndjson").read_bytes() == expected
 
 
