@@ -159,6 +159,17 @@ class ForetoldVisibility(Struct, frozen=True, kw_only=True, gc=False):
     text: Annotated[str, about("Its words.")]
 
 
+class CeilingByTime(Struct, frozen=True, kw_only=True, gc=False):
+    """What a group of a trend or forecast says of the ceiling, for a part of the window."""
+
+    start: Annotated[Instant, about("From when.")]
+    end: Annotated[Instant, about("Until when.")]
+    state: Annotated[CeilingState, about("A height, none, or not known.")]
+    feet: Annotated[float | None, about("The ceiling.", unit="ft")]
+    kind: Annotated[str, about("Kind of the group.")]
+    text: Annotated[str, about("Its words.")]
+
+
 class AttemptTold(Struct, frozen=True, kw_only=True, gc=False):
     """One approach at one place at one time."""
 
@@ -209,6 +220,9 @@ class AttemptTold(Struct, frozen=True, kw_only=True, gc=False):
     weather: Annotated[GoverningWeather, about("What governs in the window, and whose words.")]
     by_time: Annotated[
         tuple[ForetoldVisibility, ...], about("What each forecast group says of the visibility.")
+    ]
+    ceiling_by_time: Annotated[
+        tuple[CeilingByTime, ...], about("What each forecast group says of the ceiling.")
     ]
     notices: Annotated[
         tuple[str, ...],

@@ -32,7 +32,7 @@ class Tried(Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
         if self.temperature_degc is not None:
             seen = replace(seen, temperature_degc=self.temperature_degc)
         if self.ceiling_ft is not None:
-            seen = replace(seen, ceiling=_ceiling(self.ceiling_ft))
+            seen = replace(seen, ceiling=_ceiling(self.ceiling_ft), foretold_ceilings=())
         if self.visibility_m is not None:
             tried = _visibility(self.visibility_m)
             seen = replace(

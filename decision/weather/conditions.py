@@ -61,6 +61,7 @@ from decision.weather.readings import (
     Conditions,
     Disregarded,
     Foretold,
+    ForetoldCeiling,
     Governing,
     Improvement,
     NotAtHand,
@@ -103,8 +104,8 @@ class Outlook:
 
     `claims` by element; `cuts`: the instants at which a group begins or ends to speak; `moments`:
     all that the ends of a window are held against. `told` and `met` keep what was found before, by
-    the place of a window among them. `foretold`: what trend and forecast say of the visibility,
-    with what the reading disregards.
+    the place of a window among them. `foretold`: what trend and forecast say of visibility
+    and ceiling, with what the reading disregards.
     """
 
     weather: StationWeather
@@ -112,7 +113,7 @@ class Outlook:
     spots: tuple[SpotObservation, ...]
     seen: tuple[Sighting, ...]
     claims: Mapping[Element, tuple[Claim, ...]]
-    foretold: tuple[Claim, ...]
+    foretold: Mapping[Element, tuple[Claim, ...]]
     settings: tuple[ClaimSetting, ...]
     ranges: tuple[RangeSeen, ...]
     improvements: tuple[Improvement, ...]
@@ -199,6 +200,7 @@ class Outlook:
             qnh_high_hpa=None if qnh_hpa is None else qnh_hpa[1],
             reported=reported,
             foretold=tuple(self._foretold(window)),
+            foretold_ceilings=tuple(self._foretold_ceilings(window)),
             improvements=tuple(
                 each
                 for each in self.improvements
@@ -245,7 +247,7 @@ class Outlook:
                 )
 
     def _foretold(self, window: Window) -> Iterator[Foretold]:
-        for claim in self.foretold:
+        for claim in self.foretold[Element.VISIBILITY]:
             if claim.touches(window):
                 yield Foretold(
                     kind=claim.governing.kind,
@@ -254,6 +256,17 @@ class Outlook:
                     until_at=claim.window.end_at,
                     prevailing=claim.main,
                     visibility=fold.visibility_reading(fold.alone(claim)),
+                )
+
+    def _foretold_ceilings(self, window: Window) -> Iterator[ForetoldCeiling]:
+        for claim in self.foretold[Element.CLOUD]:
+            if claim.touches(window):
+                yield ForetoldCeiling(
+                    kind=claim.governing.kind,
+                    text=claim.governing.text,
+                    from_at=claim.window.start_at,
+                    until_at=claim.window.end_at,
+                    ceiling=fold.ceiling_reading(fold.alone(claim)),
                 )
 
     def _observed_worse(self, told: ToldWeather, window: Window) -> Iterator[Governing]:
@@ -442,11 +455,14 @@ def outlook(
         spots=tuple(spots),
         seen=seen,
         claims={axis: tuple(each for each in claims if each.element is axis) for axis in AXES},
-        foretold=tuple(
-            each
-            for each in all_ahead
-            if each.element is Element.VISIBILITY and each.voice is not Voice.CONTINUED
-        ),
+        foretold={
+            element: tuple(
+                each
+                for each in all_ahead
+                if each.element is element and each.voice is not Voice.CONTINUED
+            )
+            for element in (Element.VISIBILITY, Element.CLOUD)
+        },
         settings=settings,
         ranges=ranges,
         improvements=improvements,

@@ -194,6 +194,16 @@ class Foretold(Struct, frozen=True, kw_only=True, gc=False):
     visibility: Annotated[VisibilityReading, about("What it says.")]
 
 
+class ForetoldCeiling(Struct, frozen=True, kw_only=True, gc=False):
+    """What a group of a trend or forecast says of the ceiling in a part of the window."""
+
+    kind: Annotated[str, about("Kind of the group.")]
+    text: Annotated[str, about("Its words.")]
+    from_at: Annotated[Instant, about("From when.")]
+    until_at: Annotated[Instant, about("Until when.")]
+    ceiling: Annotated[CeilingReading, about("What it says.")]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Improvement:
     """A named group that makes something better, and from when that counts.
@@ -299,6 +309,9 @@ ReportedApart = Annotated[tuple[Reported, ...], about("What was seen, each obser
 ForetoldGroups = Annotated[
     tuple[Foretold, ...], about("What each forecast group says of the visibility.")
 ]
+ForetoldCeilings = Annotated[
+    tuple[ForetoldCeiling, ...], about("What each forecast group says of the ceiling.")
+]
 Improvements = Annotated[tuple[Improvement, ...], about("Named groups that make something better.")]
 Hazards = Annotated[tuple[Hazard, ...], about("Hazardous weather, the gravest first.")]
 ObservedWorse = Annotated[
@@ -318,10 +331,10 @@ class WeatherMet(ToldWeather, frozen=True, kw_only=True, gc=False):
     `changes_at`: the next instants at which a group begins or ends.
 
     `reported`: what was seen, each observation apart where several are in force; () where none is
-    at hand. `foretold`: each forecast group on the visibility. `improvements`: the named groups
-    ahead, by time. `hazards`: the gravest first. `observed_worse`: what was seen, is worse than
-    the forecast and was not improved on by name, where the forecast governs all the same.
-    `reported_before`: what was reported until then; it governs nothing any more.
+    at hand. `foretold` and `foretold_ceilings`: each forecast group on either. `improvements`: the
+    named groups ahead, by time. `hazards`: the gravest first. `observed_worse`: what was seen, is
+    worse than the forecast and was not improved on by name, where the forecast governs all the
+    same. `reported_before`: what was reported until then; it governs nothing any more.
     """
 
     rvr: Ranges
@@ -334,6 +347,7 @@ class WeatherMet(ToldWeather, frozen=True, kw_only=True, gc=False):
     qnh_high_hpa: QnhHighHpa = None
     reported: ReportedApart = ()
     foretold: ForetoldGroups = ()
+    foretold_ceilings: ForetoldCeilings = ()
     improvements: Improvements = ()
     hazards: Hazards = ()
     observed_worse: ObservedWorse = ()
@@ -354,6 +368,7 @@ class Conditions(ToldWeather, frozen=True, kw_only=True, gc=False):
     qnh_high_hpa: QnhHighHpa
     reported: ReportedApart
     foretold: ForetoldGroups
+    foretold_ceilings: ForetoldCeilings
     improvements: Improvements
     hazards: Hazards
     observed_worse: ObservedWorse

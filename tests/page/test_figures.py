@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from copy import deepcopy
 from math import ceil, floor
 from xml.etree.ElementTree import fromstring
 
@@ -169,6 +170,31 @@ def test_windows_quote_what_governs_and_cross_what_is_not_legal() -> None:
     legal = {(row[0], row[1]): row[-1] for row in figure.table.rows}
     assert legal["XKAL", "approach now"] == "no"
     assert legal["XKAL", "hold, then approach"] == "yes"
+
+
+def test_windows_show_of_visibility_and_ceiling_what_comes_nearer_to_its_minimum() -> None:
+    figure = drawn("planning-minima", "windows")
+    told = {(icao, element, minimum) for icao, _, _, _, element, minimum, _, _ in figure.table.rows}
+    assert told == {
+        ("XKAL", "visibility or RVR", "550 m"),  # 4000 m is nearer than its ceiling
+        ("XBRE", "ceiling", "400 ft"),  # 300 ft
+        ("XTOR", "ceiling", "400 ft"),
+    }
+    assert figure.drawings[-1].count("minimum 400 ft</text>") == 2 * 2  # beside its name, and on it
+
+
+def test_a_ceiling_with_a_minimum_is_nearest_if_not_known_and_farthest_if_there_is_none() -> None:
+    for state, shown in (("unknown", "ceiling"), ("none", "visibility or RVR")):
+        answer = deepcopy(dict(read("planning-minima")))
+        for course in answer["courses"]:
+            for attempt in course["attempts"]:
+                for each in attempt["ceiling_by_time"]:
+                    each.update(state=state, feet=None)
+        figure = windows_figure(answer)
+        assert figure is not None
+        told = {row[0]: row[4] for row in figure.table.rows}
+        assert told == {"XKAL": "visibility or RVR", "XBRE": shown, "XTOR": shown}
+        assert ("ceiling not known" in figure.drawings[-1]) is (state == "unknown")
 
 
 def test_a_climb_is_drawn_where_it_is_short_or_close_and_not_where_it_is_ample() -> None:

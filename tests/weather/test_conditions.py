@@ -1046,3 +1046,21 @@ def test_a_report_without_elements_has_seen_nothing() -> None:
     nothing = decode("METAR XABC 091150Z NIL", received_at=at("091155"))
     assert nothing.elements is None
     assert sightings([nothing], (), as_of=at("091155")) == ()
+
+
+def test_what_each_group_of_a_forecast_says_of_the_ceiling_is_told_though_disregarded() -> None:
+    taf = (
+        "TAF XABC 091100Z 0912/1012 24008KT 9999 SCT030 TEMPO 0912/0914 3000 BR BKN006"
+        " BECMG 0913/0914 OVC012 FM091500 24008KT CAVOK"
+    )
+    seen = see(taf, as_of="091155", over=window("091230", "091545"), reading=Reading.CONDITIONAL)
+    found = {
+        (each.kind, each.from_at, each.until_at, each.ceiling.state, each.ceiling.feet)
+        for each in seen.foretold_ceilings
+    }
+    assert found == {
+        ("BASE", at("091200"), at("091400"), CeilingState.NONE, None),
+        ("TEMPO", at("091200"), at("091400"), CeilingState.VALUE, 600.0),
+        ("BECMG", at("091300"), at("091500"), CeilingState.VALUE, 1200.0),  # may come at once
+        ("FM", at("091500"), at("101200"), CeilingState.NONE, None),
+    }

@@ -1,15 +1,15 @@
 """Arrival windows against reports and forecasts: when the weather allows it.
 
-For each place what is foretold of its visibility (a step of equal ratios), its minimum with the
-ground below it hatched, and one row for each window in which a course arrives. What governs is
-quoted as received.
+For each place what is foretold of its visibility or its ceiling, whichever comes nearer to its
+minimum (a step of equal ratios), that minimum with the ground below it hatched, and one row for
+each window in which a course arrives. What governs is quoted as received.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
-from math import log10
+from math import inf, log10
 from typing import Final
 
 from markupsafe import Markup
@@ -17,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from decision.brief.layout import clock_down
+from decision.weather.report import CeilingState
 from service.page.drawing import Point, Sheet, fits, fitting
 from service.page.figures.figure import (
     MIDDLE_PX,
@@ -50,8 +51,6 @@ WINDOW_PX: Final = 22
 WORDS_PX: Final = 30
 TOP_PX: Final = 26
 FOOT_PX: Final = 40
-LEAST_M: Final = 100.0
-MOST_M: Final = 10_000.0
 MOST_WINDOWS: Final = 4
 WINDOWS_ON_PAPER: Final = 2
 FAR_ABOVE: Final = 4.0  # minima; such a place shrinks to a row of words
@@ -59,8 +58,8 @@ QUOTED_ROOM_PX: Final = 40.0
 QUOTE_PX: Final = 20.0  # above a line that it stands on
 MONOSPACE_PX: Final = 15.8  # letters of 12 px that are all as wide
 CAPITALS_PX: Final = 17.5  # reports are written in capitals
+APART_PX: Final = 14  # a tick nearer to the minimum is left out
 BOLD_PX: Final = 15.5  # what is chosen is set bold, which is wider
-UNKNOWN_TEXT: Final = "visibility not known"
 
 
 Along = Callable[[datetime], float]
@@ -78,38 +77,84 @@ class ArrivalWindow(Struct, frozen=True, kw_only=True):
 
 
 class ForetoldStep(Struct, frozen=True, kw_only=True):
-    """What is foretold from one moment to another."""
+    """What is foretold from one moment to another, in the unit of its axis; None: not known."""
 
     start: datetime
     end: datetime
-    metres: float | None
+    value: float | None
     text: str
 
 
-class PlaceShown(Struct, frozen=True, kw_only=True):
-    """A place with its minimum, what is foretold and when courses arrive there."""
+class Axis(Struct, frozen=True, kw_only=True):
+    """What may be drawn upright: its words, its unit, and the ticks from the least to the most."""
 
-    icao: str
-    approach: str
-    minimum_m: float | None
+    element: str
+    words: str
+    unit: str
+    ticks: tuple[tuple[float, str], ...]
+    by_time: str
+    read: Callable[[Data], float | None]
+
+    @property
+    def least(self) -> float:
+        """The foot."""
+        return self.ticks[0][0]
+
+    @property
+    def most(self) -> float:
+        """The top: what is more is drawn there."""
+        return self.ticks[-1][0]
+
+    @property
+    def unknown(self) -> str:
+        """Where nothing is known of it."""
+        return f"{self.element} not known"
+
+
+class Shown(Struct, frozen=True, kw_only=True):
+    """What is foretold of one element at a place, beside its minimum; what governs, quoted."""
+
+    axis: Axis
+    minimum: float | None
     governs: str
     steps: tuple[ForetoldStep, ...]
-    windows: tuple[ArrivalWindow, ...]
+
+    @property
+    def minimum_text(self) -> str:
+        """With its unit."""
+        return "not known" if self.minimum is None else f"{self.minimum:.0f} {self.axis.unit}"
+
+    @property
+    def nearness(self) -> float:
+        """The least that is foretold, in minima; nothing is nearer than what is not known."""
+        if self.minimum is None or not self.steps:
+            return inf
+        least = min(-inf if each.value is None else each.value for each in self.steps)
+        return least / self.minimum
 
     @property
     def far_above(self) -> bool:
         """Whether a row of words says all that a plot would."""
-        known = [each.metres for each in self.steps]
-        return (
-            self.minimum_m is not None
-            and bool(known)
-            and all(metres is not None and metres >= FAR_ABOVE * self.minimum_m for metres in known)
-        )
+        return self.minimum is not None and bool(self.steps) and self.nearness >= FAR_ABOVE
+
+
+class PlaceShown(Struct, frozen=True, kw_only=True):
+    """A place with what is nearest to its minimum there, and when courses arrive."""
+
+    icao: str
+    approach: str
+    shown: Shown
+    windows: tuple[ArrivalWindow, ...]
+
+    @property
+    def in_words(self) -> bool:
+        """Whether nothing is plotted."""
+        return self.shown.far_above or not self.shown.steps
 
     @property
     def height_px(self) -> float:
         """With its windows."""
-        plot = WORDS_PX if self.far_above or not self.steps else PLOT_PX
+        plot = WORDS_PX if self.in_words else PLOT_PX
         return plot + len(self.windows) * WINDOW_PX + 12
 
 
@@ -131,9 +176,9 @@ def windows_figure(answer: Data) -> PageFigure | None:
         table=_table(places),
         paper=_on_paper(answer, places, reach, said),
         notes=(
-            "Thick line: visibility or RVR that is foretold, in steps of equal ratios. Hatched"
-            " ground: below the minimum. Windows: hatched with ✕, not legal; solid, legal;"
-            " ▸ chosen.",
+            "Thick line: what is foretold of visibility or ceiling, whichever comes nearer to its"
+            " minimum, in steps of equal ratios. Hatched ground: below the minimum. Windows:"
+            " hatched with ✕, not legal; solid, legal; ▸ chosen.",
         ),
     )
 
@@ -157,43 +202,71 @@ def _places(answer: Data) -> Iterator[PlaceShown]:
     here = [each for each in attempts if each["role"] in ("missed", "committed")]
     for icao in dict.fromkeys(each["aerodrome"] for each in (*here, *attempts)):
         mine = [each for each in attempts if each["aerodrome"] == icao]
-        first = mine[0]
         yield PlaceShown(
             icao=icao,
-            approach=str(first["approach"]),
-            minimum_m=_minimum_m(mine),
-            governs=_governs(mine),
-            steps=_steps(mine),
+            approach=str(mine[0]["approach"]),
+            shown=min((_shown(mine, axis) for axis in AXES), key=lambda each: each.nearness),
             windows=_windows(answer, icao),
         )
 
 
-def _minimum_m(attempts: Sequence[Data]) -> float | None:
-    found = [
+def _ceiling(told: Data) -> float | None:
+    """In feet; none at all is above every height."""
+    return inf if told["state"] == CeilingState.NONE else told["feet"]
+
+
+AXES: Final = (
+    Axis(
+        element="visibility",
+        words="visibility or RVR",
+        unit="m",
+        ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10 km")),
+        by_time="by_time",
+        read=lambda told: told["metres"],
+    ),
+    Axis(
+        element="ceiling",
+        words="ceiling",
+        unit="ft",
+        ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10000")),
+        by_time="ceiling_by_time",
+        read=_ceiling,
+    ),
+)
+"""The first one where both are as near."""
+
+
+def _shown(attempts: Sequence[Data], axis: Axis) -> Shown:
+    limits = [
         each["limit"]
         for attempt in attempts
         for each in attempt.get("minima") or ()
-        if each["unit"] == "m" and each["limit"] is not None
+        if each["unit"] == axis.unit and each["limit"] is not None
     ]
-    return max(found, default=None)
+    return Shown(
+        axis=axis,
+        minimum=max(limits, default=None),
+        governs=_governs(attempts, axis),
+        steps=_steps(attempts, axis),
+    )
 
 
-def _governs(attempts: Sequence[Data]) -> str:
+def _governs(attempts: Sequence[Data], axis: Axis) -> str:
     for attempt in attempts:
-        seen = (attempt.get("weather") or {}).get("visibility")
+        seen = (attempt.get("weather") or {}).get(axis.element)
         if seen:
             return ": ".join(part for part in (seen["text"], seen["why"]) if part)
-    return UNKNOWN_TEXT
+    return axis.unknown
 
 
-def _steps(attempts: Sequence[Data]) -> tuple[ForetoldStep, ...]:
+def _steps(attempts: Sequence[Data], axis: Axis) -> tuple[ForetoldStep, ...]:
     found: dict[str, ForetoldStep] = {}
     for attempt in attempts:
-        for each in attempt.get("by_time") or ():
+        for each in attempt.get(axis.by_time) or ():
             step = ForetoldStep(
                 start=datetime.fromisoformat(each["start"]),
                 end=datetime.fromisoformat(each["end"]),
-                metres=each["metres"],
+                value=axis.read(each),
                 text=each["text"],
             )
             known = found.get(each["start"])
@@ -246,14 +319,15 @@ def _reach(answer: Data, places: Sequence[PlaceShown]) -> tuple[datetime, dateti
 def _said(places: Sequence[PlaceShown]) -> str:
     told = []
     for place in places:
-        minimum = "not known" if place.minimum_m is None else f"{place.minimum_m:.0f} m"
+        shown = place.shown
         windows = ", ".join(
             f"{each.name} {each.start:%H:%M}Z to {each.end:%H:%M}Z"
             f"{' (chosen)' if each.chosen else '' if each.legal else ' (not legal)'}"
             for each in place.windows
         )
         told.append(
-            f"{place.icao}, minimum {minimum}, governs {place.governs}; arrivals: {windows}"
+            f"{place.icao}, minimum {shown.minimum_text}, governs {shown.governs};"
+            f" arrivals: {windows}"
         )
     return f"{'. '.join(told)}."
 
@@ -293,7 +367,7 @@ def _drawn(
     y = float(TOP_PX)
     for place in places:
         drawing.words((0, y + 16), f"{place.icao}, {place.approach}", "strong")
-        drawing.words((0, y + 33), fitting(_minimum(place), width), "small")
+        drawing.words((0, y + 33), fitting(_minimum(place.shown), width), "small")
         y += head
         drawing.line([(decided, y), (decided, y + place.height_px - 6)], "upright")
         _place(drawing, place, y, x, (left, right), words_from=decided + 5)
@@ -302,9 +376,8 @@ def _drawn(
     return drawing.markup()
 
 
-def _minimum(place: PlaceShown) -> str:
-    told = "not known" if place.minimum_m is None else f"{place.minimum_m:.0f} m"
-    return f"visibility or RVR, minimum {told}"
+def _minimum(shown: Shown) -> str:
+    return f"{shown.axis.words}, minimum {shown.minimum_text}"
 
 
 def _place(
@@ -312,14 +385,15 @@ def _place(
 ) -> None:
     """`words_from`: right of the moment of the decision, whose line words would cross."""
     _, right = ends
-    if place.far_above or not place.steps:
-        text = f"{place.governs}; far above the minimum" if place.far_above else place.governs
+    shown = place.shown
+    if place.in_words:
+        text = f"{shown.governs}; far above the minimum" if shown.far_above else shown.governs
         drawing.words(
             (words_from, y + 18), fitting(text, right - words_from - 4, CAPITALS_PX), "halo"
         )
         below = y + WORDS_PX
     else:
-        _plot(drawing, place, y, x, ends, words_from=words_from)
+        _plot(drawing, shown, y, x, ends, words_from=words_from)
         below = y + PLOT_PX
     for row, each in enumerate(place.windows):
         top = below + row * WINDOW_PX
@@ -344,32 +418,32 @@ def _place(
 
 
 def _plot(
-    drawing: Sheet, place: PlaceShown, y: float, x: Along, ends: Point, *, words_from: float
+    drawing: Sheet, shown: Shown, y: float, x: Along, ends: Point, *, words_from: float
 ) -> None:
     left, right = ends
+    axis = shown.axis
     top, foot = y + 10, y + PLOT_PX - 14
 
-    def at(metres: float) -> float:
-        share = log10(min(MOST_M, max(LEAST_M, metres)) / LEAST_M) / log10(MOST_M / LEAST_M)
-        return foot - (foot - top) * share
+    def at(value: float) -> float:
+        share = log10(min(axis.most, max(axis.least, value)) / axis.least)
+        return foot - (foot - top) * share / log10(axis.most / axis.least)
 
-    for metres, text in ((LEAST_M, "100"), (1_000.0, "1000"), (MOST_M, "10 km")):
-        drawing.line([(left, at(metres)), (right, at(metres))], "grid")
-        near = place.minimum_m is not None and abs(at(metres) - at(place.minimum_m)) < 14  # noqa: PLR2004
-        if not near:
-            drawing.words((left - 6, at(metres) + 5), text, "label", anchor="end")
-    if place.minimum_m is not None:
-        line = at(place.minimum_m)
-        drawing.box((left, line), right - left, foot - line, "ground", hatched=True)
-        drawing.line([(left, line), (right, line)], "required")
-        drawing.words((right, line - 5), f"minimum {place.minimum_m:.0f} m", "strong", anchor="end")
-    minimum = None if place.minimum_m is None else at(place.minimum_m)
-    _steps_drawn(drawing, place.steps, x, at, (foot, minimum, words_from))
+    minimum = None if shown.minimum is None else at(shown.minimum)
+    for value, text in axis.ticks:
+        drawing.line([(left, at(value)), (right, at(value))], "grid")
+        if minimum is None or abs(at(value) - minimum) >= APART_PX:
+            drawing.words((left - 6, at(value) + 5), text, "label", anchor="end")
+    if minimum is not None:
+        drawing.box((left, minimum), right - left, foot - minimum, "ground", hatched=True)
+        drawing.line([(left, minimum), (right, minimum)], "required")
+        text = f"minimum {shown.minimum_text}"
+        drawing.words((right, minimum - 5), text, "strong", anchor="end")
+    _steps_drawn(drawing, shown, x, at, (foot, minimum, words_from))
 
 
 def _steps_drawn(
     drawing: Sheet,
-    steps: Sequence[ForetoldStep],
+    shown: Shown,
     x: Along,
     at: Callable[[float], float],
     around: tuple[float, float | None, float],
@@ -380,21 +454,21 @@ def _steps_drawn(
     """
     foot, minimum, words_from = around
     points: list[Point] = []
-    for step in steps:
-        if step.metres is None:
+    for step in shown.steps:
+        if step.value is None:
             _flush(drawing, points)
             begins = max(x(step.start) + 4, words_from)
-            drawing.words((begins, foot - 6), UNKNOWN_TEXT, "halo")
+            drawing.words((begins, foot - 6), shown.axis.unknown, "halo")
         else:
-            points += [(x(step.start), at(step.metres)), (x(step.end), at(step.metres))]
+            points += [(x(step.start), at(step.value)), (x(step.end), at(step.value))]
     _flush(drawing, points)
-    for step in steps:
+    for step in shown.steps:
         begins = max(x(step.start) + 4, words_from)
         room = x(step.end) - begins - 4
-        if step.metres is not None and room > QUOTED_ROOM_PX:
-            y = at(step.metres)
+        if step.value is not None and room > QUOTED_ROOM_PX:
+            y = at(step.value)
             struck = minimum is not None and y - QUOTE_PX < minimum < y
-            below = y < at(MOST_M) + 24 or struck
+            below = y < at(shown.axis.most) + 24 or struck
             place = (begins, y + (16 if below else -6))
             drawing.words(place, fitting(step.text, room, MONOSPACE_PX), "quoted")
 
@@ -408,21 +482,22 @@ def _flush(drawing: Sheet, points: list[Point]) -> None:
 def _table(places: Sequence[PlaceShown]) -> NumberTable:
     rows: list[tuple[str, ...]] = []
     for place in places:
-        minimum = "not known" if place.minimum_m is None else f"{place.minimum_m:.0f}"
+        shown = place.shown
         rows += [
             (
                 place.icao,
                 each.name,
                 f"{each.start:%H:%M}Z",
                 f"{each.end:%H:%M}Z",
-                minimum,
-                place.governs,
+                shown.axis.words,
+                shown.minimum_text,
+                shown.governs,
                 YES_NO[each.legal],
             )
             for each in place.windows
         ]
     return NumberTable(
         caption="Windows in which courses arrive, with what governs there.",
-        heads=("place", "course", "from", "until", "minimum, m", "governs", "legal"),
+        heads=("place", "course", "from", "until", "element", "minimum", "governs", "legal"),
         rows=tuple(rows),
     )
