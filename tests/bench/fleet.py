@@ -10,10 +10,12 @@ import os
 import statistics
 import sys
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import partial
+from http import HTTPStatus
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
@@ -31,8 +33,10 @@ from service.store.engines import engine_for, writing
 from service.store.sql import packed_for, put
 from service.sweeps.engines import Engine, in_processes, in_this_process
 from service.sweeps.part import parts_of
+from tests.bench.streams import processor_s
 from tests.bench.yardstick import fixed_work
 from tests.case.flights import large
+from tests.faults.running import running
 from tests.sweep.flights import evening
 
 MS_PER_S: Final = 1000.0
@@ -43,6 +47,8 @@ ALL: Final = tuple(Failure(id=each) for each in NAMES)
 TEN: Final = ALL[::9]
 STORED: Final = (0, 1_000, 10_000, 100_000, 1_000_000)
 AT_ONCE: Final = 1_000  # in one transaction, by the function that puts the decisions of a batch
+ASKED: Final = 500
+WARMING: Final = 50
 LOOKS: Final = 30
 BOARD_LOOKS: Final = 5
 ON_A_BOARD: Final = 100
@@ -144,6 +150,22 @@ def from_minute() -> Iterator[str]:
     yield told("2", in_crew(2, evening(80), from_minute=True))
 
 
+def recorded() -> Iterator[str]:
+    """Decisions asked for over HTTP by one caller, each recorded; all processes of the service."""
+    with TemporaryDirectory(prefix="approach-fleet-") as folder, running(Path(folder)) as service:
+        bodies = evening(ASKED)
+        for body in bodies[:WARMING]:
+            service.ask("/v1/decisions", body)
+        processes = (service.process.pid, *service.workers())
+        before_s, begun_s = sum(map(processor_s, processes)), time.perf_counter()
+        made = [service.ask("/v1/decisions", body).status for body in bodies[WARMING:]]
+        wall_s = time.perf_counter() - begun_s
+        took_s = sum(map(processor_s, processes)) - before_s
+        if set(made) != {HTTPStatus.CREATED}:
+            raise RuntimeError(f"not all were recorded: {Counter(made)}")
+        yield told("over HTTP", Took(rows=len(made), processor_s=took_s, wall_s=wall_s))
+
+
 def by_stored() -> Iterator[str]:
     """Decisions stored, each of the size of a real one; a median of some looks at each number."""
     with TemporaryDirectory(prefix="approach-fleet-") as folder:
@@ -227,6 +249,7 @@ TABLES: Final[dict[str, tuple[str, Callable[[], Iterator[str]]]]] = {
     "alternates": (HEAD, by_alternates),
     "workers": (HEAD, by_workers),
     "from_minute": (HEAD, from_minute),
+    "recorded": (HEAD, recorded),
     "stored": (STORED_HEAD, by_stored),
 }
 
