@@ -85,7 +85,7 @@ class ForetoldStep(Struct, frozen=True, kw_only=True):
     text: str
 
 
-class Axis(Struct, frozen=True, kw_only=True):
+class ElementAxis(Struct, frozen=True, kw_only=True):
     """What may be drawn upright: its words, its unit, and the ticks from the least to the most."""
 
     element: str
@@ -111,10 +111,10 @@ class Axis(Struct, frozen=True, kw_only=True):
         return f"{self.element} not known"
 
 
-class Shown(Struct, frozen=True, kw_only=True):
+class ElementShown(Struct, frozen=True, kw_only=True):
     """What is foretold of one element at a place, beside its minimum; what governs, quoted."""
 
-    axis: Axis
+    axis: ElementAxis
     minimum: float | None
     governs: str
     steps: tuple[ForetoldStep, ...]
@@ -143,7 +143,7 @@ class PlaceShown(Struct, frozen=True, kw_only=True):
 
     icao: str
     approach: str
-    shown: Shown
+    shown: ElementShown
     windows: tuple[ArrivalWindow, ...]
 
     @property
@@ -216,7 +216,7 @@ def _ceiling(told: Data) -> float | None:
 
 
 AXES: Final = (
-    Axis(
+    ElementAxis(
         element="visibility",
         words="visibility or RVR",
         unit="m",
@@ -224,7 +224,7 @@ AXES: Final = (
         by_time="by_time",
         read=lambda told: told["metres"],
     ),
-    Axis(
+    ElementAxis(
         element="ceiling",
         words="ceiling",
         unit="ft",
@@ -236,14 +236,14 @@ AXES: Final = (
 """The first one where both are as near."""
 
 
-def _shown(attempts: Sequence[Data], axis: Axis) -> Shown:
+def _shown(attempts: Sequence[Data], axis: ElementAxis) -> ElementShown:
     limits = [
         each["limit"]
         for attempt in attempts
         for each in attempt.get("minima") or ()
         if each["unit"] == axis.unit and each["limit"] is not None
     ]
-    return Shown(
+    return ElementShown(
         axis=axis,
         minimum=max(limits, default=None),
         governs=_governs(attempts, axis),
@@ -251,7 +251,7 @@ def _shown(attempts: Sequence[Data], axis: Axis) -> Shown:
     )
 
 
-def _governs(attempts: Sequence[Data], axis: Axis) -> str:
+def _governs(attempts: Sequence[Data], axis: ElementAxis) -> str:
     for attempt in attempts:
         seen = (attempt.get("weather") or {}).get(axis.element)
         if seen:
@@ -259,7 +259,7 @@ def _governs(attempts: Sequence[Data], axis: Axis) -> str:
     return axis.unknown
 
 
-def _steps(attempts: Sequence[Data], axis: Axis) -> tuple[ForetoldStep, ...]:
+def _steps(attempts: Sequence[Data], axis: ElementAxis) -> tuple[ForetoldStep, ...]:
     found: dict[str, ForetoldStep] = {}
     for attempt in attempts:
         for each in attempt.get(axis.by_time) or ():
@@ -376,7 +376,7 @@ def _drawn(
     return drawing.markup()
 
 
-def _minimum(shown: Shown) -> str:
+def _minimum(shown: ElementShown) -> str:
     return f"{shown.axis.words}, minimum {shown.minimum_text}"
 
 
@@ -418,7 +418,7 @@ def _place(
 
 
 def _plot(
-    drawing: Sheet, shown: Shown, y: float, x: Along, ends: Point, *, words_from: float
+    drawing: Sheet, shown: ElementShown, y: float, x: Along, ends: Point, *, words_from: float
 ) -> None:
     left, right = ends
     axis = shown.axis
@@ -443,7 +443,7 @@ def _plot(
 
 def _steps_drawn(
     drawing: Sheet,
-    shown: Shown,
+    shown: ElementShown,
     x: Along,
     at: Callable[[float], float],
     around: tuple[float, float | None, float],
