@@ -9,7 +9,7 @@ from email.utils import parsedate_to_datetime
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Dialog, Locator, Page, expect
 
 from tests.browser.browsing import WIDTHS_PX, Happened, axe, shown_as
 from tests.counts import takes_long
@@ -69,6 +69,34 @@ def test_a_demo_is_loaded_and_decided(page: Page, service: Running) -> None:
     answer = decided(page, service)
     assert answer["verdict"] == "NO_GO"
     expect(page.locator("h1")).to_have_text("DIVERT to XTOR")
+
+
+@takes_long
+def test_what_was_typed_is_lost_only_if_its_person_says_so(
+    page: Page, service: Running, happened: Happened
+) -> None:
+    happened.expect("ERR_ABORTED")
+    asked: list[str] = []
+
+    def stay(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        dialog.dismiss()
+
+    page.on("dialog", stay)
+    loaded(page, service)
+    empty = page.get_by_role("button", name="Empty form")
+    empty.click()
+    expect(field(page, "aircraft/mass_kg")).to_have_value("")
+    assert asked == [], "of a demo nothing is lost"
+    page.get_by_label("start from a demo").select_option(label=DEMOS[STUCK].title)
+    expect(field(page, "aircraft/mass_kg")).to_have_value("60300")
+    page.locator(FUEL).fill("3440")
+    empty.click()
+    page.get_by_role("link", name="Board", exact=True).click()
+    expect(page.locator(FUEL)).to_have_value("3440")
+    assert asked == ["confirm", "beforeunload"]
+    assert decided(page, service)["fuel_on_board_kg"] == 3440
+    assert asked == ["confirm", "beforeunload"], "what is decided is not lost"
 
 
 @takes_long

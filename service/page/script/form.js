@@ -31,6 +31,8 @@ let deciding = false;
 let timer = 0;
 /** One key for as long as the same case is being sent. */
 let sent = { body: "", key: "" };
+/** The case as it was loaded or decided: what differs from it would be lost. */
+let safe = "";
 
 /** The case as it stands. @returns {any} */
 function present() {
@@ -38,6 +40,10 @@ function present() {
   if (!body.failures?.length && !fieldOf("nothing-failed").checked) delete body.failures;
   return body;
 }
+
+const isUnsaved = () => JSON.stringify(present()) !== safe;
+
+const mayBeReplaced = () => !isUnsaved() || window.confirm("What you have typed is not decided and would be lost. Go on?");
 
 /** @param {string} text */
 function say(text) {
@@ -60,6 +66,7 @@ function load(body, words) {
   say(words);
   tellKept();
   form.dispatchEvent(new Event("loaded"));
+  safe = JSON.stringify(present());
   changed();
 }
 
@@ -179,6 +186,7 @@ async function decide() {
   if (answer.status === 201) {
     say("Decided.");
     await check.rest();
+    safe = JSON.stringify(present());
     window.location.assign(address(`/v1/decisions/${answer.told.id}`));
     return;
   }
@@ -238,23 +246,31 @@ form.addEventListener("focusout", (event) => {
 byId("load").addEventListener("click", () => {
   const name = fieldOf("demo").value;
   const id = fieldOf("stored").value.trim();
-  if (id) void loadStored(id);
-  else if (name) void loadDemo(name);
-  else say("Choose a demo, or give the id of a decision.");
+  if (!id && !name) say("Choose a demo, or give the id of a decision.");
+  else if (!mayBeReplaced()) say("What you have typed stays.");
+  else if (id) void loadStored(id);
+  else void loadDemo(name);
 });
 byId("demo").addEventListener("change", () => {
-  if (fieldOf("demo").value) void loadDemo(fieldOf("demo").value);
+  const name = fieldOf("demo").value;
+  if (name && mayBeReplaced()) void loadDemo(name);
 });
 asJson.addEventListener("toggle", tellJson);
 document.querySelector('a[href="#as-json"]')?.addEventListener("click", () => (asJson.open = true));
 byId("now").addEventListener("click", () => void now());
-byId("empty").addEventListener("click", () => load({}, "An empty form."));
+byId("empty").addEventListener("click", () => {
+  if (mayBeReplaced()) load({}, "An empty form.");
+});
+window.addEventListener("beforeunload", (event) => {
+  if (isUnsaved()) event.preventDefault();
+});
 
 watchFailures(form);
 watchPlaces(form);
 watchReports(form);
 form.hidden = false;
 byId("no-script").hidden = true;
+safe = JSON.stringify(present());
 if (form.dataset.from) void loadStored(form.dataset.from);
 else if (form.dataset.demo) void loadDemo(form.dataset.demo);
 else changed();
