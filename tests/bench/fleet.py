@@ -123,6 +123,12 @@ def by_flights() -> Iterator[str]:
         yield told(str(count), swept(evening(count), in_this_process, failures=TEN))
 
 
+def one_flight() -> Iterator[str]:
+    """One flight with each of its failures in this process, then with the minute, and again."""
+    for label, asked in (("first", {}), ("with from_minute", {"from_minute": True}), ("again", {})):
+        yield told(label, swept(evening(1), in_this_process, **asked))
+
+
 def by_failures() -> Iterator[str]:
     """Failures 1 to all, of ten flights, in this process."""
     for count in (1, 10, 40, len(ALL)):
@@ -245,6 +251,7 @@ STORED_HEAD: Final = (
 )
 TABLES: Final[dict[str, tuple[str, Callable[[], Iterator[str]]]]] = {
     "flights": (HEAD, by_flights),
+    "one": (HEAD, one_flight),
     "failures": (HEAD, by_failures),
     "alternates": (HEAD, by_alternates),
     "workers": (HEAD, by_workers),
