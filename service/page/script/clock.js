@@ -77,7 +77,7 @@ export function span(minutes) {
   return hours < DAYS_FROM_H ? [String(hours), "h"] : [String(Math.floor(hours / 24)), "days"];
 }
 
-/** Hour and minute in UTC. @param {number} moment */
+/** Hour and minute in UTC. @param {number | string} moment - milliseconds, or an instant as text */
 export const hourMinute = (moment) => `${new Date(moment).toISOString().slice(11, 16)}Z`;
 
 /** Put a text in place, if it is another. @param {Element | null} place @param {string} text */

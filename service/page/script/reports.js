@@ -3,6 +3,7 @@
 
 import { ask, element } from "./ask.js";
 import { reportsIn, valueOf } from "./case.js";
+import { hourMinute } from "./clock.js";
 import { oneAtATime } from "./turns.js";
 
 /**
@@ -91,11 +92,8 @@ function when({ kind, issued_at, valid }, at) {
   const age = Math.floor((Date.parse(at) - Date.parse(issued_at)) / MINUTE_MS);
   if (Number.isNaN(age)) return `seen ${moment(issued_at)}`;
   const told = age < 0 ? `${-age} min after the moment of the case` : `${age} min before`;
-  return `seen ${clock(issued_at)}, ${told}${age > LONG_MIN ? ": old" : ""}`;
+  return `seen ${hourMinute(issued_at)}, ${told}${age > LONG_MIN ? ": old" : ""}`;
 }
 
 /** @param {string} instant */
-const clock = (instant) => `${instant.slice(11, 16)}Z`;
-
-/** @param {string} instant */
-const moment = (instant) => `${Number(instant.slice(8, 10))} ${MONTHS[Number(instant.slice(5, 7)) - 1]} ${clock(instant)}`;
+const moment = (instant) => `${Number(instant.slice(8, 10))} ${MONTHS[Number(instant.slice(5, 7)) - 1]} ${hourMinute(instant)}`;
