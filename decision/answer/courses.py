@@ -160,7 +160,7 @@ class ForetoldVisibility(Struct, frozen=True, kw_only=True, gc=False):
 
 
 class CeilingByTime(Struct, frozen=True, kw_only=True, gc=False):
-    """What a group of a trend or forecast says of the ceiling, for a part of the window."""
+    """What a group of a trend or forecast says of the ceiling, for a part of its time."""
 
     start: Annotated[Instant, about("From when.")]
     end: Annotated[Instant, about("Until when.")]
@@ -220,9 +220,6 @@ class AttemptTold(Struct, frozen=True, kw_only=True, gc=False):
     weather: Annotated[GoverningWeather, about("What governs in the window, and whose words.")]
     by_time: Annotated[
         tuple[ForetoldVisibility, ...], about("What each forecast group says of the visibility.")
-    ]
-    ceiling_by_time: Annotated[
-        tuple[CeilingByTime, ...], about("What each forecast group says of the ceiling.")
     ]
     notices: Annotated[
         tuple[str, ...],

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from decision.answer import types as told
 from decision.answer.courses import (
+    CeilingByTime,
     GoverningCeiling,
     GoverningVisibility,
     GoverningWeather,
@@ -21,7 +22,7 @@ from decision.course import Course
 from decision.decide.concerns.notices import does
 from decision.decide.judge import JudgedCourse
 from decision.notices import ReadNotice
-from decision.weather.readings import WeatherMet
+from decision.weather.readings import ForetoldCeiling, WeatherMet
 from decision.weather.report import Elements, Report
 from decision.windows import Window
 
@@ -72,6 +73,7 @@ def reports_told(answer: Recommendation) -> dict[str, told.DecodedPair]:
                 _notice(each, _attempt_at(answer.courses, icao))
                 for each in answer.situation.notices_at(icao).notices
             ),
+            ceiling_by_time=_ceilings(answer.courses, icao),
         )
         for icao, station in answer.situation.weather.items()
     }
@@ -125,6 +127,29 @@ def _attempt_at(courses: Sequence[JudgedCourse], icao: str) -> Attempt | None:
             if attempt.icao == icao:
                 return attempt
     return None
+
+
+def _ceilings(courses: Sequence[JudgedCourse], icao: str) -> tuple[CeilingByTime, ...]:
+    """Once, however many arrivals meet the same group."""
+    met = dict.fromkeys(
+        each
+        for judged in courses
+        for attempt in judged.course.attempts
+        if attempt.icao == icao
+        for each in attempt.weather.foretold_ceilings
+    )
+    return tuple(map(_ceiling, sorted(met, key=lambda each: (each.from_at, each.until_at))))
+
+
+def _ceiling(group: ForetoldCeiling) -> CeilingByTime:
+    return CeilingByTime(
+        start=instant(group.from_at),
+        end=instant(group.until_at),
+        state=group.ceiling.state,
+        feet=number(group.ceiling.feet),
+        kind=group.kind,
+        text=group.text,
+    )
 
 
 def governing_told(weather: WeatherMet) -> GoverningWeather:

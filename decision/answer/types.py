@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from decision.answer.courses import (
     AttemptTold,
+    CeilingByTime,
     CourseTold,
     FindingTold,
     GoverningWeather,
@@ -355,6 +356,10 @@ class DecodedPair(Struct, frozen=True, kw_only=True, gc=False):
     observation: Annotated[DecodedReport | None, about("The observation in force.")]
     forecast: Annotated[DecodedReport | None, about("The forecast in force.")]
     notices: Annotated[tuple[NoticeAtPlace, ...], about("Notices of the place.")]
+    ceiling_by_time: Annotated[
+        tuple[CeilingByTime, ...],
+        about("What each group of trend and forecast says of the ceiling as courses arrive."),
+    ]
 
 
 class PlaceWeather(Struct, frozen=True, kw_only=True, gc=False):

@@ -26,7 +26,7 @@ from decision.flight.ways import Origin
 from decision.performance import Step
 from decision.rules.finding import Finding
 from decision.rules.row import Figure, Topic
-from decision.weather.readings import Foretold, ForetoldCeiling
+from decision.weather.readings import Foretold
 
 
 def course_told(
@@ -166,7 +166,6 @@ def attempt_told(
         obstacles=tuple(map(_obstacle, attempt.clearances)),
         weather=governing_told(attempt.weather),
         by_time=tuple(map(_foretold, attempt.weather.foretold)),
-        ceiling_by_time=tuple(map(_foretold_ceiling, attempt.weather.foretold_ceilings)),
         notices=()
         if attempt.noticed is None
         else tuple(each.id for each in attempt.noticed.notices),
@@ -188,17 +187,6 @@ def _foretold(group: Foretold) -> told.ForetoldVisibility:
         end=instant(group.until_at),
         metres=number(group.visibility.metres),
         bound=group.visibility.bound,
-        kind=group.kind,
-        text=group.text,
-    )
-
-
-def _foretold_ceiling(group: ForetoldCeiling) -> told.CeilingByTime:
-    return told.CeilingByTime(
-        start=instant(group.from_at),
-        end=instant(group.until_at),
-        state=group.ceiling.state,
-        feet=number(group.ceiling.feet),
         kind=group.kind,
         text=group.text,
     )

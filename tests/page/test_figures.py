@@ -186,10 +186,9 @@ def test_windows_show_of_visibility_and_ceiling_what_comes_nearer_to_its_minimum
 def test_a_ceiling_with_a_minimum_is_nearest_if_not_known_and_farthest_if_there_is_none() -> None:
     for state, shown in (("unknown", "ceiling"), ("none", "visibility or RVR")):
         answer = deepcopy(dict(read("planning-minima")))
-        for course in answer["courses"]:
-            for attempt in course["attempts"]:
-                for each in attempt["ceiling_by_time"]:
-                    each.update(state=state, feet=None)
+        for place in answer["reports"].values():
+            for each in place["ceiling_by_time"]:
+                each.update(state=state, feet=None)
         figure = windows_figure(answer)
         assert figure is not None
         told = {row[0]: row[4] for row in figure.table.rows}

@@ -92,8 +92,7 @@ class ElementAxis(Struct, frozen=True, kw_only=True):
     words: str
     unit: str
     ticks: tuple[tuple[float, str], ...]
-    by_time: str
-    read: Callable[[Data], float | None]
+    foretold: Callable[[Data, Sequence[Data]], Iterator[tuple[Data, float | None]]]
 
     @property
     def least(self) -> float:
@@ -205,14 +204,25 @@ def _places(answer: Data) -> Iterator[PlaceShown]:
         yield PlaceShown(
             icao=icao,
             approach=str(mine[0]["approach"]),
-            shown=min((_shown(mine, axis) for axis in AXES), key=lambda each: each.nearness),
+            shown=min(
+                (_shown(answer, mine, axis) for axis in AXES), key=lambda each: each.nearness
+            ),
             windows=_windows(answer, icao),
         )
 
 
-def _ceiling(told: Data) -> float | None:
-    """In feet; none at all is above every height."""
-    return inf if told["state"] == CeilingState.NONE else told["feet"]
+def _visibility(_answer: Data, attempts: Sequence[Data]) -> Iterator[tuple[Data, float | None]]:
+    """What is foretold in the time of each, with its metres."""
+    for attempt in attempts:
+        for each in attempt.get("by_time") or ():
+            yield each, each["metres"]
+
+
+def _ceiling(answer: Data, attempts: Sequence[Data]) -> Iterator[tuple[Data, float | None]]:
+    """What is foretold at their place, with its feet; none at all is above every height."""
+    told = (answer.get("reports") or {}).get(attempts[0]["aerodrome"]) or {}
+    for each in told.get("ceiling_by_time") or ():
+        yield each, inf if each["state"] == CeilingState.NONE else each["feet"]
 
 
 AXES: Final = (
@@ -221,22 +231,20 @@ AXES: Final = (
         words="visibility or RVR",
         unit="m",
         ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10 km")),
-        by_time="by_time",
-        read=lambda told: told["metres"],
+        foretold=_visibility,
     ),
     ElementAxis(
         element="ceiling",
         words="ceiling",
         unit="ft",
         ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10000")),
-        by_time="ceiling_by_time",
-        read=_ceiling,
+        foretold=_ceiling,
     ),
 )
 """The first one where both are as near."""
 
 
-def _shown(attempts: Sequence[Data], axis: ElementAxis) -> ElementShown:
+def _shown(answer: Data, attempts: Sequence[Data], axis: ElementAxis) -> ElementShown:
     limits = [
         each["limit"]
         for attempt in attempts
@@ -247,7 +255,7 @@ def _shown(attempts: Sequence[Data], axis: ElementAxis) -> ElementShown:
         axis=axis,
         minimum=max(limits, default=None),
         governs=_governs(attempts, axis),
-        steps=_steps(attempts, axis),
+        steps=_steps(axis.foretold(answer, attempts)),
     )
 
 
@@ -259,19 +267,18 @@ def _governs(attempts: Sequence[Data], axis: ElementAxis) -> str:
     return axis.unknown
 
 
-def _steps(attempts: Sequence[Data], axis: ElementAxis) -> tuple[ForetoldStep, ...]:
+def _steps(foretold: Iterator[tuple[Data, float | None]]) -> tuple[ForetoldStep, ...]:
     found: dict[str, ForetoldStep] = {}
-    for attempt in attempts:
-        for each in attempt.get(axis.by_time) or ():
-            step = ForetoldStep(
-                start=datetime.fromisoformat(each["start"]),
-                end=datetime.fromisoformat(each["end"]),
-                value=axis.read(each),
-                text=each["text"],
-            )
-            known = found.get(each["start"])
-            if known is None or step.end > known.end:
-                found[each["start"]] = step
+    for each, value in foretold:
+        step = ForetoldStep(
+            start=datetime.fromisoformat(each["start"]),
+            end=datetime.fromisoformat(each["end"]),
+            value=value,
+            text=each["text"],
+        )
+        known = found.get(each["start"])
+        if known is None or step.end > known.end:
+            found[each["start"]] = step
     return tuple(sorted(found.values(), key=lambda each: each.start))
 
 
