@@ -23,6 +23,7 @@ from tests.service.builders import plain_engine, service_settings
 from tests.streams.builders import Listener, store_of, watched, write_many, written
 
 MOST = 8
+QUICK_S = 2.0  # on a machine that does other things too
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,7 @@ def test_more_than_there_may_be_are_told_so_and_hold_up_nobody(served: Served) -
         assert refused.status == 503
         assert int(refused.headers["Retry-After"]) >= 1
         assert "As many event streams" in refused.json()["detail"]
-        assert max(served.service.ask("/healthz").took_s for _ in range(5)) < 1.0
+        assert max(served.service.ask("/healthz").took_s for _ in range(5)) < QUICK_S
         name = written(served.engine)
         assert all(each.ids(1) == [name] for each in listeners)
         listeners[0].connection.close()

@@ -260,6 +260,7 @@ def _takes(link: StreamLink) -> bool:
 
 
 def test_nobody_who_answers_is_not_waited_for_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    ordinary_s = link_module.ANSWER_S
     monkeypatch.setattr(link_module, "ANSWER_S", 0.2)
     link = StreamLink()
     assert not link.is_called()
@@ -267,7 +268,7 @@ def test_nobody_who_answers_is_not_waited_for_long(monkeypatch: pytest.MonkeyPat
     with pytest.raises(NoRoom) as refused:
         link.ask(StreamAsked())
     assert refused.value.reason is None
-    assert time.monotonic() - begun_s < 1.0
+    assert time.monotonic() - begun_s < ordinary_s
     assert link.is_called()
     link.close()
 

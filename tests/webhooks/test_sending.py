@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import ssl
+import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,6 +21,7 @@ __all__ = ["certificate"]  # a fixture
 KEY = SigningKey(key_id="secret.1", secret=b"x" * 32)
 BODY = b'{"event_id": "e"}'
 HERE = ("127.0.0.1", "localhost")
+ORDINARY_S = sending.TRY_S  # of a try whose time is not shortened: what a slow machine may not take
 
 
 @pytest.fixture
@@ -67,7 +69,7 @@ def test_only_a_2xx_is_a_yes(
     begun_s = time.monotonic()
     with receiving(answering) as receiver:
         tried = sender.send(receiver.url, BODY, keys=[KEY])
-    assert time.monotonic() - begun_s < 3.0
+    assert time.monotonic() - begun_s < sending.TRY_S
     assert tried.is_taken is taken
     assert len(receiver.came) == 1
     if why is None:
@@ -89,7 +91,7 @@ def test_a_receiver_has_so_long_and_no_longer(
     begun_s = time.monotonic()
     with receiving(answering) as receiver:
         tried = sender.send(receiver.url, BODY, keys=[KEY])
-        assert time.monotonic() - begun_s < 1.5
+        assert time.monotonic() - begun_s < ORDINARY_S
     assert (tried.is_taken, tried.status) == (False, None)
     assert tried.why == "it did not answer within 5 s"
 
@@ -101,7 +103,7 @@ def test_a_rest_that_drips_is_not_waited_for(
     begun_s = time.monotonic()
     with receiving(endless(b"HTTP/1.1 200 OK\r\n\r\n", b"x", every_s=0.05)) as receiver:
         assert sender.send(receiver.url, BODY, keys=[KEY]).is_taken
-        assert time.monotonic() - begun_s < 1.0
+        assert time.monotonic() - begun_s < ORDINARY_S
 
 
 def test_a_name_server_that_hangs_costs_no_more_than_a_try(
@@ -109,15 +111,18 @@ def test_a_name_server_that_hangs_costs_no_more_than_a_try(
 ) -> None:
     monkeypatch.setattr(sending, "TRY_S", 0.3)
 
+    ended = threading.Event()
+
     def slow(_host: str, _port: int) -> list[str]:
-        time.sleep(1.0)
+        ended.wait(60.0)
         return ["127.0.0.1"]
 
     sender = Sender(hosts=HERE, look_up=slow)
     begun_s = time.monotonic()
     tried = sender.send("http://localhost:1/", BODY, keys=[KEY])
-    assert time.monotonic() - begun_s < 0.8
+    assert time.monotonic() - begun_s < ORDINARY_S
     assert tried.why == "it did not answer within 5 s"
+    ended.set()
     sender.close()
 
 
