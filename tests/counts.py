@@ -16,7 +16,7 @@ from hypothesis import settings
 
 QUICK: Final = 100
 PROPERTY_CASES: Final = int(os.environ.get("PROPERTY_CASES", QUICK))
-ROUNDS: Final = 10 if PROPERTY_CASES <= QUICK else 120  # in which processes are killed
+ROUNDS: Final = 6 if PROPERTY_CASES <= QUICK else 120  # in which processes are killed
 ROUNDS_OF_ANOTHER: Final = 2 if PROPERTY_CASES <= QUICK else 60  # of them on another database
 GENERATED: Final = 8 if PROPERTY_CASES <= QUICK else 5_600  # requests over the whole document
 GUESSES: Final = 50 if PROPERTY_CASES <= QUICK else 20_000  # of keys

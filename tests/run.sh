@@ -37,6 +37,10 @@ PATH=$root/.venv/bin:$PATH
 HYPOTHESIS_PROFILE=${HYPOTHESIS_PROFILE:-ci}
 export PATH HYPOTHESIS_PROFILE
 
+# Tests start many processes of the service: none of them should have to compile it anew.
+unset PYTHONDONTWRITEBYTECODE
+python -m compileall -q decision service
+
 # The types take one processor for a minute: what else there is to check has the other one meanwhile,
 # and the tests take over from there. What mypy says is shown at the end.
 said=$(mktemp -d)

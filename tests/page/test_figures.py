@@ -94,10 +94,11 @@ def test_margins_of_the_figure_are_those_of_the_answer_rounded_against_the_aircr
             assert int(row[2]) == shown
 
 
-@pytest.mark.parametrize("name", [each for each in NAMES if whole(each)["fuel_ahead"]])
+@pytest.mark.parametrize("name", NAMES)
 def test_fuel_of_the_figure_is_that_of_the_answer_on_both_sides_of_the_step(name: str) -> None:
     figure = fuel_figure(read(name))
     points = [each for each in whole(name)["fuel_ahead"] if each["planned_kg"] is not None]
+    assert points
     if figure is None:
         assert not any(place["need_kg"] for point in points for place in point["places"])
         return

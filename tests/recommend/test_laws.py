@@ -38,7 +38,7 @@ from tests.recommend.generated import (
     with_flaps_of,
 )
 
-FEWER = 40  # of what `tests/outside/test_properties.py` asks too, there on a hundred cases
+FEWER = 25  # of what `tests/outside/test_properties.py` asks too, there on a hundred cases
 LEVEL_RULE = 0.01  # the planner takes the lowest level within 1 % of the least fuel
 ROUNDING_KG = 0.01
 # On shorter legs the planner's rule on how long a cruise is worth its climb also plays: a headwind

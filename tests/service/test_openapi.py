@@ -39,7 +39,7 @@ from tests.service import lines_sent as lines_sent  # noqa: PLC0414 - it registe
 from tests.service.builders import service_settings
 
 DOCUMENT = json.loads(API_DOCUMENT.read_bytes())
-FUZZED_EXAMPLES = in_proportion(20)  # of each address, right ones and wrong ones
+FUZZED_EXAMPLES = in_proportion(12)  # of each address, right ones and wrong ones
 
 
 def schema_errors(name: str, answer: object) -> list[str]:
