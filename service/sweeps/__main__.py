@@ -18,12 +18,13 @@ import msgspec
 
 from decision.errors import DataError, InvalidCase
 from decision.options import EXIT_BAD_INPUT, Options
-from decision.sweep import FlightSummary, Shift, SweepScope
+from decision.sweep import Shift, SweepScope
 from service.aerodromes.folder import library_from, loaded_of
 from service.jsontext import read_sent
 from service.sweeps.engines import Engine, on_this_machine
 from service.sweeps.folder import ROWS, SweepFolder
 from service.sweeps.part import parts_of
+from service.sweeps.words import lines_of
 
 SOME_REFUSED: Final = 65  # of sysexits.h: EX_DATAERR
 NO_CLUSTER: Final = 69  # EX_UNAVAILABLE
@@ -35,7 +36,6 @@ EXIT: Final = (
 )
 TABLE: Final = "rows.parquet"
 EXTRA: Final = {"cluster": "dask", "table": "parquet"}
-MOST_SHOWN: Final = 10
 
 
 class MissingExtra(Exception):
@@ -72,7 +72,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _failed(NO_CLUSTER, f"{given.cluster}: {error}")
     except OSError as error:
         return _failed(NOT_WRITTEN, f"{given.folder}: {error}; call again to go on")
-    _tell(told.summaries())
+    print(*lines_of(told.summaries()), sep="\n")
     return SOME_REFUSED if told.refused else 0
 
 
@@ -90,21 +90,6 @@ def _extra(module: str) -> Any:  # noqa: ANN401 - a module
         return import_module(f"service.sweeps.{module}")
     except ImportError as error:
         raise MissingExtra(EXTRA[module]) from error
-
-
-def _tell(summaries: Sequence[FlightSummary]) -> None:
-    """The flights that need a look first, in a line each; how many flights there are."""
-    leaving = [each for each in summaries if each.first_minute is not None]
-    for each in leaving[:MOST_SHOWN]:
-        first = each.leave_none[0]
-        when = "now" if each.first_minute == 0 else f"from minute {each.first_minute}"
-        named = " + ".join(first.failures)
-        because = first.because.replace("_", " ")
-        more = f", and {len(each.leave_none) - 1} more" if len(each.leave_none) > 1 else ""
-        print(f"{each.flight_id}: no diversion {when} if {named} fails ({because}){more}")
-    if len(leaving) > MOST_SHOWN:
-        print(f"and {len(leaving) - MOST_SHOWN} flights more: {len(leaving)} in all")
-    print(f"{len(summaries)} flights, {len(leaving)} of them with a failure that leaves none")
 
 
 def _flights(path: str) -> Iterator[dict[str, Any]]:
