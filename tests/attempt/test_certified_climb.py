@@ -116,7 +116,8 @@ def test_bounds_are_enough_only_where_the_figures_are(
     if bounds.at_least:
         assert 2.1 <= bounds.approach_percent <= figures.approach_percent
         assert 3.2 <= bounds.landing_percent <= figures.landing_percent
-        assert figures.approach_percent - bounds.approach_percent < 1.0
+        short = figures.approach_percent - bounds.approach_percent
+        assert short < 2.0  # no promise, but no idle bound: 1.57 at worst of 36,000 by chance
     else:
         assert bounds == figures
 
