@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from enum import StrEnum
-from typing import Annotated, Final, NewType
+from typing import Annotated, Final, NewType, TypeVar
 
 from msgspec import Struct
 
@@ -19,6 +19,8 @@ TrueDeg = NewType("TrueDeg", float)
 
 PressureAltitudeFt = NewType("PressureAltitudeFt", float)
 """Altitude in the standard atmosphere at the ambient pressure, in feet (not above the ground)."""
+
+Figure = TypeVar("Figure", int, float)
 
 FULL_CIRCLE_DEG: Final = 360.0
 POLE_DEG: Final = 90.0
@@ -125,6 +127,11 @@ class WindComponents(Struct, frozen=True, kw_only=True, gc=False):
 
     headwind_kt: float
     crosswind_kt: float
+
+
+def least_known(*figures: Figure | None) -> Figure | None:
+    """The least of the figures that are known; None: none is."""
+    return min((each for each in figures if each is not None), default=None)
 
 
 def wind_components(

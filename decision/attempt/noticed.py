@@ -19,6 +19,7 @@ from decision.case import Aerodrome, Approach, ApproachKind, Runway
 from decision.case.types import Closure
 from decision.notices import NoticeEffect, NoticesAtPlace, NoticeSubject, ReadNotice
 from decision.notices.types import ConditionOfThird, RunwayReport
+from decision.quantities import least_known
 from decision.weather.runway import (
     BEST_CODE,
     Codes,
@@ -124,16 +125,12 @@ def _close(aerodrome: Aerodrome, notice: ReadNotice) -> Aerodrome:
 def _change(aerodrome: Aerodrome, notice: ReadNotice) -> Aerodrome:
     match notice.subject:
         case NoticeSubject.RESCUE:
-            return replace(aerodrome, rescue_category=_least_category(aerodrome, notice))
+            left = least_known(aerodrome.rescue_category, notice.category)
+            return replace(aerodrome, rescue_category=left)
         case NoticeSubject.RUNWAY_CONDITION:
             return _with_runways(aerodrome, lambda runway: _reduced(runway, notice))
         case _:
             return _with_runways(aerodrome, lambda runway: _shortened(runway, notice))
-
-
-def _least_category(aerodrome: Aerodrome, notice: ReadNotice) -> int | None:
-    said = (aerodrome.rescue_category, notice.category)
-    return min((each for each in said if each is not None), default=None)
 
 
 def _not_known(aerodrome: Aerodrome, notice: ReadNotice) -> Aerodrome:
@@ -191,7 +188,7 @@ def _shortened(runway: Runway, notice: ReadNotice) -> Runway:
     said = [each.lda_m for each in notice.distances if each.runway == runway.ident]
     if not said:
         return runway
-    return replace(runway, lda_m=_least(min(said), runway.longest_m))
+    return replace(runway, lda_m=least_known(min(said), runway.longest_m))
 
 
 def _reduced(runway: Runway, notice: ReadNotice) -> Runway:
@@ -201,16 +198,11 @@ def _reduced(runway: Runway, notice: ReadNotice) -> Runway:
             left_m = report.reduced_length_m
             runway = replace(
                 runway,
-                lda_m=None if runway.lda_m is None else _least(runway.lda_m, left_m),
-                length_m=_least(runway.length_m, left_m),
-                width_m=_least(runway.width_m, report.width_m),
+                lda_m=None if runway.lda_m is None else least_known(runway.lda_m, left_m),
+                length_m=least_known(runway.length_m, left_m),
+                width_m=least_known(runway.width_m, report.width_m),
             )
     return runway
-
-
-def _least(one: float | None, other: float | None) -> float | None:
-    """The lesser of two figures, or the one that is known."""
-    return min((each for each in (one, other) if each is not None), default=None)
 
 
 # --- aids and lights ---

@@ -13,6 +13,7 @@ from decision.decide.concerns.notices import places_noticed
 from decision.decide.judge import JudgedCourse
 from decision.flight.situation import FLOW_TOLERANCE_RATIO, Situation
 from decision.profile.systems_effects import LIMITS, LimitName
+from decision.quantities import least_known
 from decision.rulebooks.rulebook import Force
 from decision.rules.aerodrome import rescue_category_of
 from decision.rules.policy import deviations, lightened
@@ -114,8 +115,7 @@ def rescue(situation: Situation, courses: Sequence[JudgedCourse]) -> Iterable[Co
     lowest = {leg.aerodrome.icao: leg.aerodrome.rescue_category for leg in situation.legs}
     for noticed in places_noticed(situation, courses):  # a notice may leave less for an arrival
         place = noticed.aerodrome
-        said = (lowest[place.icao], place.rescue_category)
-        lowest[place.icao] = min((each for each in said if each is not None), default=None)
+        lowest[place.icao] = least_known(lowest[place.icao], place.rescue_category)
     less = tuple(
         f"{icao} {category}"
         for icao, category in lowest.items()
