@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
-from typing import Final
+from typing import Any, Final
 
 from msgspec.structs import replace
 
@@ -247,27 +247,21 @@ class Outlook:
                 )
 
     def _foretold(self, window: Window) -> Iterator[Foretold]:
-        for claim in self.foretold[Element.VISIBILITY]:
-            if claim.touches(window):
-                yield Foretold(
-                    kind=claim.governing.kind,
-                    text=claim.governing.text,
-                    from_at=claim.window.start_at,
-                    until_at=claim.window.end_at,
-                    prevailing=claim.main,
-                    visibility=fold.visibility_reading(fold.alone(claim)),
-                )
+        for claim in self._ahead_of(Element.VISIBILITY, window):
+            yield Foretold(
+                **_speaking(claim),
+                prevailing=claim.main,
+                visibility=fold.visibility_reading(fold.alone(claim)),
+            )
 
     def _foretold_ceilings(self, window: Window) -> Iterator[ForetoldCeiling]:
-        for claim in self.foretold[Element.CLOUD]:
-            if claim.touches(window):
-                yield ForetoldCeiling(
-                    kind=claim.governing.kind,
-                    text=claim.governing.text,
-                    from_at=claim.window.start_at,
-                    until_at=claim.window.end_at,
-                    ceiling=fold.ceiling_reading(fold.alone(claim)),
-                )
+        for claim in self._ahead_of(Element.CLOUD, window):
+            yield ForetoldCeiling(
+                **_speaking(claim), ceiling=fold.ceiling_reading(fold.alone(claim))
+            )
+
+    def _ahead_of(self, element: Element, window: Window) -> Iterator[Claim]:
+        return (claim for claim in self.foretold[element] if claim.touches(window))
 
     def _observed_worse(self, told: ToldWeather, window: Window) -> Iterator[Governing]:
         """What was seen too long ago to stand, worse than the forecast and not improved on."""
@@ -401,6 +395,16 @@ def _is_worse(claim: Claim, told: ToldWeather) -> bool:
 def _validities(weather: StationWeather) -> tuple[Window, ...]:
     reports = (*weather.precedings, *weather.forecasts)
     return tuple(report.valid for report in reports if report.valid)
+
+
+def _speaking(claim: Claim) -> dict[str, Any]:
+    """Which group speaks, and when, as `ForetoldPart` has it."""
+    return {
+        "kind": claim.governing.kind,
+        "text": claim.governing.text,
+        "from_at": claim.window.start_at,
+        "until_at": claim.window.end_at,
+    }
 
 
 def outlook(

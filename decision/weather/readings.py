@@ -180,27 +180,31 @@ class Reported(Struct, frozen=True, kw_only=True, gc=False):
     rvr: Annotated[tuple[RvrReading, ...], about("Runway visual ranges.")]
 
 
-class Foretold(Struct, frozen=True, kw_only=True, gc=False):
-    """What a group of a trend or forecast says of the visibility in a part of the window.
+class ForetoldPart(Struct, frozen=True, kw_only=True, gc=False):
+    """A group of a trend or forecast that speaks in a part of the window.
 
-    `prevailing`: it is no TEMPO, INTER or PROB. Groups that a reading disregards are here, too.
+    Groups that a reading disregards are here, too.
     """
 
     kind: Annotated[str, about("Kind of the group.")]
     text: Annotated[str, about("Its words.")]
     from_at: Annotated[Instant, about("From when.")]
     until_at: Annotated[Instant, about("Until when.")]
+
+
+class Foretold(ForetoldPart, frozen=True, kw_only=True, gc=False):
+    """What a group of a trend or forecast says of the visibility in a part of the window.
+
+    `prevailing`: it is no TEMPO, INTER or PROB.
+    """
+
     prevailing: Annotated[bool, about("Whether it is no TEMPO, INTER or PROB.")]
     visibility: Annotated[VisibilityReading, about("What it says.")]
 
 
-class ForetoldCeiling(Struct, frozen=True, kw_only=True, gc=False):
+class ForetoldCeiling(ForetoldPart, frozen=True, kw_only=True, gc=False):
     """What a group of a trend or forecast says of the ceiling in a part of the window."""
 
-    kind: Annotated[str, about("Kind of the group.")]
-    text: Annotated[str, about("Its words.")]
-    from_at: Annotated[Instant, about("From when.")]
-    until_at: Annotated[Instant, about("Until when.")]
     ceiling: Annotated[CeilingReading, about("What it says.")]
 
 
