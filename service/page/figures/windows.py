@@ -92,7 +92,6 @@ class ElementAxis(Struct, frozen=True, kw_only=True):
     words: str
     unit: str
     ticks: tuple[tuple[float, str], ...]
-    foretold: Callable[[Data, Sequence[Data]], Iterator[tuple[Data, float | None]]]
 
     @property
     def least(self) -> float:
@@ -204,47 +203,47 @@ def _places(answer: Data) -> Iterator[PlaceShown]:
         yield PlaceShown(
             icao=icao,
             approach=str(mine[0]["approach"]),
-            shown=min(
-                (_shown(answer, mine, axis) for axis in AXES), key=lambda each: each.nearness
+            shown=min(  # the first one where both are as near
+                _shown(VISIBILITY, mine, _visibility(mine)),
+                _shown(CEILING, mine, _ceiling(answer, icao)),
+                key=lambda each: each.nearness,
             ),
             windows=_windows(answer, icao),
         )
 
 
-def _visibility(_answer: Data, attempts: Sequence[Data]) -> Iterator[tuple[Data, float | None]]:
-    """What is foretold in the time of each, with its metres."""
+VISIBILITY: Final = ElementAxis(
+    element="visibility",
+    words="visibility or RVR",
+    unit="m",
+    ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10 km")),
+)
+CEILING: Final = ElementAxis(
+    element="ceiling",
+    words="ceiling",
+    unit="ft",
+    ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10000")),
+)
+
+Foretold = Iterator[tuple[Data, float | None]]
+"""What groups say, each with its figure."""
+
+
+def _visibility(attempts: Sequence[Data]) -> Foretold:
+    """In the time of each, with its metres."""
     for attempt in attempts:
         for each in attempt.get("by_time") or ():
             yield each, each["metres"]
 
 
-def _ceiling(answer: Data, attempts: Sequence[Data]) -> Iterator[tuple[Data, float | None]]:
-    """What is foretold at their place, with its feet; none at all is above every height."""
-    told = (answer.get("reports") or {}).get(attempts[0]["aerodrome"]) or {}
+def _ceiling(answer: Data, icao: str) -> Foretold:
+    """At that place, with its feet; none at all is above every height."""
+    told = (answer.get("reports") or {}).get(icao) or {}
     for each in told.get("ceiling_by_time") or ():
         yield each, inf if each["state"] == CeilingState.NONE else each["feet"]
 
 
-AXES: Final = (
-    ElementAxis(
-        element="visibility",
-        words="visibility or RVR",
-        unit="m",
-        ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10 km")),
-        foretold=_visibility,
-    ),
-    ElementAxis(
-        element="ceiling",
-        words="ceiling",
-        unit="ft",
-        ticks=((100.0, "100"), (1_000.0, "1000"), (10_000.0, "10000")),
-        foretold=_ceiling,
-    ),
-)
-"""The first one where both are as near."""
-
-
-def _shown(answer: Data, attempts: Sequence[Data], axis: ElementAxis) -> ElementShown:
+def _shown(axis: ElementAxis, attempts: Sequence[Data], foretold: Foretold) -> ElementShown:
     limits = [
         each["limit"]
         for attempt in attempts
@@ -255,7 +254,7 @@ def _shown(answer: Data, attempts: Sequence[Data], axis: ElementAxis) -> Element
         axis=axis,
         minimum=max(limits, default=None),
         governs=_governs(attempts, axis),
-        steps=_steps(axis.foretold(answer, attempts)),
+        steps=_steps(foretold),
     )
 
 
@@ -267,7 +266,7 @@ def _governs(attempts: Sequence[Data], axis: ElementAxis) -> str:
     return axis.unknown
 
 
-def _steps(foretold: Iterator[tuple[Data, float | None]]) -> tuple[ForetoldStep, ...]:
+def _steps(foretold: Foretold) -> tuple[ForetoldStep, ...]:
     found: dict[str, ForetoldStep] = {}
     for each, value in foretold:
         step = ForetoldStep(
