@@ -64,7 +64,7 @@ async function watch() {
   const end = new Date(clock.now + WATCHED_MS).toISOString();
   const answer = await ask("POST", "/v1/watches", { decision_id: main.dataset.id, until: end });
   if (answer.status !== CREATED) return say(wrong(answer));
-  say(`Under watch until ${hourMinute(Date.parse(answer.told.until))}: what changes stands on the board.`);
+  say(`Under watch until ${hourMinute(answer.told.until)}: what changes stands on the board.`);
 }
 
 for (const [name, deed] of Object.entries({ again, watch })) {

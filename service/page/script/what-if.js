@@ -92,7 +92,7 @@ function begin(section) {
     return `${actions[what] ?? what} ${aerodrome}${runway ? `, runway ${runway}` : ""}`;
   };
   /** @param {any} row */
-  const deadline = (row) => (row.deadline ? hourMinute(Date.parse(row.deadline.at)) : "none");
+  const deadline = (row) => (row.deadline ? hourMinute(row.deadline.at) : "none");
 
   /** @param {any} turn */
   const showTurn = (turn) => {
