@@ -24,7 +24,7 @@ from service.jsontext import read_sent
 from service.sweeps.engines import Engine, on_this_machine
 from service.sweeps.folder import ROWS, SweepFolder
 from service.sweeps.part import parts_of
-from service.sweeps.words import lines_of
+from service.sweeps.words import words_of
 
 SOME_REFUSED: Final = 65  # of sysexits.h: EX_DATAERR
 NO_CLUSTER: Final = 69  # EX_UNAVAILABLE
@@ -72,7 +72,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _failed(NO_CLUSTER, f"{given.cluster}: {error}")
     except OSError as error:
         return _failed(NOT_WRITTEN, f"{given.folder}: {error}; call again to go on")
-    print(*lines_of(told.summaries()), sep="\n")
+    print(*words_of(told.summaries()), sep="\n")
     return SOME_REFUSED if told.refused else 0
 
 

@@ -18,7 +18,7 @@ WHY: Final = {
 }
 
 
-def lines_of(summaries: Sequence[FlightSummary]) -> Iterator[str]:
+def words_of(summaries: Sequence[FlightSummary]) -> Iterator[str]:
     """The flights with a failure that leaves no diversion, each with the moments from which on."""
     leaving = [each for each in summaries if each.leave_none]
     for summary in leaving[:MOST_FLIGHTS]:

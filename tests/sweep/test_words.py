@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decision.sweep.told import FailureFrom, FlightSummary, NoneLeft, Shifted
-from service.sweeps.words import MOST_FLIGHTS, MOST_MOMENTS, lines_of
+from service.sweeps.words import MOST_FLIGHTS, MOST_MOMENTS, words_of
 
 
 def leaving(
@@ -32,7 +32,7 @@ def test_failures_stand_by_the_minute_and_the_reason_and_those_beyond_three_are_
         leaving("d", minute=0, because=NoneLeft.NOT_KNOWN),
         *(leaving(f"e{number}", minute=23, fuel_kg=-300.0) for number in range(5)),
     )
-    assert list(lines_of([of])) == [
+    assert list(words_of([of])) == [
         "VENTO 1: no diversion is left",
         "  now after a, b + c (every diversion breaks a rule)",
         "  now after d (of a diversion something is not known)",
@@ -44,12 +44,12 @@ def test_failures_stand_by_the_minute_and_the_reason_and_those_beyond_three_are_
 
 def test_what_was_not_looked_ahead_for_is_now_and_a_flight_as_it_is_has_no_failure() -> None:
     of = summary(leaving(minute=None))
-    assert "  now after nothing at all (every diversion breaks a rule)" in lines_of([of])
+    assert "  now after nothing at all (every diversion breaks a rule)" in words_of([of])
 
 
 def test_later_moments_and_further_flights_are_counted_and_flights_without_any_not_named() -> None:
     late = summary(*(leaving(f"f{number}", minute=number) for number in range(MOST_MOMENTS + 3)))
-    told = list(lines_of([late] * (MOST_FLIGHTS + 2) + [summary(flight_id="VENTO 9")]))
+    told = list(words_of([late] * (MOST_FLIGHTS + 2) + [summary(flight_id="VENTO 9")]))
     assert told[MOST_MOMENTS + 1] == "  later after 3 more"
     assert told[-2] == "and 2 flights more, in the summary"
     assert (
